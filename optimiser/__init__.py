@@ -1,0 +1,1 @@
+"""The search for the fewest shims to change, and the shop around it."""
