@@ -1,0 +1,1 @@
+"""The files a shop keeps, read and checked at the border."""

@@ -1,0 +1,1 @@
+"""The shop's ledger: SQLite, stock as a sum of movements, nothing lost."""

@@ -1,0 +1,1 @@
+"""What people see: build sheet, drawings, curves, tables."""
