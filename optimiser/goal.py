@@ -1,7 +1,7 @@
 """What the force curve is to do: bands to move, bands to hold, each with its own tolerance.
 
-Forces here are *resisting* forces: positive when they oppose the motion, in either stroke, so that a stiffer stack
-always means more.
+Forces here are *resisting* forces: positive when they oppose the motion, in either stroke, so that
+a stiffer stack always means more.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The one question that the search asks of the physics, as a plain protocol that a test can answer with a toy."""
+"""The one question that the search asks of the physics, as a protocol that a test can answer with a toy."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from damping_model.stack import Stack
 class BandPhysics(Protocol):
     """Forces of one damper at fixed velocities, with one of its stacks open to change.
 
-    ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the one the damper is at.
+    ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
     """
 
     settings: tuple[Mapping[str, int], ...]

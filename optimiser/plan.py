@@ -33,7 +33,7 @@ class Change:
     ----------
     out : the shim that leaves, or None.
     put_in : the shim that comes, or None.
-    out_after, in_after : how many shims lie between the piston and the place, in the old and in the new stack.
+    out_after, in_after : shims between the piston and the place, in the old and in the new stack.
     """
 
     out: ShimKey | None

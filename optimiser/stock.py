@@ -51,7 +51,8 @@ class ShimKey:
 
     def __str__(self) -> str:
         """Outer diameter x thickness, as it is written on the drawer. [mm]"""
-        return f"{self.outer / 1000:g}x{self.thickness / 1000:.2f}"
+        decimals = 2 if self.thickness % 10 == 0 else 3
+        return f"{self.outer / 1000:g}x{self.thickness / 1000:.{decimals}f}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,1 +1,83 @@
-"""The command line: each command parses, calls one function of the library and shows the result."""
+"""The command line: each command parses, calls one function of the library and shows the result.
+
+A command's module is imported only when it is asked for, so that ``shimwright --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from typing import Final
+
+import click
+
+from optimiser.errors import ShimwrightError
+
+BAD_INPUT: Final = 2
+INTERRUPTED: Final = 130
+
+COMMANDS: Final = {
+    "plan": ("optimiser.cli.plan_command", "From a job file to a build sheet: the fewest shims changed."),
+    "curve": ("optimiser.cli.curve_command", "Draw force against velocity of a damper."),
+    "demo": ("optimiser.cli.demo_command", "Lay out an invented shop and run its first job."),
+    "schema": ("optimiser.cli.schema_command", "Print the JSON Schema of an input file."),
+}
+"""Every command: the module that holds it, and its first line of help."""
+
+
+class LazyGroup(click.Group):
+    """A group that knows its commands by name and imports one when it runs or explains itself."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (click's own signature)
+        """Name the commands in the order of the job, not of the alphabet."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import the module of one command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """List the commands from the table above, importing none of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, first_line) for name, (_, first_line) in COMMANDS.items()])
+
+
+@click.group(
+    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
+@click.version_option(package_name="shimwright", message="%(prog)s %(version)s")
+def cli() -> None:
+    """From a rider's complaint to a build sheet: the fewest shims changed, from what is on the shelf.
+
+    Start with 'shimwright demo'. Exit codes: 0 an answer, 1 a problem found, 2 input that cannot be used,
+    3 proven that it cannot be done, 4 stopped at the basics, 130 interrupted.
+    """
+
+
+def main() -> None:
+    """Run the command line; every fault a user can cause ends in one message and an exit code."""
+    from damping_model.errors import ModelError
+
+    try:
+        code = cli.main(standalone_mode=False, prog_name="shimwright")
+    except click.exceptions.Abort:
+        sys.exit(_say("Interrupted.", INTERRUPTED))
+    except click.ClickException as error:
+        error.show()
+        sys.exit(BAD_INPUT)
+    except (ShimwrightError, ModelError) as error:
+        sys.exit(_say(str(error), BAD_INPUT))
+    except KeyboardInterrupt:
+        sys.exit(_say("Interrupted.", INTERRUPTED))
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _say(message: str, code: int) -> int:
+    click.echo(message, err=True)
+    return code

@@ -75,7 +75,9 @@ def read_toml(path: Path, model: type[Model], *, what: str) -> Model:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{path}: not TOML: {error}. Mend that place; strings need quotes, tables [brackets].") from None
+        raise InputError(
+            f"{path}: not TOML: {error}. Mend that place; strings need quotes, tables [brackets]."
+        ) from None
     try:
         return model.model_validate(data)
     except ValidationError as error:
