@@ -52,7 +52,7 @@ class Candidate:
     setting : which of the physics' adjuster settings it is judged at.
     changes : what the tuner does, as steps.
     forces : resisting force at each velocity of the goal. [N]
-    misfit : how far the forces lie outside the windows, as a share of the windows' half-widths; 0 when all are met. [-]
+    misfit : how far the forces lie outside the windows, in half-widths of a window; 0 when all are met. [-]
     target_error : largest distance from the aim over the target windows, relative to the aim. [-]
     spill : largest change over the held windows, relative to the force before. [-]
     scarcity : share of the scarcest type's stock that it uses up. [-]
@@ -94,7 +94,7 @@ class Answer:
     ----------
     status : how far it may be trusted.
     candidates : stacks that meet the goal, best first.
-    proven_too_few : every stack with at most this many changes is proven not to meet the goal; -1 when none is.
+    proven_too_few : no stack with at most this many changes meets the goal, proven; -1 when nothing is.
     most_changes : the number of changes that the search was allowed.
     nearest : when nothing fits, the stack that comes nearest by ``misfit``.
     nearest_proven : whether no other stack within the changes allowed comes nearer.

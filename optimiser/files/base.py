@@ -43,15 +43,15 @@ def read_text(path: Path, *, what: str) -> str:
             raise InputError(f"{path}: got a folder, expected a {what} file. Name the file inside it.")
         if size > LARGEST_FILE:
             raise InputError(
-                f"{path}: got {size / 1e6:.0f} MB, expected a {what} file of at most {LARGEST_FILE / 1e6:.0f} MB. "
-                "Check that this is the right file."
+                f"{path}: got {size / 1e6:.0f} MB, expected a {what} file "
+                f"of at most {LARGEST_FILE / 1e6:.0f} MB. Check that this is the right file."
             )
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise InputError(f"{path}: no such file; expected a {what} file.{_near_file(path)}") from None
     except UnicodeDecodeError as error:
         raise InputError(
-            f"{path}: byte {error.start} is not UTF-8 text; expected a {what} file. Save it as UTF-8 and try again."
+            f"{path}: byte {error.start} is not UTF-8 text; expected a {what} file. Save it as UTF-8."
         ) from None
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror}); expected a {what} file.") from None
