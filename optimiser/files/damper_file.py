@@ -1,0 +1,247 @@
+"""The damper file: chambers, valves and stacks as a tuner measures them, in mm and bar."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from optimiser.files.base import FileModel
+from optimiser.files.stack_text import shims_from_lines
+
+Millimetres = Annotated[float, Field(gt=0, le=500)]
+SquareMillimetres = Annotated[float, Field(gt=0, le=50_000)]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+Discharge = Annotated[float, Field(gt=0.3, le=1.0)]
+
+
+class OilSection(FileModel):
+    """The oil, by grade or by two measured viscosities."""
+
+    name: Name = "damper oil"
+    iso_vg: Literal[2, 3, 5, 7, 10, 15, 22, 32, 46, 68, 100, 150] | None = None
+    """ISO 3448 grade: the kinematic viscosity at 40 °C, used with a viscosity index of 100."""
+    viscosity_mm2_s: dict[str, Annotated[float, Field(gt=0.4, le=2000)]] | None = None
+    """Kinematic viscosity at two temperatures in °C, as in { "40" = 16.1, "100" = 3.9 }."""
+    density_kg_m3: Annotated[float, Field(ge=700, le=1100)] = 860.0
+    """Density at 15 °C."""
+    temperature_c: Annotated[float, Field(ge=-30, le=150)] = 40.0
+    """Temperature that the curves are drawn at unless another is asked for."""
+
+    @field_validator("viscosity_mm2_s")
+    @classmethod
+    def _two_temperatures(cls, table: dict[str, float] | None) -> dict[str, float] | None:
+        if table is None:
+            return None
+        try:
+            points = sorted((float(celsius), value) for celsius, value in table.items())
+        except ValueError:
+            raise ValueError('temperatures in °C as keys, like { "40" = 16.1, "100" = 3.9 }') from None
+        if len(points) != 2 or points[0][1] <= points[1][1]:
+            raise ValueError("viscosities at exactly two temperatures, lower at the hotter one")
+        return table
+
+    @model_validator(mode="after")
+    def _one_way_of_saying_it(self) -> OilSection:
+        if (self.iso_vg is None) == (self.viscosity_mm2_s is None):
+            raise ValueError("either iso_vg or viscosity_mm2_s, and not both")
+        return self
+
+
+class ChamberSection(FileModel):
+    """A space that the stroke makes smaller or larger."""
+
+    name: Name
+    shrinks_in: Literal["compression", "rebound"]
+    """The stroke in which oil is pushed out of it."""
+    area: Literal["piston", "annulus", "shaft"] | SquareMillimetres
+    """What pushes the oil: the whole piston, the piston less the shaft, the shaft, or an area in mm²."""
+
+
+class ReservoirSection(FileModel):
+    """The space that takes the rest of the oil, under gas."""
+
+    name: Name = "reservoir"
+    gas_pressure_bar: Annotated[float, Field(ge=0, le=60)]
+    """Gauge pressure at the temperature of the curves, at this place of the travel."""
+
+
+class PathSection(FileModel):
+    """What every way for the oil has in common."""
+
+    name: Name
+
+
+class StackSection(PathSection):
+    """Ports that a shim stack closes."""
+
+    opens_towards: Name
+    """The chamber that the oil flows into when the stack lifts; against that flow it stays shut."""
+    shims: list[str]
+    """From the piston outwards: "24x0.20", "3 of 24x0.20", "22x0.30 hole 18" for a ring."""
+    hole_mm: Millimetres
+    """Diameter of the shaft or bolt that the shims sit on."""
+    clamp_diameter_mm: Millimetres
+    """The circle that the stack bends about: the smaller of the clamp shim and the piston's hub."""
+    port_count: Annotated[int, Field(ge=1, le=40)]
+    port_area_mm2: SquareMillimetres
+    """Area of all ports together at their narrowest."""
+    port_length_mm: Millimetres
+    port_inner_diameter_mm: Millimetres
+    port_outer_diameter_mm: Millimetres
+    """The ring on the piston's face that the oil presses on: from the one diameter to the other."""
+    seat_diameter_mm: Millimetres
+    """The lip that the face shim closes on."""
+    seat_proud_mm: Annotated[float, Field(ge=-0.5, le=0.5)] = 0.0
+    """How far the lip stands above the hub (a dish that preloads the stack); negative when it lies below."""
+    bore_diameter_mm: Millimetres
+    """What the face shim must clear."""
+    room_mm: Millimetres
+    """Most height of the stack that leaves the nut its threads."""
+    open_share: Annotated[float, Field(gt=0, le=1)] = 1.0
+    """Share of the lip's circumference that oil can leave by."""
+    port_discharge: Discharge = 0.8
+    curtain_discharge: Discharge = 0.7
+
+    @model_validator(mode="after")
+    def _face_in_order(self) -> StackSection:
+        order = [
+            ("hole_mm", self.hole_mm),
+            ("port_inner_diameter_mm", self.port_inner_diameter_mm),
+            ("port_outer_diameter_mm", self.port_outer_diameter_mm),
+            ("seat_diameter_mm", self.seat_diameter_mm),
+            ("bore_diameter_mm", self.bore_diameter_mm),
+        ]
+        for (inner, small), (outer, large) in zip(order, order[1:], strict=False):
+            if small > large or (small == large and outer != "seat_diameter_mm"):
+                raise ValueError(f"{inner} smaller than {outer}, got {small:g} and {large:g}")
+        if not self.hole_mm <= self.clamp_diameter_mm <= self.port_inner_diameter_mm:
+            raise ValueError(
+                f"clamp_diameter_mm between hole_mm ({self.hole_mm:g}) and port_inner_diameter_mm "
+                f"({self.port_inner_diameter_mm:g}), got {self.clamp_diameter_mm:g}"
+            )
+        shims_from_lines(self.shims, hole_mm=self.hole_mm)
+        return self
+
+
+class BleedSection(PathSection):
+    """A fixed hole past the stack."""
+
+    diameter_mm: Annotated[float, Field(gt=0, le=20)]
+    length_mm: Millimetres = 1.0
+    count: Annotated[int, Field(ge=1, le=40)] = 1
+    opens_towards: Name | None = None
+    """Set when a check lets oil through in one direction only."""
+
+
+class ClickerSection(PathSection):
+    """A needle moved by an outside adjuster, as a table of open area by clicks out from closed."""
+
+    area_mm2: Annotated[list[Annotated[float, Field(ge=0, le=500)]], Field(min_length=2, max_length=100)]
+    """Open area at 0, 1, 2 ... clicks out; never falling."""
+    clicks_out: Annotated[int, Field(ge=0, le=99)]
+    """Where it stands."""
+    opens_towards: Name | None = None
+    """Set when a check lets oil through in one direction only."""
+
+    @model_validator(mode="after")
+    def _monotone(self) -> ClickerSection:
+        for click, (closed, opened) in enumerate(zip(self.area_mm2, self.area_mm2[1:], strict=False)):
+            if opened < closed:
+                raise ValueError(
+                    f"area_mm2 that never falls with clicks out, got {closed:g} at {click} and {opened:g} at {click + 1}"
+                )
+        if self.clicks_out >= len(self.area_mm2):
+            raise ValueError(f"clicks_out from 0 to {len(self.area_mm2) - 1}, got {self.clicks_out}")
+        return self
+
+
+class CheckSection(PathSection):
+    """A spring-backed plate that opens one way at nearly nothing."""
+
+    opens_towards: Name
+    port_area_mm2: SquareMillimetres
+    seat_diameter_mm: Millimetres
+    opening_pressure_bar: Annotated[float, Field(ge=0, le=20)] = 0.05
+    spring_rate_n_mm: Annotated[float, Field(gt=0, le=500)]
+    lift_stop_mm: Annotated[float, Field(gt=0, le=10)]
+
+
+class LeakSection(PathSection):
+    """The clearance past a piston ring or a bushing."""
+
+    diameter_mm: Millimetres
+    clearance_mm: Annotated[float, Field(gt=0, le=0.5)]
+    """Radial clearance."""
+    length_mm: Millimetres
+    eccentricity: Annotated[float, Field(ge=0, le=1)] = 0.5
+
+
+class ValveSection(FileModel):
+    """The ways that the oil has between two chambers."""
+
+    name: Name
+    between: Annotated[list[Name], Field(min_length=2, max_length=2)]
+    stack: list[StackSection] = []
+    bleed: list[BleedSection] = []
+    clicker: list[ClickerSection] = []
+    check: list[CheckSection] = []
+    leak: list[LeakSection] = []
+
+    @model_validator(mode="after")
+    def _somewhere_to_go(self) -> ValveSection:
+        paths = [*self.stack, *self.bleed, *self.clicker, *self.check, *self.leak]
+        if not paths:
+            raise ValueError("at least one of stack, bleed, clicker, check or leak")
+        for path in paths:
+            towards = getattr(path, "opens_towards", None)
+            if towards is not None and towards not in self.between:
+                raise ValueError(
+                    f"opens_towards of '{path.name}' to name one of {' and '.join(self.between)}, got {towards!r}"
+                )
+        return self
+
+
+class DamperFile(FileModel):
+    """A damper as it stands on the bench."""
+
+    name: Name
+    fits: Literal["fork", "shock"]
+    piston_diameter_mm: Millimetres
+    shaft_diameter_mm: Millimetres
+    stroke_mm: Millimetres
+    friction_n: Annotated[float, Field(ge=0, le=500)] = 0.0
+    """Drag of seals and bushings, reported apart from damping."""
+    gas_charged: bool
+    """Whether opening it lets go of gas under pressure; the build sheet warns."""
+    oil: OilSection
+    reservoir: ReservoirSection
+    chamber: Annotated[list[ChamberSection], Field(min_length=1, max_length=6)]
+    valve: Annotated[list[ValveSection], Field(min_length=1, max_length=12)]
+
+    @model_validator(mode="after")
+    def _joined_up(self) -> DamperFile:
+        if self.shaft_diameter_mm >= self.piston_diameter_mm:
+            raise ValueError(
+                f"shaft_diameter_mm smaller than piston_diameter_mm, got {self.shaft_diameter_mm:g} "
+                f"and {self.piston_diameter_mm:g}"
+            )
+        spaces = [chamber.name for chamber in self.chamber] + [self.reservoir.name]
+        _unique(spaces, "chamber")
+        for valve in self.valve:
+            for end in valve.between:
+                if end not in spaces:
+                    raise ValueError(f"valve '{valve.name}' between two of {', '.join(spaces)}, got {end!r}")
+        paths = [
+            path.name
+            for valve in self.valve
+            for path in (*valve.stack, *valve.bleed, *valve.clicker, *valve.check, *valve.leak)
+        ]
+        _unique(paths, "stack, bleed, clicker, check or leak")
+        return self
+
+
+def _unique(names: list[str], what: str) -> None:
+    for name in names:
+        if names.count(name) > 1:
+            raise ValueError(f"every {what} to have a name of its own, got {name!r} twice")

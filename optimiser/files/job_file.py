@@ -1,0 +1,72 @@
+"""The job file: who complains of what on which machine, which bands to move and which to hold."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from optimiser.files.base import FileModel
+
+Velocity = Annotated[float, Field(gt=0, le=20)]
+Percent = Annotated[float, Field(gt=0, le=100)]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+class BandSection(FileModel):
+    """A range of shaft velocity in one stroke."""
+
+    name: Name
+    stroke: Literal["compression", "rebound"]
+    from_m_s: Velocity
+    to_m_s: Velocity
+
+    @model_validator(mode="after")
+    def _in_order(self) -> BandSection:
+        if self.from_m_s >= self.to_m_s:
+            raise ValueError(
+                f"band '{self.name}' to run from a lower to a higher velocity, got from_m_s {self.from_m_s:g} "
+                f"and to_m_s {self.to_m_s:g}; swap them"
+            )
+        return self
+
+
+class TargetSection(BandSection):
+    """A band whose force is to move."""
+
+    shift_percent: Annotated[float, Field(ge=-90, le=400)] | None = None
+    """How far the force is to move, in percent of what it is."""
+    shift_n: Annotated[float, Field(ge=-5000, le=5000)] | None = None
+    """The same in newtons at the shaft."""
+    tolerance_percent: Percent = 3.0
+    """How far from the wanted force each velocity may end, in percent of the force before."""
+
+    @model_validator(mode="after")
+    def _one_shift(self) -> TargetSection:
+        if (self.shift_percent is None) == (self.shift_n is None):
+            raise ValueError(f"either shift_percent or shift_n in target '{self.name}', and not both")
+        if 0 in (self.shift_percent, self.shift_n):
+            raise ValueError(f"a shift other than 0 in target '{self.name}'; a band that stays is a [[hold]]")
+        return self
+
+
+class HoldSection(BandSection):
+    """A band whose force stays."""
+
+    tolerance_percent: Percent = 2.0
+    """How far each velocity may move, in percent of the force before."""
+
+
+class WorkSection(FileModel):
+    """What may be touched."""
+
+    stack: Name | None = None
+    """Name of the stack that may change; needed when the damper has several that work in the stroke."""
+    most_changes: Annotated[int, Field(ge=0, le=4)] = 2
+    candidates: Annotated[int, Field(ge=1, le=50)] = 10
+    height_may_grow_mm: Annotated[float, Field(ge=0, le=5)] = 0.2
+    height_may_shrink_mm: Annotated[float, Field(ge=0, le=5)] = 0.4
+    """How far the stack's height may change; the difference goes into spacers under the nut."""
+    temperature_c: Annotated[float, Field(ge=-30, le=150)] | None = None
+    """Oil temperature of the ride; the damper's own when left out."""
+    time_limit_s: Annotated[float, Field(gt=0, le=86_400)] | None = None
