@@ -1,0 +1,69 @@
+"""Documentation that fails the build: what a page shows is run, and what can be run has a page."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from optimiser.cli import COMMANDS, cli
+
+ROOT = Path(__file__).parents[1]
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+RUN_BY_THE_TESTS_THEMSELVES = ("python3 -m venv",)
+
+
+def _blocks(language: str):
+    for page in PAGES:
+        for number, match in enumerate(BLOCK.finditer(page.read_text(encoding="utf-8"))):
+            if match[1] == language and not match[2].startswith(RUN_BY_THE_TESTS_THEMSELVES):
+                yield pytest.param(match[2], id=f"{page.name}-{number}")
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    """One demo shop that all examples are typed into, as a reader would."""
+    folder = tmp_path_factory.mktemp("docs")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        result = CliRunner().invoke(cli, ["demo", "shop"], catch_exceptions=False, env={"COLUMNS": "100"})
+        assert result.exit_code == 0, result.output
+    return folder / "shop"
+
+
+@pytest.mark.parametrize("block", _blocks("console"))
+def test_every_command_shown_runs_and_prints_what_the_page_says(block, shop, monkeypatch):
+    monkeypatch.chdir(shop)
+    commands = re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]
+    assert commands, "a console block shows at least one '$ ' command"
+    for command in commands:
+        line, _, shown = command.partition("\n")
+        words = shlex.split(line, comments=True)
+        assert words[0] == "shimwright"
+        result = CliRunner().invoke(cli, words[1:], catch_exceptions=False, env={"COLUMNS": "100"})
+        assert result.exit_code in {0, 3, 4}, result.output
+        for expected in shown.splitlines():
+            if expected.strip() not in {"", "..."}:
+                assert expected.rstrip() in result.output
+
+
+@pytest.mark.parametrize("block", _blocks("python"))
+def test_every_python_example_runs(block, shop, monkeypatch):
+    monkeypatch.chdir(shop)
+    exec(compile(block, "example", "exec"), {"__name__": "example"})  # noqa: S102 (our own pages)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_with_an_example_and_a_page_that_names_it(name):
+    result = CliRunner().invoke(cli, [name, "--help"])
+    assert result.exit_code == 0
+    assert f"shimwright {name}" in result.output
+    assert any(f"shimwright {name}" in page.read_text(encoding="utf-8") for page in PAGES)
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_link_between_pages_leads_somewhere(page):
+    for target in re.findall(r"\]\((?!https?://|#)([^)#]+)", page.read_text(encoding="utf-8")):
+        assert (page.parent / target).exists(), target

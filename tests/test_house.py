@@ -1,0 +1,59 @@
+"""The house keeps its own rules: layers, types, top level, and no doors that lead nowhere."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+SOURCES = [*ROOT.glob("optimiser/**/*.py"), *ROOT.glob("damping_model/**/*.py"), *ROOT.glob("inventory_demo/**/*.py")]
+LONGEST = 350
+
+
+def test_the_linter_finds_nothing_and_so_no_layer_is_crossed():
+    pytest.importorskip("ruff")
+    found = subprocess.run(
+        [sys.executable, "-m", "ruff", "check", "--no-cache", "."], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert found.returncode == 0, found.stdout
+
+
+def test_the_types_hold_in_strict_mode():
+    pytest.importorskip("mypy")
+    found = subprocess.run([sys.executable, "-m", "mypy"], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert found.returncode == 0, found.stdout
+
+
+def test_no_module_is_so_long_that_it_needs_a_map():
+    long = {str(path.relative_to(ROOT)): lines for path in SOURCES if (lines := _lines(path)) > LONGEST}
+    assert long == {}
+
+
+def test_nothing_is_left_half_done_by_its_own_words():
+    words = re.compile("TO" + "DO|FIX" + "ME|X" + "XX|NotImplemented" + "Error|for " + "now")
+    marked = [str(path.relative_to(ROOT)) for path in SOURCES if words.search(path.read_text(encoding="utf-8"))]
+    assert marked == []
+
+
+def test_the_top_level_holds_what_the_house_promises_and_nothing_else():
+    if not (ROOT / ".git").exists():
+        pytest.skip("not a checkout")
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    visible = {name.split("/")[0] for name in tracked.splitlines() if not name.startswith(".")}
+    assert visible == {
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "pyproject.toml",
+        "optimiser",
+        "damping_model",
+        "tests",
+        "inventory_demo",
+        "docs",
+    }
+
+
+def _lines(path: Path) -> int:
+    return len(path.read_text(encoding="utf-8").splitlines())
