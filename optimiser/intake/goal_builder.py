@@ -1,0 +1,188 @@
+"""From bands to the goal that the search reads: a least and a most force at a few velocities of each band."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimiser.errors import InputError
+from optimiser.goal import Goal, Role, Window
+from optimiser.intake.bands import SIGN, Band, HoldBand, Stroke, TargetBand
+
+Forces = Callable[[NDArray[np.float64]], NDArray[np.float64]]
+
+SAMPLES: Final = 5
+"""Velocities in each band: enough that a smooth curve cannot leave the band unseen between two of them."""
+
+FAMILIAR_SPAN: Final = (0.03, 1.5)
+"""Shaft velocities that a rider meets on every ride; common practice, no source. [m/s]"""
+
+FAMILIAR_SAMPLES: Final = 3
+
+
+def goal_from_bands(
+    *,
+    targets: Sequence[TargetBand],
+    holds: Sequence[HoldBand],
+    familiarity: float | None,
+    forces: Forces,
+    least_height: float,
+    most_height: float,
+    samples: int = SAMPLES,
+    familiar_span: tuple[float, float] = FAMILIAR_SPAN,
+) -> Goal:
+    """The goal that a set of bands amounts to for a damper as it is.
+
+    Each band is judged at ``samples`` velocities in geometric steps, its ends included. Between a target and
+    a held band lies a guard where nothing is promised, unless familiarity is asked for: then every stretch
+    of both strokes that no band covers gets a wide window, and no target may leave that width.
+
+    Parameters
+    ----------
+    targets : bands whose force is to move; at least one.
+    holds : bands whose force is to stay.
+    familiarity : the most that any force may move, as a share of the force before; None: no limit. [-]
+    forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s], rebound negative.
+    least_height, most_height : height range of the stack at rest. [m]
+    samples : velocities in each band, at least two.
+    familiar_span : slowest and fastest shaft velocity that familiarity covers. [m/s]
+
+    Raises
+    ------
+    InputError
+        Naming the bands that contradict one another, or the velocity at which the force cannot be shifted.
+    """
+    if not targets:
+        raise InputError(
+            "got no target band, expected at least one: say which band is to move, and by how much."
+        )
+    _heights_in_order(least_height, most_height)
+    _bands_apart(targets, holds)
+    if familiarity is not None:
+        _familiarity_leaves_room(familiarity, targets)
+    windows = [_target_window(band, forces, samples, familiarity) for band in targets]
+    windows += [_steady_window(band, Role.HOLD, forces, samples) for band in holds]
+    if familiarity is not None:
+        stretches = _uncovered([*targets, *holds], familiar_span, familiarity)
+        windows += [_steady_window(band, Role.FAMILIARITY, forces, FAMILIAR_SAMPLES) for band in stretches]
+    return Goal(windows=tuple(windows), least_height=least_height, most_height=most_height)
+
+
+def velocities_of(band: Band, *, samples: int = SAMPLES) -> NDArray[np.float64]:
+    """Signed shaft velocities at which a band is judged: geometric steps, ends included. [m/s]"""
+    return SIGN[band.stroke] * np.geomspace(band.low, band.high, samples)
+
+
+def _heights_in_order(least: float, most: float) -> None:
+    if not (math.isfinite(least) and math.isfinite(most) and 0 <= least <= most):
+        raise InputError(
+            f"got a stack height from {least * 1e3:g} to {most * 1e3:g} mm, "
+            "expected the least first, not below 0."
+        )
+
+
+def _bands_apart(targets: Sequence[TargetBand], holds: Sequence[HoldBand]) -> None:
+    for target in targets:
+        for hold in holds:
+            if target.meets(hold):
+                how = "lies inside" if hold.low <= target.low and target.high <= hold.high else "overlaps"
+                raise InputError(
+                    f"target band {target.label} {how} held band {hold.label}, expected a gap between them: "
+                    "a force cannot both move and stay. Shorten one of them; the gap is the guard, where "
+                    "nothing is promised."
+                )
+    for one, other in combinations(targets, 2):
+        if one.meets(other):
+            raise InputError(
+                f"target band {one.label} overlaps target band {other.label}, expected them apart: "
+                "one velocity cannot have two wanted forces. Join them or shorten one."
+            )
+
+
+def _familiarity_leaves_room(familiarity: float, targets: Sequence[TargetBand]) -> None:
+    if not (math.isfinite(familiarity) and familiarity > 0):
+        raise InputError(
+            f"got a familiarity limit of {familiarity}, expected a share above 0 or none at all."
+        )
+    for band in targets:
+        if band.shift is not None and abs(band.shift) > familiarity:
+            raise InputError(_too_unfamiliar(band, abs(band.shift), familiarity))
+
+
+def _too_unfamiliar(band: TargetBand, shift: float, familiarity: float) -> str:
+    return (
+        f"target band {band.label} moves by {shift:.1%}, expected at most {familiarity:.1%}: "
+        "that is the limit set so that the rider still knows the bike. Ask for less, or raise or drop the familiarity limit."
+    )
+
+
+def _target_window(band: TargetBand, forces: Forces, samples: int, familiarity: float | None) -> Window:
+    velocities = velocities_of(band, samples=samples)
+    before = _before(band, velocities, forces)
+    aim = before * (1 + band.shift) if band.shift is not None else before + (band.shift_force or 0.0)
+    if not np.all(aim > 0):
+        raise InputError(
+            f"target band {band.label} asks for {aim.min():.0f} N "
+            f"where there are {before[aim.argmin()]:.0f} N, expected a force above 0: a damper cannot push. Ask for a smaller shift."
+        )
+    lower, upper = np.maximum(aim - band.tolerance * before, 0.0), aim + band.tolerance * before
+    if familiarity is not None:
+        moved = np.abs(aim / before - 1).max()
+        if moved > familiarity * (1 + 1e-12):
+            raise InputError(_too_unfamiliar(band, float(moved), familiarity))
+        lower = np.maximum(lower, np.minimum(before * (1 - familiarity), aim))
+        upper = np.minimum(upper, np.maximum(before * (1 + familiarity), aim))
+    return _window(band, Role.TARGET, velocities, before, lower, aim, upper)
+
+
+def _steady_window(band: Band, role: Role, forces: Forces, samples: int) -> Window:
+    velocities = velocities_of(band, samples=samples)
+    before = _before(band, velocities, forces)
+    lower = before * max(1 - band.tolerance, 0.0)
+    return _window(band, role, velocities, before, lower, before, before * (1 + band.tolerance))
+
+
+def _before(band: Band, velocities: NDArray[np.float64], forces: Forces) -> NDArray[np.float64]:
+    before = np.asarray(forces(velocities), dtype=float)
+    bad = ~(np.isfinite(before) & (before > 0))
+    if bad.any():
+        place = int(bad.argmax())
+        raise InputError(
+            f"band {band.label}: the damper's force at {abs(velocities[place]):g} m/s is "
+            f"{before[place]:g} N, expected a force above 0. The damper does nothing there, so there is "
+            "nothing to shift or to hold; move the band or check the damper file."
+        )
+    return before
+
+
+def _uncovered(bands: Sequence[Band], span: tuple[float, float], tolerance: float) -> Iterator[Band]:
+    """Stretches of both strokes that no band covers, a little shorter so that they share no end with one."""
+    strokes: tuple[Stroke, ...] = ("compression", "rebound")
+    for stroke in strokes:
+        low = span[0]
+        taken = sorted((band.low, band.high) for band in bands if band.stroke == stroke)
+        for start, end in [*taken, (math.inf, math.inf)]:
+            stretch_low = low * 1.02 if low > span[0] else low
+            stretch_high = min(start / 1.02, span[1])
+            if stretch_low < stretch_high:
+                name = f"{stroke} {stretch_low:.2g} to {stretch_high:.2g} m/s"
+                yield Band(name, stroke, stretch_low, stretch_high, tolerance)
+            low = max(low, end)
+
+
+def _window(
+    band: Band,
+    role: Role,
+    velocities: NDArray[np.float64],
+    before: NDArray[np.float64],
+    lower: NDArray[np.float64],
+    aim: NDArray[np.float64],
+    upper: NDArray[np.float64],
+) -> Window:
+    columns = (tuple(float(x) for x in column) for column in (velocities, before, lower, aim, upper))
+    return Window(band.name, role, *columns)

@@ -1,0 +1,172 @@
+"""Bands become a goal, and bands that contradict one another are refused by name."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from optimiser.errors import InputError
+from optimiser.goal import Role
+from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.intake.goal_builder import goal_from_bands
+
+TARGET = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
+HOLD = HoldBand("edges", "compression", 0.7, 1.6, 0.02)
+
+
+def straight(velocities):
+    """A damper of 1000 N s/m in compression and twice that in rebound."""
+    return np.where(velocities > 0, 1000 * velocities, -2000 * velocities)
+
+
+def goal(targets=(TARGET,), holds=(HOLD,), familiarity=None, forces=straight, **heights):
+    return goal_from_bands(
+        targets=targets,
+        holds=holds,
+        familiarity=familiarity,
+        forces=forces,
+        **({"least_height": 0.002, "most_height": 0.003} | heights),
+    )
+
+
+def test_a_target_is_judged_at_both_its_ends_and_in_equal_ratios_between():
+    window = goal().windows[0]
+    steps = np.diff(np.log(window.velocities))
+    assert window.velocities[0] == pytest.approx(0.06)
+    assert window.velocities[-1] == pytest.approx(0.20)
+    assert steps == pytest.approx(np.full(4, steps[0]))
+
+
+def test_a_share_moves_every_force_by_that_share_and_the_tolerance_counts_from_the_force_before():
+    window = goal().windows[0]
+    before = np.array(window.before)
+    assert np.array(window.aim) == pytest.approx(1.08 * before)
+    assert np.array(window.lower) == pytest.approx(1.05 * before)
+    assert np.array(window.upper) == pytest.approx(1.11 * before)
+
+
+def test_newtons_move_every_force_by_those_newtons():
+    band = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift_force=-20.0)
+    window = goal(targets=[band]).windows[0]
+    assert np.array(window.aim) == pytest.approx(np.array(window.before) - 20)
+
+
+def test_a_held_band_aims_at_what_is_there():
+    window = goal().windows[1]
+    assert window.role is Role.HOLD
+    assert window.aim == window.before
+    assert np.array(window.upper) == pytest.approx(1.02 * np.array(window.before))
+
+
+def test_rebound_velocities_are_negative_and_their_resisting_forces_positive():
+    band = TargetBand("pogo", "rebound", 0.05, 0.15, 0.03, shift=0.1)
+    window = goal(targets=[band], holds=[]).windows[0]
+    assert max(window.velocities) < 0
+    assert window.before[0] == pytest.approx(100.0)
+
+
+def test_familiarity_covers_every_stretch_of_both_strokes_that_no_band_covers():
+    built = goal(familiarity=0.12)
+    familiar = [w for w in built.windows if w.role is Role.FAMILIARITY]
+    reach = [(round(min(map(abs, w.velocities)), 3), round(max(map(abs, w.velocities)), 3)) for w in familiar]
+    assert reach == [(0.03, 0.059), (0.204, 0.686), (0.03, 1.5)]
+    for window in familiar:
+        assert np.array(window.upper) == pytest.approx(1.12 * np.array(window.before))
+        assert np.array(window.lower) == pytest.approx(0.88 * np.array(window.before))
+
+
+def test_no_target_may_use_its_tolerance_to_leave_the_familiar():
+    window = goal(familiarity=0.09).windows[0]
+    assert np.array(window.upper) == pytest.approx(1.09 * np.array(window.before))
+
+
+@given(
+    low=st.floats(0.01, 2),
+    ratio=st.floats(1.05, 20),
+    shift=st.floats(-0.9, 3).filter(lambda x: abs(x) > 1e-3),
+    tolerance=st.floats(0.001, 0.5),
+    stroke=st.sampled_from(["compression", "rebound"]),
+)
+def test_every_window_holds_its_aim_and_no_force_that_pushes(low, ratio, shift, tolerance, stroke):
+    band = TargetBand("any", stroke, low, low * ratio, tolerance, shift=shift)
+    window = goal(targets=[band], holds=[], familiarity=max(abs(shift), 0.01)).windows[0]
+    assert all(0 <= a <= b <= c for a, b, c in zip(window.lower, window.aim, window.upper, strict=True))
+
+
+def _message(call):
+    with pytest.raises(InputError) as caught:
+        call()
+    return str(caught.value)
+
+
+def test_a_target_inside_a_held_band_is_refused_by_both_names():
+    text = _message(lambda: goal(holds=[HoldBand("all low", "compression", 0.05, 0.5, 0.02)]))
+    assert text.startswith(
+        "target band 'support' (compression 0.06 to 0.2 m/s) lies inside held band "
+        "'all low' (compression 0.05 to 0.5 m/s)"
+    )
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.1, 0.5), (0.2, 0.5), (0.01, 0.06)])
+def test_a_target_that_shares_a_velocity_with_a_held_band_is_refused(low, high):
+    hold = HoldBand("h", "compression", low, high, 0.02)
+    assert "overlaps held band" in _message(lambda: goal(holds=[hold]))
+
+
+def test_the_same_velocities_in_the_other_stroke_do_not_overlap():
+    assert len(goal(holds=[HoldBand("h", "rebound", 0.05, 0.5, 0.02)]).windows) == 2
+
+
+def test_two_targets_on_one_velocity_are_refused():
+    other = TargetBand("more", "compression", 0.1, 0.4, 0.03, shift=0.2)
+    text = _message(lambda: goal(targets=[TARGET, other], holds=[]))
+    assert "one velocity cannot have two wanted forces" in text
+
+
+def test_a_band_in_the_wrong_order_is_refused_with_the_way_out():
+    text = _message(lambda: TargetBand("support", "compression", 0.2, 0.06, 0.03, shift=0.08))
+    assert text == "band 'support': got 0.2 to 0.06 m/s, expected the lower velocity first. Swap them."
+
+
+@pytest.mark.parametrize("bad", [float("nan"), float("inf"), 0.0, -1.0])
+@pytest.mark.parametrize("field", ["low", "high", "tolerance"])
+def test_a_number_that_is_none_is_refused_by_field(field, bad):
+    values = {"low": 0.1, "high": 0.2, "tolerance": 0.03} | {field: bad}
+    assert f"band 'x': got {field} {bad}" in _message(lambda: HoldBand("x", "compression", **values))
+
+
+@pytest.mark.parametrize(
+    ("shifts", "text"),
+    [
+        ({}, "got 0 shifts, expected one"),
+        ({"shift": 0.1, "shift_force": 5.0}, "got 2 shifts, expected one"),
+        ({"shift": 0.0}, "A band that stays is a held band"),
+        ({"shift": float("nan")}, "got a shift of nan"),
+        ({"shift": -1.2}, "a damper cannot push"),
+    ],
+)
+def test_a_target_says_one_thing(shifts, text):
+    assert text in _message(lambda: TargetBand("x", "compression", 0.1, 0.2, 0.03, **shifts))
+
+
+def test_nothing_to_move_is_refused():
+    assert _message(lambda: goal(targets=[])).startswith("got no target band, expected at least one")
+
+
+def test_newtons_that_would_make_the_damper_push_are_refused():
+    band = TargetBand("x", "compression", 0.06, 0.2, 0.03, shift_force=-100.0)
+    assert "asks for -40 N where there are 60 N" in _message(lambda: goal(targets=[band], holds=[]))
+
+
+def test_a_band_where_the_damper_does_nothing_is_refused():
+    text = _message(lambda: goal(forces=np.zeros_like))
+    assert "the damper's force at 0.06 m/s is 0 N" in text
+
+
+@pytest.mark.parametrize("shift", [{"shift": 0.2}, {"shift_force": 30.0}])
+def test_a_target_past_the_familiarity_limit_is_refused(shift):
+    band = TargetBand("x", "compression", 0.06, 0.2, 0.03, **shift)
+    assert "raise or drop the familiarity limit" in _message(lambda: goal(targets=[band], familiarity=0.1))
+
+
+def test_heights_in_the_wrong_order_are_refused():
+    assert "expected the least first" in _message(lambda: goal(least_height=0.004))
