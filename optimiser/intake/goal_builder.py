@@ -117,7 +117,8 @@ def _familiarity_leaves_room(familiarity: float, targets: Sequence[TargetBand]) 
 def _too_unfamiliar(band: TargetBand, shift: float, familiarity: float) -> str:
     return (
         f"target band {band.label} moves by {shift:.1%}, expected at most {familiarity:.1%}: "
-        "that is the limit set so that the rider still knows the bike. Ask for less, or raise or drop the familiarity limit."
+        "that is the limit set so that the rider still knows the bike. "
+        "Ask for less, or raise or drop the familiarity limit."
     )
 
 
@@ -128,7 +129,8 @@ def _target_window(band: TargetBand, forces: Forces, samples: int, familiarity: 
     if not np.all(aim > 0):
         raise InputError(
             f"target band {band.label} asks for {aim.min():.0f} N "
-            f"where there are {before[aim.argmin()]:.0f} N, expected a force above 0: a damper cannot push. Ask for a smaller shift."
+            f"where there are {before[aim.argmin()]:.0f} N, expected a force above 0: "
+            "a damper cannot push. Ask for a smaller shift."
         )
     lower, upper = np.maximum(aim - band.tolerance * before, 0.0), aim + band.tolerance * before
     if familiarity is not None:
