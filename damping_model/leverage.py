@@ -38,8 +38,8 @@ class LeverageCurve:
     Notes
     -----
     Interpolation keeps the shape of the points (piecewise cubic Hermite [1]_): it never runs backwards or
-    overshoots between them. Points of travel are interpolated themselves; points of a ratio are interpolated as
-    motion ratio and integrated exactly, so that travel and ratio always agree.
+    overshoots between them. Points of travel are interpolated themselves; points of a ratio are
+    interpolated as motion ratio and integrated exactly, so that travel and ratio always agree.
 
     With :math:`s(x)` the shaft travel and :math:`M = ds/dx` the motion ratio, virtual work gives
     :math:`F_w = M F_s`, hence :math:`v_s = M v_w`, :math:`c_w = M^2 c_s` and
