@@ -208,7 +208,7 @@ def _row(cells: list[str], columns: list[str], where: str, separator: str) -> Sh
         return [f"{where}: got {len(cells)} cells, expected {len(columns)} as in the header. {hint}"]
     given = dict(zip(columns, cells, strict=True))
     if any(cell and not column for column, cell in zip(columns, cells, strict=True)):
-        return [f"{where}: got a cell under no name; expected one under {', '.join(COLUMNS)}. Name its column."]
+        return [f"{where}: got a cell under no name; expected cells under named columns. Name the column."]
     line = faults_of(given, where=where)
     return line if isinstance(line, list) else _from_line(line)
 
