@@ -7,6 +7,9 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from optimiser.files.base import FileModel
+from optimiser.files.basics_section import BasicsSection
+from optimiser.files.complaint_section import ComplaintSection
+from optimiser.intake.bands import HoldBand, TargetBand
 
 Velocity = Annotated[float, Field(gt=0, le=20)]
 Percent = Annotated[float, Field(gt=0, le=100)]
@@ -49,12 +52,28 @@ class TargetSection(BandSection):
             raise ValueError(f"a shift other than 0 in target '{self.name}'; a band that stays is a [[hold]]")
         return self
 
+    def band(self) -> TargetBand:
+        """The band in SI."""
+        return TargetBand(
+            self.name,
+            self.stroke,
+            self.from_m_s,
+            self.to_m_s,
+            self.tolerance_percent / 100,
+            shift=None if self.shift_percent is None else self.shift_percent / 100,
+            shift_force=self.shift_n,
+        )
+
 
 class HoldSection(BandSection):
     """A band whose force stays."""
 
     tolerance_percent: Percent = 2.0
     """How far each velocity may move, in percent of the force before."""
+
+    def band(self) -> HoldBand:
+        """The band in SI."""
+        return HoldBand(self.name, self.stroke, self.from_m_s, self.to_m_s, self.tolerance_percent / 100)
 
 
 class WorkSection(FileModel):
@@ -70,3 +89,31 @@ class WorkSection(FileModel):
     temperature_c: Annotated[float, Field(ge=-30, le=150)] | None = None
     """Oil temperature of the ride; the damper's own when left out."""
     time_limit_s: Annotated[float, Field(gt=0, le=86_400)] | None = None
+
+
+class JobFile(FileModel):
+    """One rider, one machine, one damper, one complaint. Files are named from the job file's own folder."""
+
+    title: Annotated[str, Field(min_length=1, max_length=120)]
+    rider: str
+    bike: str
+    damper: str
+    shelf: str
+    complaint: ComplaintSection = ComplaintSection()
+    basics: BasicsSection = BasicsSection()
+    work: WorkSection = WorkSection()
+    target: Annotated[list[TargetSection], Field(max_length=12)] = []
+    hold: Annotated[list[HoldSection], Field(max_length=24)] = []
+
+    @model_validator(mode="after")
+    def _says_what_to_move(self) -> JobFile:
+        if not self.target and not self.complaint.asks_for_a_band:
+            raise ValueError(
+                "at least one [[target]], or a symptom, an event or velocities under [complaint]; got none, "
+                "so there is nothing to move"
+            )
+        if self.hold and not self.target:
+            raise ValueError(
+                "[[hold]] only beside [[target]]; a complaint in words holds the other bands itself"
+            )
+        return self
