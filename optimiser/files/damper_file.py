@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -112,7 +113,7 @@ class StackSection(PathSection):
             ("seat_diameter_mm", self.seat_diameter_mm),
             ("bore_diameter_mm", self.bore_diameter_mm),
         ]
-        for (inner, small), (outer, large) in zip(order, order[1:], strict=False):
+        for (inner, small), (outer, large) in pairwise(order):
             if small > large or (small == large and outer != "seat_diameter_mm"):
                 raise ValueError(f"{inner} smaller than {outer}, got {small:g} and {large:g}")
         if not self.hole_mm <= self.clamp_diameter_mm <= self.port_inner_diameter_mm:
@@ -146,10 +147,11 @@ class ClickerSection(PathSection):
 
     @model_validator(mode="after")
     def _monotone(self) -> ClickerSection:
-        for click, (closed, opened) in enumerate(zip(self.area_mm2, self.area_mm2[1:], strict=False)):
+        for click, (closed, opened) in enumerate(pairwise(self.area_mm2)):
             if opened < closed:
                 raise ValueError(
-                    f"area_mm2 that never falls with clicks out, got {closed:g} at {click} and {opened:g} at {click + 1}"
+                    f"area_mm2 that never falls with clicks out, got {closed:g} at {click} "
+                    f"and {opened:g} at {click + 1}"
                 )
         if self.clicks_out >= len(self.area_mm2):
             raise ValueError(f"clicks_out from 0 to {len(self.area_mm2) - 1}, got {self.clicks_out}")
@@ -182,11 +184,11 @@ class ValveSection(FileModel):
 
     name: Name
     between: Annotated[list[Name], Field(min_length=2, max_length=2)]
-    stack: list[StackSection] = []
-    bleed: list[BleedSection] = []
-    clicker: list[ClickerSection] = []
-    check: list[CheckSection] = []
-    leak: list[LeakSection] = []
+    stack: tuple[StackSection, ...] = ()
+    bleed: tuple[BleedSection, ...] = ()
+    clicker: tuple[ClickerSection, ...] = ()
+    check: tuple[CheckSection, ...] = ()
+    leak: tuple[LeakSection, ...] = ()
 
     @model_validator(mode="after")
     def _somewhere_to_go(self) -> ValveSection:
@@ -197,7 +199,8 @@ class ValveSection(FileModel):
             towards = getattr(path, "opens_towards", None)
             if towards is not None and towards not in self.between:
                 raise ValueError(
-                    f"opens_towards of '{path.name}' to name one of {' and '.join(self.between)}, got {towards!r}"
+                    f"opens_towards of '{path.name}' to name one of {' and '.join(self.between)}, "
+                    f"got {towards!r}"
                 )
         return self
 

@@ -28,8 +28,8 @@ class BandSection(FileModel):
     def _in_order(self) -> BandSection:
         if self.from_m_s >= self.to_m_s:
             raise ValueError(
-                f"band '{self.name}' to run from a lower to a higher velocity, got from_m_s {self.from_m_s:g} "
-                f"and to_m_s {self.to_m_s:g}; swap them"
+                f"band '{self.name}' to run from a lower to a higher velocity, "
+                f"got from_m_s {self.from_m_s:g} and to_m_s {self.to_m_s:g}; swap them"
             )
         return self
 
@@ -102,8 +102,8 @@ class JobFile(FileModel):
     complaint: ComplaintSection = ComplaintSection()
     basics: BasicsSection = BasicsSection()
     work: WorkSection = WorkSection()
-    target: Annotated[list[TargetSection], Field(max_length=12)] = []
-    hold: Annotated[list[HoldSection], Field(max_length=24)] = []
+    target: Annotated[tuple[TargetSection, ...], Field(max_length=12)] = ()
+    hold: Annotated[tuple[HoldSection, ...], Field(max_length=24)] = ()
 
     @model_validator(mode="after")
     def _says_what_to_move(self) -> JobFile:
