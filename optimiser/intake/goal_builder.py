@@ -92,7 +92,8 @@ def _bands_apart(targets: Sequence[TargetBand], holds: Sequence[HoldBand]) -> No
             if target.meets(hold):
                 how = "lies inside" if hold.low <= target.low and target.high <= hold.high else "overlaps"
                 raise InputError(
-                    f"target band {target.label} {how} held band {hold.label}, expected a gap between them: "
+                    f"target band {target.label} {how} held band {hold.label}, expected a gap between "
+                    "them: "
                     "a force cannot both move and stay. Shorten one of them; the gap is the guard, where "
                     "nothing is promised."
                 )

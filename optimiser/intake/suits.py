@@ -1,0 +1,174 @@
+"""Does a delivered damper suit this frame and rider? And is its stack fine enough for the goal?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from optimiser.errors import InputError
+
+
+class Verdict(Enum):
+    """What to do with a damper as it was delivered."""
+
+    FITS = "fits as it is"
+    CLICKS = "fits by clicks"
+    SHIMS = "needs shims"
+    WRONG = "wrong for this frame"
+
+
+@dataclass(frozen=True, slots=True)
+class WantedBand:
+    """What a band must lie in at the wheel, and where it lies.
+
+    Parameters
+    ----------
+    name : the band.
+    least, most : of force at the wheel [N], or of damping ratio [-]; the same for all three.
+    got : the delivered damper's.
+    """
+
+    name: str
+    least: float
+    most: float
+    got: float
+
+    @property
+    def off(self) -> float:
+        """Distance from the nearer end of the range, as a share; 0 inside, negative when too soft. [-]"""
+        if self.got < self.least:
+            return self.got / self.least - 1
+        return max(self.got / self.most - 1, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Suits:
+    """The verdict on a delivered damper.
+
+    Parameters
+    ----------
+    verdict : what to do.
+    clicks : where the adjusters go; empty unless clicks do it.
+    changes : fewest shims changed; None unless shims do it.
+    proven : whether fewer changes, or any at all, are proven not to do.
+    said : the verdict in a sentence, with the figures.
+    """
+
+    verdict: Verdict
+    clicks: Mapping[str, int]
+    changes: int | None
+    proven: bool
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShimsNeeded:
+    """What a search for a stack found.
+
+    Parameters
+    ----------
+    changes : fewest shims changed; None when nothing was found.
+    proven : whether that is proven, and not merely where time ran out.
+    """
+
+    changes: int | None
+    proven: bool
+
+
+def does_it_suit(
+    *,
+    bands: Sequence[WantedBand],
+    by_clicks: Callable[[], Mapping[str, int] | None],
+    by_shims: Callable[[], ShimsNeeded],
+) -> Suits:
+    """The least that a delivered damper needs: nothing, clicks, shims, or another damper.
+
+    Parameters
+    ----------
+    bands : wanted and got, with the adjusters as delivered.
+    by_clicks : adjuster positions that bring every band in, or None; asked only when something is off.
+    by_shims : what the search finds; asked only when clicks do not do.
+    """
+    if not bands:
+        raise InputError("got no band to judge the damper by, expected at least one.")
+    for band in bands:
+        if not 0 < band.least <= band.most:
+            raise InputError(
+                f"band '{band.name}': got {band.least:g} to {band.most:g}, expected the least first, above 0."
+            )
+    off = [band for band in bands if band.off]
+    if not off:
+        return Suits(Verdict.FITS, {}, None, True, f"All {len(bands)} bands lie where they should.")
+    worst = max(off, key=lambda band: abs(band.off))
+    figure = f"'{worst.name}' is {abs(worst.off):.0%} too {'soft' if worst.off < 0 else 'firm'}"
+    clicks = by_clicks()
+    if clicks is not None:
+        settings = ", ".join(f"{name} {count} clicks out" for name, count in clicks.items())
+        return Suits(Verdict.CLICKS, clicks, None, True, f"As delivered {figure}; {settings} brings it in.")
+    needed = by_shims()
+    if needed.changes is not None:
+        least = "the least, proven" if needed.proven else "the least found so far"
+        words = f"{figure} and clicks do not reach it; {needed.changes} shims changed do ({least})."
+        return Suits(Verdict.SHIMS, {}, needed.changes, needed.proven, words)
+    if needed.proven:
+        words = f"{figure}; neither clicks nor any stack within the changes allowed brings it in, proven."
+        return Suits(Verdict.WRONG, {}, None, True, words)
+    words = (
+        f"{figure} and clicks do not reach it; no stack was found in the time allowed, "
+        "which does not prove that there is none."
+    )
+    return Suits(Verdict.SHIMS, {}, None, False, words)
+
+
+@dataclass(frozen=True, slots=True)
+class Grain:
+    """Whether a stack's steps are fine enough for a goal.
+
+    Parameters
+    ----------
+    smallest_step : least change of the target band that one shim makes, as a share. [-]
+    largest_useful_step : what the tolerance leaves room for. [-]
+    too_coarse : whether a wanted force can fall between two steps.
+    said : in a sentence, with the figures.
+    """
+
+    smallest_step: float
+    largest_useful_step: float
+    too_coarse: bool
+    said: str
+
+
+def grain_of(*, steps: Sequence[float], tolerance: float, shims: int, band: str) -> Grain:
+    """Hold the smallest step that a stack allows against what a goal asks.
+
+    Steps of *s* leave a wanted force at most *s*/2 from one of them, so a tolerance of *t* either way is sure
+    to be met only when *s* is at most 2 *t*.
+
+    Parameters
+    ----------
+    steps : change of the target band for each single change of one shim, as shares. [-]
+    tolerance : of the target, either way. [-]
+    shims : how many the stack has.
+    band : the target's name.
+    """
+    useful = sorted(abs(step) for step in steps if step)
+    if not useful:
+        raise InputError(
+            "got no single change that moves the target band, expected at least one to judge the stack by."
+        )
+    smallest, room = useful[0], 2 * tolerance
+    if smallest <= room:
+        said = (
+            f"One shim of the {shims} moves '{band}' by {smallest:.1%} at the least; "
+            f"steps up to {room:.1%} are fine enough for this goal."
+        )
+        return Grain(smallest, room, False, said)
+    said = (
+        f"The stack of {shims} shims is too coarse for this goal: the smallest single change moves "
+        f"'{band}' by "
+        f"{smallest:.1%}, and a tolerance of {tolerance:.1%} either way leaves room for steps of "
+        f"{room:.1%}. "
+        "Rebuild it from more, thinner shims of the same curve first."
+    )
+    return Grain(smallest, room, True, said)
