@@ -1,34 +1,33 @@
-"""From shims to plates: neighbours that are equal bend as one."""
+"""A stack as plates: neighbouring shims of one diameter are a pack, and a pack bends as one plate."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
 from damping_model.errors import GeometryError
-from damping_model.stack import Stack
-from damping_model.steel import SPRING_STEEL, SpringSteel
+from damping_model.stack import Shim, Stack
+from damping_model.steel import SpringSteel
 
-SAME_RADIUS = 1e-7
-"""Radii closer than this are one and the same. [m]"""
+SAME = 1e-9
+"""Radii closer than this are the same. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """A plate, or several equal ones that move as one.
+    """Neighbouring shims of one diameter: one plate. Any values are allowed, so it may be one no shelf could build.
 
-    The values are continuous: the bound of a whole family of stacks is a pack that no shelf could build, and a pack
-    without stiffness is one that is not there.
+    A pack without stiffness is height and nothing else; without height too it is as good as absent.
 
     Parameters
     ----------
     outer_radius : radius of the rim. [m]
-    bending : sum of the members' bending stiffnesses. [N m]
-    stretching : sum of the members' stretching stiffnesses. [N/m]
-    shear : sum of the members' transverse shear stiffnesses; infinite in the thin-plate limit. [N/m]
-    height : sum of the members' thicknesses. [m]
-    member : thickness of one member. [m]
-    inner_radius : radius of the hole where that is larger than the clamp, as in a preload ring; else 0. [m]
+    bending : sum of the shims' D. [N m]
+    stretching : sum of the shims' C. [N/m]
+    shear : stiffness in transverse shear; infinite in the thin-plate limit. [N/m]
+    height : sum of the thicknesses. [m]
     """
 
     outer_radius: float
@@ -36,75 +35,159 @@ class Pack:
     stretching: float
     shear: float
     height: float
-    member: float
-    inner_radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PreloadRing:
+    """A ring that lies around a centring pack and stands proud of it, or short of it.
+
+    Parameters
+    ----------
+    centring : place of the centring pack in the list of packs.
+    inner_radius, outer_radius : where the ring bears. [m]
+    height : thickness of the ring. [m]
+    """
+
+    centring: int
+    inner_radius: float
+    outer_radius: float
+    height: float
 
 
 @dataclass(frozen=True, slots=True)
 class PackedStack:
-    """A stack as the plate solver sees it.
+    """What the plate model needs to know of a stack.
 
     Parameters
     ----------
     packs : from the piston outwards.
-    steel : what they are made of.
+    rings : preload rings among them.
+    poisson_ratio : of the steel. [-]
+    face_thickness : thickness of the shim that lies on the piston. [m]
+    thin : leave out what the thickness of faces in contact adds (the thin-plate limit).
     """
 
     packs: tuple[Pack, ...]
-    steel: SpringSteel
+    rings: tuple[PreloadRing, ...] = ()
+    poisson_ratio: float = 0.3
+    face_thickness: float = 0.0
+    thin: bool = False
 
 
-def packed(stack: Stack, *, clamp_radius: float, steel: SpringSteel = SPRING_STEEL) -> PackedStack:
-    """The packs that a stack amounts to.
-
-    Neighbours of one diameter and one thickness share their deflection, so their stiffnesses add. Neighbours of one
-    diameter and different thickness do not: their shares of bending and stretching differ, and with growing lift
-    they part between their contacts. Merging them too would cost up to 4 % of lift, so they stay apart.
+def packed(
+    stack: Stack, *, clamp_radius: float, steel: SpringSteel, merge: bool = True, thin: bool = False
+) -> PackedStack:
+    """Plates that a stack amounts to.
 
     Parameters
     ----------
     stack : shims from the piston outwards.
-    clamp_radius : the circle that nothing moves inside of. [m]
+    clamp_radius : nothing moves within it. [m]
     steel : what the shims are made of.
+    merge : let neighbours of one diameter be one plate; without it every shim is a plate of its own.
+    thin : thin-plate limit: no transverse shear, and faces in contact share one deflection.
+
+    Returns
+    -------
+    PackedStack
 
     Raises
     ------
     GeometryError
-        When there is no shim, or none that reaches past the clamp, or a ring has nothing to centre it.
+        When there is no face shim, a dimension is not a length, or a ring has nothing to centre it.
+
+    Notes
+    -----
+    Shims of a pack share one deflection, so their bending and stretching stiffness add and the shear force parts
+    by bending stiffness: :math:`1/S = \\sum D_i^2/S_i \\,/\\, (\\sum D_i)^2`. A shim no wider than the clamp is
+    height only.
     """
+    _check(stack, clamp_radius)
+    shims = list(stack.shims)
+    ring_places = [i for i in range(len(shims)) if _is_ring(shims[i], clamp_radius)]
+    centred = {i: _centring_place(shims, i, clamp_radius) for i in ring_places}
+    packs: list[Pack] = []
+    pack_of: dict[int, int] = {}
+    plain = [i for i in range(len(shims)) if i not in centred]
+    for _, group in groupby(enumerate(plain), key=lambda pair: _run_key(shims, plain, pair[0], merge)):
+        members = [place for _, place in group]
+        pack_of.update(dict.fromkeys(members, len(packs)))
+        packs.append(_pack([shims[i] for i in members], steel, thin))
+    rings = tuple(
+        PreloadRing(pack_of[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness)
+        for i, centre in centred.items()
+        if abs(shims[i].thickness - packs[pack_of[centre]].height) > 0
+    )
+    return PackedStack(tuple(packs), rings, steel.poisson_ratio, shims[0].thickness, thin)
+
+
+def _run_key(shims: Sequence[Shim], plain: Sequence[int], place: int, merge: bool) -> int:
+    """Place where the run of one diameter begins that this shim belongs to."""
+    if merge:
+        while place > 0 and (
+            abs(shims[plain[place]].outer_diameter - shims[plain[place - 1]].outer_diameter) < 2 * SAME
+            and plain[place] == plain[place - 1] + 1
+        ):
+            place -= 1
+    return place
+
+
+def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:
+    bending = [steel.bending(thickness=shim.thickness) for shim in shims]
+    give = sum(
+        d * d / steel.shear(thickness=shim.thickness) for d, shim in zip(bending, shims, strict=True) if d > 0
+    )
+    total = sum(bending)
+    return Pack(
+        shims[0].outer_diameter / 2,
+        total,
+        sum(steel.stretching(thickness=shim.thickness) for shim in shims),
+        math.inf if thin or give == 0 else total * total / give,
+        sum(shim.thickness for shim in shims),
+    )
+
+
+def _is_ring(shim: Shim, clamp_radius: float) -> bool:
+    return shim.inner_diameter / 2 > clamp_radius + SAME
+
+
+def _centring_place(shims: Sequence[Shim], ring: int, clamp_radius: float) -> int:
+    """Place of the neighbour that fits inside the ring: the one behind it, or else the one before."""
+    for place in (ring + 1, ring - 1):
+        if (
+            0 <= place < len(shims)
+            and not _is_ring(shims[place], clamp_radius)
+            and shims[place].outer_diameter <= shims[ring].inner_diameter + SAME
+        ):
+            return place
+    shim = shims[ring]
+    raise GeometryError(
+        f"shim {ring + 1} ({shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g}) has a hole of "
+        f"{shim.inner_diameter * 1e3:g} mm, wider than the clamp of {2 * clamp_radius * 1e3:g} mm, and no "
+        "neighbour fits inside it. Put its centring shim next to it, or correct the hole."
+    )
+
+
+def _check(stack: Stack, clamp_radius: float) -> None:
+    if not (math.isfinite(clamp_radius) and clamp_radius > 0):
+        raise GeometryError(f"got a clamp radius of {clamp_radius * 1e3:g} mm, expected more than 0.")
     if not stack.shims:
-        raise GeometryError("got a stack without shims, expected at least one: nothing closes the ports.")
-    packs = []
-    for shim, alike in groupby(stack.shims):
-        count = len(list(alike))
-        inner = shim.inner_diameter / 2
-        packs.append(
-            Pack(
-                outer_radius=shim.outer_diameter / 2,
-                bending=count * steel.bending_stiffness(thickness=shim.thickness),
-                stretching=count * steel.stretching_stiffness(thickness=shim.thickness),
-                shear=count * steel.shear_stiffness(thickness=shim.thickness),
-                height=count * shim.thickness,
-                member=shim.thickness,
-                inner_radius=inner if inner > clamp_radius + SAME_RADIUS else 0.0,
-            )
-        )
-    _rings_are_centred(packs)
-    if packs[0].inner_radius or packs[0].outer_radius <= clamp_radius + SAME_RADIUS:
-        raise GeometryError(
-            f"got a first shim of {2e3 * packs[0].outer_radius:g} mm that is not held at the clamp of "
-            f"{2e3 * clamp_radius:g} mm or does not reach past it, expected one that covers the ports."
-        )
-    return PackedStack(packs=tuple(packs), steel=steel)
-
-
-def _rings_are_centred(packs: list[Pack]) -> None:
-    for place, ring in enumerate(packs):
-        if not ring.inner_radius:
-            continue
-        beside = [packs[near] for near in (place - 1, place + 1) if 0 <= near < len(packs)]
-        if not any(0 < near.outer_radius <= ring.inner_radius + SAME_RADIUS for near in beside):
+        raise GeometryError("got a stack without shims, expected at least the face shim.")
+    for place, shim in enumerate(stack.shims, 1):
+        sound = all(map(math.isfinite, (shim.outer_diameter, shim.thickness, shim.inner_diameter)))
+        if not (sound and shim.thickness >= 0 and 0 <= shim.inner_diameter <= shim.outer_diameter):
             raise GeometryError(
-                f"got a ring of {2e3 * ring.outer_radius:g} mm with a hole of {2e3 * ring.inner_radius:g} mm and no "
-                "shim that fits inside it before or after, expected a centring shim: put one beside the ring."
+                f"shim {place}: got {shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g} mm with a hole of "
+                f"{shim.inner_diameter * 1e3:g} mm, expected a thickness of 0 or more and a hole within the rim."
             )
+    face = stack.shims[0]
+    if _is_ring(face, clamp_radius):
+        raise GeometryError(
+            f"shim 1, the face shim, has a hole of {face.inner_diameter * 1e3:g} mm, wider than the clamp of "
+            f"{2 * clamp_radius * 1e3:g} mm: nothing holds it. A ring belongs behind the face shim."
+        )
+    if face.outer_diameter / 2 <= clamp_radius + SAME:
+        raise GeometryError(
+            f"shim 1, the face shim, is {face.outer_diameter * 1e3:g} mm wide, expected more than the clamp of "
+            f"{2 * clamp_radius * 1e3:g} mm: it could not bend."
+        )
