@@ -8,21 +8,31 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-SOURCES = [*ROOT.glob("optimiser/**/*.py"), *ROOT.glob("damping_model/**/*.py"), *ROOT.glob("inventory_demo/**/*.py")]
+SOURCES = [
+    *ROOT.glob("optimiser/**/*.py"),
+    *ROOT.glob("damping_model/**/*.py"),
+    *ROOT.glob("inventory_demo/**/*.py"),
+]
 LONGEST = 350
 
 
 def test_the_linter_finds_nothing_and_so_no_layer_is_crossed():
     pytest.importorskip("ruff")
     found = subprocess.run(
-        [sys.executable, "-m", "ruff", "check", "--no-cache", "."], cwd=ROOT, capture_output=True, text=True, check=False
+        [sys.executable, "-m", "ruff", "check", "--no-cache", "."],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert found.returncode == 0, found.stdout
 
 
 def test_the_types_hold_in_strict_mode():
     pytest.importorskip("mypy")
-    found = subprocess.run([sys.executable, "-m", "mypy"], cwd=ROOT, capture_output=True, text=True, check=False)
+    found = subprocess.run(
+        [sys.executable, "-m", "mypy"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
     assert found.returncode == 0, found.stdout
 
 
@@ -33,7 +43,9 @@ def test_no_module_is_so_long_that_it_needs_a_map():
 
 def test_nothing_is_left_half_done_by_its_own_words():
     words = re.compile("TO" + "DO|FIX" + "ME|X" + "XX|NotImplemented" + "Error|for " + "now")
-    marked = [str(path.relative_to(ROOT)) for path in SOURCES if words.search(path.read_text(encoding="utf-8"))]
+    marked = [
+        str(path.relative_to(ROOT)) for path in SOURCES if words.search(path.read_text(encoding="utf-8"))
+    ]
     assert marked == []
 
 

@@ -20,7 +20,9 @@ def test_a_count_and_a_ring_are_read_from_the_piston_outwards():
 
 @given(
     st.lists(
-        st.builds(ShimKey, st.integers(9_000, 60_000), st.integers(30, 1_000), st.sampled_from([8_000, 8_500])),
+        st.builds(
+            ShimKey, st.integers(9_000, 60_000), st.integers(30, 1_000), st.sampled_from([8_000, 8_500])
+        ),
         min_size=1,
         max_size=30,
     )
