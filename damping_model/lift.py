@@ -150,9 +150,10 @@ def lift_curve(
         warm, touched = start.shapes, start.touching
         if order is not None:
             warm, touched = warm[order], touched[order]
+    offset = 0.0 if packed.thin else 0.5 * (packed.packs[0].height - packed.face_thickness)
     r, last, ends, gaps, q, dq, force, active, steps = follow(
         seat.clamp_radius, packed.poisson_ratio, packs, rings, held, 0.0 if packed.thin else 1.0,
-        np.asarray(load.radii, dtype=float), np.asarray(load.shares, dtype=float), asked, elements, softness,
+        np.asarray(load.radii, dtype=float), np.asarray(load.shares, dtype=float), offset, asked, elements, softness,
         tolerance, warm, touched,
     )  # fmt: skip
     if not (steps > 0).all():

@@ -63,7 +63,7 @@ def radial_grid(clamp: float, rims: Floats, extra: Floats, elements: float) -> F
 @njit(cache=True, nogil=True)
 def newton(
     p: float, q: Floats, active: Flags, force: Floats, r: Floats, nu: float, plates: Ints, last: Ints, packs: Floats,
-    stiff: Floats, slope: Floats, load: Floats, face: int, ends: Ints, gaps: Floats, ease: float, soft: float,
+    stiff: Floats, slope: Floats, load: Floats, tilt: Floats, face: int, ends: Ints, gaps: Floats, ease: float, soft: float,
     diagonal: Floats, coupling: Floats, pull: Floats, inverse: Floats, inner: Floats, z: Floats, d: Floats,
     half: Floats, whole: Floats, s: Floats, first: Ints, pressing: Ints, tight: float,
 ) -> tuple[int, int, float]:  # fmt: skip
@@ -73,10 +73,11 @@ def newton(
     if ease < 1:
         for c in range(ends.shape[0]):
             shifted[c, 0] = gaps[c, 0] * ease if gaps[c, 0] < 0 else gaps[c, 0]
+    leaning = stiff[face] + p * tilt
     step = np.inf
     for it in range(1, MOST_STEPS + 1):
         for t in plates:
-            assemble(r, last[t], q[t], packs[t, 2], nu, stiff[t], slope[t], diagonal[t], coupling[t], inner[t])
+            assemble(r, last[t], q[t], packs[t, 2], nu, leaning if t == face else stiff[t], slope[t], diagonal[t], coupling[t], inner[t])
         for c in range(ends.shape[0]):
             if force[c] > 0:
                 diagonal[ends[c, 3], ends[c, 2], 1, 1] += 2 * gaps[c, 1] * force[c]
@@ -138,7 +139,7 @@ def tangent(
 @njit(cache=True, nogil=True)
 def follow(
     clamp: float, nu: float, packs: Floats, rings: Floats, seat: Floats, thick: float, radii: Floats, shares: Floats,
-    pressures: Floats, elements: float, soft: float, tight: float, start_q: Floats, start_active: Flags,
+    offset: float, pressures: Floats, elements: float, soft: float, tight: float, start_q: Floats, start_active: Flags,
 ):  # type: ignore[no-untyped-def]  # noqa: ANN201  # fmt: skip
     """Lifted shapes at every pressure, rising.
 
@@ -182,7 +183,9 @@ def follow(
     for k in range(present - 1, -1, -1):
         t = plates[k]
         plate_elements(r, last[t], packs[t, 1], packs[t, 3], bend, area, stiff[t], slope[t], angle)
-    load_vector(r, last[face], radii, shares, angle, load)
+    tilt = np.zeros((nodes - 1, 4, 4))
+    load_vector(r, last[face], radii, shares, angle, load, tilt)
+    tilt *= offset
     ends, gaps, _ = contact_points(r, last, packs[:, 0].copy(), packs[:, 4].copy(), rings, seat, thick)
     total = ends.shape[0]
 
@@ -231,7 +234,7 @@ def follow(
                 was[:] = active
             held[:] = 0.0
             n_steps, pressed, _ = newton(
-                p, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, face, ends, gaps, 1.0, soft,
+                p, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, tilt, face, ends, gaps, 1.0, soft,
                 diagonal, coupling, pull, inverse, inner, z, d, half, whole, s, first, pressing, tight,
             )  # fmt: skip
             if n_steps > 0:
@@ -249,7 +252,7 @@ def follow(
                 was[:] = active
                 held[:] = force
                 n_steps, pressed, _ = newton(
-                    0.0, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, face, ends, gaps, goal, soft,
+                    0.0, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, tilt, face, ends, gaps, goal, soft,
                     diagonal, coupling, pull, inverse, inner, z, d, half, whole, s, first, pressing, tight,
                 )  # fmt: skip
                 if n_steps > 0:
@@ -280,7 +283,7 @@ def follow(
                 was[:] = active
                 held[:] = force
                 n_steps, pressed, _ = newton(
-                    goal, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, face, ends, gaps, 1.0, soft,
+                    goal, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, tilt, face, ends, gaps, 1.0, soft,
                     diagonal, coupling, pull, inverse, inner, z, d, half, whole, s, first, pressing, tight,
                 )  # fmt: skip
                 taken += abs(n_steps)

@@ -101,9 +101,16 @@ def plate_elements(
 
 
 @njit(cache=True, nogil=True)
-def load_vector(r: Floats, m: int, radii: Floats, shares: Floats, shear_angle: Floats, load: Floats) -> None:
-    """Forces (nodes, 2) per radian and unit pressure of a profile that is linear between its radii, nought outside."""
+def load_vector(
+    r: Floats, m: int, radii: Floats, shares: Floats, shear_angle: Floats, load: Floats, tilt: Floats
+) -> None:
+    """Unit pressure of a profile that is linear between its radii and nought outside, per radian.
+
+    Fills the forces ``load`` (nodes, 2) and the matrices ``tilt`` (m, 4, 4) of the integral of p w'^2 r, which counts
+    because pressure acts on the face and the plate's unknowns are those of its middle.
+    """
     load[:] = 0.0
+    tilt[:] = 0.0
     for e in range(m):
         length = r[e + 1] - r[e]
         for k in range(radii.size - 1):
@@ -115,8 +122,11 @@ def load_vector(r: Floats, m: int, radii: Floats, shares: Floats, shear_angle: F
                 part = (at - radii[k]) / (radii[k + 1] - radii[k])
                 push = (shares[k] + part * (shares[k + 1] - shares[k])) * at * (hi - lo) * BENDING_WEIGHTS[g]
                 n = lift_shapes((at - r[e]) / length, length)
+                t = slope_shapes((at - r[e]) / length, length)
                 for j in range(4):
                     load[e + j // 2, j % 2] += push * (n[j] + n[4] * shear_angle[e, j])
+                    for i in range(4):
+                        tilt[e, i, j] += push * (t[i] + t[4] * shear_angle[e, i]) * (t[j] + t[4] * shear_angle[e, j])
 
 
 @njit(cache=True, nogil=True)
