@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from optimiser.errors import InputError
 from optimiser.files.shelf import COLUMNS, ShelfRow, read_shelf, shelf_from_text, shelf_text
 from optimiser.stock import ShimKey

@@ -46,6 +46,6 @@ def test_what_is_written_is_read_back_equal(shims):
     ],
 )
 def test_a_line_that_cannot_be_a_shim_is_refused_with_what_was_expected(lines, message):
-    with pytest.raises(ValueError, match=".") as refusal:
+    with pytest.raises(ValueError, match=r".") as refusal:
         shims_from_lines(lines, hole_mm=8)
     assert str(refusal.value) == message
