@@ -1,0 +1,86 @@
+"""Cautions as data: what every sheet says before anyone is hurt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+
+class When(Enum):
+    """Which sheets a caution belongs on."""
+
+    ALWAYS = "always"
+    OPENED = "the damper is opened"
+    GAS = "a gas-charged damper is opened"
+    NEAREST = "the goal is not reached"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One sentence of warning.
+
+    Parameters
+    ----------
+    sentence : what to mind.
+    when : on which sheets it stands.
+    """
+
+    sentence: str
+    when: When
+
+
+CAUTIONS: Final = (
+    Caution(
+        "Not to be built without the rider's word: this stack does not do what was asked for.",
+        When.NEAREST,
+    ),
+    Caution(
+        "Gas under high pressure hurts hands and eyes: let it off as the maker's manual says before opening, "
+        "eyes covered.",
+        When.GAS,
+    ),
+    Caution(
+        "Before opening, make sure that nothing inside is under pressure or spring load, as the maker's manual says.",
+        When.OPENED,
+    ),
+    Caution("Work clean: one speck under a shim holds the valve open.", When.OPENED),
+    Caution(
+        "Only whole, flat, unmarked shims go back; measure each with a micrometer before it goes on.",
+        When.OPENED,
+    ),
+    Caution("New seals, thread-locker and torque as the maker's manual says.", When.OPENED),
+    Caution("Oil of the named grade, bled free of air.", When.OPENED),
+    Caution("Write down how the adjusters stand before turning them, counted from fully closed.", When.ALWAYS),
+    Caution(
+        "Check free movement by hand through the whole stroke, then a bounce test, then a slow first ride on "
+        "known ground.",
+        When.ALWAYS,
+    ),
+    Caution(
+        "The figures are a model's, not a measurement of this damper: a wrong damper can throw a rider.",
+        When.ALWAYS,
+    ),
+    Caution(
+        "The maker's manual, local rules for road vehicles and a qualified technician come before this sheet.",
+        When.ALWAYS,
+    ),
+)
+
+
+def cautions(*, opened: bool, gas_charged: bool, reached: bool) -> tuple[str, ...]:
+    """Cautions that belong on a sheet, the gravest first.
+
+    Parameters
+    ----------
+    opened : whether the damper is opened.
+    gas_charged : whether it holds gas.
+    reached : whether the goal is reached.
+    """
+    holds = {
+        When.ALWAYS: True,
+        When.OPENED: opened,
+        When.GAS: opened and gas_charged,
+        When.NEAREST: not reached,
+    }
+    return tuple(caution.sentence for caution in CAUTIONS if holds[caution.when])

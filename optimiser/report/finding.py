@@ -1,0 +1,121 @@
+"""What a sheet may claim: the sentence about proof, made from what was proven and from nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from optimiser.plan import Answer, Candidate, Status
+
+
+class Kind(Enum):
+    """What the sheet asks of the person at the bench."""
+
+    SHIMS = "shims"
+    """Shims change; the damper is opened."""
+
+    CLICKS = "clicks"
+    """Only adjusters move; the damper stays shut."""
+
+    NEAREST = "nearest"
+    """The goal cannot be, or was not, reached: what comes nearest, not to be built without the rider's word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """How far the answer on the sheet may be trusted.
+
+    Parameters
+    ----------
+    kind : what the sheet asks for.
+    status : what the search returned.
+    changes : changes that the stack on the sheet takes.
+    proven_too_few : no stack with at most this many changes meets the goal; -1 when nothing is proven.
+    most_changes : changes that the search was allowed.
+    nearest_proven : whether no stack within those changes comes nearer.
+    stacks : buildable stacks that the proof covers.
+    """
+
+    kind: Kind
+    status: Status
+    changes: int
+    proven_too_few: int
+    most_changes: int
+    nearest_proven: bool
+    stacks: int
+
+    @classmethod
+    def of(cls, answer: Answer, candidate: Candidate) -> Finding:
+        """What an answer says about one of its candidates, or about its nearest."""
+        if candidate not in answer.candidates:
+            kind = Kind.NEAREST
+        else:
+            kind = Kind.SHIMS if candidate.changes else Kind.CLICKS
+        return cls(
+            kind=kind,
+            status=answer.status,
+            changes=len(candidate.changes),
+            proven_too_few=answer.proven_too_few,
+            most_changes=answer.most_changes,
+            nearest_proven=answer.nearest_proven,
+            stacks=answer.effort.stacks,
+        )
+
+    @property
+    def proven(self) -> bool:
+        """Whether the answer as a whole, not a part of it, is proven."""
+        if self.kind is Kind.NEAREST:
+            return self.status is Status.PROVEN_IMPOSSIBLE
+        return self.status is Status.PROVEN_LEAST and self.proven_too_few >= 0
+
+    @property
+    def sentence(self) -> str:
+        """What the sheet says of it: starts with 'Proven' when it is, and at no other time."""
+        if self.kind is Kind.NEAREST:
+            return self._nearest_sentence()
+        if self.kind is Kind.CLICKS:
+            return "The adjusters alone reach the goal: no shim changes, and fewer than none there is not."
+        if self.proven:
+            least = self.changes == self.proven_too_few + 1
+            fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
+            return (
+                f"Proven: no stack with {_at_most(self.proven_too_few)} meets the goal "
+                f"({self.stacks:,} buildable stacks covered).{fewest}"
+            )
+        return f"Not proven: {self._why_unfinished()}. {self._bound()} This one takes {_changes(self.changes)}."
+
+    def _nearest_sentence(self) -> str:
+        nearer = (
+            "No other comes nearer than the one shown."
+            if self.nearest_proven
+            else "The one shown is the nearest found; a nearer one is not ruled out."
+        )
+        if self.proven:
+            return (
+                f"Proven: no buildable stack within {_changes(self.most_changes)} from this shelf meets the goal "
+                f"({self.stacks:,} stacks covered). {nearer}"
+            )
+        return (
+            f"Not proven: {self._why_unfinished()}. {self._bound()} "
+            f"Whether the goal can be reached is not known. {nearer}"
+        )
+
+    def _why_unfinished(self) -> str:
+        reasons = {
+            Status.BEST_SO_FAR: "time ran out, and this is the best found by then",
+            Status.INTERRUPTED: "the search was stopped by hand, and this is the best found by then",
+        }
+        return reasons.get(self.status, "nothing shows that fewer changes cannot do")
+
+    def _bound(self) -> str:
+        if self.proven_too_few < 0:
+            return "Fewer changes are not ruled out."
+        return f"That {_at_most(self.proven_too_few)} will not do stands."
+
+
+def _changes(count: int) -> str:
+    return "no change" if count == 0 else "1 change" if count == 1 else f"{count} changes"
+
+
+def _at_most(count: int) -> str:
+    return "no change" if count == 0 else f"at most {_changes(count)}"

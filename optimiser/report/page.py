@@ -1,0 +1,74 @@
+"""The build sheet as one HTML page that needs no network and no script, for a screen, a phone and paper."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+
+from optimiser.goal import Role
+from optimiser.report.curves import change_svg, force_svg
+from optimiser.report.finding import Kind
+from optimiser.report.section import section_svg
+from optimiser.report.sheet import BuildSheet, height_advice
+from optimiser.report.unit_system import UnitSystem, percent_text
+
+ROLE_WORDS = {Role.TARGET: "target", Role.HOLD: "hold", Role.FAMILIARITY: "stay familiar"}
+
+
+def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
+    """The page for a sheet: the same sheet gives the same text, byte for byte.
+
+    Parameters
+    ----------
+    sheet : what to show; any text in it may come from a stranger and is escaped.
+    units : what people read; shims stay in mm.
+    """
+    opened = bool(sheet.steps)
+    drawings = {
+        "old": section_svg(
+            sheet.old_stack, sheet.seating, title="The stack as it is", taken_out=sheet.taken_out
+        ),
+        "new": section_svg(sheet.new_stack, sheet.seating, title="The stack to build", put_in=sheet.put_in),
+    }
+    change = (
+        change_svg(sheet.curves[0], sheet.curves[1], sheet.goal, units=units) if len(sheet.curves) > 1 else None
+    )
+    return _template().render(
+        sheet=sheet,
+        heading=sheet.heading,
+        finding=sheet.finding,
+        opened=opened,
+        nearest=sheet.finding.kind is Kind.NEAREST,
+        kind_line=_kind_line(sheet.finding.kind, len(sheet.steps)),
+        drawings=drawings,
+        force_picture=force_svg(sheet.curves, units=units, goal=sheet.goal, title="Force before and after"),
+        change_picture=change,
+        height_line=height_advice(sheet.height_change, units),
+        height_before=units.length_text(sheet.old_stack.height),
+        height_after=units.length_text(sheet.new_stack.height),
+        units=units,
+        percent=percent_text,
+        role_words=ROLE_WORDS,
+        imperial=units is UnitSystem.IMPERIAL,
+    )
+
+
+def _kind_line(kind: Kind, changes: int) -> str:
+    if kind is Kind.CLICKS:
+        return "No spanner: turn the adjusters, leave the damper shut"
+    if kind is Kind.NEAREST:
+        return "Cannot be reached: the nearest. Do not build without the rider's word"
+    return f"Change {changes} {'place' if changes == 1 else 'places'} in the stack"
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        loader=PackageLoader("optimiser.report", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("sheet.html.jinja")

@@ -1,0 +1,216 @@
+"""The build sheet as a value: everything that the page shows, in SI units, before any of it is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from damping_model.stack import Stack
+from damping_model.units import MICROMETRE
+from optimiser.goal import Goal
+from optimiser.plan import Answer, Candidate
+from optimiser.report.band_rows import BandRow, band_rows
+from optimiser.report.cautions import cautions
+from optimiser.report.finding import Finding, Kind
+from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
+from optimiser.report.unit_system import UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """Whose job it is, in the words of the people concerned.
+
+    Parameters
+    ----------
+    title : what the job is called.
+    shop, rider, bike, damper : names.
+    valve : which stack of the damper is meant.
+    complaint : what the rider said.
+    day : when the sheet was made.
+    """
+
+    title: str
+    shop: str
+    rider: str
+    bike: str
+    damper: str
+    valve: str
+    complaint: str
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
+class Seating:
+    """What a stack sits on and is held by, as far as a drawing needs it.
+
+    Parameters
+    ----------
+    bore_radius : what the face shim must clear. [m]
+    seat_radius : the lip that the face shim closes on. [m]
+    port_inner_radius, port_outer_radius : the ring of the ports on the piston's face. [m]
+    clamp_radius : the circle that the stack bends about. [m]
+    """
+
+    bore_radius: float
+    seat_radius: float
+    port_inner_radius: float
+    port_outer_radius: float
+    clamp_radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class Adjuster:
+    """An outside adjuster, counted in clicks out from fully closed.
+
+    Parameters
+    ----------
+    name : what it adjusts.
+    before, after : where it stood, where it is to stand.
+    most : clicks out when fully open.
+    """
+
+    name: str
+    before: int
+    after: int
+    most: int
+
+    @property
+    def instruction(self) -> str:
+        """What to do with it."""
+        if self.before == self.after:
+            return "leave it"
+        count = abs(self.after - self.before)
+        way = "out (open)" if self.after > self.before else "in (close)"
+        return f"{count} {'click' if count == 1 else 'clicks'} {way}"
+
+
+@dataclass(frozen=True, slots=True)
+class CurveLine:
+    """Resisting force against shaft velocity.
+
+    Parameters
+    ----------
+    name : what the line is called in the legend.
+    velocities : rising, negative in rebound. [m/s]
+    forces : resisting force at each. [N]
+    promised_to : speed beyond which the model promises nothing, since oil would boil; None: no such limit. [m/s]
+    """
+
+    name: str
+    velocities: tuple[float, ...]
+    forces: tuple[float, ...]
+    promised_to: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a line with a point missing."""
+        if len(self.velocities) != len(self.forces):
+            raise ValueError(
+                f"curve '{self.name}': got {len(self.forces)} forces, "
+                f"expected one for each of {len(self.velocities)} velocities."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class BuildSheet:
+    """Everything that the page shows.
+
+    Parameters
+    ----------
+    heading : whose job it is.
+    finding : how far the answer may be trusted.
+    goal : the windows asked for, drawn into the curves.
+    bands : the same windows, judged.
+    adjusters : before and after.
+    steps : what to do with the stack.
+    old_stack, new_stack : from the piston outwards.
+    taken_out, put_in : places in the old and in the new stack, 0 at the piston.
+    seating : what the stack sits on.
+    curves : force before and after.
+    cautions : sentences.
+    basis : what the figures rest on, sentences.
+    override_reason : why a gate was passed; None when none was.
+    """
+
+    heading: Heading
+    finding: Finding
+    goal: Goal
+    bands: tuple[BandRow, ...]
+    adjusters: tuple[Adjuster, ...]
+    steps: tuple[Step, ...]
+    old_stack: Stack
+    new_stack: Stack
+    taken_out: frozenset[int]
+    put_in: frozenset[int]
+    seating: Seating
+    curves: tuple[CurveLine, ...]
+    cautions: tuple[str, ...]
+    basis: tuple[str, ...]
+    override_reason: str | None = None
+
+    @property
+    def height_change(self) -> float:
+        """Height of the new stack less that of the old. [m]"""
+        return self.new_stack.height - self.old_stack.height
+
+
+def build_sheet(
+    *,
+    heading: Heading,
+    answer: Answer,
+    candidate: Candidate,
+    goal: Goal,
+    old_stack: Stack,
+    seating: Seating,
+    adjusters: tuple[Adjuster, ...],
+    curves: tuple[CurveLine, ...],
+    basis: tuple[str, ...],
+    gas_charged: bool,
+    override_reason: str | None = None,
+) -> BuildSheet:
+    """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
+
+    Parameters
+    ----------
+    heading, seating, adjusters, curves, basis, override_reason : as in :class:`BuildSheet`.
+    answer : what the search returned.
+    candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
+    goal : what was searched for.
+    old_stack : the stack as it is.
+    gas_charged : whether the damper holds gas.
+    """
+    finding = Finding.of(answer, candidate)
+    return BuildSheet(
+        heading=heading,
+        finding=finding,
+        goal=goal,
+        bands=band_rows(goal, candidate.forces),
+        adjusters=adjusters,
+        steps=steps(candidate.changes, hole=hole_of(old_stack)),
+        old_stack=old_stack,
+        new_stack=candidate.stack,
+        taken_out=places_out(candidate.changes),
+        put_in=places_in(candidate.changes),
+        seating=seating,
+        curves=curves,
+        cautions=cautions(
+            opened=bool(candidate.changes), gas_charged=gas_charged, reached=finding.kind is not Kind.NEAREST
+        ),
+        basis=basis,
+        override_reason=override_reason,
+    )
+
+
+def height_advice(change: float, units: UnitSystem) -> str:
+    """What to do about a change in height [m] of the stack."""
+    if abs(change) < MICROMETRE / 2:
+        return "Height is unchanged: nothing to do under the nut."
+    size = units.length_text(abs(change))
+    if change < 0:
+        return (
+            f"The stack is {size} lower: add spacers of {size} between stack and nut, no wider than the clamp shim, "
+            "so that the nut bears on the same threads."
+        )
+    return (
+        f"The stack is {size} higher: take {size} of spacers from under the nut; if there are none, make sure that "
+        "the nut still has all its threads before it is tightened."
+    )

@@ -1,0 +1,82 @@
+"""How quantities are written for people: metric or imperial, shims always as the drawer names them."""
+
+from __future__ import annotations
+
+import math
+from enum import Enum
+
+from damping_model.units import INCH, MILLIMETRE, POUND_FORCE
+
+TRUE_MINUS = "\N{MINUS SIGN}"
+
+
+class UnitSystem(Enum):
+    """Which units a person reads.
+
+    Shim sizes stay in mm in both: that is what is printed on the packet and on the drawer.
+    """
+
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+
+    @property
+    def force_unit(self) -> str:
+        """Unit of forces."""
+        return "N" if self is UnitSystem.METRIC else "lbf"
+
+    @property
+    def velocity_unit(self) -> str:
+        """Unit of velocities."""
+        return "m/s" if self is UnitSystem.METRIC else "in/s"
+
+    @property
+    def length_unit(self) -> str:
+        """Unit of heights and spacers."""
+        return "mm" if self is UnitSystem.METRIC else "in"
+
+    def force(self, newtons: float) -> float:
+        """Number for a force [N] in this system's unit."""
+        return newtons if self is UnitSystem.METRIC else newtons / POUND_FORCE
+
+    def velocity(self, metres_per_second: float) -> float:
+        """Number for a velocity [m/s] in this system's unit."""
+        return metres_per_second if self is UnitSystem.METRIC else metres_per_second / INCH
+
+    def length(self, metres: float) -> float:
+        """Number for a length [m] in this system's unit."""
+        return metres / (MILLIMETRE if self is UnitSystem.METRIC else INCH)
+
+    def force_text(self, newtons: float) -> str:
+        """Write a force [N]: a tenth where whole numbers would hide the change."""
+        value = self.force(newtons)
+        return _signless_zero(f"{value:.1f}" if abs(value) < 100 else f"{value:.0f}")
+
+    def velocity_text(self, metres_per_second: float) -> str:
+        """Write a velocity [m/s] to the figures that a band is given in."""
+        return f"{self.velocity(abs(metres_per_second)):.3g}"
+
+    def span_text(self, low: float, high: float) -> str:
+        """Write a range of velocity with its unit. [m/s]"""
+        first, last = self.velocity_text(low), self.velocity_text(high)
+        return f"{first} {self.velocity_unit}" if first == last else f"{first} to {last} {self.velocity_unit}"
+
+    def length_text(self, metres: float) -> str:
+        """Write a height or a spacer [m] with its unit, to a hundredth of a mm or half a thousandth of an inch."""
+        decimals = 2 if self is UnitSystem.METRIC else 4
+        return f"{_signless_zero(f'{self.length(metres):.{decimals}f}')} {self.length_unit}"
+
+
+def percent_text(share: float, *, signed: bool = True) -> str:
+    """Write a share [-] as a percentage to a tenth, with a true minus sign; a dash when there is none."""
+    if math.isnan(share):
+        return "\N{EN DASH}"
+    plain = _signless_zero(f"{100 * share:.1f}")
+    if plain == "0.0":
+        return "0 %"
+    sign = "+" if signed and share > 0 else ""
+    return f"{sign}{plain} %".replace("-", TRUE_MINUS)
+
+
+def _signless_zero(text: str) -> str:
+    """Text of a number, without the minus that rounding may leave on nought."""
+    return text.removeprefix("-") if float(text) == 0 else text
