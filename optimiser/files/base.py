@@ -140,7 +140,7 @@ def _line_of(text: str, place: Sequence[int | str]) -> int:
         )
         hits = [number for number in range(start, len(lines)) if pattern.match(lines[number])]
         if not hits:
-            break
+            continue  # a table may be opened by its child: [[basics.corner]] alone
         start = hits[min(int(count), len(hits) - 1)]
         best = start + 1
     return best

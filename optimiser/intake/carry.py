@@ -104,11 +104,12 @@ def carry_over(
 
     Notes
     -----
-    At a share :math:`\tau` of the travel the known wheel force is :math:`M_A F_A(M_A v_w)`. The new damper at
-    shaft velocity :math:`v = M_B v_w` gives :math:`M_B F_B(v)` at the wheel, so that
-    :math:`F_B(v) = r F_A(r v)` with :math:`r(\tau) = M_A/M_B`. A damper that does not know where it stands has
-    one force for each velocity, while *r* may change along the travel; the aim is the middle of what the
-    places ask, and half their spread is what no stack can mend.
+    At a share :math:`\tau` of the travel the known wheel force is :math:`M_A F_A(M_A v_w)`. The new damper
+    at shaft velocity :math:`v = M_B v_w` gives :math:`M_B F_B(v)` at the wheel, so that
+    :math:`F_B(v) = r F_A(r v)` with :math:`r(\tau) = M_A/M_B`. A damper that does not know where it stands
+    has one force for each velocity, while *r* may change along the travel. With *a* the least and *b* the
+    most that the places ask, :math:`2ab/(a+b)` misses both by the same share, :math:`(b-a)/(a+b)`, and no
+    other force misses them by less. That share comes on top of the stack's own distance from the aim.
     """
     if not bands:
         raise InputError("got no band to carry over, expected at least one.")
@@ -124,7 +125,7 @@ def carry_over(
     for band in bands:
         velocities = _shaft_velocities(band, ours, samples)
         asked = _asked(known_forces, velocities, ratios)
-        aim = (asked.min(axis=0) + asked.max(axis=0)) / 2
+        aim = 2 / (1 / asked.min(axis=0) + 1 / asked.max(axis=0))
         windows.append(_window(band, velocities, new_forces, aim))
         misses = aim / asked - 1
         for place, share in enumerate(shares):

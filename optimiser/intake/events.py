@@ -228,8 +228,7 @@ def at_the_shaft(
 
 
 def _event(name: str, fastest: float, assumption: str) -> WheelEvent:
-    words = f"{assumption}: wheel at most {fastest:.2f} m/s, judged from {SLOWEST_SHARE:.0%} of that "
-    "upwards"
+    words = f"{assumption}: wheel at most {fastest:.2f} m/s, judged from {SLOWEST_SHARE:.0%} of that upwards"
     return WheelEvent(name, SLOWEST_SHARE * fastest, fastest, words)
 
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from optimiser.errors import InputError
 from optimiser.goal import Role
 from optimiser.intake.bands import HoldBand, TargetBand

@@ -1,0 +1,176 @@
+"""The tables of a job that the intake reads: basics, brackets, complaint; and the shop's own tables."""
+
+import math
+
+import pytest
+
+from optimiser.errors import InputError
+from optimiser.files.base import FileModel, read_toml
+from optimiser.files.basics_ranges_file import read_ranges
+from optimiser.files.basics_section import BasicsSection
+from optimiser.files.brackets_section import BracketsSection
+from optimiser.files.complaint_section import ComplaintSection
+from optimiser.files.symptoms_file import OUR_OWN, read_vocabulary
+
+
+class Job(FileModel):
+    basics: BasicsSection | None = None
+    brackets: BracketsSection | None = None
+    complaint: ComplaintSection | None = None
+
+
+def read(tmp_path, text):
+    path = tmp_path / "job.toml"
+    path.write_text(text)
+    return read_toml(path, Job, what="job")
+
+
+def refusal(tmp_path, text):
+    with pytest.raises(InputError) as caught:
+        read(tmp_path, text)
+    return str(caught.value).removeprefix(str(tmp_path) + "/")
+
+
+def test_basics_are_read_in_the_units_of_the_bench(tmp_path):
+    job = read(
+        tmp_path,
+        """
+        [basics]
+        hours_since_service = 40
+        [[basics.corner]]
+        name = "rear"
+        sag_shaft_mm = 15
+        tyre_pressure_bar = 1.7
+        free_play = false
+        """,
+    )
+    (corner,) = job.basics.values().corners
+    assert corner.sag_at_shaft == pytest.approx(0.015)
+    assert corner.tyre_pressure == pytest.approx(1.7e5)
+    assert corner.free_play is False
+    assert corner.leaks is None
+
+
+def test_bracketing_notes_are_read(tmp_path):
+    job = read(
+        tmp_path,
+        """
+        [[brackets.adjuster]]
+        name = "rebound"
+        lowest_clicks = 0
+        highest_clicks = 14
+        best_clicks = 6
+        better = "calmer"
+        """,
+    )
+    assert job.brackets.notes()[0].best == 6
+
+
+def test_a_complaint_with_an_event_is_read(tmp_path):
+    job = read(
+        tmp_path,
+        """
+        [complaint]
+        words = "drops away"
+        corner = "front"
+        shift_percent = 8
+        familiarity_percent = 12
+        [complaint.event]
+        kind = "pedal bob"
+        stroke_mm = 12
+        cadence_rpm = 90
+        slope_deg = 30
+        from_travel_percent = 25
+        """,
+    )
+    asked = job.complaint.event.asked()
+    assert asked.stroke == pytest.approx(0.012)
+    assert asked.cadence == pytest.approx(1.5)
+    assert asked.slope == pytest.approx(math.pi / 6)
+    assert asked.from_share == pytest.approx(0.25)
+    assert job.complaint.complaint().shift == pytest.approx(0.08)
+    assert job.complaint.asks_for_a_band
+
+
+def test_words_alone_ask_for_no_band(tmp_path):
+    assert not read(tmp_path, '[complaint]\nwords = "hm"').complaint.asks_for_a_band
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (
+            '[basics]\n[[basics.corner]]\nname = "rear"\nsag_mm = 40\nsag_percent = 28',
+            "one of sag_mm, sag_shaft_mm or sag_percent, got sag_mm and sag_percent",
+        ),
+        ('[[basics.corner]]\nname = "rear"\nsag_mm = nan', "job.toml:3: basics.corner.0.sag_mm: got nan;"),
+        ('[[basics.corner]]\nname = "rear"\nsag_mm = -5', "got -5; expected: greater than 0."),
+        ('[[basics.corner]]\nname = "rear"\nsag = 5', "unknown key. Did you mean 'sag_mm'?"),
+        ("[basics]\nhours_since_service = -1", "job.toml:2: basics.hours_since_service: got -1;"),
+        ('[basics]\noverride_reason = ""', "job.toml:2: basics.override_reason: got ''; expected: "),
+        (
+            '[[brackets.adjuster]]\nname = "x"\nlowest_clicks = 8\nhighest_clicks = 2',
+            "lowest_clicks lower than highest_clicks, got 8 and 2; swap them",
+        ),
+        ('[[brackets.adjuster]]\nname = "x"\nlowest_clicks = 0.5\nhighest_clicks = 2', "got 0.5; expected: "),
+        (
+            "[complaint]\nfrom_m_s = 0.5\nto_m_s = 0.1",
+            "from_m_s lower than to_m_s, got 0.5 and 0.1; swap them",
+        ),
+        ("[complaint]\nshift_percent = 0", "a shift_percent other than 0"),
+        ("[complaint]\nshift_percent = inf", "job.toml:2: complaint.shift_percent: got inf;"),
+        ('[complaint]\nstroke = "up"', "got 'up'; expected: 'compression' or 'rebound'"),
+        (
+            '[complaint.event]\nkind = "jump"',
+            "'braking dive', 'square edge', 'landing', 'pedal bob' or 'wheel velocity'",
+        ),
+        (
+            '[complaint.event]\nkind = "landing"\nheight_mm = 500\nfrom_travel_percent = 60\nto_travel_percent = 20',
+            "from_travel_percent lower than to_travel_percent, got 60 and 20; swap them",
+        ),
+        ('[complaint.event]\nkind = "landing"\nheigth_mm = 500', "unknown key. Did you mean 'height_mm'?"),
+    ],
+)
+def test_a_slip_is_refused_by_line_and_field(tmp_path, text, message):
+    assert message in refusal(tmp_path, text)
+
+
+def test_a_shop_may_edit_the_symptom_table(tmp_path):
+    path = tmp_path / "symptoms.toml"
+    path.write_text(OUR_OWN.read_text().replace('"front dives"', '"nods its head"'))
+    assert read_vocabulary(path).symptom("nods its head").name == "dives on the brakes"
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (
+            ('band = "mid"', 'band = "middle"'),
+            "band of 'harsh over chatter' to be one of low, mid, high, got 'middle'",
+        ),
+        (("from_m_s = 0.04", "from_m_s = 0.4"), "from_m_s lower than to_m_s, got 0.4 and 0.15; swap them"),
+        (("guard_ratio = 2.0", "guard_ratio = 0.5"), "guard_ratio: got 0.5; expected: greater than 1"),
+        (
+            ("shift_percent = 10.0", "shift_percent = 0"),
+            "a shift_percent other than 0 for 'dives on the brakes'",
+        ),
+    ],
+)
+def test_a_slip_in_the_symptom_table_is_refused(tmp_path, change, message):
+    path = tmp_path / "symptoms.toml"
+    path.write_text(OUR_OWN.read_text().replace(*change, 1))
+    with pytest.raises(InputError) as caught:
+        read_vocabulary(path)
+    assert message in str(caught.value)
+
+
+def test_a_slip_in_the_ranges_is_refused(tmp_path):
+    path = tmp_path / "basics.toml"
+    path.write_text(
+        'most_preload_mm = 12\nlow_anti_squat_percent = 70\n[[kind]]\nname = "car"\nservice_hours = 9\n'
+        "sag_percent = { front = [60, 40] }"
+    )
+    with pytest.raises(
+        InputError, match=r"sag_percent of 'front' as \[least, most\] in percent, got \[60, 40\]"
+    ):
+        read_ranges(path)

@@ -1,0 +1,75 @@
+"""A delivered damper gets the least that it needs, and a coarse stack is called coarse with the figure."""
+
+import pytest
+
+from optimiser.errors import InputError
+from optimiser.intake.suits import ShimsNeeded, Verdict, WantedBand, does_it_suit, grain_of
+
+IN, SOFT, FIRM = (
+    WantedBand("low", 90, 110, 100),
+    WantedBand("low", 90, 110, 60),
+    WantedBand("low", 90, 110, 150),
+)
+
+
+def unasked():
+    raise AssertionError("asked for more than was needed")
+
+
+def suit(bands, clicks=unasked, shims=unasked):
+    return does_it_suit(bands=bands, by_clicks=clicks, by_shims=shims)
+
+
+def test_a_damper_inside_every_band_is_left_alone_and_nothing_is_searched():
+    assert suit([IN, IN]).verdict is Verdict.FITS
+
+
+def test_clicks_are_tried_before_any_search_for_shims():
+    found = suit([IN, SOFT], clicks=lambda: {"compression": 2})
+    assert found.verdict is Verdict.CLICKS
+    assert found.said == "As delivered 'low' is 33% too soft; compression 2 clicks out brings it in."
+
+
+@pytest.mark.parametrize(
+    ("proven", "words"), [(True, "the least, proven"), (False, "the least found so far")]
+)
+def test_shims_come_with_how_few_and_whether_that_is_proven(proven, words):
+    found = suit([FIRM], clicks=lambda: None, shims=lambda: ShimsNeeded(2, proven))
+    assert found.verdict is Verdict.SHIMS
+    assert found.changes == 2
+    assert found.said.startswith("'low' is 36% too firm and clicks do not reach it; 2 shims changed do")
+    assert words in found.said
+
+
+def test_wrong_is_said_only_when_it_is_proven():
+    assert suit([FIRM], clicks=lambda: None, shims=lambda: ShimsNeeded(None, True)).verdict is Verdict.WRONG
+    late = suit([FIRM], clicks=lambda: None, shims=lambda: ShimsNeeded(None, False))
+    assert late.verdict is not Verdict.WRONG
+    assert "does not prove that there is none" in late.said
+
+
+def test_nothing_to_judge_by_and_backward_ranges_are_refused():
+    with pytest.raises(InputError, match="got no band to judge"):
+        suit([])
+    with pytest.raises(InputError, match="band 'low': got 110 to 90"):
+        suit([WantedBand("low", 110, 90, 100)])
+
+
+def test_a_stack_whose_smallest_step_jumps_over_the_tolerance_is_too_coarse():
+    grain = grain_of(steps=[0.11, -0.09, 0.2], tolerance=0.03, shims=7, band="support")
+    assert grain.too_coarse
+    assert grain.said.startswith(
+        "The stack of 7 shims is too coarse for this goal: the smallest single change moves "
+        "'support' by 9.0%, "
+        "and a tolerance of 3.0% either way leaves room for steps of 6.0%."
+    )
+
+
+def test_a_step_of_exactly_twice_the_tolerance_still_reaches_everything():
+    assert not grain_of(steps=[0.06], tolerance=0.03, shims=24, band="support").too_coarse
+
+
+def test_changes_that_move_nothing_do_not_make_a_stack_fine():
+    assert grain_of(steps=[0.0, 0.09], tolerance=0.03, shims=7, band="support").smallest_step == 0.09
+    with pytest.raises(InputError, match="no single change that moves"):
+        grain_of(steps=[0.0], tolerance=0.03, shims=7, band="support")
