@@ -1,0 +1,264 @@
+"""From plan to damper: shims are reserved, then used or given back, each in one transaction."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+from optimiser.ledger.connection import Ledger
+from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
+from optimiser.ledger.jobs import current_stack, job_number
+from optimiser.ledger.levels import shortage
+from optimiser.ledger.movements import Movement, Operation, record
+from optimiser.ledger.shim_types import key_of, stack_to_json, type_id
+from optimiser.stock import ShimKey
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedBuild:
+    """One candidate of a plan, ready to be reserved.
+
+    Parameters
+    ----------
+    job_id, damper_id : as :func:`optimiser.ledger.jobs.record_job` gave them.
+    plan_json : the whole plan, kept as it was.
+    pick : which candidate, from 1.
+    taken : what it needs from the shelf.
+    returned : what comes out of the damper.
+    stack_name : the stack that changes.
+    stack : the stack to build, from the piston outwards.
+    """
+
+    job_id: int
+    damper_id: int
+    plan_json: str
+    pick: int
+    taken: Mapping[ShimKey, int]
+    returned: Mapping[ShimKey, int]
+    stack_name: str
+    stack: tuple[ShimKey, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """A build in the ledger.
+
+    Parameters
+    ----------
+    number : its number.
+    job : name of the job.
+    pick : which candidate of its plan.
+    state : where it stands.
+    taken, returned : what comes from the shelf, what comes out of the damper.
+    sheet : text of its build sheet, so that it can be printed again; empty when there is none.
+    """
+
+    number: int
+    job: str
+    pick: int
+    state: Literal["reserved", "done", "released", "undone"]
+    taken: Mapping[ShimKey, int] = field(default_factory=lambda: MappingProxyType({}))
+    returned: Mapping[ShimKey, int] = field(default_factory=lambda: MappingProxyType({}))
+    sheet: str = ""
+
+
+def reserve(
+    ledger: Ledger,
+    planned: PlannedBuild,
+    *,
+    write_sheet: Callable[[], str] = str,
+    other_way: Callable[[], str] = str,
+) -> Build:
+    """Promise the shims of a candidate to its job.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger.
+    planned : the candidate.
+    write_sheet : gives the text of the build sheet, stored in the same transaction; when it fails, nothing is
+        reserved.
+    other_way : gives a sentence on what else could be built, asked for when shims are gone.
+
+    Raises
+    ------
+    NotEnoughShimsError
+        Saying what is gone and who has it.
+    RefusedError
+        When job or damper has a build that is not finished, or the damper is no longer as the plan saw it.
+    """
+    with ledger.atomic() as connection:
+        _refuse_second(connection, planned)
+        _refuse_changed(connection, planned)
+        wanted = sorted(planned.taken.items())
+        lacking = [s for key, count in wanted if (s := shortage(connection, key, needed=count))]
+        if lacking:
+            again = "Plan again: the next plan leaves out what is promised."
+            raise NotEnoughShimsError(lacking, way_out=other_way() or again)
+        build_id = _write_build(connection, planned, at=ledger.clock(), sheet=write_sheet())
+        movements = [Movement(key, "reserved", reserved=count) for key, count in wanted]
+        job = _job_name(connection, planned.job_id)
+        operation = Operation(
+            ledger.clock(), "build", f"candidate {planned.pick} of {job}", planned.job_id, build_id
+        )
+        record(connection, operation, movements)
+        return _build(connection, build_id)
+
+
+def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = None) -> Build:
+    """Turn what a job has reserved into used, and put what came out of the damper back on the shelf.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger.
+    job : name of the job.
+    scrapped : what came out bent or marked and goes to the bin instead.
+    """
+    with ledger.atomic() as connection:
+        build = _open_build(connection, job)
+        bent = dict(scrapped or {})
+        for key, count in bent.items():
+            out = build.returned.get(key, 0)
+            if not 0 < count <= out:
+                raise RefusedError(
+                    f"{key}: got {count} to scrap, expected 1 to {out}, which is what came out of the "
+                    "damper. "
+                    "Scrap shims off the shelf with 'shimwright stock scrap'."
+                )
+        movements = [Movement(k, "used", shelf=-n, reserved=-n) for k, n in sorted(build.taken.items())]
+        movements += [Movement(k, "returned", shelf=n) for k, n in sorted(build.returned.items())]
+        movements += [Movement(k, "scrapped", shelf=-n) for k, n in sorted(bent.items())]
+        number = _close(
+            connection, ledger, build, "done", f"candidate {build.pick} of {job} built", movements
+        )
+        connection.execute(
+            "INSERT INTO damper_state (damper_id, stack_name, at, origin, operation_id, stack) "
+            "SELECT damper_id, stack_name, ?, 'built', ?, stack FROM build WHERE id = ?",
+            (ledger.clock(), number, build.number),
+        )
+        return _build(connection, build.number)
+
+
+def release(ledger: Ledger, job: str, *, reason: str = "given back") -> Build:
+    """Give back what a job has reserved."""
+    with ledger.atomic() as connection:
+        build = _open_build(connection, job)
+        movements = [Movement(k, "released", reserved=-n) for k, n in sorted(build.taken.items())]
+        _close(connection, ledger, build, "release", reason, movements)
+        return _build(connection, build.number)
+
+
+def open_build(ledger: Ledger, job: str) -> Build | None:
+    """The build that a job has reserved and not finished, if any."""
+    with ledger.reading() as connection:
+        row = connection.execute(
+            "SELECT build.id FROM build JOIN job ON job.id = job_id WHERE job.name = ? AND state = "
+            "'reserved'",
+            (job,),
+        ).fetchone()
+        return None if row is None else _build(connection, row["id"])
+
+
+def _close(
+    connection: sqlite3.Connection,
+    ledger: Ledger,
+    build: Build,
+    kind: Literal["done", "release"],
+    reason: str,
+    movements: list[Movement],
+) -> int:
+    state = "done" if kind == "done" else "released"
+    connection.execute("UPDATE build SET state = ? WHERE id = ?", (state, build.number))
+    job_id = job_number(connection, build.job)
+    return record(connection, Operation(ledger.clock(), kind, reason, job_id, build.number), movements)
+
+
+def _open_build(connection: sqlite3.Connection, job: str) -> Build:
+    row = connection.execute(
+        "SELECT id FROM build WHERE job_id = ? AND state = 'reserved'", (job_number(connection, job),)
+    ).fetchone()
+    if row is None:
+        raise RefusedError(
+            f"job {job!r}: nothing is reserved for it. Reserve a candidate with 'shimwright build {job} "
+            "--pick 1'."
+        )
+    return _build(connection, row["id"])
+
+
+def _refuse_second(connection: sqlite3.Connection, planned: PlannedBuild) -> None:
+    row = connection.execute(
+        "SELECT job.name, build.id, pick FROM build JOIN job ON job.id = job_id WHERE state = 'reserved' "
+        "AND (job_id = ? OR (build.damper_id = ? AND stack_name = ?))",
+        (planned.job_id, planned.damper_id, planned.stack_name),
+    ).fetchone()
+    if row is not None:
+        raise RefusedError(
+            f"job {row['name']!r} already has candidate {row['pick']} reserved for this damper. "
+            f"Finish it with 'shimwright done {row['name']}' or give it back with 'shimwright release "
+            f"{row['name']}'."
+        )
+
+
+def _refuse_changed(connection: sqlite3.Connection, planned: PlannedBuild) -> None:
+    now = current_stack(connection, planned.damper_id, planned.stack_name)
+    if now is None:
+        raise RefusedError(
+            f"stack {planned.stack_name!r}: the ledger does not know how it is built in this damper. "
+            "Check the stack's name in the plan and in the damper file."
+        )
+    expected = Counter(planned.stack)
+    expected.subtract(planned.taken)
+    expected.update(planned.returned)
+    if +expected != Counter(now) or min(expected.values(), default=0) < 0:
+        raise RefusedError(
+            f"stack {planned.stack_name!r}: the damper is no longer as this plan saw it. Plan again, then "
+            "build."
+        )
+
+
+def _write_build(connection: sqlite3.Connection, planned: PlannedBuild, *, at: str, sheet: str) -> int:
+    plan = connection.execute(
+        "INSERT INTO plan (job_id, at, document) VALUES (?, ?, ?) RETURNING id",
+        (planned.job_id, at, planned.plan_json),
+    ).fetchone()[0]
+    build = connection.execute(
+        "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet) "
+        "VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?) RETURNING id",
+        (
+            plan,
+            planned.job_id,
+            planned.damper_id,
+            planned.pick,
+            planned.stack_name,
+            stack_to_json(planned.stack),
+            sheet,
+        ),
+    ).fetchone()[0]
+    lines = [("take", planned.taken), ("give", planned.returned)]
+    connection.executemany(
+        "INSERT INTO build_line (build_id, shim_id, way, count) VALUES (?, ?, ?, ?)",
+        [(build, type_id(connection, k), way, n) for way, shims in lines for k, n in shims.items()],
+    )
+    return int(build)
+
+
+def _build(connection: sqlite3.Connection, number: int) -> Build:
+    row = connection.execute(
+        "SELECT job.name, pick, state, sheet FROM build JOIN job ON job.id = job_id WHERE build.id = ?",
+        (number,),
+    ).fetchone()
+    ways: dict[str, dict[ShimKey, int]] = {"take": {}, "give": {}}
+    for line in connection.execute(
+        "SELECT way, count, outer_um, thickness_um, inner_um FROM build_line "
+        "JOIN shim_type ON shim_type.id = shim_id WHERE build_id = ?",
+        (number,),
+    ):
+        ways[line["way"]][key_of(line)] = line["count"]
+    return Build(number, row["name"], row["pick"], row["state"], ways["take"], ways["give"], row["sheet"])
+
+
+def _job_name(connection: sqlite3.Connection, job_id: int) -> str:
+    return str(connection.execute("SELECT name FROM job WHERE id = ?", (job_id,)).fetchone()[0])

@@ -1,0 +1,222 @@
+"""The ledger's tables, as migrations that are only ever added to.
+
+Stock is nowhere a number: it is the sum of a type's movements. ``shelf`` counts what lies in the shop,
+``reserved`` the part of it that is promised to a job; what is free is their difference. The triggers hold
+what must never break, whoever writes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+APPLICATION_ID: Final = 0x5348494D
+"""Marks the SQLite file as a ledger of shims; kept in the file's header."""
+
+
+@dataclass(frozen=True, slots=True)
+class Migration:
+    """One step from an older ledger to a newer one.
+
+    Parameters
+    ----------
+    number : its place in the order, from 1.
+    name : what it does; recorded in the file.
+    statements : SQL, run in one transaction together with the row that records it.
+    """
+
+    number: int
+    name: str
+    statements: tuple[str, ...]
+
+
+_SHOP_BOOKS: Final = (
+    """
+    CREATE TABLE shim_type (
+        id INTEGER PRIMARY KEY,
+        outer_um INTEGER NOT NULL CHECK (outer_um BETWEEN 5000 AND 60000),
+        thickness_um INTEGER NOT NULL CHECK (thickness_um BETWEEN 30 AND 1000),
+        inner_um INTEGER NOT NULL CHECK (inner_um BETWEEN 1000 AND 59999),
+        CHECK (inner_um < outer_um),
+        UNIQUE (outer_um, thickness_um, inner_um)
+    ) STRICT
+    """,
+    """
+    CREATE TABLE person (
+        id INTEGER PRIMARY KEY,
+        name TEXT UNIQUE CHECK (length(name) > 0),
+        mass_kg REAL CHECK (mass_kg > 0),
+        words TEXT NOT NULL DEFAULT '',
+        erased_at TEXT,
+        CHECK ((name IS NULL) = (erased_at IS NOT NULL))
+    ) STRICT
+    """,
+    """
+    CREATE TABLE machine (
+        id INTEGER PRIMARY KEY,
+        person_id INTEGER NOT NULL REFERENCES person,
+        name TEXT NOT NULL CHECK (length(name) > 0),
+        UNIQUE (person_id, name)
+    ) STRICT
+    """,
+    """
+    CREATE TABLE damper (
+        id INTEGER PRIMARY KEY,
+        machine_id INTEGER NOT NULL REFERENCES machine,
+        name TEXT NOT NULL CHECK (length(name) > 0),
+        UNIQUE (machine_id, name)
+    ) STRICT
+    """,
+    """
+    CREATE TABLE job (
+        id INTEGER PRIMARY KEY,
+        name TEXT NOT NULL UNIQUE CHECK (length(name) > 0),
+        title TEXT NOT NULL,
+        words TEXT NOT NULL DEFAULT '',
+        damper_id INTEGER NOT NULL REFERENCES damper,
+        opened_at TEXT NOT NULL
+    ) STRICT
+    """,
+    """
+    CREATE TABLE plan (
+        id INTEGER PRIMARY KEY,
+        job_id INTEGER NOT NULL REFERENCES job,
+        at TEXT NOT NULL,
+        document TEXT NOT NULL CHECK (json_valid(document))
+    ) STRICT
+    """,
+    """
+    CREATE TABLE build (
+        id INTEGER PRIMARY KEY,
+        plan_id INTEGER NOT NULL REFERENCES plan,
+        job_id INTEGER NOT NULL REFERENCES job,
+        damper_id INTEGER NOT NULL REFERENCES damper,
+        pick INTEGER NOT NULL CHECK (pick >= 1),
+        stack_name TEXT NOT NULL CHECK (length(stack_name) > 0),
+        stack TEXT NOT NULL CHECK (json_valid(stack)),
+        state TEXT NOT NULL CHECK (state IN ('reserved', 'done', 'released', 'undone'))
+    ) STRICT
+    """,
+    "CREATE UNIQUE INDEX one_open_build_per_job ON build (job_id) WHERE state = 'reserved'",
+    "CREATE UNIQUE INDEX one_open_build_per_stack ON build (damper_id, stack_name) WHERE state = 'reserved'",
+    "CREATE INDEX build_of_job ON build (job_id)",
+    """
+    CREATE TABLE build_line (
+        build_id INTEGER NOT NULL REFERENCES build,
+        shim_id INTEGER NOT NULL REFERENCES shim_type,
+        way TEXT NOT NULL CHECK (way IN ('take', 'give')),
+        count INTEGER NOT NULL CHECK (count > 0),
+        PRIMARY KEY (build_id, shim_id, way)
+    ) STRICT, WITHOUT ROWID
+    """,
+    """
+    CREATE TABLE operation (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        at TEXT NOT NULL,
+        kind TEXT NOT NULL CHECK (
+            kind IN ('import', 'receive', 'count', 'scrap', 'build', 'done', 'release', 'undo')
+        ),
+        reason TEXT NOT NULL CHECK (length(reason) > 0),
+        job_id INTEGER REFERENCES job,
+        build_id INTEGER REFERENCES build,
+        undoes INTEGER UNIQUE REFERENCES operation,
+        CHECK ((kind = 'undo') = (undoes IS NOT NULL)),
+        CHECK (kind NOT IN ('build', 'done', 'release') OR build_id IS NOT NULL),
+        CHECK (build_id IS NULL OR job_id IS NOT NULL)
+    ) STRICT
+    """,
+    "CREATE INDEX operation_of_build ON operation (build_id) WHERE build_id IS NOT NULL",
+    """
+    CREATE TABLE movement (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        operation_id INTEGER NOT NULL REFERENCES operation,
+        shim_id INTEGER NOT NULL REFERENCES shim_type,
+        kind TEXT NOT NULL,
+        shelf INTEGER NOT NULL,
+        reserved INTEGER NOT NULL,
+        CHECK (
+            CASE kind
+                WHEN 'received' THEN shelf > 0 AND reserved = 0
+                WHEN 'counted' THEN shelf <> 0 AND reserved = 0
+                WHEN 'reserved' THEN shelf = 0 AND reserved > 0
+                WHEN 'released' THEN shelf = 0 AND reserved < 0
+                WHEN 'used' THEN shelf < 0 AND reserved = shelf
+                WHEN 'returned' THEN shelf > 0 AND reserved = 0
+                WHEN 'scrapped' THEN shelf < 0 AND reserved = 0
+                WHEN 'undone' THEN shelf <> 0 OR reserved <> 0
+                ELSE 0
+            END
+        )
+    ) STRICT
+    """,
+    "CREATE INDEX movement_sums ON movement (shim_id, shelf, reserved)",
+    "CREATE INDEX movement_of_operation ON movement (operation_id)",
+    """
+    CREATE TABLE shelf_note (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        operation_id INTEGER NOT NULL REFERENCES operation,
+        shim_id INTEGER NOT NULL REFERENCES shim_type,
+        listed INTEGER NOT NULL CHECK (listed IN (0, 1)),
+        drawer TEXT NOT NULL DEFAULT '',
+        label TEXT NOT NULL DEFAULT '',
+        low_at INTEGER CHECK (low_at >= 0)
+    ) STRICT
+    """,
+    "CREATE INDEX shelf_note_latest ON shelf_note (shim_id, id)",
+    "CREATE INDEX shelf_note_of_operation ON shelf_note (operation_id)",
+    """
+    CREATE TABLE damper_state (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        damper_id INTEGER NOT NULL REFERENCES damper,
+        stack_name TEXT NOT NULL CHECK (length(stack_name) > 0),
+        at TEXT NOT NULL,
+        origin TEXT NOT NULL CHECK (origin IN ('as found', 'built', 'put back')),
+        operation_id INTEGER REFERENCES operation,
+        stack TEXT NOT NULL CHECK (json_valid(stack)),
+        CHECK ((origin = 'as found') = (operation_id IS NULL))
+    ) STRICT
+    """,
+    "CREATE INDEX damper_state_latest ON damper_state (damper_id, stack_name, id)",
+    """
+    CREATE TRIGGER stock_never_negative AFTER INSERT ON movement
+    WHEN (
+        SELECT sum(reserved) < 0 OR sum(shelf) < sum(reserved) FROM movement WHERE shim_id = new.shim_id
+    )
+    BEGIN SELECT RAISE(ABORT, 'stock would be negative'); END
+    """,
+    """
+    CREATE TRIGGER movement_stays BEFORE UPDATE ON movement
+    BEGIN SELECT RAISE(ABORT, 'a movement is never edited; undo it'); END
+    """,
+    """
+    CREATE TRIGGER movement_remains BEFORE DELETE ON movement
+    BEGIN SELECT RAISE(ABORT, 'a movement is never deleted; undo it'); END
+    """,
+    """
+    CREATE TRIGGER operation_stays BEFORE UPDATE OF id, at, kind, job_id, build_id, undoes ON operation
+    BEGIN SELECT RAISE(ABORT, 'an operation is never edited; undo it'); END
+    """,
+    """
+    CREATE TRIGGER operation_remains BEFORE DELETE ON operation
+    BEGIN SELECT RAISE(ABORT, 'an operation is never deleted; undo it'); END
+    """,
+)
+
+_OUTCOMES: Final = (
+    """
+    CREATE TABLE outcome (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        job_id INTEGER NOT NULL REFERENCES job,
+        at TEXT NOT NULL,
+        words TEXT NOT NULL CHECK (length(words) > 0)
+    ) STRICT
+    """,
+    "CREATE INDEX outcome_of_job ON outcome (job_id)",
+    "ALTER TABLE build ADD COLUMN sheet TEXT NOT NULL DEFAULT ''",
+    "CREATE INDEX operation_by_time ON operation (at)",
+)
+
+MIGRATIONS: Final = (
+    Migration(1, "shelf, jobs, builds and movements", _SHOP_BOOKS),
+    Migration(2, "outcomes of rides and the sheet of a build", _OUTCOMES),
+)
