@@ -9,8 +9,21 @@ from optimiser.files.base import FileModel, read_toml
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.basics_section import BasicsSection
 from optimiser.files.brackets_section import BracketsSection
+from optimiser.files.carry_section import CarrySection
 from optimiser.files.complaint_section import ComplaintSection
 from optimiser.files.symptoms_file import OUR_OWN, read_vocabulary
+
+CARRY = """\
+known_bike = "../bikes/old.toml"
+known_damper = "../dampers/old.toml"
+known_corner = "rear"
+corner = "rear"
+[[band]]
+name = "edges"
+stroke = "compression"
+from_wheel_m_s = 1.0
+to_wheel_m_s = 2.5
+"""
 
 
 class Job(FileModel):
@@ -174,3 +187,27 @@ def test_a_slip_in_the_ranges_is_refused(tmp_path):
         InputError, match=r"sag_percent of 'front' as \[least, most\] in percent, got \[60, 40\]"
     ):
         read_ranges(path)
+
+
+def test_a_known_feel_is_named_with_its_bands(tmp_path):
+    path = tmp_path / "carry.toml"
+    path.write_text(CARRY)
+    section = read_toml(path, CarrySection, what="carry")
+    assert section.stretch == (0.1, 0.9)
+    assert section.band[0].band().tolerance == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (("to_wheel_m_s = 2.5", "to_wheel_m_s = 0.5"), "got 1 and 0.5; swap them"),
+        (("[[band]]", "from_travel_percent = 95\n[[band]]"), "got 95 and 90; swap them"),
+        (("known_bike", "known_bikes"), "carry.toml:1: known_bikes: unknown key. Did you mean 'known_bike'?"),
+    ],
+)
+def test_a_slip_in_what_is_carried_over_is_refused(tmp_path, change, message):
+    path = tmp_path / "carry.toml"
+    path.write_text(CARRY.replace(*change))
+    with pytest.raises(InputError) as caught:
+        read_toml(path, CarrySection, what="carry")
+    assert message in str(caught.value)

@@ -1,0 +1,126 @@
+"""From what a job says, in bands, words or one instant, to the goal, with every reason on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from optimiser.errors import InputError
+from optimiser.goal import Goal
+from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.intake.complaint import Complaint, Vocabulary, interpret
+from optimiser.intake.familiarity import familiarity_for
+from optimiser.intake.goal_builder import Forces, goal_from_bands
+from optimiser.intake.machine import Corner, Machine, Rider
+from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a job asks for.
+
+    Parameters
+    ----------
+    complaint : symptom and numbers.
+    event : one instant; None for a broad complaint.
+    targets, holds : bands given outright; when there is a target, they stand and the complaint is only words.
+    familiarity : the most that any force may move; 1 or more for no limit, None for the usual. [-]
+    """
+
+    complaint: Complaint = Complaint()
+    event: EventAsked | None = None
+    targets: tuple[TargetBand, ...] = ()
+    holds: tuple[HoldBand, ...] = ()
+    familiarity: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JobGoal:
+    """A goal and how it came about.
+
+    Parameters
+    ----------
+    goal : for the search.
+    reasons : in sentences, so that the tuner can disagree.
+    look_first : what to look at before the damper.
+    """
+
+    goal: Goal
+    reasons: tuple[str, ...]
+    look_first: tuple[str, ...]
+
+
+def goal_for(
+    asked: Asked,
+    *,
+    vocabulary: Vocabulary,
+    machine: Machine,
+    rider: Rider,
+    sag: float | None,
+    forces: Forces,
+    least_height: float,
+    most_height: float,
+) -> JobGoal:
+    """The goal of a job for a damper as it is.
+
+    Parameters
+    ----------
+    asked : bands, words or an instant.
+    vocabulary : the shop's symptoms.
+    machine, rider : whose job it is.
+    sag : measured at the corner of an event, as wheel travel; None for the usual. [m]
+    forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s].
+    least_height, most_height : height range of the stack at rest. [m]
+
+    Raises
+    ------
+    InputError
+        When the job says too little, or contradicts itself.
+    """
+    reasons: list[str] = []
+    look_first: tuple[str, ...] = ()
+    targets: Sequence[TargetBand] = asked.targets
+    holds: Sequence[HoldBand] = asked.holds
+    narrow = asked.event is not None
+    if not targets:
+        complaint = asked.complaint
+        if asked.event is not None:
+            corner = corner_of(complaint, vocabulary, machine)
+            window = event_at_the_shaft(asked.event, machine=machine, corner=corner, rider=rider, sag=sag)
+            complaint = narrowed(complaint, window)
+            reasons += [f"Assumed: {assumption}." for assumption in window.assumptions]
+        found = interpret(complaint, vocabulary)
+        targets, holds, look_first = found.targets, found.holds, found.look_first
+        reasons += found.reasons
+    familiar = familiarity_for(asked=asked.familiarity, narrow=narrow, targets=targets)
+    reasons.append(familiar.reason)
+    goal = goal_from_bands(
+        targets=targets,
+        holds=holds,
+        familiarity=familiar.limit,
+        forces=forces,
+        least_height=least_height,
+        most_height=most_height,
+    )
+    return JobGoal(goal, tuple(reasons), look_first)
+
+
+def corner_of(complaint: Complaint, vocabulary: Vocabulary, machine: Machine) -> Corner:
+    """The corner that a complaint is about: named, or the only one at the symptom's end.
+
+    Raises
+    ------
+    InputError
+        When that leaves none, or several.
+    """
+    if complaint.corner is not None:
+        return machine.corner(complaint.corner)
+    end = vocabulary.symptom(complaint.symptom).end if complaint.symptom else "either"
+    fitting = [corner for corner in machine.corners if end in {"either", corner.end}]
+    if len(fitting) == 1:
+        return fitting[0]
+    names = ", ".join(f"'{corner.name}'" for corner in fitting or machine.corners)
+    raise InputError(
+        f"the complaint does not say which wheel it is about: got no corner, expected one of {names}. "
+        "Add corner under [complaint]."
+    )
