@@ -78,7 +78,9 @@ def band_rows(goal: Goal, forces: Sequence[float]) -> tuple[BandRow, ...]:
     """
     rows, start = [], 0
     if len(forces) != len(goal.velocities):
-        raise ValueError(f"got {len(forces)} forces, expected one for each of {len(goal.velocities)} velocities")
+        raise ValueError(
+            f"got {len(forces)} forces, expected one for each of {len(goal.velocities)} velocities."
+        )
     for mark, window in zip(marks(), goal.windows, strict=False):
         after = forces[start : start + len(window.velocities)]
         start += len(window.velocities)

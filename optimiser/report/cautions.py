@@ -13,6 +13,7 @@ class When(Enum):
     ALWAYS = "always"
     OPENED = "the damper is opened"
     GAS = "a gas-charged damper is opened"
+    NO_GAS = "a damper without gas is opened"
     NEAREST = "the goal is not reached"
 
 
@@ -41,8 +42,9 @@ CAUTIONS: Final = (
         When.GAS,
     ),
     Caution(
-        "Before opening, make sure that nothing inside is under pressure or spring load, as the maker's manual says.",
-        When.OPENED,
+        "Before opening, make sure that nothing inside is under pressure or spring load, "
+        "as the maker's manual says.",
+        When.NO_GAS,
     ),
     Caution("Work clean: one speck under a shim holds the valve open.", When.OPENED),
     Caution(
@@ -51,7 +53,10 @@ CAUTIONS: Final = (
     ),
     Caution("New seals, thread-locker and torque as the maker's manual says.", When.OPENED),
     Caution("Oil of the named grade, bled free of air.", When.OPENED),
-    Caution("Write down how the adjusters stand before turning them, counted from fully closed.", When.ALWAYS),
+    Caution(
+        "Write down how the adjusters stand, counted from fully closed, before turning them.",
+        When.ALWAYS,
+    ),
     Caution(
         "Check free movement by hand through the whole stroke, then a bounce test, then a slow first ride on "
         "known ground.",
@@ -62,7 +67,8 @@ CAUTIONS: Final = (
         When.ALWAYS,
     ),
     Caution(
-        "The maker's manual, local rules for road vehicles and a qualified technician come before this sheet.",
+        "The maker's manual, a qualified technician and local rules for road vehicles "
+        "come before this sheet.",
         When.ALWAYS,
     ),
 )
@@ -81,6 +87,7 @@ def cautions(*, opened: bool, gas_charged: bool, reached: bool) -> tuple[str, ..
         When.ALWAYS: True,
         When.OPENED: opened,
         When.GAS: opened and gas_charged,
+        When.NO_GAS: opened and not gas_charged,
         When.NEAREST: not reached,
     }
     return tuple(caution.sentence for caution in CAUTIONS if holds[caution.when])

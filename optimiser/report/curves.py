@@ -6,7 +6,7 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import Final, Literal
+from typing import Any, Final
 
 import matplotlib as mpl
 import numpy as np
@@ -15,25 +15,20 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from optimiser.goal import Goal, Role, Window
+from optimiser.goal import Goal, Role
 from optimiser.report.band_rows import marks
 from optimiser.report.sheet import CurveLine
+from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of, ticks_of
 from optimiser.report.unit_system import UnitSystem
 
-Stroke = Literal["compression", "rebound"]
-STROKES: Final[tuple[Stroke, Stroke]] = ("compression", "rebound")
-
-INKS: Final = ("#6b6458", "#12324f", "#8a2f1b", "#2f6b3c", "#6a3d7c", "#a06a00")
-"""Dark enough to print; the first is the damper as it is."""
+INKS: Final = ("#a8a193", "#12324f", "#8a2f1b", "#2f6b3c", "#6a3d7c", "#a06a00")
+"""Dark enough to print; the first, pale and broad, is the damper as it is, and lies under the others."""
 DASHES: Final = ("-", "-", "-.", (0, (5, 1)), (0, (1, 1)), (0, (3, 1, 1, 1)))
 SHADES: Final = {Role.TARGET: "#e8b04a", Role.HOLD: "#9db4c0", Role.FAMILIARITY: "#d8d4c8"}
-TICKS: Final = {
-    UnitSystem.METRIC: (0, 0.05, 0.15, 0.3, 0.6, 1, 1.5, 2, 3, 4, 6, 8),
-    UnitSystem.IMPERIAL: (0, 2, 6, 12, 24, 40, 60, 80, 120, 160, 240, 320),
-}
 MARK_ROWS: Final = 3
 
-_STYLE: Final = {
+_STYLE: Final[dict[Any, Any]] = {
+    "text.parse_math": False,
     "svg.fonttype": "none",
     "svg.hashsalt": "shimwright",
     "font.family": ["DejaVu Sans", "sans-serif"],
@@ -59,13 +54,13 @@ def force_svg(
     goal : windows to shade, each with its letter and its least and most force.
     title : for people who hear the page instead of seeing it.
     """
-    strokes = [stroke for stroke in STROKES if any(_has(line, stroke) for line in lines)]
+    strokes = [stroke for stroke in STROKES if any(has_stroke(line, stroke) for line in lines)]
     with _figure(len(strokes), title) as (figure, panels, out):
         for stroke, axes in zip(strokes, panels, strict=True):
             for index, line in enumerate(lines):
                 _draw_line(axes, line, stroke, units, index)
             _shade(axes, goal, stroke, units, relative=False)
-            _finish(axes, stroke, units, f"force, {units.force_unit}")
+            _finish(axes, stroke, units, f"force, {units.force_unit}", fastest(lines, stroke))
             axes.set_ylim(bottom=0)
         figure.legend(*panels[0].get_legend_handles_labels(), loc="outside lower center", ncols=2)
     return out[0]
@@ -75,17 +70,17 @@ def change_svg(
     before: CurveLine, after: CurveLine, goal: Goal, *, units: UnitSystem, title: str = "Change of force"
 ) -> Markup:
     """Change of force in percent of the force before, with what each band allows."""
-    strokes = [s for s in STROKES if any(_stroke_of(window) == s for window in goal.windows)]
+    strokes = [s for s in STROKES if any(stroke_of(window) == s for window in goal.windows)]
     with _figure(len(strokes), title) as (_, panels, out):
         for stroke, axes in zip(strokes, panels, strict=True):
-            speed, old = _points(before, stroke)
-            new = np.interp(speed, *_points(after, stroke))
+            speed, old = points_of(before, stroke)
+            new = np.interp(speed, *points_of(after, stroke))
             known = old > 0
             axes.axhline(0, color="#222222", linewidth=0.6)
             change = 100 * (new[known] / old[known] - 1)
             axes.plot(units.velocity(1.0) * speed[known], change, color=INKS[1], linewidth=2)
             _shade(axes, goal, stroke, units, relative=True)
-            _finish(axes, stroke, units, "change, %")
+            _finish(axes, stroke, units, "change, %", fastest([before], stroke))
             low, high = axes.get_ylim()
             axes.set_ylim(min(low, -1.0), max(high, 1.0))
     return out[0]
@@ -95,21 +90,21 @@ def share_svg(
     shares: Sequence[CurveLine], *, units: UnitSystem, title: str = "Share of each valve"
 ) -> Markup:
     """Who owns the force: the part of each valve, piled up to the whole."""
-    strokes = [stroke for stroke in STROKES if any(_has(line, stroke) for line in shares)]
+    strokes = [stroke for stroke in STROKES if any(has_stroke(line, stroke) for line in shares)]
     hatches = ("", "///", "...", "xx", "\\\\\\", "++")
     with _figure(len(strokes), title) as (figure, panels, out):
         for stroke, axes in zip(strokes, panels, strict=True):
-            speed = _points(shares[0], stroke)[0]
+            speed = points_of(shares[0], stroke)[0]
             floor = np.zeros_like(speed)
             for index, line in enumerate(shares):
-                top = floor + units.force(1.0) * np.interp(speed, *_points(line, stroke))
+                top = floor + units.force(1.0) * np.interp(speed, *points_of(line, stroke))
                 ink = INKS[index % len(INKS)]
                 axes.fill_between(
                     units.velocity(1.0) * speed, floor, top, label=_short(line.name), facecolor=ink + "55",
                     edgecolor=ink, hatch=hatches[index % len(hatches)], linewidth=0.8,
                 )  # fmt: skip
                 floor = top
-            _finish(axes, stroke, units, f"force, {units.force_unit}")
+            _finish(axes, stroke, units, f"force, {units.force_unit}", fastest(shares, stroke))
             axes.set_ylim(bottom=0)
         figure.legend(*panels[0].get_legend_handles_labels(), loc="outside lower center", ncols=2)
     return out[0]
@@ -122,7 +117,7 @@ def _figure(count: int, title: str) -> Iterator[tuple[Figure, list[Axes], list[M
         raise ValueError(f"figure '{title}': got no stroke with a line in it, expected at least one.")
     out: list[Markup] = []
     with mpl.rc_context(_STYLE):
-        figure = Figure(figsize=(5.6, 2.7 * count + 0.5), layout="constrained")
+        figure = Figure(figsize=(5.6, 2.4 * count + 0.5), layout="constrained")
         panels = list(np.atleast_1d(figure.subplots(count, 1)))
         yield figure, panels, out
         text = io.StringIO()
@@ -142,14 +137,19 @@ def _inline(svg: str, title: str) -> Markup:
 
 
 def _draw_line(axes: Axes, line: CurveLine, stroke: Stroke, units: UnitSystem, index: int) -> None:
-    speed, force = _points(line, stroke)
+    speed, force = points_of(line, stroke)
     limit = np.inf if line.promised_to is None else line.promised_to
     kept, beyond = speed <= limit, speed >= limit
     ink, dash = INKS[index % len(INKS)], DASHES[index % len(DASHES)]
     scale_v, scale_f = units.velocity(1.0), units.force(1.0)
-    width = 1.6 if index == 0 else 2.0
+    width = 3.4 if index == 0 else 1.6
     axes.plot(
-        scale_v * speed[kept], scale_f * force[kept], color=ink, linestyle=dash, linewidth=width, label=_short(line.name)
+        scale_v * speed[kept],
+        scale_f * force[kept],
+        color=ink,
+        linestyle=dash,
+        linewidth=width,
+        label=_short(line.name),
     )
     if beyond.any():
         axes.plot(scale_v * speed[beyond], scale_f * force[beyond], color=ink, linestyle=":", linewidth=1.2)
@@ -160,23 +160,23 @@ def _shade(axes: Axes, goal: Goal | None, stroke: Stroke, units: UnitSystem, *, 
     taken: list[float] = []
     windows = () if goal is None else goal.windows
     for mark, window in zip(marks(), windows, strict=False):
-        if _stroke_of(window) != stroke:
+        if stroke_of(window) != stroke:
             continue
         order = np.argsort(np.abs(window.velocities))
         speed = units.velocity(1.0) * np.abs(window.velocities)[order]
         before = np.asarray(window.before)[order]
-        limits = [np.asarray(limit)[order] for limit in (window.lower, window.upper)]
+        least, most = np.asarray(window.lower)[order], np.asarray(window.upper)[order]
         if relative:
             known = before > 0
             speed = speed[known]
-            limits = [100 * (limit[known] / before[known] - 1) for limit in limits]
+            least, most = (100 * (limit[known] / before[known] - 1) for limit in (least, most))
         else:
-            limits = [units.force(1.0) * limit for limit in limits]
+            least, most = units.force(1.0) * least, units.force(1.0) * most
         if not speed.size:
             continue
         shade = SHADES[window.role]
         axes.axvspan(speed[0], speed[-1], color=shade, alpha=0.28, linewidth=0)
-        axes.fill_between(speed, *limits, color=shade, alpha=0.75, linewidth=0)
+        axes.fill_between(speed, least, most, color=shade, alpha=0.75, linewidth=0)
         middle = float(np.sqrt(speed[0] * speed[-1]))
         row = min(sum(abs(np.sqrt(middle) - np.sqrt(other)) < 0.09 for other in taken), MARK_ROWS - 1)
         taken.append(middle)
@@ -186,13 +186,12 @@ def _shade(axes: Axes, goal: Goal | None, stroke: Stroke, units: UnitSystem, *, 
         )  # fmt: skip
 
 
-def _finish(axes: Axes, stroke: Stroke, units: UnitSystem, ylabel: str) -> None:
+def _finish(axes: Axes, stroke: Stroke, units: UnitSystem, ylabel: str, fastest: float) -> None:
     """Velocity spread towards its low end, where riders feel most and a plain axis shows least."""
+    last = units.velocity(fastest)
     axes.set_xscale("function", functions=(_root, np.square))
-    last = max((float(np.max(line.get_xdata())) for line in axes.lines if len(line.get_xdata()) > 2), default=0)
-    last = last or max(float(path.vertices[:, 0].max()) for c in axes.collections for path in c.get_paths())
     axes.set_xlim(0, last)
-    ticks = [tick for tick in TICKS[units] if tick <= last]
+    ticks = ticks_of(units, last)
     axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
     axes.set_xlabel(f"{stroke}: shaft velocity, {units.velocity_unit}")
     axes.set_ylabel(ylabel)
@@ -203,25 +202,8 @@ def _root(values: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.sqrt(np.maximum(values, 0.0))
 
 
-def _stroke_of(window: Window) -> Stroke:
-    return "compression" if window.velocities[0] >= 0 else "rebound"
-
-
-def _has(line: CurveLine, stroke: Stroke) -> bool:
-    return bool(_points(line, stroke)[0].size > 1)
-
-
-def _points(line: CurveLine, stroke: Stroke) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Speeds, rising, and forces of one stroke."""
-    velocity = np.asarray(line.velocities)
-    force = np.asarray(line.forces)
-    own = velocity >= 0 if stroke == "compression" else velocity <= 0
-    order = np.argsort(np.abs(velocity[own]), kind="stable")
-    return np.abs(velocity[own])[order], force[own][order]
-
-
 def _short(name: str) -> str:
-    """A name for the legend: a long one is cut and says so, a dollar sign is no mathematics."""
+    """A name for the legend: a long one is cut and says so; a leading underscore would hide it."""
     text = " ".join(name.split())
     text = text if len(text) <= 34 else text[:33] + "\N{HORIZONTAL ELLIPSIS}"
-    return text.lstrip("_").replace("$", r"\$")
+    return text.lstrip("_")

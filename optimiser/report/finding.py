@@ -18,7 +18,7 @@ class Kind(Enum):
     """Only adjusters move; the damper stays shut."""
 
     NEAREST = "nearest"
-    """The goal cannot be, or was not, reached: what comes nearest, not to be built without the rider's word."""
+    """The goal is not reached: what comes nearest, not to be built without the rider's word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +79,10 @@ class Finding:
             least = self.changes == self.proven_too_few + 1
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
             return (
-                f"Proven: no stack with {_at_most(self.proven_too_few)} meets the goal "
-                f"({self.stacks:,} buildable stacks covered).{fewest}"
+                f"Proven: {self._too_few} meets the goal ({self.stacks:,} buildable stacks covered).{fewest}"
             )
-        return f"Not proven: {self._why_unfinished()}. {self._bound()} This one takes {_changes(self.changes)}."
+        taken = f"This one takes {_changes(self.changes)}."
+        return f"Not proven: {self._why_unfinished()}. {self._bound()} {taken}"
 
     def _nearest_sentence(self) -> str:
         nearer = (
@@ -92,8 +92,8 @@ class Finding:
         )
         if self.proven:
             return (
-                f"Proven: no buildable stack within {_changes(self.most_changes)} from this shelf meets the goal "
-                f"({self.stacks:,} stacks covered). {nearer}"
+                f"Proven: within {_changes(self.most_changes)} no buildable stack from this shelf meets "
+                f"the goal ({self.stacks:,} stacks covered). {nearer}"
             )
         return (
             f"Not proven: {self._why_unfinished()}. {self._bound()} "
@@ -110,12 +110,14 @@ class Finding:
     def _bound(self) -> str:
         if self.proven_too_few < 0:
             return "Fewer changes are not ruled out."
-        return f"That {_at_most(self.proven_too_few)} will not do stands."
+        return f"What stands: {self._too_few} meets the goal."
+
+    @property
+    def _too_few(self) -> str:
+        if self.proven_too_few == 0:
+            return "no setting with the stack as it is"
+        return f"no stack with at most {_changes(self.proven_too_few)}"
 
 
 def _changes(count: int) -> str:
     return "no change" if count == 0 else "1 change" if count == 1 else f"{count} changes"
-
-
-def _at_most(count: int) -> str:
-    return "no change" if count == 0 else f"at most {_changes(count)}"

@@ -31,9 +31,8 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         ),
         "new": section_svg(sheet.new_stack, sheet.seating, title="The stack to build", put_in=sheet.put_in),
     }
-    change = (
-        change_svg(sheet.curves[0], sheet.curves[1], sheet.goal, units=units) if len(sheet.curves) > 1 else None
-    )
+    pair = sheet.curves[:2]
+    change = change_svg(*pair, sheet.goal, units=units) if len(pair) == 2 else None
     return _template().render(
         sheet=sheet,
         heading=sheet.heading,
@@ -59,7 +58,7 @@ def _kind_line(kind: Kind, changes: int) -> str:
         return "No spanner: turn the adjusters, leave the damper shut"
     if kind is Kind.NEAREST:
         return "Cannot be reached: the nearest. Do not build without the rider's word"
-    return f"Change {changes} {'place' if changes == 1 else 'places'} in the stack"
+    return "Change one place in the stack" if changes == 1 else f"Change {changes} places in the stack"
 
 
 @cache

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from damping_model.stack import Shim, Stack
 from damping_model.units import MICROMETRE
@@ -20,9 +20,9 @@ RADIUS_ROOM: Final = 196.0
 """Width from the centre line to the bore."""
 LABEL_LEFT: Final = 252.0
 LABEL_PITCH: Final = 17.0
-LEAST_DRAWN: Final = 5.0
-"""Height of the thinnest shim on paper."""
-MOST_STACK: Final = 300.0
+LEAST_DRAWN: Final = 10.0
+"""Height of the thinnest shim on paper, as long as the stack then stays below its most."""
+MOST_STACK: Final = 240.0
 PISTON: Final = 74.0
 WASHER: Final = 14.0
 NUT: Final = 30.0
@@ -71,11 +71,12 @@ def section_svg(
     bottoms = heights_above_face(stack, clamp_radius=seating.clamp_radius)
     total = max(bottom + shim.thickness for bottom, shim in zip(bottoms, shims, strict=True))
     thinnest = min(shim.thickness for shim in shims)
-    axial = max(min(LEAST_DRAWN / thinnest, MOST_STACK / total), 1 / thinnest)
     labels = labels_of(shims, put_in=put_in, taken_out=taken_out, clamp_radius=seating.clamp_radius)
+    most = max(MOST_STACK, len(labels) * LABEL_PITCH - WASHER - NUT)
+    axial = min(LEAST_DRAWN / thinnest, most / total)
     drawn = max(total * axial + WASHER + NUT, len(labels) * LABEL_PITCH)
     scale = _Scale(RADIUS_ROOM / seating.bore_radius, axial, TOP + drawn)
-    height = scale.face + PISTON + 24
+    height = scale.face + PISTON + 40
     parts = [
         _piston(seating, shims[0].inner_diameter / 2, scale),
         _clamping(shims[0].inner_diameter / 2, seating, scale, total),
@@ -205,11 +206,18 @@ def _labels(
 
 
 def _centre_line(scale: _Scale, height: float) -> Markup:
-    return Markup('<path class="centre" d="M{0} 6 V{1:.1f}"/>').format(AXIS, min(scale.face + PISTON + 12, height))
+    foot = min(scale.face + PISTON + 12, height)
+    return Markup('<path class="centre" d="M{0} 6 V{1:.1f}"/>').format(AXIS, foot)
 
 
 def _scale_note(scale: _Scale, height: float) -> Markup:
     """Say how much the thicknesses are enlarged against the radii."""
     enlarged = scale.axial / scale.radial
-    note = f"Half section. Radii to scale; thicknesses drawn {enlarged:.1f} x; piston, washer, nut shortened."
-    return Markup('<text class="note" x="4" y="{:.1f}">{}</text>').format(height - 6, escape(note))
+    lines = (
+        f"Half section. Radii to scale; thicknesses {enlarged:.1f} times as thick.",
+        "Stack drawn flat. Piston, washer and nut shortened.",
+    )
+    return Markup("").join(
+        Markup('<text class="note" x="4" y="{:.1f}">{}</text>').format(height - 18 + 14 * row, line)
+        for row, line in enumerate(lines)
+    )

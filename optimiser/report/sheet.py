@@ -93,7 +93,7 @@ class CurveLine:
     name : what the line is called in the legend.
     velocities : rising, negative in rebound. [m/s]
     forces : resisting force at each. [N]
-    promised_to : speed beyond which the model promises nothing, since oil would boil; None: no such limit. [m/s]
+    promised_to : speed beyond which oil would boil and nothing is promised; None: no such limit. [m/s]
     """
 
     name: str
@@ -207,10 +207,10 @@ def height_advice(change: float, units: UnitSystem) -> str:
     size = units.length_text(abs(change))
     if change < 0:
         return (
-            f"The stack is {size} lower: add spacers of {size} between stack and nut, no wider than the clamp shim, "
-            "so that the nut bears on the same threads."
+            f"The stack is {size} lower: add spacers of {size} between stack and nut, "
+            "no wider than the clamp shim, so that the nut bears on the same threads."
         )
     return (
-        f"The stack is {size} higher: take {size} of spacers from under the nut; if there are none, make sure that "
-        "the nut still has all its threads before it is tightened."
+        f"The stack is {size} higher: take {size} of spacers from under the nut; if there are none, "
+        "make sure that the nut still has all its threads before it is tightened."
     )

@@ -18,7 +18,7 @@ class Step:
     ----------
     take_out : the shim that leaves, as the drawer names it; empty when none does.
     put_in : the shim that comes; empty when none does.
-    where : the place, counted from the piston, in the old stack for what leaves and in the new for what comes.
+    where : the place from the piston, in the old stack for what leaves, in the new for what comes.
     """
 
     take_out: str
@@ -80,7 +80,7 @@ def _step(change: Change, hole: int) -> Step:
     if change.put_in is not None and change.in_after is not None:
         where.append(f"{_ordinal(change.in_after + 1)} from the piston in the new stack")
     if len(where) == 2 and change.out_after == change.in_after:
-        where = [f"{_ordinal(change.in_after + 1)} from the piston"]
+        where = [where[0].removesuffix(" in the old stack")]
     return Step(take_out, put_in, "; ".join(where))
 
 

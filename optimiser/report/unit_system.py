@@ -61,7 +61,7 @@ class UnitSystem(Enum):
         return f"{first} {self.velocity_unit}" if first == last else f"{first} to {last} {self.velocity_unit}"
 
     def length_text(self, metres: float) -> str:
-        """Write a height or a spacer [m] with its unit, to a hundredth of a mm or half a thousandth of an inch."""
+        """Write a height or a spacer [m] with its unit, to a hundredth of a mm or as fine in inches."""
         decimals = 2 if self is UnitSystem.METRIC else 4
         return f"{_signless_zero(f'{self.length(metres):.{decimals}f}')} {self.length_unit}"
 

@@ -88,14 +88,18 @@ def goal(name: str = "low-speed support") -> Goal:
 
 
 def lines() -> tuple[CurveLine, CurveLine]:
-    velocities = tuple(float(v) for v in np.concatenate([-np.geomspace(2, 0.01, 40), [0], np.geomspace(0.01, 2, 40)]))
+    velocities = tuple(
+        float(v) for v in np.concatenate([-np.geomspace(2, 0.01, 40), [0], np.geomspace(0.01, 2, 40)])
+    )
     return (
         CurveLine("before", velocities, tuple(map(law, velocities))),
         CurveLine("after", velocities, tuple(map(after_law, velocities)), promised_to=1.7),
     )
 
 
-def heading(name: str, *, complaint: str = "Drops into the corner on the brakes, then blows through.") -> Heading:
+def heading(
+    name: str, *, complaint: str = "Drops into the corner on the brakes, then blows through."
+) -> Heading:
     return Heading(
         title=name,
         shop="Copper Lane Suspension",
@@ -116,7 +120,10 @@ def candidate(new: Stack, *changes: Change, forces: tuple[float, ...]) -> Candid
 
 
 def answer(
-    *found: Candidate, nearest: Candidate | None = None, status: Status = Status.PROVEN_LEAST, too_few: int = 1
+    *found: Candidate,
+    nearest: Candidate | None = None,
+    status: Status = Status.PROVEN_LEAST,
+    too_few: int = 1,
 ) -> Answer:
     return Answer(
         status=status, candidates=found, proven_too_few=too_few, most_changes=3, nearest=nearest, nearest_proven=True,
@@ -164,7 +171,11 @@ def many_shims() -> BuildSheet:
     )
     chosen = candidate(Stack(tuple(shims)), *changes, forces=forces())
     return _sheet(
-        heading("Two dozen"), answer(chosen, too_few=2), chosen, MANY, override_reason="Race on Sunday, springs ordered."
+        heading("Two dozen"),
+        answer(chosen, too_few=2),
+        chosen,
+        MANY,
+        override_reason="Race on Sunday, springs ordered.",
     )
 
 
@@ -232,5 +243,13 @@ def out_of_reach() -> BuildSheet:
 
 SAMPLES = {
     made.__name__: made
-    for made in (few_shims, many_shims, every_shim_different, with_ring, long_names, clicks_only, out_of_reach)
+    for made in (
+        few_shims,
+        many_shims,
+        every_shim_different,
+        with_ring,
+        long_names,
+        clicks_only,
+        out_of_reach,
+    )
 }

@@ -1,0 +1,113 @@
+"""Curves drawn in the terminal: every line has a character of its own, so that no colour is needed."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+import plotext
+
+from optimiser.goal import Goal
+from optimiser.report.band_rows import marks
+from optimiser.report.sheet import CurveLine
+from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of, ticks_of
+from optimiser.report.unit_system import UnitSystem
+
+MARKERS: Final = (".", "#", "o", "x", "+", "*")
+COLOURS: Final = ("default", "cyan", "yellow", "magenta", "green", "red")
+LEAST_WIDTH: Final = 40
+
+
+def force_text(
+    lines: Sequence[CurveLine],
+    *,
+    units: UnitSystem,
+    width: int,
+    height: int = 18,
+    goal: Goal | None = None,
+    colour: bool | None = None,
+) -> str:
+    """Force against shaft velocity as text, one panel a stroke, with the bands' letters and names below.
+
+    Parameters
+    ----------
+    lines : in order; later ones are drawn over earlier ones.
+    units : what the axes are written in.
+    width, height : of one panel, in characters; narrower than 40 is drawn at 40.
+    goal : windows whose edges and letters are drawn.
+    colour : whether to colour; None asks the environment, where NO_COLOR forbids it.
+    """
+    coloured = not os.environ.get("NO_COLOR") if colour is None else colour
+    width = max(width, LEAST_WIDTH)
+    parts = []
+    for stroke in STROKES:
+        if any(has_stroke(line, stroke) for line in lines):
+            parts.append(_panel(lines, stroke, units, (width, height), goal, coloured))
+            parts.extend(_names(goal, stroke, units))
+    parts.extend(
+        f"{MARKERS[index % len(MARKERS)]}  {' '.join(line.name.split())}" for index, line in enumerate(lines)
+    )
+    return "\n".join(parts)
+
+
+def _panel(
+    lines: Sequence[CurveLine],
+    stroke: Stroke,
+    units: UnitSystem,
+    size: tuple[int, int],
+    goal: Goal | None,
+    coloured: bool,
+) -> str:
+    figure = plotext.figure
+    figure.clear()
+    figure.theme("colorless")
+    figure.plot_size(*size)
+    figure.title(f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}")
+    top = max(float(points_of(line, stroke)[1].max()) for line in lines if has_stroke(line, stroke))
+    for letter, low, high in _windows(goal, stroke):
+        for edge in {low, high}:
+            figure.line(_along(edge, units), orientation=1)
+        figure.draw(figure.text(_along(np.sqrt(low * high), units), units.force(top), letter))
+    for index, line in enumerate(lines):
+        if not has_stroke(line, stroke):
+            continue
+        speed, force = points_of(line, stroke)
+        fine = np.linspace(0, np.sqrt(speed.max()), 4 * size[0]) ** 2
+        fine = fine[fine >= speed.min()]
+        marker = MARKERS[index % len(MARKERS)]
+        if coloured:
+            marker = plotext.colorize(marker, COLOURS[index % len(COLOURS)])
+        along = [_along(value, units) for value in fine]
+        heights = units.force(1.0) * np.interp(fine, speed, force)
+        figure.draw(figure.signal(along, [float(value) for value in heights], marker=marker))
+    ticks = ticks_of(units, units.velocity(fastest(lines, stroke)))
+    forces = [units.force(top) * share for share in (0, 0.25, 0.5, 0.75, 1)]
+    figure.ruler("y").ticks(forces, [f"{force:.3g}" if force < 100 else f"{force:.0f}" for force in forces])
+    figure.ruler("x").ticks([float(np.sqrt(tick)) for tick in ticks], [f"{tick:g}" for tick in ticks])
+    text = str(figure.build())
+    return text if coloured else str(plotext.uncolorize(text))
+
+
+def _along(speed: float, units: UnitSystem) -> float:
+    """Place along the axis, which is spread towards low speed."""
+    return float(np.sqrt(units.velocity(speed)))
+
+
+def _windows(goal: Goal | None, stroke: Stroke) -> list[tuple[str, float, float]]:
+    windows = () if goal is None else goal.windows
+    return [
+        (mark, float(np.abs(window.velocities).min()), float(np.abs(window.velocities).max()))
+        for mark, window in zip(marks(), windows, strict=False)
+        if stroke_of(window) == stroke
+    ]
+
+
+def _names(goal: Goal | None, stroke: Stroke, units: UnitSystem) -> list[str]:
+    named = {} if goal is None else dict(zip(marks(), goal.windows, strict=False))
+    return [
+        f"{mark}  {' '.join(named[mark].name.split())}: "
+        f"{named[mark].role.value}, {units.span_text(low, high)}"
+        for mark, low, high in _windows(goal, stroke)
+    ]
