@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from optimiser.errors import InputError
 from optimiser.goal import Goal
@@ -13,6 +14,8 @@ from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
 from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
+
+NOTHING_SAID: Final = Complaint()
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +30,7 @@ class Asked:
     familiarity : the most that any force may move; 1 or more for no limit, None for the usual. [-]
     """
 
-    complaint: Complaint = Complaint()
+    complaint: Complaint = NOTHING_SAID
     event: EventAsked | None = None
     targets: tuple[TargetBand, ...] = ()
     holds: tuple[HoldBand, ...] = ()

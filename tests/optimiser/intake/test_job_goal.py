@@ -64,7 +64,7 @@ def test_the_corner_is_the_one_named_or_the_only_one_at_that_end(bike, vocabular
     assert of(symptom="dives on the brakes") == "front"
     assert of(symptom="kicks up off a lip") == "rear"
     assert of(symptom="harsh over chatter", corner="rear") == "rear"
-    with pytest.raises(InputError, match="expected one of 'front', 'rear'. Add corner under"):
+    with pytest.raises(InputError, match=r"expected one of 'front', 'rear'\. Add corner under"):
         of(symptom="harsh over chatter")
 
 
