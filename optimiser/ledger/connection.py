@@ -97,6 +97,12 @@ class Ledger:
             yield self._connection
 
     @contextlib.contextmanager
+    def unguarded(self) -> Iterator[sqlite3.Connection]:
+        """Speak to SQLite outside any transaction, for what it does not do inside one."""
+        with readable_faults(self.path):
+            yield self._connection
+
+    @contextlib.contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Look at the ledger as it is at one moment, while others go on writing."""
         with readable_faults(self.path):

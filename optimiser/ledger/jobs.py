@@ -104,7 +104,7 @@ def stack_history(ledger: Ledger, damper_id: int) -> tuple[StackState, ...]:
         rows = connection.execute(
             "SELECT damper_state.at, origin, stack_name, stack, job.name AS job FROM damper_state "
             "LEFT JOIN operation ON operation.id = operation_id LEFT JOIN job ON job.id = operation.job_id "
-            "WHERE damper_id = ? ORDER BY damper_state.id",
+            "WHERE damper_state.damper_id = ? ORDER BY damper_state.id",
             (damper_id,),
         ).fetchall()
     return tuple(

@@ -36,7 +36,7 @@ _SHOP_BOOKS: Final = (
         id INTEGER PRIMARY KEY,
         outer_um INTEGER NOT NULL CHECK (outer_um BETWEEN 5000 AND 60000),
         thickness_um INTEGER NOT NULL CHECK (thickness_um BETWEEN 30 AND 1000),
-        inner_um INTEGER NOT NULL CHECK (inner_um BETWEEN 1000 AND 59999),
+        inner_um INTEGER NOT NULL CHECK (inner_um BETWEEN 3000 AND 30000),
         CHECK (inner_um < outer_um),
         UNIQUE (outer_um, thickness_um, inner_um)
     ) STRICT

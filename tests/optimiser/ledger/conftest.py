@@ -1,0 +1,26 @@
+"""A small shop that the ledger's tests work in."""
+
+import sys
+import tempfile
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))  # worker processes and tests share ledger_shop
+
+import ledger_shop
+
+
+@pytest.fixture
+def shop(tmp_path):
+    """Give the folder of a shop with four of A, two of B, one of C and none of D."""
+    ledger_shop.new_shop(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def fast_folder():
+    """Give a folder in memory where there is one, for tests whose thousands of commits need no disk."""
+    memory = Path("/dev/shm")  # noqa: S108
+    with tempfile.TemporaryDirectory(dir=memory if memory.is_dir() else None) as folder:
+        yield Path(folder)

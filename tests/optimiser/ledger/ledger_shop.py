@@ -1,0 +1,91 @@
+"""An invented shop in a few lines, for the ledger's tests and the processes that they start."""
+
+from pathlib import Path
+
+from optimiser.files.shelf import Shelf, ShelfRow
+from optimiser.ledger.builds import PlannedBuild, reserve
+from optimiser.ledger.connection import Ledger
+from optimiser.ledger.jobs import JobRecord, record_job
+from optimiser.ledger.levels import shelf_levels
+from optimiser.ledger.shelf_changes import import_shelf
+from optimiser.stock import ShimKey
+
+A = ShimKey(20000, 100, 8000)
+B = ShimKey(19000, 150, 8000)
+C = ShimKey(18000, 200, 8000)
+D = ShimKey(17000, 100, 8000)
+START = {A: 4, B: 2, C: 1, D: 0}
+STACK = "compression stack"
+
+
+def shelf_of(counts, **words):
+    rows = tuple(ShelfRow(key, count, **words) for key, count in counts.items())
+    return Shelf(rows, tuple(range(2, len(rows) + 2)))
+
+
+def new_shop(folder: Path, counts=None):
+    with Ledger.open(folder, create=True) as ledger:
+        import_shelf(ledger, shelf_of(START if counts is None else counts), reason="first count")
+
+
+def new_job(ledger, name, stack=(D, D), rider="Ines"):
+    """Enter a job on a damper of its own."""
+    record = JobRecord(
+        name=name,
+        title=f"More support for {rider}",
+        words=f"It wallows, says {rider}",
+        rider=rider,
+        rider_mass=74.0,
+        machine="Harrow 140",
+        damper=f"Tarn of {name}",
+        stacks={STACK: tuple(stack)},
+    )
+    return record_job(ledger, record)
+
+
+def planned(numbers, *, taken, returned=None, stack=None, before=(D, D), pick=1):
+    """Plan to put some shims in and take others out."""
+    returned = returned or {}
+    if stack is None:
+        stack = list(before)
+        for key, count in returned.items():
+            for _ in range(count):
+                stack.remove(key)
+        stack += [key for key, count in taken.items() for _ in range(count)]
+    return PlannedBuild(
+        numbers.job_id, numbers.damper_id, '{"invented": true}', pick, taken, returned, STACK, tuple(stack)
+    )
+
+
+def reserved_job(ledger, name, *, taken, returned=None, before=(D, D), rider="Ines"):
+    """Enter a job and reserve its shims."""
+    numbers = new_job(ledger, name, stack=before, rider=rider)
+    reserve(ledger, planned(numbers, taken=taken, returned=returned, before=before))
+    return numbers
+
+
+def counts(ledger):
+    """Read shelf and reserved of every type that has any."""
+    return {
+        level.key: (level.shelf, level.reserved)
+        for level in shelf_levels(ledger)
+        if (level.shelf, level.reserved) != (0, 0)
+    }
+
+
+def snapshot(ledger):
+    """Everything that an operation may change, without times and numbers."""
+    with ledger.reading() as connection:
+        builds = connection.execute(
+            "SELECT job.name, pick, state FROM build JOIN job ON job.id = job_id ORDER BY build.id"
+        ).fetchall()
+        states = connection.execute(
+            "SELECT damper_id, stack_name, origin, stack FROM damper_state ORDER BY id"
+        ).fetchall()
+        steps = connection.execute("SELECT kind, reason, undoes FROM operation ORDER BY id").fetchall()
+    return (
+        shelf_levels(ledger),
+        tuple(map(tuple, builds)),
+        tuple(map(tuple, states)),
+        tuple(map(tuple, steps)),
+    )

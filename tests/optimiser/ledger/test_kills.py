@@ -1,0 +1,109 @@
+"""Whatever moment the power goes: the file opens, the doctor is content, the step is there or it is not."""
+
+import contextlib
+import random
+import shutil
+import sqlite3
+import statistics
+from collections import Counter
+
+import pytest
+from ledger_shop import snapshot
+from test_two_benches import Bench
+
+from optimiser.ledger.connection import FILE_NAME, Ledger
+from optimiser.ledger.doctor import examine
+from optimiser.ledger.migrations import applied
+
+OPERATIONS = ("first import", "import", "build", "done", "release", "migration", "backup")
+KILLS = 308
+"""A multiple of the operations, and no fewer than 300."""
+
+
+@pytest.fixture
+def bench():
+    process = Bench()
+    yield process
+    process.close()
+
+
+def state(folder):
+    """Everything there is to know without letting the library near the file, then with it."""
+    path = folder / FILE_NAME
+    if not path.exists():
+        return None, None
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        migrated = tuple(applied(connection))
+    with Ledger.open(folder) as ledger:
+        assert examine(ledger) == ()
+        return migrated, snapshot(ledger)
+
+
+def asked(bench, order):
+    bench.tell(order)
+    return bench.answer()
+
+
+def test_three_hundred_kills_leave_every_step_wholly_there_or_wholly_not(bench, tmp_path, capsys):
+    chance = random.Random(7)  # noqa: S311
+    seen = Counter()
+    for operation in OPERATIONS:
+        template = tmp_path / operation
+        assert asked(bench, {"prepare": (operation, str(template))}) == {}
+        took = []
+        for number in range(5):
+            finished = tmp_path / f"{operation} finished {number}"
+            whole = asked(bench, {"kill": (operation, str(template), str(finished), -1)})
+            assert whole["status"] == 0
+            took.append(whole["took"])
+        untouched = tmp_path / f"{operation} untouched"
+        shutil.copytree(template, untouched)
+        allowed = between(operation, state(untouched), state(finished))
+        for number in range(KILLS // len(OPERATIONS)):
+            folder = tmp_path / f"{operation} {number}"
+            delay = chance.uniform(0, 1.6 * statistics.median(took))
+            killed = asked(bench, {"kill": (operation, str(template), str(folder), delay)})["killed"]
+            if operation == "backup":
+                seen[operation, killed, backup_state(folder)] += 1
+            after = state(folder)
+            assert after in allowed
+            if operation != "backup":
+                seen[operation, killed, allowed.index(after) == len(allowed) - 1] += 1
+            shutil.rmtree(folder)
+    report(seen, capsys)
+    assert sum(seen.values()) == KILLS >= 300
+    assert sum(n for (_, killed, _), n in seen.items() if killed) > KILLS // 2
+    for operation in OPERATIONS:
+        assert sum(n for (name, killed, there), n in seen.items() if name == operation and killed and not there) > 0
+
+
+def between(operation, before, after):
+    """Give the states that a killed operation may leave, the finished one last."""
+    if operation == "first import":
+        # Making the ledger is a step before the import, and each of its migrations is one.
+        nothing = ((), (), (), ())
+        return [before, ((), nothing), ((1,), nothing), ((1, 2), nothing), after]
+    return [before, after]
+
+
+def backup_state(folder):
+    """Whether the copy is there; if it is, it is whole."""
+    copy = folder / "copy.ledger"
+    if not copy.exists():
+        return False
+    aside = folder / "restored"
+    aside.mkdir()
+    shutil.copy(copy, aside / FILE_NAME)
+    assert state(aside) == state(folder)
+    return True
+
+
+def report(seen, capsys):
+    with capsys.disabled():
+        print(f"\nkills: {sum(seen.values())}")  # noqa: T201
+        for operation in OPERATIONS:
+            mine = {(killed, there): n for (name, killed, there), n in seen.items() if name == operation}
+            print(  # noqa: T201
+                f"  {operation:13} killed before it held {mine.get((True, False), 0):3}, after "
+                f"{mine.get((True, True), 0):3}, finished first {mine.get((False, True), 0):3}"
+            )

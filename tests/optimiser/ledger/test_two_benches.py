@@ -1,0 +1,65 @@
+"""Two processes never promise the same shim, and no bench ever sees a lock."""
+
+import json
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+from ledger_shop import counts, new_shop
+
+from optimiser.ledger.connection import Ledger
+from optimiser.ledger.doctor import examine
+from optimiser.stock import ShimKey
+
+RACES = 1000
+PROCESS = Path(__file__).with_name("bench_process.py")
+
+
+class Bench:
+    """A process that does what it is told, one order at a time."""
+
+    def __init__(self):
+        self.process = subprocess.Popen(
+            [sys.executable, str(PROCESS)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        )
+
+    def tell(self, order):
+        self.process.stdin.write(json.dumps(order) + "\n")
+        self.process.stdin.flush()
+
+    def answer(self):
+        return json.loads(self.process.stdout.readline())
+
+    def close(self):
+        self.process.stdin.close()
+        self.process.wait(timeout=60)
+        self.process.stdout.close()
+
+
+def test_a_thousand_races_for_the_last_shim_have_one_winner_each(fast_folder, capsys):
+    keys = [ShimKey(10_000 + 10 * number, 100, 8000) for number in range(RACES)]
+    new_shop(fast_folder, dict.fromkeys(keys, 1))
+    benches = [Bench(), Bench()]
+    won = Counter()
+    try:
+        for number, key in enumerate(keys):
+            order = (0, 1) if number % 2 else (1, 0)
+            for bench in order:
+                shim = (key.outer, key.thickness, key.inner)
+                benches[bench].tell({"race": (str(fast_folder), bench, shim)})
+            answers = [bench.answer() for bench in benches]
+            assert [answer for answer in answers if "error" in answer] == []
+            assert sorted(answer["won"] for answer in answers) == [False, True]
+            winner = answers.index({"won": True})
+            won[winner] += 1
+            assert answers[1 - winner]["told"] == [f"bench {winner} wants {key}"]
+    finally:
+        for bench in benches:
+            bench.close()
+    with Ledger.open(fast_folder) as ledger:
+        assert counts(ledger) == dict.fromkeys(keys, (1, 1))
+        assert examine(ledger) == ()
+    with capsys.disabled():
+        print(f"\nraces for the last shim: {RACES}, bench 0 won {won[0]}, bench 1 won {won[1]}, lock errors 0")  # noqa: T201
+    assert min(won.values()) > RACES // 20, "the benches hardly raced at all"
