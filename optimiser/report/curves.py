@@ -13,6 +13,7 @@ import numpy as np
 from markupsafe import Markup
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from optimiser.goal import Goal, Role
@@ -43,7 +44,12 @@ _STYLE: Final[dict[Any, Any]] = {
 
 
 def force_svg(
-    lines: Sequence[CurveLine], *, units: UnitSystem, goal: Goal | None = None, title: str = "Force"
+    lines: Sequence[CurveLine],
+    *,
+    units: UnitSystem,
+    goal: Goal | None = None,
+    title: str = "Force",
+    standalone: bool = False,
 ) -> Markup:
     """Force against shaft velocity, one panel a stroke, any number of lines laid over one another.
 
@@ -53,6 +59,7 @@ def force_svg(
     units : what the axes are written in.
     goal : windows to shade, each with its letter and its least and most force.
     title : for people who hear the page instead of seeing it.
+    standalone : for a file of its own: white ground, and the bands named below.
     """
     strokes = [stroke for stroke in STROKES if any(has_stroke(line, stroke) for line in lines)]
     with _figure(len(strokes), title) as (figure, panels, out):
@@ -62,7 +69,11 @@ def force_svg(
             _shade(axes, goal, stroke, units, relative=False)
             _finish(axes, stroke, units, f"force, {units.force_unit}", fastest(lines, stroke))
             axes.set_ylim(bottom=0)
-        figure.legend(*panels[0].get_legend_handles_labels(), loc="outside lower center", ncols=2)
+        handles, names = panels[0].get_legend_handles_labels()
+        if standalone:
+            figure.set_facecolor("white")
+            handles, names = [*handles, *_patches(goal)], [*names, *_band_names(goal, units)]
+        figure.legend(handles, names, loc="outside lower center", ncols=1 if standalone else 2)
     return out[0]
 
 
@@ -121,7 +132,9 @@ def _figure(count: int, title: str) -> Iterator[tuple[Figure, list[Axes], list[M
         panels = list(np.atleast_1d(figure.subplots(count, 1)))
         yield figure, panels, out
         text = io.StringIO()
-        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
+        figure.savefig(
+            text, format="svg", facecolor=figure.get_facecolor(), metadata={"Date": None, "Creator": None}
+        )
         out.append(_inline(text.getvalue(), title))
 
 
@@ -200,6 +213,20 @@ def _finish(axes: Axes, stroke: Stroke, units: UnitSystem, ylabel: str, fastest:
 
 def _root(values: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.sqrt(np.maximum(values, 0.0))
+
+
+def _patches(goal: Goal | None) -> list[Patch]:
+    windows = () if goal is None else goal.windows
+    return [Patch(facecolor=SHADES[window.role], label=window.name) for window in windows]
+
+
+def _band_names(goal: Goal | None, units: UnitSystem) -> list[str]:
+    named = [] if goal is None else list(zip(marks(), goal.windows, strict=False))
+    return [
+        f"{mark}  {_short(window.name)}: {window.role.value}, {stroke_of(window)} "
+        + units.span_text(min(map(abs, window.velocities)), max(map(abs, window.velocities)))
+        for mark, window in named
+    ]
 
 
 def _short(name: str) -> str:

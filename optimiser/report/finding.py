@@ -74,7 +74,7 @@ class Finding:
         if self.kind is Kind.NEAREST:
             return self._nearest_sentence()
         if self.kind is Kind.CLICKS:
-            return "The adjusters alone reach the goal: no shim changes, and fewer than none there is not."
+            return "The adjusters alone reach the goal; no shim has to change."
         if self.proven:
             least = self.changes == self.proven_too_few + 1
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")

@@ -8,7 +8,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from optimiser.goal import Role
 from optimiser.report.curves import change_svg, force_svg
-from optimiser.report.finding import Kind
+from optimiser.report.finding import Finding, Kind
 from optimiser.report.section import section_svg
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.unit_system import UnitSystem, percent_text
@@ -27,9 +27,19 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
     opened = bool(sheet.steps)
     drawings = {
         "old": section_svg(
-            sheet.old_stack, sheet.seating, title="The stack as it is", taken_out=sheet.taken_out
+            sheet.old_stack,
+            sheet.seating,
+            title="The stack as it is",
+            taken_out=sheet.taken_out,
+            beside=sheet.new_stack,
         ),
-        "new": section_svg(sheet.new_stack, sheet.seating, title="The stack to build", put_in=sheet.put_in),
+        "new": section_svg(
+            sheet.new_stack,
+            sheet.seating,
+            title="The stack to build",
+            put_in=sheet.put_in,
+            beside=sheet.old_stack,
+        ),
     }
     pair = sheet.curves[:2]
     change = change_svg(*pair, sheet.goal, units=units) if len(pair) == 2 else None
@@ -39,7 +49,7 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         finding=sheet.finding,
         opened=opened,
         nearest=sheet.finding.kind is Kind.NEAREST,
-        kind_line=_kind_line(sheet.finding.kind, len(sheet.steps)),
+        kind_line=_kind_line(sheet.finding, len(sheet.steps)),
         drawings=drawings,
         force_picture=force_svg(sheet.curves, units=units, goal=sheet.goal, title="Force before and after"),
         change_picture=change,
@@ -49,15 +59,15 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         units=units,
         percent=percent_text,
         role_words=ROLE_WORDS,
-        imperial=units is UnitSystem.IMPERIAL,
     )
 
 
-def _kind_line(kind: Kind, changes: int) -> str:
-    if kind is Kind.CLICKS:
+def _kind_line(finding: Finding, changes: int) -> str:
+    if finding.kind is Kind.CLICKS:
         return "No spanner: turn the adjusters, leave the damper shut"
-    if kind is Kind.NEAREST:
-        return "Cannot be reached: the nearest. Do not build without the rider's word"
+    if finding.kind is Kind.NEAREST:
+        found = "Cannot be reached" if finding.proven else "Not reached"
+        return f"{found}. The nearest is shown: do not build it without the rider's word"
     return "Change one place in the stack" if changes == 1 else f"Change {changes} places in the stack"
 
 

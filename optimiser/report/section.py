@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,6 +23,7 @@ LABEL_PITCH: Final = 17.0
 LEAST_DRAWN: Final = 10.0
 """Height of the thinnest shim on paper, as long as the stack then stays below its most."""
 MOST_STACK: Final = 240.0
+HIGHEST: Final = 420.0
 PISTON: Final = 74.0
 WASHER: Final = 14.0
 NUT: Final = 30.0
@@ -52,6 +53,7 @@ def section_svg(
     title: str,
     put_in: Collection[int] = (),
     taken_out: Collection[int] = (),
+    beside: Stack | None = None,
 ) -> Markup:
     """Half section of a stack on its piston, the piston below, the nut above.
 
@@ -61,6 +63,7 @@ def section_svg(
     seating : what it sits on.
     title : for people who hear the page instead of seeing it.
     put_in, taken_out : places, 0 at the piston, to mark as new or to ghost as leaving.
+    beside : another stack drawn beside this one, so that both get one scale.
 
     Returns
     -------
@@ -70,10 +73,8 @@ def section_svg(
     shims = stack.shims
     bottoms = heights_above_face(stack, clamp_radius=seating.clamp_radius)
     total = max(bottom + shim.thickness for bottom, shim in zip(bottoms, shims, strict=True))
-    thinnest = min(shim.thickness for shim in shims)
     labels = labels_of(shims, put_in=put_in, taken_out=taken_out, clamp_radius=seating.clamp_radius)
-    most = max(MOST_STACK, len(labels) * LABEL_PITCH - WASHER - NUT)
-    axial = min(LEAST_DRAWN / thinnest, most / total)
+    axial = _axial_scale((stack,) if beside is None else (stack, beside))
     drawn = max(total * axial + WASHER + NUT, len(labels) * LABEL_PITCH)
     scale = _Scale(RADIUS_ROOM / seating.bore_radius, axial, TOP + drawn)
     height = scale.face + PISTON + 40
@@ -92,6 +93,15 @@ def section_svg(
         '<svg class="section" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {:.0f} {:.0f}" role="img" '
         'aria-label="{}">{}</svg>'
     ).format(WIDTH, height, title, Markup("").join(parts))
+
+
+def _axial_scale(stacks: Sequence[Stack]) -> float:
+    """Units of the drawing for a metre of thickness: thin shims stay visible, tall stacks on the page."""
+    thinnest = min(shim.thickness for stack in stacks for shim in stack.shims)
+    tallest = max(stack.height for stack in stacks)
+    longest = max(len(stack.shims) for stack in stacks)
+    most = min(max(MOST_STACK, longest * LABEL_PITCH - WASHER - NUT), HIGHEST)
+    return min(LEAST_DRAWN / thinnest, most / tallest)
 
 
 def heights_above_face(stack: Stack, *, clamp_radius: float) -> tuple[float, ...]:

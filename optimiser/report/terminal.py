@@ -62,6 +62,7 @@ def _panel(
 ) -> str:
     figure = plotext.figure
     figure.clear()
+    plotext.terminal.limit(False, False)
     figure.theme("colorless")
     figure.plot_size(*size)
     figure.title(f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}")
