@@ -116,7 +116,7 @@ class PlanDocument(Document):
     """The answer in a sentence."""
     most_changes: int
     proven_too_few: int
-    """No stack with at most this many changes meets the goal, proven; -1 when nothing is proven."""
+    """Proven: no stack with at most this many changes meets the goal; -1 when nothing is."""
     findings: list[FindingDocument]
     override_reason: str | None
     candidates: list[CandidateDocument]

@@ -1,0 +1,68 @@
+"""From a stack's place in a damper file to the place that rules, plates and drawings know."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from damping_model.lift import FacePressure, Seat
+from damping_model.stack import Stack
+from damping_model.units import MILLIMETRE
+from optimiser.errors import InputError
+from optimiser.files.damper_file import DamperFile, StackSection
+from optimiser.files.stack_text import shims_from_lines
+from optimiser.rules import Station, rules_for, violations
+
+
+def stack_of(section: StackSection) -> Stack:
+    """The shims of a stack, from the piston outwards."""
+    return Stack(tuple(key.shim for key in shims_from_lines(section.shims, hole_mm=section.hole_mm)))
+
+
+def station_of(section: StackSection) -> Station:
+    """The place that a stack is bolted to."""
+    return Station(
+        hole_diameter=section.hole_mm * MILLIMETRE,
+        port_outer_radius=section.port_outer_diameter_mm * MILLIMETRE / 2,
+        seat_radius=section.seat_diameter_mm * MILLIMETRE / 2,
+        bore_radius=section.bore_diameter_mm * MILLIMETRE / 2,
+        clamp_diameter=section.clamp_diameter_mm * MILLIMETRE,
+        most_height=section.room_mm * MILLIMETRE,
+    )
+
+
+def seat_of(section: StackSection) -> Seat:
+    """What the stack lies on and is held by."""
+    return Seat(
+        clamp_radius=section.clamp_diameter_mm * MILLIMETRE / 2,
+        seat_radius=section.seat_diameter_mm * MILLIMETRE / 2,
+        seat_height=section.seat_proud_mm * MILLIMETRE,
+    )
+
+
+def face_pressure_of(section: StackSection) -> FacePressure:
+    """Where oil presses on the face shim: over the ports, falling off across the land to the lip."""
+    radii = [section.port_inner_diameter_mm, section.port_outer_diameter_mm, section.seat_diameter_mm]
+    shares = [1.0, 1.0, 0.0]
+    if radii[1] == radii[2]:
+        radii, shares = radii[:2], shares[:2]
+    return FacePressure(radii=tuple(d * MILLIMETRE / 2 for d in radii), shares=tuple(shares))
+
+
+def refuse_what_cannot_be_built(damper: DamperFile, path: Path) -> None:
+    """Hold every stack of a damper against the rules of building.
+
+    Raises
+    ------
+    InputError
+        Naming file, stack and every rule that is broken.
+    """
+    faults = [
+        f"{path}: stack '{section.name}': {fault}"
+        for valve in damper.valve
+        for section in valve.stack
+        for fault in violations(
+            rules_for(stack_of(section), station_of(section)), stack_of(section), station_of(section)
+        )
+    ]
+    if faults:
+        raise InputError("\n".join(faults))

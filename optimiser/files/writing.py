@@ -1,0 +1,37 @@
+"""Files written whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from optimiser.errors import InputError
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file so that nobody ever finds half of it: beside its place first, then moved there.
+
+    Raises
+    ------
+    InputError
+        When the folder cannot be written; what stood at the place before still stands.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+            Path(name).chmod(0o644)
+            Path(name).replace(path)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                Path(name).unlink()
+            raise
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be written ({error.strerror}). Free the space or choose another place; "
+            "nothing was changed."
+        ) from None

@@ -1,0 +1,55 @@
+"""The main job as one value: what was asked, what the basics say, what the search found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from damping_model.stack import Stack
+from optimiser.files.damper_file import StackSection
+from optimiser.files.job_reader import LoadedJob
+from optimiser.intake.basics import GateResult
+from optimiser.intake.job_goal import JobGoal
+from optimiser.plan import Answer, Candidate, Status
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A job and its answer.
+
+    Parameters
+    ----------
+    loaded : what the files say.
+    gate : the basics.
+    section : the stack that may change, as the damper file has it.
+    old_stack : the stack as it is.
+    asked : the goal and how it came about; None when the basics come first.
+    settings : positions of the adjusters that the search could choose from.
+    setting : the one the damper is at.
+    answer : what the search found; None when the basics come first.
+    """
+
+    loaded: LoadedJob
+    gate: GateResult
+    section: StackSection
+    old_stack: Stack
+    asked: JobGoal | None = None
+    settings: tuple[Mapping[str, int], ...] = ()
+    setting: int = 0
+    answer: Answer | None = None
+
+    @property
+    def outcome(self) -> str:
+        """What to do; or that the shelf cannot, or that nothing was found in time."""
+        if self.answer is None:
+            return "basics first"
+        if self.answer.candidates:
+            return "shims" if self.answer.candidates[0].changes else "clicks"
+        return "cannot be reached" if self.answer.status is Status.PROVEN_IMPOSSIBLE else "nothing found"
+
+    @property
+    def shown(self) -> Candidate | None:
+        """The candidate that a sheet is about: the first, or the nearest when none fits."""
+        if self.answer is None:
+            return None
+        return self.answer.candidates[0] if self.answer.candidates else self.answer.nearest
