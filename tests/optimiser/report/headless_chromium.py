@@ -9,7 +9,10 @@ import shutil
 import subprocess
 from pathlib import Path
 
-PATH = next((found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None)
+PATH = next(
+    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))),
+    None,
+)
 
 _CHECK = """
 function look(doc, width) {

@@ -13,7 +13,9 @@ from optimiser.report.unit_system import UnitSystem
 
 pytestmark = [
     pytest.mark.browser,
-    pytest.mark.skipif(headless_chromium.PATH is None, reason="no Chromium on this machine to lay the page out"),
+    pytest.mark.skipif(
+        headless_chromium.PATH is None, reason="no Chromium on this machine to lay the page out"
+    ),
 ]
 
 PAPER = 703
@@ -64,4 +66,6 @@ def test_the_check_sees_what_the_page_cuts(tmp_path: Path) -> None:
 def test_the_check_sees_labels_that_leave_their_drawing(tmp_path: Path) -> None:
     """A label that runs out of its drawing is reported."""
     page = page_of("few_shims").replace("3 of 20x0.20", "3 of 20x0.20 and much more than there is room for")
-    assert any("its drawing" in fault for fault in headless_chromium.faults(page, width=1280, folder=tmp_path))
+    assert any(
+        "its drawing" in fault for fault in headless_chromium.faults(page, width=1280, folder=tmp_path)
+    )

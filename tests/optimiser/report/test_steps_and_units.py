@@ -1,0 +1,121 @@
+"""Steps a person can follow, numbers a person can read."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sheet_samples import FEW, key
+
+from optimiser.plan import Change
+from optimiser.report.cautions import CAUTIONS, cautions
+from optimiser.report.sheet import Adjuster, height_advice
+from optimiser.report.steps import places_in, places_out, steps
+from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.stock import ShimKey
+
+HOLE = 8000
+
+
+def test_places_are_counted_from_the_piston_starting_at_one() -> None:
+    """No shim between piston and place makes it the first."""
+    (step,) = steps([Change(key(20, 0.2), key(20, 0.15), 0, 0)], hole=HOLE)
+    assert step.sentence == "Take out 20x0.20, put in 20x0.15: 1st from the piston."
+
+
+def test_a_swap_whose_place_moves_names_both_stacks() -> None:
+    """When shims before it went, old and new place differ, and both are said."""
+    (step,) = steps([Change(key(14, 0.2), key(14, 0.1), 17, 15)], hole=HOLE)
+    assert step.where == "18th from the piston in the old stack; 16th from the piston in the new stack"
+
+
+def test_steps_run_from_the_piston_outwards() -> None:
+    """Whatever order the search gives them in."""
+    changes = [Change(None, key(9, 0.1), None, 6), Change(key(20, 0.2), None, 2, None)]
+    assert [(s.take_out, s.put_in) for s in steps(changes, hole=HOLE)] == [("20x0.20", ""), ("", "9x0.10")]
+
+
+@pytest.mark.parametrize(("after", "word"), [(0, "1st"), (1, "2nd"), (2, "3rd"), (3, "4th"), (10, "11th"),
+                                             (11, "12th"), (12, "13th"), (20, "21st"), (21, "22nd")])  # fmt: skip
+def test_ordinals_are_english(after: int, word: str) -> None:
+    """1st, 2nd, 3rd, but 11th, 12th, 13th."""
+    (step,) = steps([Change(key(20, 0.2), None, after, None)], hole=HOLE)
+    assert step.where.startswith(f"{word} from")
+
+
+def test_a_ring_is_told_with_its_hole() -> None:
+    """A hole that is not the shaft's is written out, for the drawer holds both."""
+    (step,) = steps([Change(None, key(18, 0.3, 16), None, 2)], hole=HOLE)
+    assert step.put_in == "18x0.30 hole 16"
+
+
+def test_marked_places_are_those_of_the_changes() -> None:
+    """What leaves is marked in the old stack, what comes in the new one."""
+    changes = [Change(key(17, 0.2), key(17, 0.25), 3, 2), Change(None, key(9, 0.1), None, 5)]
+    assert (places_out(changes), places_in(changes)) == ({3}, {2, 5})
+
+
+def test_height_that_is_lost_comes_back_as_spacers() -> None:
+    """A lower stack wants spacers of the same height; a higher one wants some taken away."""
+    assert "add spacers of 0.15 mm" in height_advice(-0.15e-3, UnitSystem.METRIC)
+    assert "take 0.15 mm of spacers" in height_advice(0.15e-3, UnitSystem.METRIC)
+    assert "nothing to do" in height_advice(sum([0.1e-3] * 3) - 0.3e-3, UnitSystem.METRIC)
+
+
+def test_clicks_out_open_and_clicks_in_close() -> None:
+    """Clicks are counted out from fully closed."""
+    assert Adjuster("compression", 8, 6, 18).instruction == "2 clicks in (close)"
+    assert Adjuster("compression", 8, 9, 18).instruction == "1 click out (open)"
+    assert Adjuster("compression", 8, 8, 18).instruction == "leave it"
+
+
+def test_imperial_numbers_rest_on_the_exact_inch_and_pound() -> None:
+    """25.4 mm to the inch and 4.4482216152605 N to the pound-force (NIST SP 811, appendix B.8; from memory)."""
+    assert UnitSystem.IMPERIAL.length_text(25.4e-3) == "1.0000 in"
+    assert UnitSystem.IMPERIAL.velocity_text(0.254) == "10"
+    assert UnitSystem.IMPERIAL.force(4.4482216152605) == pytest.approx(1, rel=1e-15)
+
+
+@given(st.floats(-5, 5))
+def test_a_percentage_never_shows_a_signed_nought(share: float) -> None:
+    """What rounds to nought is nought, without plus or minus."""
+    text = percent_text(share)
+    assert text == "0 %" if abs(share) < 0.0005 else text[0] in "+\N{MINUS SIGN}"
+
+
+def test_a_share_of_no_force_is_a_dash() -> None:
+    """Where there was no force there is no percentage."""
+    assert percent_text(math.nan) == "\N{EN DASH}"
+
+
+def test_shims_are_named_alike_in_both_systems() -> None:
+    """The drawer's label is in mm, so the sheet's is."""
+    assert str(ShimKey.of(FEW.shims[0])) == "20x0.20"
+
+
+def test_each_caution_is_one_sentence() -> None:
+    """One full stop, at the end."""
+    for caution in CAUTIONS:
+        assert caution.sentence.endswith(".")
+        assert caution.sentence.count(". ") == 0
+
+
+def test_gas_is_warned_of_first_when_a_gas_charged_damper_is_opened() -> None:
+    """Nothing hurts faster."""
+    assert "Gas" in cautions(opened=True, gas_charged=True, reached=True)[0]
+    assert not any("Gas" in line for line in cautions(opened=False, gas_charged=True, reached=True))
+
+
+def test_an_unreached_goal_is_warned_of_before_all_else() -> None:
+    """The rider's word comes first."""
+    assert cautions(opened=True, gas_charged=True, reached=False)[0].startswith("Not to be built")
+
+
+@pytest.mark.parametrize("opened", [True, False])
+def test_every_sheet_says_that_its_figures_are_a_models_and_the_manual_comes_first(opened: bool) -> None:
+    """Whatever the sheet asks for."""
+    text = " ".join(cautions(opened=opened, gas_charged=False, reached=True))
+    for needed in ("a model's", "throw a rider", "maker's manual", "qualified technician", "slow first ride"):
+        assert needed in text

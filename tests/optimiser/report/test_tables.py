@@ -1,0 +1,85 @@
+"""Tables that fit a terminal of 100 characters."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pytest
+from rich.console import Console, RenderableType
+from sheet_samples import FEW, HOSTILE, answer, candidate, forces, key, long_names, many_shims, swapped
+
+from optimiser.plan import Status
+from optimiser.report.band_rows import BandRow
+from optimiser.report.tables import adjusters_table, bands_table, candidates_table, changes_text, steps_table
+from optimiser.report.unit_system import UnitSystem
+
+
+def rendered(table: RenderableType) -> str:
+    out = io.StringIO()
+    Console(file=out, width=100, color_system=None, force_terminal=False).print(table)
+    return out.getvalue()
+
+
+def test_candidates_are_ranked_with_their_figures() -> None:
+    """Rank, what changes, distance from the aim, spill, height, scarcity, strength."""
+    new, change = swapped(FEW, 3, key(17, 0.25))
+    chosen = candidate(new, change, forces=forces())
+    text = rendered(candidates_table(answer(chosen, chosen), units=UnitSystem.METRIC))
+    for figure in (
+        "1 │ 17x0.20 to 17x0.25",
+        "2 │ 17x0.20",
+        "1.1 %",
+        "1.3 %",
+        "1.60 mm",
+        "25.0 %",
+        "fewest changes",
+    ):
+        assert figure in text
+
+
+def test_a_nearest_one_is_not_ranked_and_says_that_it_fails() -> None:
+    """It must not pass for a candidate."""
+    new, change = swapped(FEW, 3, key(17, 0.25))
+    nearest = candidate(new, change, forces=forces())
+    failed = answer(nearest=nearest, status=Status.PROVEN_IMPOSSIBLE)
+    text = rendered(candidates_table(failed, units=UnitSystem.METRIC))
+    assert "it does not reach the goal" in text
+    assert "│ 1 │" not in text
+
+
+def test_a_candidate_without_changes_says_adjusters_only() -> None:
+    """No spanner."""
+    assert changes_text(candidate(FEW, forces=forces())) == "adjusters only"
+
+
+@pytest.mark.parametrize("units", UnitSystem)
+def test_no_table_is_wider_than_a_hundred_characters_and_no_name_becomes_markup(units: UnitSystem) -> None:
+    """Long and hostile names wrap and stay text."""
+    for sheet in (many_shims(), long_names()):
+        text = "".join(
+            map(
+                rendered,
+                (
+                    bands_table(sheet.bands, units=units),
+                    steps_table(sheet.steps),
+                    adjusters_table(sheet.adjusters),
+                ),
+            )
+        )
+        assert max(map(len, text.splitlines())) <= 100
+    wrapped = rendered(bands_table(long_names().bands, units=units))
+    first_column = "".join(row.split("│")[2].strip() for row in wrapped.splitlines() if row.startswith("│"))
+    assert "<b>bold</b>" in first_column
+    assert "[red]" in rendered(bands_table(renamed("[red]x"), units=units))
+
+
+def renamed(name: str) -> list[BandRow]:
+    return [replace(long_names().bands[0], name=name)]
+
+
+def test_a_missed_band_stands_out_without_colour() -> None:
+    """In capitals."""
+    rows = long_names().bands
+    assert "MISSED" in rendered(bands_table([replace(rows[0], within=False)], units=UnitSystem.METRIC))
+    assert HOSTILE[:6] in rendered(bands_table(rows, units=UnitSystem.METRIC))
