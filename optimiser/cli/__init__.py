@@ -17,6 +17,7 @@ BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
 
 COMMANDS: Final = {
+    "intake": ("optimiser.cli.intake_command", "Guided questions that write a job file."),
     "plan": ("optimiser.cli.plan_command", "From a job file to a build sheet: the fewest shims changed."),
     "curve": ("optimiser.cli.curve_command", "Draw force against velocity of a damper."),
     "demo": ("optimiser.cli.demo_command", "Lay out an invented shop and run its first job."),

@@ -1,0 +1,166 @@
+"""What the shop asks a rider, in order: each question with its reason and with what counts as an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from optimiser.intake.answer_checks import band, chosen, number, one_of, sag, whole, words, yes_or_no
+from optimiser.intake.complaint import Vocabulary
+
+SKIPPED: Final = ""
+"""What stands for a question that was skipped."""
+
+FILES: Final = ("rider", "bike", "damper", "shelf")
+"""Keys of the questions that are answered with a file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One thing to ask.
+
+    Parameters
+    ----------
+    key : under which the answer is kept.
+    ask : the question.
+    why : what it is good for, shown on '?'.
+    check : gives the answer in the form in which it is kept, or raises InputError.
+    choices : answers to choose from by number; others may be allowed too.
+    needed : whether a job cannot do without it; it comes back at the end when it was skipped.
+    """
+
+    key: str
+    ask: str
+    why: str
+    check: Callable[[str], str]
+    choices: tuple[str, ...] = ()
+    needed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known while asking.
+
+    Parameters
+    ----------
+    vocabulary : the shop's symptoms.
+    files : files to choose from, by key.
+    check_file : gives the path in the form in which it is kept, by key and text, or raises InputError.
+    corners : of the bike that was named; none before.
+    stacks : of the damper that was named; none before.
+    """
+
+    vocabulary: Vocabulary
+    files: Mapping[str, tuple[str, ...]]
+    check_file: Callable[[str, str], str]
+    corners: tuple[str, ...] = ()
+    stacks: tuple[str, ...] = ()
+
+
+def questions(known: Known, answers: Mapping[str, str]) -> tuple[Question, ...]:
+    """The questions in order; later ones depend on what was answered before."""
+    return tuple(_questions(known, answers))
+
+
+def still_needed(asked: tuple[Question, ...], answers: Mapping[str, str]) -> tuple[Question, ...]:
+    """Questions that a job cannot do without and that have no answer yet."""
+    return tuple(q for q in asked if q.needed and answers.get(q.key, SKIPPED) == SKIPPED)
+
+
+def _questions(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
+    yield Question("title", "What shall the job be called?", "It heads the build sheet.", words, needed=True)
+    for key, ask in zip(
+        FILES, ("Whose machine is it?", "Which machine?", "Which damper?", "Which shelf?"), strict=True
+    ):
+        yield Question(
+            key,
+            f"{ask} ({key} file)",
+            "A job names its files, so that what is known once is not asked again.",
+            lambda text, key=key: known.check_file(key, text),  # type: ignore[misc]
+            choices=known.files.get(key, ()),
+            needed=True,
+        )
+    for corner in known.corners:
+        yield from _basics(corner)
+    yield Question(
+        "hours", "Hours since the damper was serviced?", "Worn oil softens every band.", number(0, 100_000)
+    )
+    yield Question("words", "What does the rider say, word for word?", "Kept for the sheet.", words)
+    yield from _complaint(known, answers)
+    if len(known.stacks) > 1:
+        yield Question(
+            "stack",
+            "Which stack may change?",
+            "The search changes one stack; the others stay.",
+            one_of(known.stacks),
+            choices=known.stacks,
+            needed=True,
+        )
+    yield Question(
+        "changes", "At most how many changes, 0 to 4?", "A change is a shim out, in, or swapped.", whole(0, 4)
+    )
+
+
+def _basics(corner: str) -> Iterator[Question]:
+    yield Question(
+        f"sag {corner}",
+        f"Sag, {corner}? (like 38 mm, 27 %, or 15 mm shaft)",
+        "Sag out of range is the commonest complaint of all, and no shim mends it.",
+        sag,
+    )
+    yield Question(
+        f"tyre {corner}",
+        f"Tyre pressure, {corner}, in bar?",
+        "A tyre is a spring without a damper.",
+        number(0, 60),
+    )
+    yield Question(
+        f"play {corner}", f"Free play, {corner}? (yes or no)", "A damper cannot act over a rattle.", yes_or_no
+    )
+    yield Question(
+        f"leaks {corner}", f"Leaks, {corner}? (yes or no)", "Oil outside is no damping.", yes_or_no
+    )
+
+
+def _complaint(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
+    heard = known.vocabulary.heard_in(answers.get("words", ""))
+    hint = f" (heard: {', '.join(row.name for row in heard)})" if heard else ""
+    names = tuple(row.name for row in known.vocabulary.symptoms)
+    in_numbers = bool(answers.get("band"))
+    yield Question(
+        "symptom",
+        f"Which of these is it?{hint}",
+        "The shop's table turns it into an end, a stroke, a band and a first step.",
+        lambda text: known.vocabulary.symptom(chosen(text, names)).name,
+        choices=names,
+        needed=not in_numbers,
+    )
+    yield Question(
+        "band",
+        "Shaft velocities in numbers, in m/s? (like 0.06 to 0.20)",
+        "Numbers win over words.",
+        band,
+    )
+    by_numbers_alone = in_numbers and not answers.get("symptom")
+    yield Question(
+        "stroke",
+        "Which stroke? (compression or rebound)",
+        "Wins over the symptom's.",
+        one_of(("compression", "rebound")),
+        choices=("compression", "rebound"),
+        needed=by_numbers_alone,
+    )
+    yield Question(
+        "shift",
+        "By how many percent? (like 8 or -10)",
+        "Wins over the symptom's first step.",
+        number(-90, 400, nought=False),
+        needed=by_numbers_alone,
+    )
+    yield Question(
+        "familiarity",
+        "How many percent may any force move at most? (100 for no limit)",
+        "So that the rider still knows the machine.",
+        number(0.1, 100),
+    )

@@ -1,0 +1,314 @@
+"""The guided questions, driven through a real terminal as a person would: nothing that was answered is lost."""
+
+import os
+import shutil
+import signal
+import sys
+from pathlib import Path
+
+import pexpect
+import pytest
+
+import inventory_demo
+from optimiser.errors import InputError
+from optimiser.files.base import read_toml
+from optimiser.files.job_file import JobFile
+from optimiser.files.job_reader import read_job
+from optimiser.files.job_writer import answers_text, read_answers, write_whole
+
+PROMPT = " > "
+FILES = ("Whose machine", "Which machine", "Which damper", "Which shelf")
+SITE = Path(inventory_demo.__file__).parents[1]
+
+
+@pytest.fixture
+def shop(tmp_path):
+    shutil.copytree(
+        Path(inventory_demo.__file__).parent, tmp_path / "shop", ignore=shutil.ignore_patterns("*.py*")
+    )
+    return tmp_path / "shop"
+
+
+@pytest.fixture
+def start(shop):
+    """Starts the command at a terminal of its own; closes what was left open."""
+    running = []
+
+    def _start(*words):
+        code = "from optimiser.cli import main; main()"
+        child = pexpect.spawn(
+            sys.executable,
+            ["-c", code, "intake", *words],
+            cwd=shop,
+            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
+            encoding="utf-8",
+            timeout=30,
+            dimensions=(50, 200),
+        )
+        child.delaybeforesend = None
+        running.append(child)
+        return child
+
+    yield _start
+    for child in running:
+        child.close(force=True)
+
+
+def answer(child, question, text):
+    child.expect_exact(question)
+    child.expect_exact(PROMPT)
+    child.sendline(text)
+
+
+def ended(child):
+    child.expect(pexpect.EOF)
+    child.close()
+    return child.exitstatus
+
+
+def choose_files(child):
+    answer(child, "job be called", "Trail bike: wallows")
+    answer(child, "Whose machine", "../riders/ines.toml")
+    answer(child, "Which machine", "../bikes/harrow_trail.toml")
+    answer(child, "Which damper", "../dampers/tarn_shock.toml")
+    answer(child, "Which shelf", "1")
+
+
+def skip_until(child, question):
+    """Skip questions until one that contains some words, which is left open."""
+    while True:
+        child.expect(r"([^\r\n]*) > ")
+        if question in child.match[1]:
+            return
+        child.sendline("skip")
+
+
+def finish(child):
+    skip_until(child, "Which of these is it?")
+    child.sendline("wallows in long turns")
+    skip_until(child, "Which stack may change?")
+    child.sendline("compression stack")
+    answer(child, "how many changes", "3")
+    child.expect_exact("Wrote jobs/new.toml. Next: shimwright plan jobs/new.toml")
+
+
+def test_forwards_to_the_end_it_writes_a_job_that_can_be_read(start, shop):
+    child = start("jobs/new.toml")
+    choose_files(child)
+    answer(child, "Sag, front?", "30 mm")
+    answer(child, "Tyre pressure, front", "1,6")
+    answer(child, "Free play, front", "no")
+    answer(child, "Leaks, front", "n")
+    answer(child, "Sag, rear?", "15 mm shaft")
+    finish(child)
+    assert ended(child) == 0
+    job = read_job(shop / "jobs/new.toml").job
+    assert job.title == "Trail bike: wallows"
+    assert job.complaint.symptom == "wallows in long turns"
+    assert job.work.stack == "compression stack"
+    front, rear = job.basics.corner
+    assert (front.sag_mm, front.tyre_pressure_bar, front.free_play, front.leaks) == (30, 1.6, False, False)
+    assert rear.sag_shaft_mm == 15
+    assert not (shop / "jobs/.new.toml.answers").exists()
+
+
+def test_back_shows_what_was_answered_and_asks_it_again(start, shop):
+    child = start("jobs/new.toml")
+    answer(child, "job be called", "Frist name")
+    answer(child, "Whose machine", "back")
+    child.expect_exact("Back. It was: Frist name")
+    choose_files(child)
+    finish(child)
+    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").title == "Trail bike: wallows"
+
+
+def test_back_at_the_first_question_says_so(start):
+    child = start("jobs/new.toml")
+    answer(child, "job be called", "back")
+    child.expect_exact("This is the first question.")
+    child.expect_exact("job be called")
+
+
+def test_a_question_that_a_job_cannot_do_without_may_be_skipped_and_comes_back(start, shop):
+    child = start("jobs/new.toml")
+    answer(child, "job be called", "skip")
+    answer(child, "Whose machine", "")
+    answer(child, "Which machine", "../bikes/harrow_trail.toml")
+    answer(child, "Which damper", "../dampers/tarn_shock.toml")
+    answer(child, "Which shelf", "../shelf.csv")
+    skip_until(child, "Which of these is it?")
+    child.sendline("3")
+    skip_until(child, "how many changes")
+    child.sendline("")
+    child.expect_exact("A job cannot do without this:")
+    answer(child, "job be called", "Late title")
+    answer(child, "Whose machine", "../riders/ines.toml")
+    answer(child, "Which stack", "compression stack")
+    child.expect_exact("Wrote jobs/new.toml")
+    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").title == "Late title"
+
+
+WRONG_ANSWERS = [
+    (
+        "Sag, front?",
+        "thirty",
+        "got 'thirty', expected a sag with its unit, like 38 mm, 27 %, or 15 mm shaft.",
+    ),
+    ("Sag, front?", "30", "got '30', expected a sag with its unit"),
+    ("Tyre pressure, front", "nan", "got 'nan', expected 0 to 60."),
+    ("Tyre pressure, front", "-1", "got '-1', expected 0 to 60."),
+    ("Free play, front", "maybe", "got 'maybe', expected yes or no."),
+    ("Which of these", "wollows in long turns", "Did you mean 'wallows in long turns'?"),
+    ("velocities in numbers", "0.5 to 0.1", "expected the lower velocity first. Swap them."),
+    ("velocities in numbers", "fast", "got 'fast', expected two shaft velocities in m/s"),
+    ("Which stroke", "sideways", "got 'sideways', expected one of compression, rebound."),
+    ("how many percent?", "0", "expected -90 to 400, other than 0."),
+    ("Which stack", "main", "got 'main', expected one of"),
+    ("how many changes", "7", "got '7', expected a whole number from 0 to 4."),
+    ("how many changes", "1.5", "got '1.5', expected a whole number from 0 to 4."),
+]
+"""Question, what is typed, and what has to be said to it; in the order of the questions."""
+
+
+def test_every_wrong_answer_is_explained_and_asked_again(start):
+    child = start("jobs/new.toml")
+    choose_files(child)
+    child.expect(r"([^\r\n]*) > ")
+    for question, wrong, text in WRONG_ANSWERS:
+        while question not in child.match[1]:
+            child.sendline("skip")
+            child.expect(r"([^\r\n]*) > ")
+        child.sendline(wrong)
+        child.expect_exact(text)
+        child.expect(r"([^\r\n]*) > ")
+        assert question in child.match[1]
+
+
+def test_a_file_that_is_not_there_or_is_no_bike_is_asked_again(start):
+    child = start("jobs/new.toml")
+    answer(child, "job be called", "x")
+    answer(child, "Whose machine", "../riders/inse.toml")
+    child.expect_exact("no such file; expected a rider file. Did you mean ")
+    answer(child, "Whose machine", "../riders/ines.toml")
+    answer(child, "Which machine", "../riders/ines.toml")
+    child.expect_exact("unknown key")
+    child.expect_exact("Which machine")
+
+
+def test_a_question_mark_says_why_it_is_asked(start):
+    child = start("jobs/new.toml")
+    answer(child, "job be called", "?")
+    child.expect_exact("It heads the build sheet.")
+    child.expect_exact("job be called")
+
+
+@pytest.mark.parametrize("how", ["control-c", "quit", "killed", "end of input"])
+def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_lost(start, shop, how):
+    child = start("jobs/new.toml")
+    choose_files(child)
+    answer(child, "Sag, front?", "30 mm")
+    child.expect_exact("Tyre pressure, front")
+    child.expect_exact(PROMPT)
+    if how == "killed":
+        child.kill(signal.SIGKILL)
+        child.wait()
+    else:
+        {"control-c": child.sendintr, "quit": lambda: child.sendline("quit"), "end of input": child.sendeof}[
+            how
+        ]()
+        child.expect_exact(
+            "What you answered is kept in jobs/.new.toml.answers. Run the same command to go on."
+        )
+        assert ended(child) == (0 if how == "quit" else 130)
+    assert not (shop / "jobs/new.toml").exists()
+    child = start("jobs/new.toml")
+    child.expect_exact("Going on where you stopped: 6 answers kept.")
+    answer(child, "Tyre pressure, front", "back")
+    child.expect_exact("Back. It was: 30 mm")
+    answer(child, "Sag, front?", "31 mm")
+    answer(child, "Tyre pressure, front", "1.6")
+    finish(child)
+    assert ended(child) == 0
+    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").basics.corner[0].sag_mm == 31
+
+
+def test_a_file_that_moved_while_stopped_is_asked_again_and_the_rest_is_kept(start, shop):
+    child = start("jobs/new.toml")
+    choose_files(child)
+    answer(child, "Sag, front?", "quit")
+    ended(child)
+    (shop / "riders/ines.toml").rename(shop / "riders/ines_b.toml")
+    child = start("jobs/new.toml")
+    child.expect_exact("Asked again: ")
+    answer(child, "Whose machine", "../riders/ines_b.toml")
+    child.expect_exact("Sag, front?")
+
+
+def test_stopping_before_the_first_answer_leaves_nothing_behind(start, shop):
+    before = set((shop / "jobs").iterdir())
+    child = start("jobs/new.toml")
+    child.expect_exact(PROMPT)
+    child.sendintr()
+    child.expect_exact("Nothing was answered yet.")
+    assert ended(child) == 130
+    assert set((shop / "jobs").iterdir()) == before
+
+
+def test_a_job_that_is_already_there_is_never_written_over(start, shop):
+    before = (shop / "jobs/a_more_support.toml").read_text()
+    child = start("jobs/a_more_support.toml")
+    child.expect_exact("already there; expected a new name")
+    assert ended(child) == 2
+    assert (shop / "jobs/a_more_support.toml").read_text() == before
+
+
+ANSWERS = """\
+title = "From the counter"
+rider = "../riders/ines.toml"
+bike = "../bikes/harrow_trail.toml"
+damper = "../dampers/tarn_shock.toml"
+shelf = "../shelf.csv"
+"sag rear" = "27 %"
+band = "0.06 to 0.20"
+stroke = "compression"
+shift = 8
+stack = "compression stack"
+"""
+
+
+def test_answers_from_a_file_need_no_person(start, shop):
+    (shop / "counter.toml").write_text(ANSWERS)
+    child = start("jobs/new.toml", "--answers", "counter.toml")
+    assert ended(child) == 0
+    job = read_toml(shop / "jobs/new.toml", JobFile, what="job")
+    assert (job.complaint.from_m_s, job.complaint.to_m_s, job.complaint.shift_percent) == (0.06, 0.2, 8)
+
+
+@pytest.mark.parametrize(
+    ("change", "text"),
+    [
+        (("shift = 8", 'shift = "much"'), "counter.toml: shift: got 'much', expected a number"),
+        (("shift = 8", ""), "counter.toml: shift: missing; a job cannot do without it. Add the key."),
+        (("shift = 8", "shfit = 8"), "counter.toml: shfit: unknown key. Known keys here: title, rider"),
+        (("shift = 8", "shift = [8]"), "counter.toml: shift: got a table, expected one answer"),
+        (("shift = 8", "shift = "), "counter.toml: not TOML"),
+        (("ines.toml", "nobody.toml"), "counter.toml: rider: "),
+    ],
+)
+def test_a_slip_in_an_answers_file_is_refused_and_nothing_is_written(start, shop, change, text):
+    (shop / "counter.toml").write_text(ANSWERS.replace(*change))
+    child = start("jobs/new.toml", "--answers", "counter.toml")
+    child.expect_exact(text)
+    assert ended(child) == 2
+    assert not (shop / "jobs/new.toml").exists()
+
+
+def test_answers_survive_being_written_and_read_whatever_is_in_them(tmp_path):
+    answers = {"words": 'It "dives", \\ and 50 % of ü', "sag rear": "15 mm shaft", "skipped": ""}
+    write_whole(tmp_path / "kept", answers_text(answers))
+    assert read_answers(tmp_path / "kept") == answers
+
+
+def test_a_folder_that_is_not_there_is_said_by_name(tmp_path):
+    with pytest.raises(InputError, match="cannot be written"):
+        write_whole(tmp_path / "nowhere" / "kept", "x")
