@@ -38,8 +38,8 @@ NO_PENETRATION = 1e-12
 
 @njit(cache=True, nogil=True)
 def contact_points(
-    r: Floats, last: Ints, radius: Floats, height: Floats, rings: Floats, seat: Floats, thick: float,
-) -> tuple[Ints, Floats, Ints]:  # fmt: skip
+    r: Floats, last: Ints, radius: Floats, height: Floats, rings: Floats, seat: Floats, thick: float, give: float,
+) -> tuple[Ints, Floats]:  # fmt: skip
     """Every place where two faces may meet.
 
     Parameters
@@ -48,17 +48,16 @@ def contact_points(
     rings : rows of centring pack, inner radius, outer radius, height.
     seat : has seat, radius, height, has washer, radius, clearance.
     thick : 1 with the terms of finite thickness, 0 without.
+    give : how far two faces dent by each other's pressure. [m/Pa]
 
     Returns
     -------
     ends : lower pack, upper pack, node, pack that gives the rotation.
-    gaps : gap at rest [m] and half the sum of the half heights [m].
-    order : contact points of each pack run from ``order[pack]``, by lower pack.
+    gaps : gap at rest [m], half the sum of the half heights [m], and dent by a force per radian [m rad/N].
     """
     count = radius.size
     ends = np.empty((r.size * (2 * count + 2), 4), np.int64)
-    gaps = np.empty((r.size * (2 * count + 2), 2))
-    order = np.empty(count + 1, np.int64)
+    gaps = np.zeros((r.size * (2 * count + 2), 3))
     made = 0
     face = 0
     while face < count and last[face] == 0:
@@ -67,10 +66,9 @@ def contact_points(
         for n in range(1, last[face] + 1):
             if abs(r[n] - seat[1]) < 1e-9:
                 ends[made] = (GROUND, face, n, face)
-                gaps[made] = (-seat[2], 0.25 * height[face] * thick)
+                gaps[made] = (-seat[2], 0.25 * height[face] * thick, 0.0)
                 made += 1
     for a in range(count):
-        order[a] = made
         if last[a] == 0:
             continue
         reach, rest = 0, 0.0
@@ -80,25 +78,26 @@ def contact_points(
                     for n in range(reach + 1, last[a] + 1):
                         if r[n] <= seat[4] + 1e-9:
                             ends[made] = (a, GROUND, n, a)
-                            gaps[made] = (rest + seat[5], 0.25 * height[a] * thick)
+                            gaps[made] = (rest + seat[5], 0.25 * height[a] * thick, 0.0)
                             made += 1
                 break
             if last[b] > reach:
-                for n in range(reach + 1, min(last[a], last[b]) + 1):
+                end = min(last[a], last[b])
+                for n in range(reach + 1, end + 1):
                     gap = rest
                     for k in range(rings.shape[0]):
                         within = rings[k, 1] - 1e-9 <= r[n] <= rings[k, 2] + 1e-9
                         if a < rings[k, 0] < b and within:
                             gap -= rings[k, 3]
                     ends[made] = (a, b, n, a if last[a] > last[b] else b)
-                    gaps[made] = (gap, 0.25 * (height[a] + height[b]) * thick)
+                    width = 0.5 * ((r[n + 1] if n < end else r[n]) - r[n - 1])
+                    gaps[made] = (gap, 0.25 * (height[a] + height[b]) * thick, give / (width * r[n]))
                     made += 1
                 reach = last[b]
                 if reach >= last[a]:
                     break
             rest += height[b]
-    order[count] = made
-    return ends[:made].copy(), gaps[:made].copy(), order
+    return ends[:made].copy(), gaps[:made].copy()
 
 
 @njit(cache=True, nogil=True)
@@ -117,7 +116,15 @@ def openings(q: Floats, ends: Ints, gaps: Floats, out: Floats) -> None:
 
 @njit(cache=True, nogil=True)
 def column(
-    c: int, q: Floats, ends: Ints, gaps: Floats, last: Ints, pull: Floats, inverse: Floats, half: Floats, whole: Floats
+    c: int,
+    q: Floats,
+    ends: Ints,
+    gaps: Floats,
+    last: Ints,
+    pull: Floats,
+    inverse: Floats,
+    half: Floats,
+    whole: Floats,
 ) -> None:
     """What one newton at contact point c does to its two plates, after forward substitution: half, and whole."""
     n = ends[c, 2]
@@ -135,7 +142,9 @@ def column(
         for k in range(n, last[s] + 1):
             for i in range(3):
                 t[k, i] = (
-                    inverse[s, k, i, 0] * y[k, 0] + inverse[s, k, i, 1] * y[k, 1] + inverse[s, k, i, 2] * y[k, 2]
+                    inverse[s, k, i, 0] * y[k, 0]
+                    + inverse[s, k, i, 1] * y[k, 1]
+                    + inverse[s, k, i, 2] * y[k, 2]
                 )
 
 
@@ -150,7 +159,7 @@ def overlap(ya: Floats, tb: Floats, first: int, end: int) -> float:
 
 @njit(cache=True, nogil=True)
 def give_matrix(
-    pressing: Ints, count: int, ends: Ints, last: Ints, half: Floats, whole: Floats, soft: float,
+    pressing: Ints, count: int, ends: Ints, gaps: Floats, last: Ints, half: Floats, whole: Floats, soft: float,
     s: Floats, first: Ints,
 ) -> bool:  # fmt: skip
     """Cholesky factor, in its envelope, of how far each pressing point gives to a newton at each other."""
@@ -160,6 +169,7 @@ def give_matrix(
         for b in range(a + 1):
             d = pressing[b]
             v = 0.0
+            own = np.inf
             touched = False
             for i in range(2):
                 plate = ends[c, i]
@@ -169,11 +179,14 @@ def give_matrix(
                     if ends[d, j] == plate:
                         touched = True
                         start = max(ends[c, 2], ends[d, 2])
-                        v += overlap(half[c, i], whole[d, j], start, last[plate])
+                        part = overlap(half[c, i], whole[d, j], start, last[plate])
+                        v += part
+                        own = min(own, part)
             if touched and b < first[a]:
                 first[a] = b
             s[a, b] = v
-        s[a, a] *= 1 + soft
+            if a == b:
+                s[a, a] += soft * own + gaps[c, 2]
     for a in range(count):
         for b in range(first[a], a):
             v = s[a, b]
@@ -255,7 +268,7 @@ def pivot(
                 if not known[c]:
                     column(c, q, ends, gaps, last, pull, inverse, half, whole)
                     known[c] = True
-        if not give_matrix(pressing, count, ends, last, half, whole, soft, s, first):
+        if not give_matrix(pressing, count, ends, gaps, last, half, whole, soft, s, first):
             return count, False
         biggest = 0.0
         for a in range(count):

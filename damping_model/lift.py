@@ -152,7 +152,7 @@ def lift_curve(
             warm, touched = warm[order], touched[order]
     offset = 0.0 if packed.thin else 0.5 * (packed.packs[0].height - packed.face_thickness)
     r, last, ends, gaps, q, dq, force, active, steps = follow(
-        seat.clamp_radius, packed.poisson_ratio, packs, rings, held, 0.0 if packed.thin else 1.0,
+        seat.clamp_radius, packed.poisson_ratio, packs, rings, held, 0.0 if packed.thin else 1.0, packed.give,
         np.asarray(load.radii, dtype=float), np.asarray(load.shares, dtype=float), offset, asked, elements, softness,
         tolerance, warm, touched,
     )  # fmt: skip
@@ -181,17 +181,29 @@ def lift_curve(
 
 
 def _check(packs: Floats, packed: PackedStack, seat: Seat, load: FacePressure, pressures: Floats) -> None:
-    if not (packs.size and seat.clamp_radius > 0 and packs[0, 0] > seat.clamp_radius + SAME and packs[0, 1] > 0):
+    if not (
+        packs.size and seat.clamp_radius > 0 and packs[0, 0] > seat.clamp_radius + SAME and packs[0, 1] > 0
+    ):
         raise GeometryError("got no face pack wider than the clamp and of some stiffness, expected one.")
     if not (np.isfinite(packs[:, [0, 1, 2, 4]]).all() and (packs >= 0).all()):
-        raise GeometryError("got a pack with a value below 0 or not a number, expected radii, stiffness and height.")
+        raise GeometryError(
+            "got a pack with a value below 0 or not a number, expected radii, stiffness and height."
+        )
     if not seat.clamp_radius + SAME < seat.seat_radius <= packs[0, 0] + SAME:
         raise GeometryError(
             f"got a seat of {seat.seat_radius * 2e3:g} mm diameter, expected it between the clamp of "
             f"{seat.clamp_radius * 2e3:g} mm and the face shim's rim of {packs[0, 0] * 2e3:g} mm."
         )
     if pressures.size == 0 or not (np.isfinite(pressures).all() and pressures[0] >= 0):
-        raise GeometryError("got no pressures, or one that is negative or not a number, expected 0 Pa or more.")
+        raise GeometryError(
+            "got no pressures, or one that is negative or not a number, expected 0 Pa or more."
+        )
     radii = load.radii
-    if len(radii) != len(load.shares) or len(radii) < 2 or any(b < a for a, b in zip(radii, radii[1:], strict=False)):
-        raise GeometryError(f"got the pressure's radii {radii}, expected at least two, rising, with a share each.")
+    if (
+        len(radii) != len(load.shares)
+        or len(radii) < 2
+        or any(b < a for a, b in zip(radii, radii[1:], strict=False))
+    ):
+        raise GeometryError(
+            f"got the pressure's radii {radii}, expected at least two, rising, with a share each."
+        )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Final, Literal
 
 from damping_model.errors import GeometryError
 from damping_model.stack import Shim, Stack
@@ -15,9 +16,16 @@ SAME = 1e-9
 """Radii closer than this are the same. [m]"""
 
 
+Merge = Literal["thickness", "diameter", "none"]
+"""Which neighbours are one plate: those of one diameter and thickness; those of one diameter; none."""
+
+NOMINAL_THICKNESS: Final = 0.15e-3
+"""Thickness that the give of faces under contact pressure is taken for, the same in every stack. [m]"""
+
+
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """Neighbouring shims of one diameter: one plate. Any values are allowed, so it may be one no shelf could build.
+    """Neighbouring shims that bend as one plate. Any values are allowed, so it may be one no shelf could build.
 
     A pack without stiffness is height and nothing else; without height too it is as good as absent.
 
@@ -64,6 +72,7 @@ class PackedStack:
     rings : preload rings among them.
     poisson_ratio : of the steel. [-]
     face_thickness : thickness of the shim that lies on the piston. [m]
+    give : how far two faces in contact dent by each other's pressure. [m/Pa]
     thin : leave out what the thickness of faces in contact adds (the thin-plate limit).
     """
 
@@ -71,11 +80,12 @@ class PackedStack:
     rings: tuple[PreloadRing, ...] = ()
     poisson_ratio: float = 0.3
     face_thickness: float = 0.0
+    give: float = 0.0
     thin: bool = False
 
 
 def packed(
-    stack: Stack, *, clamp_radius: float, steel: SpringSteel, merge: bool = True, thin: bool = False
+    stack: Stack, *, clamp_radius: float, steel: SpringSteel, merge: Merge = "thickness", thin: bool = False
 ) -> PackedStack:
     """Plates that a stack amounts to.
 
@@ -84,7 +94,10 @@ def packed(
     stack : shims from the piston outwards.
     clamp_radius : nothing moves within it. [m]
     steel : what the shims are made of.
-    merge : let neighbours of one diameter be one plate; without it every shim is a plate of its own.
+    merge : which neighbours are one plate. ``"thickness"``: those of one diameter and thickness. ``"diameter"``: all
+        of one diameter, so that their order counts for nothing; in truth thin shims on the piston's side part
+        from thicker ones behind them once the lift is several times their thickness, and lift less.
+        ``"none"``: every shim is its own.
     thin : thin-plate limit: no transverse shear, and faces in contact share one deflection.
 
     Returns
@@ -101,6 +114,11 @@ def packed(
     Shims of a pack share one deflection, so their bending and stretching stiffness add and the shear force parts
     by bending stiffness: :math:`1/S = \\sum D_i^2/S_i \\,/\\, (\\sum D_i)^2`. A shim no wider than the clamp is
     height only.
+
+    A face under pressure q, with the stress falling through the thickness t as the cubic of plate theory, comes nearer
+    to the plate's middle by :math:`13/32\\,q t/E`. It counts where a crossover's rim is squeezed between wide packs:
+    its clamping edge moves inwards, by 1 to 2 % of the lift before the gap has closed. One thickness serves for all
+    stacks, so that stacks differ by their plates alone; twice as much of it moves no reference case by more than 0.6 %.
     """
     _check(stack, clamp_radius)
     shims = list(stack.shims)
@@ -109,27 +127,38 @@ def packed(
     packs: list[Pack] = []
     pack_of: dict[int, int] = {}
     plain = [i for i in range(len(shims)) if i not in centred]
-    for _, group in groupby(enumerate(plain), key=lambda pair: _run_key(shims, plain, pair[0], merge)):
-        members = [place for _, place in group]
+    runs = _runs(shims, plain, merge)
+    for _, group in groupby(plain, key=runs.__getitem__):
+        members = list(group)
         pack_of.update(dict.fromkeys(members, len(packs)))
         packs.append(_pack([shims[i] for i in members], steel, thin))
     rings = tuple(
-        PreloadRing(pack_of[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness)
+        PreloadRing(
+            pack_of[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness
+        )
         for i, centre in centred.items()
         if abs(shims[i].thickness - packs[pack_of[centre]].height) > 0
     )
-    return PackedStack(tuple(packs), rings, steel.poisson_ratio, shims[0].thickness, thin)
+    give = 0.0 if thin else 13 / 16 * NOMINAL_THICKNESS / steel.youngs_modulus
+    return PackedStack(tuple(packs), rings, steel.poisson_ratio, shims[0].thickness, give, thin)
 
 
-def _run_key(shims: Sequence[Shim], plain: Sequence[int], place: int, merge: bool) -> int:
-    """Place where the run of one diameter begins that this shim belongs to."""
-    if merge:
-        while place > 0 and (
-            abs(shims[plain[place]].outer_diameter - shims[plain[place - 1]].outer_diameter) < 2 * SAME
-            and plain[place] == plain[place - 1] + 1
-        ):
-            place -= 1
-    return place
+def _runs(shims: Sequence[Shim], plain: Sequence[int], merge: Merge) -> dict[int, int]:
+    """Number of the plate that each shim belongs to."""
+    runs: dict[int, int] = {}
+    number = -1
+    for place in plain:
+        shim, before = shims[place], shims[place - 1]
+        joins = (
+            merge != "none"
+            and place - 1 in runs
+            and abs(shim.outer_diameter - before.outer_diameter) < 2 * SAME
+            and (merge == "diameter" or abs(shim.thickness - before.thickness) < SAME)
+        )
+        if not joins:
+            number += 1
+        runs[place] = number
+    return runs
 
 
 def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:

@@ -19,6 +19,9 @@ MOST_STEPS = 30
 MOST_HALVINGS = 12
 """Times that the way to one pressure may be halved before the stack is called unsolved."""
 
+NEAR_RIM = np.array([0.04e-3, 0.12e-3])
+"""Extra nodes this far within a crossover's rim, where it is squeezed between wider packs. [m]"""
+
 STEP_END = 1e-6
 """Newton ends when its last step is this share of the lift: the next would be about the square of it. [-]"""
 
@@ -77,7 +80,18 @@ def newton(
     step = np.inf
     for it in range(1, MOST_STEPS + 1):
         for t in plates:
-            assemble(r, last[t], q[t], packs[t, 2], nu, leaning if t == face else stiff[t], slope[t], diagonal[t], coupling[t], inner[t])
+            assemble(
+                r,
+                last[t],
+                q[t],
+                packs[t, 2],
+                nu,
+                leaning if t == face else stiff[t],
+                slope[t],
+                diagonal[t],
+                coupling[t],
+                inner[t],
+            )
         for c in range(ends.shape[0]):
             if force[c] > 0:
                 diagonal[ends[c, 3], ends[c, 2], 1, 1] += 2 * gaps[c, 1] * force[c]
@@ -94,7 +108,24 @@ def newton(
             forward(1, last[t], pull[t], z[t])
         openings(q, ends, shifted, gap)
         count, sound = pivot(
-            z, gap, active, force, q, ends, gaps, last, plates, pull, inverse, soft, half, whole, s, first, pressing, d
+            z,
+            gap,
+            active,
+            force,
+            q,
+            ends,
+            gaps,
+            last,
+            plates,
+            pull,
+            inverse,
+            soft,
+            half,
+            whole,
+            s,
+            first,
+            pressing,
+            d,
         )
         if not sound:
             return -it, count, step
@@ -138,7 +169,7 @@ def tangent(
 
 @njit(cache=True, nogil=True)
 def follow(
-    clamp: float, nu: float, packs: Floats, rings: Floats, seat: Floats, thick: float, radii: Floats, shares: Floats,
+    clamp: float, nu: float, packs: Floats, rings: Floats, seat: Floats, thick: float, give: float, radii: Floats, shares: Floats,
     offset: float, pressures: Floats, elements: float, soft: float, tight: float, start_q: Floats, start_active: Flags,
 ):  # type: ignore[no-untyped-def]  # noqa: ANN201  # fmt: skip
     """Lifted shapes at every pressure, rising.
@@ -153,11 +184,22 @@ def follow(
     r, last, ends, gaps, q, dq, force, active, steps; ``steps[k] <= 0`` where pressure k was not reached.
     """
     count = packs.shape[0]
-    extra = np.empty(2 + 2 * rings.shape[0])
+    extra = np.zeros(2 + 2 * rings.shape[0] + NEAR_RIM.size * count)
     extra[0] = seat[1]
     extra[1] = seat[4] if seat[3] > 0 else 0.0
     for k in range(rings.shape[0]):
         extra[2 + 2 * k], extra[3 + 2 * k] = rings[k, 1], rings[k, 2]
+    made = 2 + 2 * rings.shape[0]
+    before = packs[0, 0]
+    for k in range(1, count):
+        after = 0.0
+        for j in range(k + 1, count):
+            after = max(after, packs[j, 0])
+        if packs[k, 0] < min(before, after) - 1e-9:
+            for j in range(NEAR_RIM.size):
+                extra[made] = packs[k, 0] - NEAR_RIM[j]
+                made += 1
+        before = max(before, packs[k, 0])
     r = radial_grid(clamp, packs[:, 0].copy(), extra, elements)
     nodes = r.size
     last = np.zeros(count, np.int64)
@@ -186,7 +228,7 @@ def follow(
     tilt = np.zeros((nodes - 1, 4, 4))
     load_vector(r, last[face], radii, shares, angle, load, tilt)
     tilt *= offset
-    ends, gaps, _ = contact_points(r, last, packs[:, 0].copy(), packs[:, 4].copy(), rings, seat, thick)
+    ends, gaps = contact_points(r, last, packs[:, 0].copy(), packs[:, 4].copy(), rings, seat, thick, give)
     total = ends.shape[0]
 
     diagonal = np.empty((count, nodes, 3, 3))
@@ -293,7 +335,21 @@ def follow(
                         q[:], active[:], force[:] = guess, was, held
                         at = goal
                         tangent(
-                            plates, last, load, face, pressing, pressed, ends, half, whole, pull, inverse, s, first, z, dq
+                            plates,
+                            last,
+                            load,
+                            face,
+                            pressing,
+                            pressed,
+                            ends,
+                            half,
+                            whole,
+                            pull,
+                            inverse,
+                            s,
+                            first,
+                            z,
+                            dq,
                         )
                 else:
                     way *= 0.5
@@ -304,7 +360,9 @@ def follow(
         q[:], active[:], force[:] = guess, was, held
         at = p
         started = True
-        tangent(plates, last, load, face, pressing, pressed, ends, half, whole, pull, inverse, s, first, z, dq)
+        tangent(
+            plates, last, load, face, pressing, pressed, ends, half, whole, pull, inverse, s, first, z, dq
+        )
         all_q[k], all_dq[k], all_force[k], all_active[k] = q, dq, force, active
         steps[k] = taken
     return r, last, ends, gaps, all_q, all_dq, all_force, all_active, steps

@@ -126,7 +126,9 @@ def load_vector(
                 for j in range(4):
                     load[e + j // 2, j % 2] += push * (n[j] + n[4] * shear_angle[e, j])
                     for i in range(4):
-                        tilt[e, i, j] += push * (t[i] + t[4] * shear_angle[e, i]) * (t[j] + t[4] * shear_angle[e, j])
+                        tilt[e, i, j] += (
+                            push * (t[i] + t[4] * shear_angle[e, i]) * (t[j] + t[4] * shear_angle[e, j])
+                        )
 
 
 @njit(cache=True, nogil=True)
@@ -188,7 +190,9 @@ def assemble(
                 + stiff[e, i, 0] * w1 + stiff[e, i, 1] * p1 + stiff[e, i, 2] * w2 + stiff[e, i, 3] * p2
             )  # fmt: skip
             for j in range(i + 1):
-                k[row, j if j < 2 else j + 1] = stiff[e, i, j] + ga * bi * slope[e, 0, j] + gb * ci * slope[e, 1, j]
+                k[row, j if j < 2 else j + 1] = (
+                    stiff[e, i, j] + ga * bi * slope[e, 0, j] + gb * ci * slope[e, 1, j]
+                )
             if i < 2:
                 k[2, row] = a1 * bi + b1 * ci
                 k[5, row] = a2 * bi + b2 * ci
@@ -232,7 +236,9 @@ def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Fl
             for i in range(3):
                 c0, c1, c2 = coupling[n, i, 0], coupling[n, i, 1], coupling[n, i, 2]
                 for j in range(3):
-                    pull[n, i, j] = c0 * inverse[n - 1, 0, j] + c1 * inverse[n - 1, 1, j] + c2 * inverse[n - 1, 2, j]
+                    pull[n, i, j] = (
+                        c0 * inverse[n - 1, 0, j] + c1 * inverse[n - 1, 1, j] + c2 * inverse[n - 1, 2, j]
+                    )
             p, k = pull[n], coupling[n]
             a -= p[0, 0] * k[0, 0] + p[0, 1] * k[0, 1] + p[0, 2] * k[0, 2]
             b -= p[1, 0] * k[0, 0] + p[1, 1] * k[0, 1] + p[1, 2] * k[0, 2]
@@ -273,5 +279,7 @@ def backward(m: int, pull: Floats, inverse: Floats, z: Floats) -> None:
         if n < m:
             for i in range(3):
                 z[n, i] -= (
-                    pull[n + 1, 0, i] * z[n + 1, 0] + pull[n + 1, 1, i] * z[n + 1, 1] + pull[n + 1, 2, i] * z[n + 1, 2]
+                    pull[n + 1, 0, i] * z[n + 1, 0]
+                    + pull[n + 1, 1, i] * z[n + 1, 1]
+                    + pull[n + 1, 2, i] * z[n + 1, 2]
                 )

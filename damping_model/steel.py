@@ -50,7 +50,9 @@ class SpringSteel:
                 f"got a Young's modulus of {self.youngs_modulus:g} Pa, expected about 2e11. Is it in MPa or GPa?"
             )
         if not 0 <= self.poisson_ratio < 0.5:
-            raise GeometryError(f"got a Poisson ratio of {self.poisson_ratio:g}, expected 0 to less than 0.5.")
+            raise GeometryError(
+                f"got a Poisson ratio of {self.poisson_ratio:g}, expected 0 to less than 0.5."
+            )
         if not self.fatigue_limit > 0:
             raise GeometryError(f"got a fatigue limit of {self.fatigue_limit:g} Pa, expected more than 0.")
 
