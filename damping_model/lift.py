@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.packs import SAME, PackedStack
-from damping_model.path import STEP_END, follow
+from damping_model.contact import Surroundings
+from damping_model.path import State, follow
 
 Floats = NDArray[np.float64]
 
 ELEMENTS = 12.0
 """Elements from clamp to rim that the grid has at least; rims add theirs."""
+
+STEP_END: Final = 1e-6
+"""Newton ends when its last step is this share of the lift: the error left is about its square. [-]"""
 
 CONTACT_SOFTNESS = 1e-8
 """How far a contact point gives, as a share of what the plates give there. [-]"""
@@ -93,8 +98,9 @@ class LiftCurve:
     touching: NDArray[np.bool_]
 
 
-_NO_SHAPES = np.zeros((0, 0, 0, 3))
-_NO_TOUCH = np.zeros((0, 0), np.bool_)
+_NOTHING = State(
+    np.zeros((0, 0, 0, 3)), np.zeros((0, 0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_)
+)
 
 
 def lift_curve(
@@ -141,26 +147,42 @@ def lift_curve(
         [(r.centring, r.inner_radius, r.outer_radius, r.height) for r in packed.rings], dtype=float
     ).reshape(-1, 4)
     _check(packs, packed, seat, load, asked)
-    held = np.array(
-        (seat.has_seat, seat.seat_radius, seat.seat_height, seat.backing_radius > 0, seat.backing_radius,
-         seat.backing_clearance), dtype=float,
-    )  # fmt: skip
-    warm, touched = _NO_SHAPES, _NO_TOUCH
-    if start is not None:
-        warm, touched = start.shapes, start.touching
-        if order is not None:
-            warm, touched = warm[order], touched[order]
+    around = Surroundings(
+        rings,
+        float(seat.has_seat),
+        seat.seat_radius,
+        seat.seat_height,
+        seat.backing_radius,
+        seat.backing_clearance,
+        0.0 if packed.thin else 1.0,
+        packed.give,
+    )
     offset = 0.0 if packed.thin else 0.5 * (packed.packs[0].height - packed.face_thickness)
-    r, last, ends, gaps, q, dq, force, active, steps = follow(
-        seat.clamp_radius, packed.poisson_ratio, packs, rings, held, 0.0 if packed.thin else 1.0, packed.give,
-        np.asarray(load.radii, dtype=float), np.asarray(load.shares, dtype=float), offset, asked, elements, softness,
-        tolerance, warm, touched,
-    )  # fmt: skip
+    near = _NOTHING
+    if start is not None and start.pressures.size == asked.size:
+        near = State(start.shapes, start.shape_slopes, start.forces, start.touching)
+        if order is not None:
+            near = State(near.q[order], near.dq[order], near.force[order], near.active[order])
+    found = follow(
+        seat.clamp_radius,
+        packed.poisson_ratio,
+        packs,
+        offset,
+        np.array(load.radii, dtype=float),
+        np.array(load.shares, dtype=float),
+        around,
+        asked,
+        elements,
+        softness,
+        tolerance,
+        near,
+    )
+    r, last, (ends, gaps), (q, dq, force, active), steps = found
     if not (steps > 0).all():
         k = int((steps <= 0).argmax())
         raise ConvergenceError(
-            f"no equilibrium found at {asked[k]:.6g} Pa ({k} of {asked.size} pressures reached) for a stack of "
-            f"{len(packed.packs)} packs. Check its dimensions, or ask for a lower pressure."
+            f"no equilibrium found at {asked[k]:.6g} Pa ({k} of {asked.size} pressures reached) for a stack "
+            f"of {len(packed.packs)} packs. Check its dimensions, or ask for a lower pressure."
         )
     if order is not None:
         back = np.argsort(order, kind="stable")

@@ -1,368 +1,282 @@
-"""The plates of a stack followed from pressure to pressure: Newton with contact, one compiled call for a whole curve."""
+"""The plates of a stack followed from pressure to pressure: Newton with contact, one compiled call for a curve."""
 
 from __future__ import annotations
+
+from typing import Final, NamedTuple
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.contact import contact_points, openings, pivot, push_through, solve_envelope, overlap
+from damping_model.contact import Contacts, Surroundings, contact_points, openings
+from damping_model.grid import APART, marked_radii, radial_grid
 from damping_model.plate import assemble, factor, forward, grid_integrals, load_vector, plate_elements
+from damping_model.pressing import Work, press, push_through, solve_forces, work_space
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-MOST_STEPS = 30
+MOST_STEPS: Final = 30
 """Newton steps at one pressure before the way to it is halved."""
 
-MOST_HALVINGS = 12
+MOST_HALVINGS: Final = 12
 """Times that the way to one pressure may be halved before the stack is called unsolved."""
 
-NEAR_RIM = np.array([0.04e-3, 0.12e-3])
-"""Extra nodes this far within a crossover's rim, where it is squeezed between wider packs. [m]"""
 
-STEP_END = 1e-6
-"""Newton ends when its last step is this share of the lift: the next would be about the square of it. [-]"""
+class Plates(NamedTuple):
+    """The plates' constants on a grid: see :func:`damping_model.plate.plate_elements`."""
+
+    r: Floats
+    present: Ints
+    last: Ints
+    face: int
+    nu: float
+    stretching: Floats
+    stiff: Floats
+    slope: Floats
+    load: Floats
+    tilt: Floats
 
 
-@njit(cache=True, nogil=True)
-def radial_grid(clamp: float, rims: Floats, extra: Floats, elements: float) -> Floats:
-    """Nodes from the clamp to the widest rim: every rim and every extra radius, and finer near the clamp."""
-    marks = np.empty(rims.size + extra.size + 1)
-    marks[0] = clamp
-    count = 1
-    widest = clamp
-    for k in range(rims.size):
-        widest = max(widest, rims[k])
-    for k in range(rims.size + extra.size):
-        v = rims[k] if k < rims.size else extra[k - rims.size]
-        new = clamp + 1e-9 < v <= widest + 1e-9
-        for j in range(count):
-            if abs(marks[j] - v) < 1e-9:
-                new = False
-        if new:
-            marks[count] = v
-            count += 1
-    marks = np.sort(marks[:count])
-    size = (widest - clamp) / elements
-    parts = np.empty(count - 1, np.int64)
-    total = 1
-    for k in range(count - 1):
-        middle = 0.5 * (marks[k] + marks[k + 1]) - clamp
-        local = size * min(1.0, 0.4 + 0.3 * middle / size)
-        parts[k] = max(1, int(np.ceil((marks[k + 1] - marks[k]) / local - 1e-6)))
-        total += parts[k]
-    r = np.empty(total)
-    r[0] = clamp
-    n = 0
-    for k in range(count - 1):
-        for j in range(1, parts[k] + 1):
-            n += 1
-            r[n] = marks[k] + (marks[k + 1] - marks[k]) * j / parts[k]
-    return r
+class State(NamedTuple):
+    """One equilibrium: shapes, their change with pressure, contact forces, pressing points."""
+
+    q: Floats
+    dq: Floats
+    force: Floats
+    active: Flags
+
+
+class Path(NamedTuple):
+    """All equilibria; ``steps`` is 0 from the first pressure on that was not reached."""
+
+    r: Floats
+    last: Ints
+    contacts: Contacts
+    states: State
+    steps: Ints
 
 
 @njit(cache=True, nogil=True)
-def newton(
-    p: float, q: Floats, active: Flags, force: Floats, r: Floats, nu: float, plates: Ints, last: Ints, packs: Floats,
-    stiff: Floats, slope: Floats, load: Floats, tilt: Floats, face: int, ends: Ints, gaps: Floats, ease: float, soft: float,
-    diagonal: Floats, coupling: Floats, pull: Floats, inverse: Floats, inner: Floats, z: Floats, d: Floats,
-    half: Floats, whole: Floats, s: Floats, first: Ints, pressing: Ints, tight: float,
-) -> tuple[int, int, float]:  # fmt: skip
-    """Equilibrium at pressure p from the guess q, in place. Steps taken (negative: failed), pressing points, last step."""
-    gap = np.empty(ends.shape[0])
-    shifted = gaps.copy()
-    if ease < 1:
-        for c in range(ends.shape[0]):
-            shifted[c, 0] = gaps[c, 0] * ease if gaps[c, 0] < 0 else gaps[c, 0]
-    leaning = stiff[face] + p * tilt
-    step = np.inf
-    for it in range(1, MOST_STEPS + 1):
-        for t in plates:
+def lay_plates(
+    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around: Surroundings,
+    elements: float,
+) -> Plates:  # fmt: skip
+    """Grid and plate constants of packs given as rows of radius, bending, stretching, shear, height."""
+    rims = packs[:, 0].copy()
+    marks = marked_radii(rims, around.rings, around.seat_radius, around.backing_radius)
+    r = radial_grid(clamp, marks, np.max(rims), elements)
+    count, size = rims.size, r.size - 1
+    last = np.zeros(count, np.int64)
+    for k in range(count):
+        if packs[k, 1] > 0 and rims[k] > clamp + APART:
+            last[k] = np.argmin(np.abs(r - rims[k]))
+    present = np.flatnonzero(last)
+    stiff, slope = np.zeros((count, size, 4, 4)), np.zeros((count, size, 2, 4))
+    angle, load, tilt = np.zeros((size, 4)), np.zeros((size + 1, 2)), np.zeros((size, 4, 4))
+    bend, area = grid_integrals(r, nu)
+    for k in present[::-1]:
+        plate_elements(r, last[k], packs[k, 1], packs[k, 3], bend, area, stiff[k], slope[k], angle)
+    face = present[0]
+    load_vector(r, last[face], radii, shares, angle, load, tilt)
+    return Plates(r, present, last, face, nu, packs[:, 2].copy(), stiff, slope, load, offset * tilt)
+
+
+@njit(cache=True, nogil=True)
+def half_solve_load(p: float, plates: Plates, work: Work, at_rest: bool) -> None:
+    """Put the loads out of balance, or with ``at_rest`` the pressure alone, half solved into ``work.z``."""
+    for k in plates.present:
+        z = work.z[k]
+        for n in range(1, plates.last[k] + 1):
+            for i in range(3):
+                z[n, i] = 0.0 if at_rest else -work.inner[k, n, i]
+            if k == plates.face:
+                z[n, 0] += p * plates.load[n, 0]
+                z[n, 1] += p * plates.load[n, 1]
+        forward(1, plates.last[k], work.pull[k], z)
+
+
+@njit(cache=True, nogil=True)
+def balance(
+    p: float, state: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
+) -> tuple[int, int]:
+    """Find the equilibrium at pressure p from the guess in ``state``, in place.
+
+    Returns
+    -------
+    Newton steps taken, negative when it was not found; number of pressing points.
+    """
+    q, last = state.q, plates.last
+    leaning = plates.stiff[plates.face] + p * plates.tilt
+    for step in range(1, MOST_STEPS + 1):
+        for k in plates.present:
+            stiff = leaning if k == plates.face else plates.stiff[k]
             assemble(
-                r,
-                last[t],
-                q[t],
-                packs[t, 2],
-                nu,
-                leaning if t == face else stiff[t],
-                slope[t],
-                diagonal[t],
-                coupling[t],
-                inner[t],
-            )
-        for c in range(ends.shape[0]):
-            if force[c] > 0:
-                diagonal[ends[c, 3], ends[c, 2], 1, 1] += 2 * gaps[c, 1] * force[c]
-        for t in plates:
-            if not factor(last[t], diagonal[t], coupling[t], pull[t], inverse[t]):
-                return -it, 0, step
-            for n in range(1, last[t] + 1):
-                for i in range(3):
-                    z[t, n, i] = -inner[t, n, i]
-            if t == face:
-                for n in range(1, last[t] + 1):
-                    z[t, n, 0] += p * load[n, 0]
-                    z[t, n, 1] += p * load[n, 1]
-            forward(1, last[t], pull[t], z[t])
-        openings(q, ends, shifted, gap)
-        count, sound = pivot(
-            z,
-            gap,
-            active,
-            force,
-            q,
-            ends,
-            gaps,
-            last,
-            plates,
-            pull,
-            inverse,
-            soft,
-            half,
-            whole,
-            s,
-            first,
-            pressing,
-            d,
-        )
+                plates.r, last[k], q[k], plates.stretching[k], plates.nu, stiff, plates.slope[k],
+                work.diagonal[k], work.coupling[k], work.inner[k],
+            )  # fmt: skip
+        for c in range(state.force.size):
+            if state.force[c] > 0:
+                n, wide = contacts.ends[c, 2], contacts.ends[c, 3]
+                work.diagonal[wide, n, 1, 1] += 2 * contacts.gaps[c, 1] * state.force[c]
+        for k in plates.present:
+            if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
+                return -step, 0
+        half_solve_load(p, plates, work, False)
+        openings(q, contacts, work.gap)
+        count, sound = press(q, state.active, state.force, contacts, plates.present, last, soft, work)
         if not sound:
-            return -it, count, step
-        step, size = 0.0, 0.0
-        for t in plates:
-            for n in range(1, last[t] + 1):
-                step = max(step, abs(d[t, n, 0]))
+            return -step, count
+        moved, size = 0.0, 0.0
+        for k in plates.present:
+            for n in range(1, last[k] + 1):
+                moved = max(moved, abs(work.d[k, n, 0]))
                 for i in range(3):
-                    q[t, n, i] += d[t, n, i]
-                size = max(size, abs(q[t, n, 0]))
-        if not np.isfinite(step):
-            return -it, count, step
-        if step <= tight * size + 1e-14:
-            return it, count, step
-    return -MOST_STEPS, 0, step
+                    q[k, n, i] += work.d[k, n, i]
+                size = max(size, abs(q[k, n, 0]))
+        if not np.isfinite(moved):
+            return -step, count
+        if moved <= tight * size + 1e-14:
+            return step, count
+    return -MOST_STEPS, 0
 
 
 @njit(cache=True, nogil=True)
-def tangent(
-    plates: Ints, last: Ints, load: Floats, face: int, pressing: Ints, count: int, ends: Ints, half: Floats,
-    whole: Floats, pull: Floats, inverse: Floats, s: Floats, first: Ints, z: Floats, dq: Floats,
-) -> None:  # fmt: skip
-    """Change of q with pressure, from the last factors and pressing points."""
-    for t in plates:
-        z[t] = 0.0
-    for n in range(1, last[face] + 1):
-        z[face, n, 0], z[face, n, 1] = load[n, 0], load[n, 1]
-    forward(1, last[face], pull[face], z[face])
-    x = np.empty(count)
-    for a in range(count):
-        c = pressing[a]
-        v = 0.0
-        for side in range(2):
-            plate = ends[c, side]
-            if plate >= 0:
-                v -= overlap(whole[c, side], z[plate], ends[c, 2], last[plate])
-        x[a] = v
-    solve_envelope(count, s, first, x)
-    push_through(z, pressing, count, x, ends, last, plates, half, pull, inverse, dq)
+def keep(source: State, target: State) -> None:
+    """Copy one state over another."""
+    target.q[:], target.dq[:] = source.q, source.dq
+    target.force[:], target.active[:] = source.force, source.active
+
+
+@njit(cache=True, nogil=True)
+def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, work: Work) -> None:
+    """Change of the shapes with pressure, from the last factors and pressing points."""
+    half_solve_load(1.0, plates, work, True)
+    solve_forces(count, False, contacts, plates.last, work)
+    push_through(count, contacts, plates.present, plates.last, work, state.dq)
+
+
+@njit(cache=True, nogil=True)
+def settle(
+    state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
+) -> bool:
+    """Bring the stack to rest without pressure: rings and a proud seat strain it already."""
+    reached, rise = 0.0, 1.0
+    for c in range(state.active.size):
+        state.active[c] = contacts.gaps[c, 0] <= 1e-12
+    if not np.any(contacts.gaps[:, 0] < -1e-12):
+        return True
+    eased = Contacts(contacts.ends, contacts.gaps.copy())
+    while reached < 1.0:
+        goal = min(1.0, reached + rise)
+        for c in range(state.active.size):
+            if contacts.gaps[c, 0] < 0:
+                eased.gaps[c, 0] = contacts.gaps[c, 0] * goal
+        keep(state, trial)
+        if balance(0.0, trial, plates, eased, soft, tight, work)[0] > 0:
+            keep(trial, state)
+            reached = goal
+        else:
+            rise *= 0.5
+            if rise < 0.5**MOST_HALVINGS:
+                return False
+    return True
+
+
+@njit(cache=True, nogil=True)
+def foresee(p: float, at: float, state: State, plates: Plates, q: Floats) -> None:
+    """Guess the shapes at pressure p: lift grows like a power of pressure, u like the square of lift."""
+    node = plates.last[plates.face]
+    rise, ratio = state.q[plates.face, node, 0], p / at if at > 0 else 1.0
+    short_w = short_u = 1.0
+    if at > 0 and rise > 0 and ratio != 1.0:
+        power = min(max(at * state.dq[plates.face, node, 0] / rise, 0.05), 1.0)
+        short_w = (ratio**power - 1) / (power * (ratio - 1))
+        short_u = (ratio ** (2 * power) - 1) / (2 * power * (ratio - 1))
+    for k in plates.present:
+        for n in range(1, plates.last[k] + 1):
+            for i in range(3):
+                short = short_u if i == 2 else short_w
+                q[k, n, i] = state.q[k, n, i] + (p - at) * short * state.dq[k, n, i]
+
+
+@njit(cache=True, nogil=True)
+def advance(
+    p: float, at: float, state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight: float,
+    work: Work,
+) -> int:  # fmt: skip
+    """Go from the equilibrium at pressure ``at`` to that at p, in ever shorter ways if need be; 0 when it failed."""
+    way, taken = p - at, 0
+    shortest = abs(way) * 0.5**MOST_HALVINGS
+    while True:
+        goal = p if abs(p - at) <= abs(way) * (1 + 1e-9) else at + way
+        keep(state, trial)
+        foresee(goal, at, state, plates, trial.q)
+        steps, count = balance(goal, trial, plates, contacts, soft, tight, work)
+        taken += abs(steps)
+        if steps > 0:
+            keep(trial, state)
+            find_slope(count, state, plates, contacts, work)
+            at = goal
+            if goal == p:
+                return taken
+        else:
+            way *= 0.5
+            if abs(way) <= shortest:
+                return 0
 
 
 @njit(cache=True, nogil=True)
 def follow(
-    clamp: float, nu: float, packs: Floats, rings: Floats, seat: Floats, thick: float, give: float, radii: Floats, shares: Floats,
-    offset: float, pressures: Floats, elements: float, soft: float, tight: float, start_q: Floats, start_active: Flags,
-):  # type: ignore[no-untyped-def]  # noqa: ANN201  # fmt: skip
-    """Lifted shapes at every pressure, rising.
+    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around: Surroundings,
+    pressures: Floats, elements: float, soft: float, tight: float, near: State,
+) -> Path:  # fmt: skip
+    """Follow a stack through rising pressures.
 
     Parameters
     ----------
     packs : rows of outer radius, bending, stretching, shear, height.
-    start_q : shapes of a neighbour on the same grid at as many pressures, or none.
-
-    Returns
-    -------
-    r, last, ends, gaps, q, dq, force, active, steps; ``steps[k] <= 0`` where pressure k was not reached.
+    offset : height of the face pack's middle over that of its lowest shim. [m]
+    radii, shares : pressure on the face.
+    elements, soft, tight : see :func:`damping_model.lift.lift_curve`.
+    near : equilibria of a neighbour at as many pressures; used where the grid is the same.
     """
-    count = packs.shape[0]
-    extra = np.zeros(2 + 2 * rings.shape[0] + NEAR_RIM.size * count)
-    extra[0] = seat[1]
-    extra[1] = seat[4] if seat[3] > 0 else 0.0
-    for k in range(rings.shape[0]):
-        extra[2 + 2 * k], extra[3 + 2 * k] = rings[k, 1], rings[k, 2]
-    made = 2 + 2 * rings.shape[0]
-    before = packs[0, 0]
-    for k in range(1, count):
-        after = 0.0
-        for j in range(k + 1, count):
-            after = max(after, packs[j, 0])
-        if packs[k, 0] < min(before, after) - 1e-9:
-            for j in range(NEAR_RIM.size):
-                extra[made] = packs[k, 0] - NEAR_RIM[j]
-                made += 1
-        before = max(before, packs[k, 0])
-    r = radial_grid(clamp, packs[:, 0].copy(), extra, elements)
-    nodes = r.size
-    last = np.zeros(count, np.int64)
-    present = 0
-    for k in range(count):
-        if packs[k, 1] > 0 and packs[k, 0] > clamp + 1e-9:
-            for n in range(1, nodes):
-                if abs(r[n] - packs[k, 0]) < 1e-9:
-                    last[k] = n
-            present += 1
-    plates = np.empty(present, np.int64)
-    made = 0
-    for k in range(count):
-        if last[k] > 0:
-            plates[made] = k
-            made += 1
-    face = plates[0]
-    bend, area = grid_integrals(r, nu)
-    stiff = np.zeros((count, nodes - 1, 4, 4))
-    slope = np.zeros((count, nodes - 1, 2, 4))
-    angle = np.zeros((nodes - 1, 4))
-    load = np.zeros((nodes, 2))
-    for k in range(present - 1, -1, -1):
-        t = plates[k]
-        plate_elements(r, last[t], packs[t, 1], packs[t, 3], bend, area, stiff[t], slope[t], angle)
-    tilt = np.zeros((nodes - 1, 4, 4))
-    load_vector(r, last[face], radii, shares, angle, load, tilt)
-    tilt *= offset
-    ends, gaps = contact_points(r, last, packs[:, 0].copy(), packs[:, 4].copy(), rings, seat, thick, give)
-    total = ends.shape[0]
-
-    diagonal = np.empty((count, nodes, 3, 3))
-    coupling = np.empty((count, nodes, 3, 3))
-    pull = np.empty((count, nodes, 3, 3))
-    inverse = np.empty((count, nodes, 3, 3))
-    inner = np.empty((count, nodes, 3))
-    z = np.zeros((count, nodes, 3))
-    d = np.zeros((count, nodes, 3))
-    half = np.empty((total, 2, nodes, 3))
-    whole = np.empty((total, 2, nodes, 3))
-    s = np.empty((total, total))
-    first = np.empty(total, np.int64)
-    pressing = np.empty(total, np.int64)
-
-    many = pressures.size
-    all_q = np.zeros((many, count, nodes, 3))
-    all_dq = np.zeros((many, count, nodes, 3))
-    all_force = np.zeros((many, total))
-    all_active = np.zeros((many, total), np.bool_)
+    plates = lay_plates(clamp, nu, packs, offset, radii, shares, around, elements)
+    contacts = contact_points(plates.r, plates.last, packs[:, 4].copy(), around)
+    many, count, nodes, points = pressures.size, packs.shape[0], plates.r.size, contacts.ends.shape[0]
+    work = work_space(count, nodes, points)
+    shape = (count, nodes, 3)
+    state = State(np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_))
+    trial = State(np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_))
+    found = State(
+        np.zeros((many, count, nodes, 3)), np.zeros((many, count, nodes, 3)),
+        np.zeros((many, points)), np.zeros((many, points), np.bool_),
+    )  # fmt: skip
     steps = np.zeros(many, np.int64)
-
-    q = np.zeros((count, nodes, 3))
-    dq = np.zeros((count, nodes, 3))
-    guess = np.zeros((count, nodes, 3))
-    force = np.zeros(total)
-    active = np.zeros(total, np.bool_)
-    was = np.zeros(total, np.bool_)
-    held = np.zeros(total)
-    at = 0.0
-    strained = False
-    for c in range(total):
-        active[c] = gaps[c, 0] <= 1e-12
-        strained = strained or gaps[c, 0] < -1e-12
-    warm = start_q.shape[0] == many and start_q.shape[1] == count and start_q.shape[2] == nodes
-    started = False
-    for k in range(many):
-        p = pressures[k]
+    at, started = 0.0, False
+    same_grid = near.q.shape == found.q.shape
+    same_points = near.force.shape == found.force.shape
+    for j in range(many):
         taken = 0
-        if warm:
-            guess[:] = start_q[k]
-            if start_active.shape[1] == total:
-                was[:] = start_active[k]
-            else:
-                was[:] = active
-            held[:] = 0.0
-            n_steps, pressed, _ = newton(
-                p, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, tilt, face, ends, gaps, 1.0, soft,
-                diagonal, coupling, pull, inverse, inner, z, d, half, whole, s, first, pressing, tight,
-            )  # fmt: skip
-            if n_steps > 0:
-                taken = n_steps
-        if taken == 0 and not started:
-            # at rest: rings and a proud seat strain the stack before any pressure does
-            ease = 1.0 if not strained else 0.0
-            rise = 1.0
-            q[:] = 0.0
-            force[:] = 0.0
-            sound = True
-            while ease < 1.0:
-                goal = min(1.0, ease + rise)
-                guess[:] = q
-                was[:] = active
-                held[:] = force
-                n_steps, pressed, _ = newton(
-                    0.0, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, tilt, face, ends, gaps, goal, soft,
-                    diagonal, coupling, pull, inverse, inner, z, d, half, whole, s, first, pressing, tight,
-                )  # fmt: skip
-                if n_steps > 0:
-                    q[:], active[:], force[:] = guess, was, held
-                    ease = goal
-                else:
-                    rise *= 0.5
-                    if rise < 0.5**MOST_HALVINGS:
-                        sound = False
-                        break
-            if not sound:
+        if same_grid:
+            keep(state, trial)
+            trial.q[:] = near.q[j]
+            if started:
+                trial.q[:] += state.q - near.q[j - 1]
+            if same_points:
+                trial.force[:], trial.active[:] = near.force[j], near.active[j]
+            taken, pressing = balance(pressures[j], trial, plates, contacts, soft, tight, work)
+            if taken > 0:
+                keep(trial, state)
+                find_slope(pressing, state, plates, contacts, work)
+        if taken <= 0:
+            if not started and not settle(state, trial, plates, contacts, soft, tight, work):
                 break
-            dq[:] = 0.0
-            at = 0.0
-        if taken == 0:
-            started = True
-            way = p - at
-            smallest = abs(way) * 0.5**MOST_HALVINGS
-            if p == 0.0 and at == 0.0:
-                way = 0.0
-            arrived = False
-            while not arrived:
-                goal = p if abs(p - at) <= abs(way) * (1 + 1e-9) else at + way
-                for t in plates:
-                    for n in range(1, last[t] + 1):
-                        for i in range(3):
-                            guess[t, n, i] = q[t, n, i] + (goal - at) * dq[t, n, i]
-                was[:] = active
-                held[:] = force
-                n_steps, pressed, _ = newton(
-                    goal, guess, was, held, r, nu, plates, last, packs, stiff, slope, load, tilt, face, ends, gaps, 1.0, soft,
-                    diagonal, coupling, pull, inverse, inner, z, d, half, whole, s, first, pressing, tight,
-                )  # fmt: skip
-                taken += abs(n_steps)
-                if n_steps > 0:
-                    arrived = goal == p
-                    if not arrived:
-                        q[:], active[:], force[:] = guess, was, held
-                        at = goal
-                        tangent(
-                            plates,
-                            last,
-                            load,
-                            face,
-                            pressing,
-                            pressed,
-                            ends,
-                            half,
-                            whole,
-                            pull,
-                            inverse,
-                            s,
-                            first,
-                            z,
-                            dq,
-                        )
-                else:
-                    way *= 0.5
-                    if abs(way) < smallest or way == 0.0:
-                        break
-            if not arrived:
+            taken = advance(pressures[j], at, state, trial, plates, contacts, soft, tight, work)
+            if taken == 0:
                 break
-        q[:], active[:], force[:] = guess, was, held
-        at = p
-        started = True
-        tangent(
-            plates, last, load, face, pressing, pressed, ends, half, whole, pull, inverse, s, first, z, dq
-        )
-        all_q[k], all_dq[k], all_force[k], all_active[k] = q, dq, force, active
-        steps[k] = taken
-    return r, last, ends, gaps, all_q, all_dq, all_force, all_active, steps
+        at, started = pressures[j], True
+        found.q[j], found.dq[j], found.force[j], found.active[j] = state.q, state.dq, state.force, state.active
+        steps[j] = taken
+    return Path(plates.r, plates.last, contacts, found, steps)

@@ -1,0 +1,263 @@
+"""Which contact points press, and how hard, in one linear step.
+
+The tangent of each plate is factored on its own; plates meet only in the forces of the contact points. So a step
+comes down to a small symmetric matrix: how far each pressing point gives to a newton at each other. Which of them press
+is found by block principal pivoting, which ends for every positive definite matrix; its last resort is Murty's rule of
+changing one point at a time.
+
+References
+----------
+.. [1] J. J. Judice and F. M. Pires, "A block principal pivoting algorithm for large-scale strictly monotone
+   linear complementarity problems", Computers & Operations Research 21 (1994) 587-596.
+"""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from damping_model.contact import Contacts
+from damping_model.plate import backward, forward
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+NO_PENETRATION: Final = 1e-12
+"""Overlap below which a point counts as open. [m]"""
+
+NO_PULL: Final = 1e-10
+"""Pull below which a point counts as pressing, as a share of the greatest force. [-]"""
+
+PATIENCE: Final = 4
+"""Exchanges of the whole block that may fail to better the count before points change one at a time."""
+
+
+class Work(NamedTuple):
+    """Memory of one curve's steps. Packs first, then nodes; ``gram`` and ``s`` are contact points squared."""
+
+    diagonal: Floats
+    coupling: Floats
+    pull: Floats
+    inverse: Floats
+    inner: Floats
+    z: Floats
+    d: Floats
+    half: Floats
+    whole: Floats
+    gram: Floats
+    own: Floats
+    s: Floats
+    first: Ints
+    pressing: Ints
+    known: Ints
+    wrong: Ints
+    gap: Floats
+    x: Floats
+
+
+@njit(cache=True, nogil=True)
+def work_space(packs: int, nodes: int, points: int) -> Work:
+    """Memory for stacks of so many packs, grid nodes and contact points."""
+    blocks, shape = (packs, nodes, 3, 3), (packs, nodes, 3)
+    columns, square = (points, 2, nodes, 3), (points, points)
+    return Work(
+        np.empty(blocks), np.empty(blocks), np.empty(blocks), np.empty(blocks),
+        np.zeros(shape), np.zeros(shape), np.zeros(shape),
+        np.empty(columns), np.empty(columns), np.empty(square), np.empty(points), np.empty(square),
+        np.empty(points, np.int64), np.empty(points, np.int64), np.empty(points, np.int64),
+        np.empty(points, np.int64), np.empty(points), np.empty(points),
+    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True)
+def overlap(y: Floats, t: Floats, first: int, end: int) -> float:
+    """Sum of products over the nodes first..end."""
+    s = 0.0
+    for n in range(first, end + 1):
+        s += y[n, 0] * t[n, 0] + y[n, 1] * t[n, 1] + y[n, 2] * t[n, 2]
+    return s
+
+
+@njit(cache=True, nogil=True)
+def learn(c: int, count: int, q: Floats, contacts: Contacts, last: Ints, work: Work) -> None:
+    """Find what one newton at point c does to its plates, and at the ``count`` points already known."""
+    ends, half, whole = contacts.ends, work.half, work.whole
+    n = ends[c, 2]
+    for side in range(2):
+        plate = ends[c, side]
+        if plate < 0:
+            continue
+        y, t, inv = half[c, side], whole[c, side], work.inverse[plate]
+        end = last[plate]
+        y[n, 0] = 1.0 if side == 1 else -1.0
+        y[n, 1] = -2 * contacts.gaps[c, 1] * q[plate, n, 1] if plate == ends[c, 3] else 0.0
+        y[n, 2] = 0.0
+        y[n + 1 : end + 1] = 0.0
+        forward(n, end, work.pull[plate], y)
+        for k in range(n, end + 1):
+            y0, y1, y2 = y[k, 0], y[k, 1], y[k, 2]
+            for i in range(3):
+                t[k, i] = inv[k, i, 0] * y0 + inv[k, i, 1] * y1 + inv[k, i, 2] * y2
+    work.known[count] = c
+    work.own[c] = np.inf
+    for a in range(count + 1):
+        e = work.known[a]
+        start = max(n, ends[e, 2])
+        v = 0.0
+        for i in range(2):
+            plate = ends[c, i]
+            if plate < 0:
+                continue
+            for j in range(2):
+                if ends[e, j] == plate:
+                    part = overlap(half[c, i], whole[e, j], start, last[plate])
+                    v += part
+                    if e == c:
+                        work.own[c] = min(work.own[c], part)
+        work.gram[c, e] = v
+        work.gram[e, c] = v
+
+
+@njit(cache=True, nogil=True)
+def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool:
+    """Cholesky factor, in its envelope, of the matrix of the pressing points."""
+    s, first, pressing = work.s, work.first, work.pressing
+    for a in range(count):
+        c = pressing[a]
+        begin = a
+        for b in range(a):
+            v = work.gram[c, pressing[b]]
+            s[a, b] = v
+            if v != 0.0 and begin == a:
+                begin = b
+        first[a] = begin
+        s[a, a] = work.gram[c, c] + soft * work.own[c] + contacts.gaps[c, 2]
+        for b in range(begin, a):
+            v = s[a, b]
+            for k in range(max(begin, first[b]), b):
+                v -= s[a, k] * s[b, k]
+            s[a, b] = v * s[b, b]
+        v = s[a, a]
+        for k in range(begin, a):
+            v -= s[a, k] * s[a, k]
+        if not v > 0:
+            return False
+        s[a, a] = 1 / np.sqrt(v)
+    return True
+
+
+@njit(cache=True, nogil=True)
+def solve_forces(count: int, with_gaps: bool, contacts: Contacts, last: Ints, work: Work) -> float:
+    """Forces ``work.x`` that close the pressing points against the half-solved loads ``work.z``; the greatest."""
+    s, first, x, ends = work.s, work.first, work.x, contacts.ends
+    for a in range(count):
+        c = work.pressing[a]
+        v = -work.gap[c] if with_gaps else 0.0
+        for side in range(2):
+            plate = ends[c, side]
+            if plate >= 0:
+                v -= overlap(work.whole[c, side], work.z[plate], ends[c, 2], last[plate])
+        for k in range(first[a], a):
+            v -= s[a, k] * x[k]
+        x[a] = v * s[a, a]
+    biggest = 0.0
+    for a in range(count - 1, -1, -1):
+        x[a] *= s[a, a]
+        for k in range(first[a], a):
+            x[k] -= s[a, k] * x[a]
+        biggest = max(biggest, abs(x[a]))
+    return biggest
+
+
+@njit(cache=True, nogil=True)
+def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work: Work, d: Floats) -> None:
+    """Displacements d from the half-solved loads ``work.z`` and the forces ``work.x`` of the pressing points."""
+    for plate in plates:
+        for n in range(1, last[plate] + 1):
+            for i in range(3):
+                d[plate, n, i] = work.z[plate, n, i]
+    for a in range(count):
+        c = work.pressing[a]
+        for side in range(2):
+            plate = contacts.ends[c, side]
+            if plate >= 0:
+                y, push = work.half[c, side], work.x[a]
+                for n in range(contacts.ends[c, 2], last[plate] + 1):
+                    for i in range(3):
+                        d[plate, n, i] += push * y[n, i]
+    for plate in plates:
+        backward(last[plate], work.pull[plate], work.inverse[plate], d[plate])
+
+
+@njit(cache=True, nogil=True)
+def wrong_points(biggest: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work) -> int:
+    """List in ``work.wrong`` the points that pull and those that would overlap; their number."""
+    ends, d = contacts.ends, work.d
+    bad = 0
+    for c in range(ends.shape[0]):
+        if active[c]:
+            wrong = force[c] < -NO_PULL * biggest
+        else:
+            n, wide = ends[c, 2], ends[c, 3]
+            v = work.gap[c] - 2 * contacts.gaps[c, 1] * q[wide, n, 1] * d[wide, n, 1]
+            if ends[c, 1] >= 0:
+                v += d[ends[c, 1], n, 0]
+            if ends[c, 0] >= 0:
+                v -= d[ends[c, 0], n, 0]
+            wrong = v < -NO_PENETRATION
+        if wrong:
+            work.wrong[bad] = c
+            bad += 1
+    return bad
+
+
+@njit(cache=True, nogil=True)
+def press(
+    q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float, work: Work
+) -> tuple[int, bool]:
+    """Take one linear step from q with contact.
+
+    ``active`` holds the guess and receives the answer; ``force`` receives the force per radian of every point,
+    ``work.d`` the displacements.
+
+    Returns
+    -------
+    Number of pressing points, and whether a consistent set was found.
+    """
+    total = active.size
+    learned = np.zeros(total, np.bool_)
+    count, known, best, patience = 0, 0, total + 1, PATIENCE
+    for _ in range(60 + 4 * total):
+        count = 0
+        for c in range(total):
+            if active[c]:
+                work.pressing[count] = c
+                count += 1
+                if not learned[c]:
+                    learn(c, known, q, contacts, last, work)
+                    learned[c] = True
+                    known += 1
+        if not factor_give(count, contacts, soft, work):
+            return count, False
+        biggest = solve_forces(count, True, contacts, last, work)
+        push_through(count, contacts, plates, last, work, work.d)
+        force[:] = 0.0
+        for a in range(count):
+            force[work.pressing[a]] = work.x[a]
+        bad = wrong_points(biggest, active, force, q, contacts, work)
+        if bad == 0:
+            return count, True
+        one = False
+        if bad < best:
+            best, patience = bad, PATIENCE
+        elif patience > 0:
+            patience -= 1
+        else:
+            one = True
+        for a in range(bad - 1 if one else 0, bad):
+            active[work.wrong[a]] = not active[work.wrong[a]]
+    return count, False
