@@ -20,6 +20,7 @@ COMMANDS: Final = {
     "intake": ("optimiser.cli.intake_command", "Guided questions that write a job file."),
     "plan": ("optimiser.cli.plan_command", "From a job file to a build sheet: the fewest shims changed."),
     "curve": ("optimiser.cli.curve_command", "Draw force against velocity of a damper."),
+    "leverage": ("optimiser.cli.leverage_command", "Show what a band at the shaft means at the wheel."),
     "demo": ("optimiser.cli.demo_command", "Lay out an invented shop and run its first job."),
     "schema": ("optimiser.cli.schema_command", "Print the JSON Schema of an input file."),
 }
