@@ -2,45 +2,33 @@
 
 from __future__ import annotations
 
-import io
-import re
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from typing import Any, Final
 
-import matplotlib as mpl
 import numpy as np
 from markupsafe import Markup
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.colors import to_rgb
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
 from optimiser.goal import Goal, Role
 from optimiser.report.band_rows import marks
+from optimiser.report.figure import panelled, spread_axis
 from optimiser.report.sheet import CurveLine
-from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of, ticks_of
+from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of
 from optimiser.report.unit_system import UnitSystem
 
-INKS: Final = ("#a8a193", "#12324f", "#8a2f1b", "#2f6b3c", "#6a3d7c", "#a06a00")
-"""Dark enough to print; the first, pale and broad, is the damper as it is, and lies under the others."""
-DASHES: Final = ("-", "-", "-.", (0, (5, 1)), (0, (1, 1)), (0, (3, 1, 1, 1)))
+AS_IT_IS: Final = "#a8a193"
+"""Pale, drawn broad, so that what is to be built shows on top of it."""
+
+INKS: Final = ("#1b1a17", "#12324f", "#8a2f1b", "#2f6b3c", "#6a3d7c", "#a06a00")
+"""Dark enough to print."""
+DASHES: Final = ("-", (0, (6, 1.5)), "-.", (0, (3, 1)), (0, (8, 1, 1, 1, 1, 1)), (0, (3, 1, 1, 1)))
+BEYOND: Final = (0, (1, 2.5))
+"""Where nothing is promised."""
 SHADES: Final = {Role.TARGET: "#e8b04a", Role.HOLD: "#9db4c0", Role.FAMILIARITY: "#d8d4c8"}
 MARK_ROWS: Final = 3
-
-_STYLE: Final[dict[Any, Any]] = {
-    "text.parse_math": False,
-    "svg.fonttype": "none",
-    "svg.hashsalt": "shimwright",
-    "font.family": ["DejaVu Sans", "sans-serif"],
-    "font.size": 10.5,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.edgecolor": "#222222",
-    "legend.frameon": False,
-    "figure.facecolor": "none",
-    "axes.facecolor": "none",
-}
 
 
 def force_svg(
@@ -55,19 +43,21 @@ def force_svg(
 
     Parameters
     ----------
-    lines : in order; the first is drawn as the damper as it is.
+    lines : in order; of two, the first is drawn as the damper as it is, broad and pale.
     units : what the axes are written in.
     goal : windows to shade, each with its letter and its least and most force.
     title : for people who hear the page instead of seeing it.
     standalone : for a file of its own: white ground, and the bands named below.
     """
     strokes = [stroke for stroke in STROKES if any(has_stroke(line, stroke) for line in lines)]
-    with _figure(len(strokes), title) as (figure, panels, out):
+    legend_rows = len(lines) + (len(goal.windows) if goal else 0) if standalone else (len(lines) + 1) // 2
+    with panelled(len(strokes), title, legend_rows) as (figure, panels, out):
         for stroke, axes in zip(strokes, panels, strict=True):
-            for index, line in enumerate(lines):
-                _draw_line(axes, line, stroke, units, index)
+            for line, pen in zip(lines, _pens(len(lines)), strict=True):
+                if has_stroke(line, stroke):
+                    _draw_line(axes, line, stroke, units, pen)
             _shade(axes, goal, stroke, units, relative=False)
-            _finish(axes, stroke, units, f"force, {units.force_unit}", fastest(lines, stroke))
+            spread_axis(axes, stroke, units, f"force, {units.force_unit}", fastest(lines, stroke))
             axes.set_ylim(bottom=0)
         handles, names = panels[0].get_legend_handles_labels()
         if standalone:
@@ -81,17 +71,19 @@ def change_svg(
     before: CurveLine, after: CurveLine, goal: Goal, *, units: UnitSystem, title: str = "Change of force"
 ) -> Markup:
     """Change of force in percent of the force before, with what each band allows."""
+    limit = min(np.inf if line.promised_to is None else line.promised_to for line in (before, after))
     strokes = [s for s in STROKES if any(stroke_of(window) == s for window in goal.windows)]
-    with _figure(len(strokes), title) as (_, panels, out):
+    with panelled(len(strokes), title, 0) as (_, panels, out):
         for stroke, axes in zip(strokes, panels, strict=True):
             speed, old = points_of(before, stroke)
             new = np.interp(speed, *points_of(after, stroke))
             known = old > 0
             axes.axhline(0, color="#222222", linewidth=0.6)
             change = 100 * (new[known] / old[known] - 1)
-            axes.plot(units.velocity(1.0) * speed[known], change, color=INKS[1], linewidth=2)
+            pen = {"color": INKS[1], "linewidth": 2}
+            _promised(axes, units.velocity(1.0) * speed[known], change, units.velocity(limit), pen)
             _shade(axes, goal, stroke, units, relative=True)
-            _finish(axes, stroke, units, "change, %", fastest([before], stroke))
+            spread_axis(axes, stroke, units, "change, %", fastest([before], stroke))
             low, high = axes.get_ylim()
             axes.set_ylim(min(low, -1.0), max(high, 1.0))
     return out[0]
@@ -103,7 +95,7 @@ def share_svg(
     """Who owns the force: the part of each valve, piled up to the whole."""
     strokes = [stroke for stroke in STROKES if any(has_stroke(line, stroke) for line in shares)]
     hatches = ("", "///", "...", "xx", "\\\\\\", "++")
-    with _figure(len(strokes), title) as (figure, panels, out):
+    with panelled(len(strokes), title, (len(shares) + 1) // 2) as (figure, panels, out):
         for stroke, axes in zip(strokes, panels, strict=True):
             speed = points_of(shares[0], stroke)[0]
             floor = np.zeros_like(speed)
@@ -111,61 +103,51 @@ def share_svg(
                 top = floor + units.force(1.0) * np.interp(speed, *points_of(line, stroke))
                 ink = INKS[index % len(INKS)]
                 axes.fill_between(
-                    units.velocity(1.0) * speed, floor, top, label=_short(line.name), facecolor=ink + "55",
-                    edgecolor=ink, hatch=hatches[index % len(hatches)], linewidth=0.8,
-                )  # fmt: skip
+                    units.velocity(1.0) * speed,
+                    floor,
+                    top,
+                    label=_short(line.name),
+                    facecolor=[1 - 0.3 * (1 - part) for part in to_rgb(ink)],
+                    edgecolor=ink,
+                    hatch=hatches[index % len(hatches)],
+                    linewidth=0.8,
+                )
                 floor = top
-            _finish(axes, stroke, units, f"force, {units.force_unit}", fastest(shares, stroke))
+            spread_axis(axes, stroke, units, f"force, {units.force_unit}", fastest(shares, stroke))
             axes.set_ylim(bottom=0)
         figure.legend(*panels[0].get_legend_handles_labels(), loc="outside lower center", ncols=2)
     return out[0]
 
 
-@contextmanager
-def _figure(count: int, title: str) -> Iterator[tuple[Figure, list[Axes], list[Markup]]]:
-    """Panels above one another; when the block ends, the list holds the one SVG."""
-    if not count:
-        raise ValueError(f"figure '{title}': got no stroke with a line in it, expected at least one.")
-    out: list[Markup] = []
-    with mpl.rc_context(_STYLE):
-        figure = Figure(figsize=(5.6, 2.4 * count + 0.5), layout="constrained")
-        panels = list(np.atleast_1d(figure.subplots(count, 1)))
-        yield figure, panels, out
-        text = io.StringIO()
-        figure.savefig(
-            text, format="svg", facecolor=figure.get_facecolor(), metadata={"Date": None, "Creator": None}
-        )
-        out.append(_inline(text.getvalue(), title))
+def _pens(count: int) -> list[dict[str, Any]]:
+    """Pens for so many lines; two are the damper as it is, under what is to be built."""
+    if count == 2:
+        return [{"color": AS_IT_IS, "linewidth": 3.4}, {"color": INKS[1], "linewidth": 1.6}]
+    return [
+        {"color": INKS[index % len(INKS)], "linestyle": DASHES[index % len(DASHES)], "linewidth": 1.6}
+        for index in range(count)
+    ]
 
 
-def _inline(svg: str, title: str) -> Markup:
-    """An SVG as an element of a page: no prologue, names of its own, scaled by the page."""
-    svg = svg[svg.index("<svg") :]
-    prefix = re.sub(r"[^a-z]+", "-", title.lower()).strip("-") or "figure"
-    svg = re.sub(r'(\bid="|xlink:href="#|url\(#)', rf"\g<1>{prefix}-", svg)
-    svg = re.sub(r'^<svg([^>]*?) width="[^"]*"', r"<svg\1", svg, count=1)
-    svg = re.sub(r'^<svg([^>]*?) height="[^"]*"', r"<svg\1", svg, count=1)
-    head = Markup('<svg class="curve" role="img" aria-label="{}"').format(title)
-    return Markup(svg.replace("<svg", head, 1))  # noqa: S704  matplotlib escapes the text it writes
-
-
-def _draw_line(axes: Axes, line: CurveLine, stroke: Stroke, units: UnitSystem, index: int) -> None:
+def _draw_line(axes: Axes, line: CurveLine, stroke: Stroke, units: UnitSystem, pen: dict[str, Any]) -> None:
     speed, force = points_of(line, stroke)
-    limit = np.inf if line.promised_to is None else line.promised_to
-    kept, beyond = speed <= limit, speed >= limit
-    ink, dash = INKS[index % len(INKS)], DASHES[index % len(DASHES)]
-    scale_v, scale_f = units.velocity(1.0), units.force(1.0)
-    width = 3.4 if index == 0 else 1.6
-    axes.plot(
-        scale_v * speed[kept],
-        scale_f * force[kept],
-        color=ink,
-        linestyle=dash,
-        linewidth=width,
-        label=_short(line.name),
+    limit = np.inf if line.promised_to is None else units.velocity(line.promised_to)
+    _promised(
+        axes, units.velocity(1.0) * speed, units.force(1.0) * force, limit, pen | {"label": _short(line.name)}
     )
+
+
+def _promised(
+    axes: Axes, across: NDArray[np.float64], up: NDArray[np.float64], limit: float, pen: dict[str, Any]
+) -> None:
+    """A line as far as the model promises anything, and its faint continuation."""
+    limit = min(limit, float(across[-1]))
+    kept, beyond = across < limit, across > limit
+    edge = np.interp(limit, across, up)
+    axes.plot(np.append(across[kept], limit), np.append(up[kept], edge), **pen)
     if beyond.any():
-        axes.plot(scale_v * speed[beyond], scale_f * force[beyond], color=ink, linestyle=":", linewidth=1.2)
+        faint = pen | {"linestyle": BEYOND, "linewidth": 1.1, "label": None}
+        axes.plot(np.append(limit, across[beyond]), np.append(edge, up[beyond]), **faint)
 
 
 def _shade(axes: Axes, goal: Goal | None, stroke: Stroke, units: UnitSystem, *, relative: bool) -> None:
@@ -197,22 +179,6 @@ def _shade(axes: Axes, goal: Goal | None, stroke: Stroke, units: UnitSystem, *, 
             mark, (middle, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 2 + 12 * row),
             textcoords="offset points", ha="center", va="bottom", fontweight="bold", fontsize=10,
         )  # fmt: skip
-
-
-def _finish(axes: Axes, stroke: Stroke, units: UnitSystem, ylabel: str, fastest: float) -> None:
-    """Velocity spread towards its low end, where riders feel most and a plain axis shows least."""
-    last = units.velocity(fastest)
-    axes.set_xscale("function", functions=(_root, np.square))
-    axes.set_xlim(0, last)
-    ticks = ticks_of(units, last)
-    axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
-    axes.set_xlabel(f"{stroke}: shaft velocity, {units.velocity_unit}")
-    axes.set_ylabel(ylabel)
-    axes.grid(visible=True, color="#bbbbbb", linewidth=0.4)
-
-
-def _root(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    return np.sqrt(np.maximum(values, 0.0))
 
 
 def _patches(goal: Goal | None) -> list[Patch]:

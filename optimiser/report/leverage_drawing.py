@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from optimiser.intake.at_the_wheel import WheelRow
 from optimiser.intake.bands import Band
 from optimiser.intake.machine import Corner
+from optimiser.report.figure import STYLE
 from optimiser.report.unit_system import UnitSystem
 
 INK, SHADE, PALE = "#12324f", "#e8b04a", "#777777"
@@ -31,8 +32,8 @@ def leverage_svg(corner: Corner, band: Band, rows: Sequence[WheelRow], *, units:
     travel = np.linspace(0, corner.travel, 201)
     ratio = corner.leverage.leverage_ratio(wheel_travel=travel)
     along = np.array([units.length(x) for x in travel])
-    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "shimwright", "font.size": 10.5}):
-        figure = Figure(figsize=(5.6, 4.8), layout="constrained")
+    with mpl.rc_context(STYLE):
+        figure = Figure(figsize=(5.6, 4.8), layout="constrained", facecolor="white")
         upper, lower = figure.subplots(2, 1, sharex=True)
         upper.plot(along, ratio, color=INK)
         upper.set_ylabel("wheel over shaft")
@@ -63,6 +64,5 @@ def leverage_svg(corner: Corner, band: Band, rows: Sequence[WheelRow], *, units:
 
 
 def _mark(axes: Axes, rows: Sequence[WheelRow], units: UnitSystem) -> None:
-    axes.spines[["top", "right"]].set_visible(False)
     for row in rows:
         axes.axvline(units.length(row.wheel_travel), color=PALE, linewidth=0.8, linestyle=(0, (2, 3)))

@@ -17,6 +17,7 @@ from optimiser.report.unit_system import UnitSystem
 
 MARKERS: Final = (".", "#", "o", "x", "+", "*")
 COLOURS: Final = ("default", "cyan", "yellow", "magenta", "green", "red")
+BEYOND: Final = ":"
 LEAST_WIDTH: Final = 40
 
 
@@ -49,6 +50,8 @@ def force_text(
     parts.extend(
         f"{MARKERS[index % len(MARKERS)]}  {' '.join(line.name.split())}" for index, line in enumerate(lines)
     )
+    if any(line.promised_to is not None for line in lines):
+        parts.append(f"{BEYOND}  beyond what the model promises")
     return "\n".join(parts)
 
 
@@ -80,9 +83,12 @@ def _panel(
         marker = MARKERS[index % len(MARKERS)]
         if coloured:
             marker = plotext.colorize(marker, COLOURS[index % len(COLOURS)])
-        along = [_along(value, units) for value in fine]
+        along = np.sqrt(units.velocity(1.0) * fine)
         heights = units.force(1.0) * np.interp(fine, speed, force)
-        figure.draw(figure.signal(along, [float(value) for value in heights], marker=marker))
+        promised = fine <= (np.inf if line.promised_to is None else line.promised_to)
+        for part, sign in ((promised, marker), (~promised, BEYOND)):
+            across, up = (list(map(float, values[part])) for values in (along, heights))
+            figure.draw(figure.signal(across, up, marker=sign))
     ticks = ticks_of(units, units.velocity(fastest(lines, stroke)))
     forces = [units.force(top) * share for share in (0, 0.25, 0.5, 0.75, 1)]
     figure.ruler("y").ticks(forces, [f"{force:.3g}" if force < 100 else f"{force:.0f}" for force in forces])

@@ -218,6 +218,29 @@ def long_names() -> BuildSheet:
     )
 
 
+def many_bands() -> BuildSheet:
+    """One instant, narrow, with a wide limit on everything around it in both strokes."""
+    wide = {"shift": 0, "tolerance": 0.1}
+    asked = Goal(
+        windows=(
+            window("brake bump, third corner", Role.TARGET, 0.30, 0.34, shift=0.02, tolerance=0.03),
+            window("support", Role.HOLD, 0.02, 0.10, shift=0, tolerance=0.09),
+            window("edges", Role.HOLD, 1.0, 1.5, shift=0, tolerance=0.02),
+            window("pedalling", Role.HOLD, -0.02, -0.06, shift=0, tolerance=0.02),
+            window("compression 0.1 to 0.3", Role.FAMILIARITY, 0.101, 0.299, **wide),
+            window("compression 0.34 to 1", Role.FAMILIARITY, 0.341, 0.999, **wide),
+            window("compression 1.5 to 2", Role.FAMILIARITY, 1.501, 2.0, **wide),
+            window("rebound to 0.02", Role.FAMILIARITY, -0.005, -0.019, **wide),
+            window("rebound from 0.06", Role.FAMILIARITY, -0.061, -2.0, **wide),
+        ),
+        least_height=1.0e-3,
+        most_height=4.2e-3,
+    )
+    new, change = swapped(MANY, 14, key(17, 0.2))
+    chosen = candidate(new, change, forces=forces(target=asked))
+    return _sheet(heading("One instant"), answer(chosen, too_few=0), chosen, MANY, goal=asked)
+
+
 def clicks_only() -> BuildSheet:
     """The adjuster reaches it."""
     chosen = candidate(FEW, forces=forces())
@@ -250,6 +273,7 @@ SAMPLES = {
         many_shims,
         every_shim_different,
         with_ring,
+        many_bands,
         long_names,
         clicks_only,
         out_of_reach,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -68,6 +69,18 @@ def test_hostile_names_stay_text() -> None:
     svg = force_svg([line], units=METRIC, title=HOSTILE)
     assert "<script" not in svg
     assert ET.fromstring(svg).get("aria-label") == HOSTILE  # noqa: S314
+
+
+def test_what_is_not_promised_is_drawn_apart() -> None:
+    """Beyond the speed where oil would boil a line is another line, in print and in the terminal."""
+    whole = CurveLine("whole", (0.0, 1.0, 2.0), (0.0, 50.0, 100.0))
+    part = replace(whole, promised_to=1.5)
+    drawn, apart = (force_svg([line], units=METRIC).count("stroke-dasharray") for line in (whole, part))
+    assert apart == drawn + 1
+    text = force_text([part], units=METRIC, width=80, colour=False)
+    assert ":  beyond what the model promises" in text
+    assert max(row.rfind(":") for row in text.splitlines() if "│" in row) > 70
+    assert ":" not in "".join(force_text([whole], units=METRIC, width=80, colour=False).split("\n")[1:])
 
 
 def test_a_stroke_without_a_line_gets_no_panel() -> None:
