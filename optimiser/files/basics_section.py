@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from damping_model.units import BAR, MILLIMETRE
 from optimiser.files.base import FileModel
-from optimiser.intake.basics import Basics, CornerBasics
+from optimiser.intake.measured import Basics, CornerBasics
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Sag = Annotated[float, Field(gt=0, le=1000)]
@@ -30,6 +30,11 @@ class CornerBasicsSection(FileModel):
     """Whether anything rattles: bearings, bushings, headset, mounts."""
     leaks: bool | None = None
     """Whether oil or air gets out."""
+    spring_pressure_bar: Annotated[float, Field(gt=0, le=60)] | None = None
+    """Of an air spring when the sag was measured, where it is not the bike file's."""
+    preload_mm: Annotated[float, Field(ge=0, le=60)] | None = None
+    spring_rate_n_mm: Annotated[float, Field(gt=0, le=1000)] | None = None
+    """Of a coil when the sag was measured, where they are not the bike file's."""
 
     @model_validator(mode="after")
     def _one_sag(self) -> CornerBasicsSection:
@@ -48,6 +53,9 @@ class CornerBasicsSection(FileModel):
             tyre_pressure=None if self.tyre_pressure_bar is None else self.tyre_pressure_bar * BAR,
             free_play=self.free_play,
             leaks=self.leaks,
+            pressure=None if self.spring_pressure_bar is None else self.spring_pressure_bar * BAR,
+            preload=None if self.preload_mm is None else self.preload_mm * MILLIMETRE,
+            stiffness=None if self.spring_rate_n_mm is None else self.spring_rate_n_mm / MILLIMETRE,
         )
 
 

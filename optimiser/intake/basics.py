@@ -9,46 +9,8 @@ from dataclasses import dataclass
 from damping_model.units import BAR, MILLIMETRE
 from optimiser.errors import InputError
 from optimiser.intake.machine import Corner, Machine
+from optimiser.intake.measured import Basics, CornerBasics, as_measured, sag_of
 from optimiser.intake.spring_choice import spring_for_sag
-
-
-@dataclass(frozen=True, slots=True)
-class CornerBasics:
-    """What was measured at one corner; None for what was not.
-
-    Parameters
-    ----------
-    name : the corner.
-    sag : wheel travel used by the rider sitting still. [m]
-    sag_at_shaft : the same at the shaft. [m]
-    sag_share : the same as a share of wheel travel. [-]
-    tyre_pressure : gauge pressure. [Pa]
-    free_play, leaks : whether anything rattles, whether oil or air gets out.
-    """
-
-    name: str
-    sag: float | None = None
-    sag_at_shaft: float | None = None
-    sag_share: float | None = None
-    tyre_pressure: float | None = None
-    free_play: bool | None = None
-    leaks: bool | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Basics:
-    """What was measured before anyone opens a damper.
-
-    Parameters
-    ----------
-    corners : by corner.
-    hours_since_service : of the damper in question. [h]
-    override_reason : why to go on although something is out of range.
-    """
-
-    corners: tuple[CornerBasics, ...] = ()
-    hours_since_service: float | None = None
-    override_reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +121,7 @@ def check_basics(*, machine: Machine, basics: Basics, ranges: Ranges) -> GateRes
     unchecked: list[str] = []
     for corner in machine.corners:
         values = measured.get(corner.name, CornerBasics(corner.name))
-        findings += _corner_findings(corner, values, kind, ranges)
+        findings += _corner_findings(as_measured(corner, values), values, kind, ranges)
         unchecked += _not_measured(corner, values)
     if basics.hours_since_service is None:
         unchecked.append("hours since service")
@@ -177,26 +139,6 @@ def check_basics(*, machine: Machine, basics: Basics, ranges: Ranges) -> GateRes
     stopped = any(finding.stops for finding in findings)
     reason = basics.override_reason if stopped else None
     return GateResult(not stopped or bool(reason), tuple(findings), tuple(unchecked), reason)
-
-
-def sag_of(corner: Corner, values: CornerBasics) -> float | None:
-    """Sag as wheel travel, from whichever way it was measured. [m]"""
-    if values.sag_at_shaft is not None:
-        if values.sag_at_shaft > corner.leverage.shaft_travel_end:
-            raise InputError(
-                f"{corner.name}: got a sag of {values.sag_at_shaft / MILLIMETRE:g} mm at the shaft, "
-                "expected less "
-                f"than its travel of {corner.leverage.shaft_travel_end / MILLIMETRE:.3g} mm. Measured "
-                "at the wheel?"
-            )
-        return corner.leverage.wheel_travel(shaft_travel=values.sag_at_shaft)
-    sag = values.sag if values.sag_share is None else values.sag_share * corner.travel
-    if sag is not None and sag >= corner.travel:
-        raise InputError(
-            f"{corner.name}: got a sag of {sag / MILLIMETRE:g} mm, "
-            f"expected less than the travel of {corner.travel / MILLIMETRE:g} mm. Measure again."
-        )
-    return sag
 
 
 def _corner_findings(

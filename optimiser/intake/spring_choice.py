@@ -104,5 +104,8 @@ def _pressure_alone(spring: AirPressure, here: float, there: float, gain: float)
 def _to_pressure(
     before: AirSpring | AirPressure, after: AirSpring | AirPressure, assumption: str
 ) -> SpringChange:
-    words = f"Set the spring to {after.pressure / BAR:.1f} bar instead of {before.pressure / BAR:.1f} bar."
+    more = ", never past the maker's limit" if after.pressure > before.pressure else ""
+    words = (
+        f"Set the spring to {after.pressure / BAR:.1f} bar instead of {before.pressure / BAR:.1f} bar{more}."
+    )
     return SpringChange(after, words, assumption)

@@ -5,7 +5,9 @@ from dataclasses import replace
 import pytest
 
 from optimiser.errors import InputError
-from optimiser.intake.basics import Basics, CornerBasics, check_basics
+from optimiser.intake.basics import check_basics
+from optimiser.intake.machine import AirPressure
+from optimiser.intake.measured import Basics, CornerBasics
 
 GOOD = Basics(
     corners=(
@@ -138,3 +140,27 @@ def test_a_kind_without_ranges_is_refused_with_the_way_out(gate, bike):
 def test_more_sag_than_travel_is_refused(gate, values, text):
     with pytest.raises(InputError, match=text):
         gate(rear(**values))
+
+
+def test_the_spring_counts_as_it_stood_when_the_sag_was_measured(gate):
+    """80 N/mm, 2 mm preload in the bike file; with 5 mm the same sag stands for 80 x (24 + 5) N."""
+    (finding,) = gate(rear(sag=0.060, preload=0.005)).findings
+    assert "Fit a spring of 116 N/mm instead of 80 N/mm, at 5.0 mm" in finding.do_this
+    (finding,) = gate(rear(sag=0.060, stiffness=60_000.0)).findings
+    assert "instead of 2.0 mm" in finding.do_this
+
+
+def test_a_pressure_for_a_coil_and_a_preload_for_air_are_refused(gate, bike):
+    with pytest.raises(InputError, match="rear: got a spring pressure, expected a preload or rate"):
+        gate(rear(sag=0.060, pressure=1e6))
+    airy = replace(bike, corners=tuple(replace(corner, spring=AirPressure(6e5)) for corner in bike.corners))
+    with pytest.raises(InputError, match="rear: got a preload or rate, expected a spring pressure"):
+        gate(rear(sag=0.060, preload=0.005), airy)
+    (finding,) = gate(rear(sag=0.060, pressure=8e5), airy).findings
+    assert "bar instead of 8.0 bar, never past the maker's limit" in finding.do_this
+
+
+def test_a_preload_without_any_rate_is_refused(gate, bike):
+    bare = replace(bike, corners=tuple(replace(corner, spring=None) for corner in bike.corners))
+    with pytest.raises(InputError, match="got a preload without a spring rate"):
+        gate(rear(sag=0.060, preload=0.005), bare)
