@@ -19,9 +19,7 @@ from scipy.interpolate import PchipInterpolator, PPoly
 from scipy.optimize import brentq
 
 from damping_model.errors import GeometryError
-
-LARGEST_RATIO = 20.0
-"""Wheel over shaft beyond this is a slip of the unit, not a linkage; so is its reciprocal."""
+from damping_model.leverage_points import plausible, points, rises, starts_extended
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,14 +64,14 @@ class LeverageCurve:
         GeometryError
             When the points run backwards, do not start at full extension, or are not numbers.
         """
-        x, s = _points("shaft travel", wheel, shaft)
-        _starts_extended("wheel travel", x)
-        _starts_extended("shaft travel", s)
-        _rises("shaft travel", s)
+        x, s = points("shaft travel", wheel, shaft)
+        starts_extended("wheel travel", x)
+        starts_extended("shaft travel", s)
+        rises("shaft travel", s)
         curve = PchipInterpolator(x, s)
         everywhere = np.unique(np.concatenate([np.linspace(a, b, 9) for a, b in pairwise(x)]))
         with np.errstate(divide="ignore"):
-            _plausible(everywhere, 1 / curve(everywhere, 1))
+            plausible(everywhere, 1 / curve(everywhere, 1))
         return cls(curve)
 
     @classmethod
@@ -90,9 +88,9 @@ class LeverageCurve:
         GeometryError
             When the points run backwards, do not start at full extension, or a ratio is not above 0.
         """
-        x, ratio = _points("leverage ratio (wheel over shaft)", wheel, leverage_ratio)
-        _starts_extended("wheel travel", x)
-        _plausible(x, ratio)
+        x, ratio = points("leverage ratio (wheel over shaft)", wheel, leverage_ratio)
+        starts_extended("wheel travel", x)
+        plausible(x, ratio)
         return cls(_integrated(x, 1 / ratio))
 
     @classmethod
@@ -109,10 +107,10 @@ class LeverageCurve:
         GeometryError
             When the points run backwards, do not start at full extension, or a ratio is not above 0.
         """
-        x, ratio = _points("motion ratio (shaft over wheel)", wheel, motion_ratio)
-        _starts_extended("wheel travel", x)
+        x, ratio = points("motion ratio (shaft over wheel)", wheel, motion_ratio)
+        starts_extended("wheel travel", x)
         with np.errstate(divide="ignore"):
-            _plausible(x, 1 / ratio)
+            plausible(x, 1 / ratio)
         return cls(_integrated(x, ratio))
 
     @classmethod
@@ -249,50 +247,3 @@ def _furthest(travel: NDArray[np.float64], end: float) -> float:
 def _integrated(x: NDArray[np.float64], motion_ratio: NDArray[np.float64]) -> PPoly:
     integral: PPoly = PchipInterpolator(x, motion_ratio).antiderivative()
     return integral
-
-
-def _points(
-    what: str, wheel: Sequence[float], values: Sequence[float]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    x, y = np.asarray(wheel, dtype=float), np.asarray(values, dtype=float)
-    if x.ndim != 1 or x.shape != y.shape or x.size < 2:
-        raise GeometryError(
-            f"got {x.size} wheel travels and {y.size} points of {what}, "
-            "expected as many of each, at least two."
-        )
-    if not (np.isfinite(x).all() and np.isfinite(y).all()):
-        raise GeometryError(
-            f"got a point of {what} that is not a number, expected finite numbers throughout."
-        )
-    _rises("wheel travel", x)
-    return x, y
-
-
-def _rises(what: str, values: NDArray[np.float64]) -> None:
-    steps = np.diff(values)
-    if not (steps > 0).all():
-        place = int((steps <= 0).argmax())
-        raise GeometryError(
-            f"the leverage curve runs backwards: {what} goes from {values[place] * 1e3:g} to "
-            f"{values[place + 1] * 1e3:g} mm, expected it to rise from point to point. "
-            "Put the points in order of travel, or mend the one that is wrong."
-        )
-
-
-def _starts_extended(what: str, values: NDArray[np.float64]) -> None:
-    if values[0] != 0:
-        raise GeometryError(
-            f"got a leverage curve that starts at a {what} of {values[0] * 1e3:g} mm, expected 0: "
-            "full extension. Add the point at 0."
-        )
-
-
-def _plausible(wheel: NDArray[np.float64], leverage_ratio: NDArray[np.float64]) -> None:
-    good = (leverage_ratio > 1 / LARGEST_RATIO) & (leverage_ratio < LARGEST_RATIO)
-    if not good.all():
-        place = int((~good).argmax())
-        raise GeometryError(
-            f"got wheel over shaft {leverage_ratio[place]:g} at {wheel[place] * 1e3:g} mm of wheel travel, "
-            f"expected {1 / LARGEST_RATIO:g} to {LARGEST_RATIO:g}. Check the units, and which way round "
-            "the ratio is meant."
-        )
