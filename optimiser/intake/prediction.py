@@ -1,0 +1,46 @@
+"""What the model expects of each band when one adjuster moves, so that notes and model can be compared."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimiser.errors import InputError
+from optimiser.intake.bands import Band
+from optimiser.intake.brackets import Predict
+from optimiser.intake.complaint import NamedBand
+from optimiser.intake.goal_builder import Forces, velocities_of
+
+
+def predictor(*, forces_at: Callable[[Mapping[str, int]], Forces], bands: Sequence[Band]) -> Predict:
+    """A prediction of how far each band moves, on average, from the damper as it stands.
+
+    Parameters
+    ----------
+    forces_at : resisting forces with some adjusters moved to so many clicks out; an empty mapping moves none.
+    bands : to be told about.
+    """
+    velocities = [velocities_of(band) for band in bands]
+    everywhere = np.concatenate(velocities)
+    start = forces_at({})(everywhere)
+    if not (np.isfinite(start) & (start > 0)).all():
+        raise InputError("the damper has no force at some velocity of the bands, expected one above 0.")
+
+    def predict(adjuster: str, clicks: int) -> Mapping[str, float]:
+        changes: NDArray[np.float64] = forces_at({adjuster: clicks})(everywhere) / start - 1
+        ends = np.cumsum([len(part) for part in velocities])[:-1]
+        parts = np.split(changes, ends)
+        return {band.name: float(part.mean()) for band, part in zip(bands, parts, strict=True)}
+
+    return predict
+
+
+def bands_of_both_strokes(named: Sequence[NamedBand]) -> tuple[Band, ...]:
+    """The shop's named bands in either stroke, as bands to be told about."""
+    return tuple(
+        Band(f"{stroke} {band.name}", stroke, band.low, band.high, 1.0)
+        for stroke in ("compression", "rebound")
+        for band in named
+    )
