@@ -13,7 +13,7 @@ from optimiser.report.section import section_svg
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.unit_system import UnitSystem, percent_text
 
-ROLE_WORDS = {Role.TARGET: "target", Role.HOLD: "hold", Role.FAMILIARITY: "stay familiar"}
+ROLE_WORDS = {Role.TARGET: "target", Role.HOLD: "hold", Role.FAMILIARITY: "familiar"}
 
 
 def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:

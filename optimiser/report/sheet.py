@@ -25,7 +25,7 @@ class Heading:
     title : what the job is called.
     shop, rider, bike, damper : names.
     valve : which stack of the damper is meant.
-    complaint : what the rider said.
+    complaint : what the rider said; empty when the job names bands only.
     day : when the sheet was made.
     """
 
