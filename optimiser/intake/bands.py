@@ -56,7 +56,7 @@ class Band:
     @property
     def label(self) -> str:
         """The band as a message names it."""
-        return f"'{self.name}' ({self.stroke} {self.low:g} to {self.high:g} m/s)"
+        return f"'{self.name}' ({self.stroke} {self.low:.3g} to {self.high:.3g} m/s)"
 
     def meets(self, other: Band) -> bool:
         """Whether two bands share a velocity, be it only an end."""

@@ -117,6 +117,7 @@ class Complaint:
     low, high : shaft velocities that override the symptom's band. [m/s]
     shift : overrides the symptom's step. [-]
     tolerance, hold_tolerance : override the table's. [-]
+    instant : the event that the velocities come from; None when they do not.
     """
 
     symptom: str | None = None
@@ -127,6 +128,7 @@ class Complaint:
     shift: float | None = None
     tolerance: float | None = None
     hold_tolerance: float | None = None
+    instant: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,19 +210,18 @@ def _reasons(
     complaint: Complaint, row: Symptom | None, target: TargetBand, vocabulary: Vocabulary
 ) -> Iterator[str]:
     way = "more" if target.shift and target.shift > 0 else "less"
-    yield f"Target: {way} {target.stroke} force from {target.low:g} to {target.high:g} m/s at the shaft."
+    yield f"Target: {way} {target.stroke} force from {target.low:.3g} to {target.high:.3g} m/s at the shaft."
+    if complaint.instant is not None:
+        yield f"The velocities are those of the instant: {complaint.instant}."
     if row is None:
-        yield "Given in numbers; no symptom was asked."
+        yield "No symptom was asked."
         return
     means = vocabulary.bands[row.band].means
     yield f"'{row.name}' points to {row.stroke}, {row.band} speed ({means}). {row.reason}"
     yield "The table behind it is common practice without a source; the shop may edit it."
-    given = {
-        "stroke": complaint.stroke,
-        "from": complaint.low,
-        "to": complaint.high,
-        "shift": complaint.shift,
-    }
+    given = {"stroke": complaint.stroke, "shift": complaint.shift}
+    if complaint.instant is None:
+        given |= {"from": complaint.low, "to": complaint.high}
     over = [what for what, value in given.items() if value is not None]
     if over:
         yield f"Numbers given for {', '.join(over)} win over the words."

@@ -43,11 +43,13 @@ class ShaftWindow:
 
     Parameters
     ----------
+    event : its name.
     low, high : slowest and fastest shaft velocity. [m/s]
     from_travel, to_travel : stretch of wheel travel. [m]
     assumptions : what it rests on, in sentences.
     """
 
+    event: str
     low: float
     high: float
     from_travel: float
@@ -224,7 +226,7 @@ def at_the_shaft(
         f"{1 / ratios.max():.2f} to {1 / ratios.min():.2f} times as fast as the shaft, so the shaft sees "
         f"{low:.2f} to {high:.2f} m/s"
     )
-    return ShaftWindow(low, high, from_travel, to_travel, (event.assumption, through))
+    return ShaftWindow(event.name, low, high, from_travel, to_travel, (event.assumption, through))
 
 
 def _event(name: str, fastest: float, assumption: str) -> WheelEvent:

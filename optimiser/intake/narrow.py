@@ -98,8 +98,9 @@ def narrowed(complaint: Complaint, window: ShaftWindow) -> Complaint:
     """A complaint moved to the shaft velocities of an event; numbers given in the job still win."""
     return replace(
         complaint,
-        low=complaint.low or window.low,
-        high=complaint.high or window.high,
+        low=complaint.low or float(f"{window.low:.3g}"),
+        high=complaint.high or float(f"{window.high:.3g}"),
+        instant=None if complaint.low and complaint.high else window.event,
         stroke=complaint.stroke or (None if complaint.symptom else "compression"),
     )
 

@@ -87,7 +87,7 @@ def test_numbers_win_over_words_and_the_reasons_say_so(vocabulary):
     found = interpret(asked, vocabulary)
     (target,) = found.targets
     assert (target.low, target.high, target.shift, target.tolerance) == (0.08, 0.12, 0.05, 0.02)
-    assert "Numbers given for from, to, shift win over the words." in found.reasons
+    assert "Numbers given for shift, from, to win over the words." in found.reasons
 
 
 def test_numbers_alone_will_do(vocabulary):

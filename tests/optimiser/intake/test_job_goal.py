@@ -53,6 +53,8 @@ def test_one_instant_makes_a_narrow_band_with_its_assumptions_and_keeps_the_rest
     assert target.velocities[0] == pytest.approx(0.166, abs=5e-4)
     assert target.velocities[-1] == pytest.approx(0.332, abs=5e-4)
     assert Role.FAMILIARITY in roles(built)
+    assert "The velocities are those of the instant: braking dive." in built.reasons
+    assert "Numbers given for shift win over the words." in built.reasons
     assert built.reasons[0].startswith("Assumed: braking at 6 m/s^2")
     assert any("within" in reason and reason.startswith("Held") for reason in built.reasons)
 
