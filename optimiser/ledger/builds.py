@@ -14,7 +14,7 @@ from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.jobs import current_stack, job_number
 from optimiser.ledger.levels import shortage
 from optimiser.ledger.movements import Movement, Operation, record
-from optimiser.ledger.shim_types import key_of, stack_to_json, type_id
+from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
 from optimiser.stock import ShimKey
 
 
@@ -92,13 +92,13 @@ def reserve(
     """
     with ledger.atomic() as connection:
         _refuse_second(connection, planned)
-        _refuse_changed(connection, planned)
         wanted = sorted(planned.taken.items())
         lacking = [s for key, count in wanted if (s := shortage(connection, key, needed=count))]
         if lacking:
             again = "Plan again: the next plan leaves out what is promised."
             raise NotEnoughShimsError(lacking, way_out=other_way() or again)
         build_id = _write_build(connection, planned, at=ledger.clock(), sheet=write_sheet())
+        refuse_changed_damper(connection, build_id)
         movements = [Movement(key, "reserved", reserved=count) for key, count in wanted]
         job = _job_name(connection, planned.job_id)
         operation = Operation(
@@ -119,14 +119,14 @@ def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = N
     """
     with ledger.atomic() as connection:
         build = _open_build(connection, job)
+        refuse_changed_damper(connection, build.number)
         bent = dict(scrapped or {})
         for key, count in bent.items():
             out = build.returned.get(key, 0)
             if not 0 < count <= out:
                 raise RefusedError(
                     f"{key}: got {count} to scrap, expected 1 to {out}, which is what came out of the "
-                    "damper. "
-                    "Scrap shims off the shelf with 'shimwright stock scrap'."
+                    "damper. Scrap shims off the shelf with 'shimwright stock scrap'."
                 )
         movements = [Movement(k, "used", shelf=-n, reserved=-n) for k, n in sorted(build.taken.items())]
         movements += [Movement(k, "returned", shelf=n) for k, n in sorted(build.returned.items())]
@@ -202,19 +202,24 @@ def _refuse_second(connection: sqlite3.Connection, planned: PlannedBuild) -> Non
         )
 
 
-def _refuse_changed(connection: sqlite3.Connection, planned: PlannedBuild) -> None:
-    now = current_stack(connection, planned.damper_id, planned.stack_name)
+def refuse_changed_damper(connection: sqlite3.Connection, build_id: int) -> None:
+    """Refuse a build whose damper is no longer as its plan saw it; for use inside a transaction."""
+    row = connection.execute(
+        "SELECT damper_id, stack_name, stack FROM build WHERE id = ?", (build_id,)
+    ).fetchone()
+    now = current_stack(connection, row["damper_id"], row["stack_name"])
     if now is None:
         raise RefusedError(
-            f"stack {planned.stack_name!r}: the ledger does not know how it is built in this damper. "
+            f"stack {row['stack_name']!r}: the ledger does not know how it is built in this damper. "
             "Check the stack's name in the plan and in the damper file."
         )
-    expected = Counter(planned.stack)
-    expected.subtract(planned.taken)
-    expected.update(planned.returned)
+    build = _build(connection, build_id)
+    expected = Counter(stack_from_json(row["stack"]))
+    expected.subtract(build.taken)
+    expected.update(build.returned)
     if +expected != Counter(now) or min(expected.values(), default=0) < 0:
         raise RefusedError(
-            f"stack {planned.stack_name!r}: the damper is no longer as this plan saw it. Plan again, then "
+            f"stack {row['stack_name']!r}: the damper is no longer as this plan saw it. Plan again, then "
             "build."
         )
 

@@ -193,10 +193,9 @@ def _found(
         hole = min(key.inner for key in now)
         raise RefusedError(
             f"stack {stack_name!r}: the damper file lists it as it was before the shop's last build; "
-            "expected "
-            f"shims = {lines_from_shims(now, hole=hole)}. Write those lines into the damper file and plan "
-            "again, "
-            "or say --as-found if somebody has put it back."
+            f"expected shims = {lines_from_shims(now, hole=hole)}. Write those lines into the damper file "
+            "and plan "
+            "again, or say --as-found if somebody has put it back."
         )
     connection.execute(
         "INSERT INTO damper_state (damper_id, stack_name, at, origin, stack) VALUES (?, ?, ?, 'as found', ?)",

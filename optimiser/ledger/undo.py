@@ -6,19 +6,16 @@ import sqlite3
 from collections import defaultdict
 from dataclasses import dataclass
 
+from optimiser.ledger.builds import refuse_changed_damper
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.errors import NotEnoughShimsError, RefusedError, Shortage
+from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.levels import shortage
 from optimiser.ledger.movements import Movement, Operation, record
-from optimiser.ledger.shim_types import key_of
+from optimiser.ledger.shim_types import key_of, type_id
 from optimiser.stock import ShimKey
 
-_AFTER_UNDO = {
-    "build": ("reserved", "undone"),
-    "done": ("done", "reserved"),
-    "release": ("released", "reserved"),
-}
-"""The state that a build must be in, and the one that it goes to, when a step of its is undone."""
+_AFTER_UNDO = {"build": "undone", "done": "reserved", "release": "reserved"}
+"""The state that a build goes to when a step of its is undone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +73,7 @@ def undo(ledger: Ledger, number: int | None = None) -> PastOperation:
             (step["id"],),
         ).fetchall()
         counters = [Movement(key_of(row), "undone", -row["shelf"], -row["reserved"]) for row in rows]
-        _refuse_shortage(connection, counters, step["id"])
+        _refuse_impossible_past(connection, counters, step["id"])
         # What comes back goes first, so that no count is short on the way to a state that holds.
         counters.sort(key=lambda movement: movement.reserved - movement.shelf)
         operation = Operation(
@@ -94,6 +91,33 @@ def undo(ledger: Ledger, number: int | None = None) -> PastOperation:
             _put_back_stack(connection, step, counter, at=ledger.clock())
         return _past(connection.execute(f"{_PAST} WHERE o.id = ?", (step["id"],)).fetchone())
 
+
+_STANDS = "kind <> 'undo' AND id NOT IN (SELECT undoes FROM operation WHERE undoes IS NOT NULL)"
+
+_COUNTED_SINCE = f"""
+    SELECT 1 FROM movement WHERE shim_id = :type AND kind = 'counted' AND operation_id > :step
+    AND operation_id IN (SELECT id FROM operation WHERE id > :step AND {_STANDS})
+    AND EXISTS (SELECT 1 FROM movement WHERE operation_id = :step AND shim_id = :type AND shelf <> 0)
+"""  # noqa: S608 (a literal of this module)
+
+_LEAST_FREE_WITHOUT = f"""
+    SELECT min(free) FROM (
+        SELECT sum(sum(shelf - reserved)) OVER (ORDER BY operation_id) AS free FROM movement
+        WHERE shim_id = :type AND operation_id <> :step
+        AND operation_id IN (SELECT id FROM operation WHERE {_STANDS})
+        GROUP BY operation_id
+    )
+"""  # noqa: S608
+
+_RESTS_ON = f"""
+    SELECT operation.id, operation.kind, job.name AS job
+    FROM (SELECT id, kind, build_id FROM operation WHERE id > :step AND {_STANDS}) AS operation
+    JOIN build AS later ON later.id = operation.build_id JOIN job ON job.id = later.job_id
+    JOIN build AS mine ON mine.id = :build
+    WHERE later.job_id = mine.job_id
+    OR (later.damper_id = mine.damper_id AND later.stack_name = mine.stack_name)
+    ORDER BY operation.id DESC LIMIT 1
+"""  # noqa: S608
 
 _PAST = """
     SELECT o.id, o.at, o.kind, o.reason, job.name AS job, o.undoes, u.id AS undone_by,
@@ -130,66 +154,70 @@ def _step(connection: sqlite3.Connection, number: int | None) -> sqlite3.Row:
     row = connection.execute(f"{standing} AND id = ?", (number,)).fetchone()
     if row is None:
         raise RefusedError(
-            f"step {number}: not there, taken back already, or itself an undo; expected the number of a "
-            "step that "
-            "still stands. 'shimwright undo --list' shows them; what an undo took back is simply done again."
+            f"step {number}: not there, taken back already, or itself an undo; expected the number of "
+            "a step that still stands. 'shimwright undo --list' shows them; what an undo took back is "
+            "simply done again."
         )
     return row
 
 
-def _refuse_shortage(connection: sqlite3.Connection, counters: list[Movement], number: int) -> None:
-    needed: dict[ShimKey, int] = defaultdict(int)
+def _refuse_impossible_past(connection: sqlite3.Connection, counters: list[Movement], step: int) -> None:
+    """Refuse when the steps that still stand could not have happened without this one.
+
+    This is what makes undo of everything always possible: the steps that stand are always a past that holds.
+    """
+    change: dict[ShimKey, int] = defaultdict(int)
     for movement in counters:
-        needed[movement.key] += movement.reserved - movement.shelf
-    lacking: list[Shortage] = [
-        short
-        for key, count in sorted(needed.items())
-        if count > 0 and (short := shortage(connection, key, needed=count))
+        change[movement.key] += movement.shelf - movement.reserved
+    lacking = [
+        s for key, n in sorted(change.items()) if n < 0 and (s := shortage(connection, key, needed=-n))
     ]
     if lacking:
         raise NotEnoughShimsError(
             lacking,
-            way_out=f"Step {number} cannot be taken back while they are gone; undo what took them first.",
+            way_out=f"Step {step} cannot be taken back while they are gone; undo what took them first.",
         )
+    for key in sorted({movement.key for movement in counters}):
+        values = {"type": type_id(connection, key), "step": step}
+        if connection.execute(_COUNTED_SINCE, values).fetchone():
+            raise RefusedError(
+                f"step {step}: {key} was counted since, and a count holds whatever went before. "
+                "Set the number right with 'shimwright stock count', or undo the later count first."
+            )
+        least = connection.execute(_LEAST_FREE_WITHOUT, values).fetchone()[0]
+        if least is not None and least < 0:
+            raise RefusedError(
+                f"step {step}: later steps used the {key} that it brought. Undo those first, the "
+                "latest first, or set the number right with 'shimwright stock count'."
+            )
 
 
 def _put_back_build(connection: sqlite3.Connection, step: sqlite3.Row) -> None:
-    needed, after = _AFTER_UNDO[step["kind"]]
-    build = connection.execute(
-        "SELECT id, job_id, damper_id, stack_name, state FROM build WHERE id = ?", (step["build_id"],)
-    ).fetchone()
-    if build["state"] != needed:
+    later = connection.execute(_RESTS_ON, {"step": step["id"], "build": step["build_id"]}).fetchone()
+    if later is not None:
         raise RefusedError(
-            f"step {step['id']}: a later step rests on it; the build is {build['state']!r}, expected "
-            f"{needed!r}. "
+            f"step {step['id']}: step {later['id']} ({later['kind']} of job {later['job']!r}) rests on it. "
             "Undo the later step first."
         )
-    if step["kind"] == "done":
-        latest = connection.execute(
-            "SELECT operation_id FROM damper_state WHERE damper_id = ? AND stack_name = ? ORDER BY id DESC "
-            "LIMIT 1",
-            (build["damper_id"], build["stack_name"]),
-        ).fetchone()
-        if latest["operation_id"] != step["id"]:
-            raise RefusedError(
-                f"step {step['id']}: the same stack was changed again since. Undo the later step first."
-            )
-    if after == "reserved":
-        _refuse_taken_place(connection, build, step)
-    connection.execute("UPDATE build SET state = ? WHERE id = ?", (after, build["id"]))
-
-
-def _refuse_taken_place(connection: sqlite3.Connection, build: sqlite3.Row, step: sqlite3.Row) -> None:
-    other = connection.execute(
-        "SELECT job.name FROM build JOIN job ON job.id = job_id WHERE state = 'reserved' "
-        "AND (job_id = ? OR (build.damper_id = ? AND stack_name = ?))",
-        (build["job_id"], build["damper_id"], build["stack_name"]),
-    ).fetchone()
-    if other is not None:
+    if step["kind"] == "done" and _found_otherwise(connection, step["id"]):
         raise RefusedError(
-            f"step {step['id']}: job {other['name']!r} has a build of its own reserved since. Release that "
-            "first."
+            f"step {step['id']}: the damper has come in with another stack since. Plan a new job instead."
         )
+    if step["kind"] == "release":
+        refuse_changed_damper(connection, step["build_id"])
+    connection.execute(
+        "UPDATE build SET state = ? WHERE id = ?", (_AFTER_UNDO[step["kind"]], step["build_id"])
+    )
+
+
+def _found_otherwise(connection: sqlite3.Connection, step: int) -> bool:
+    row = connection.execute(
+        "SELECT 1 FROM damper_state AS mine JOIN damper_state AS later "
+        "ON later.damper_id = mine.damper_id AND later.stack_name = mine.stack_name AND later.id > mine.id "
+        "WHERE mine.operation_id = ? AND later.origin = 'as found'",
+        (step,),
+    ).fetchone()
+    return row is not None
 
 
 def _put_back_stack(connection: sqlite3.Connection, step: sqlite3.Row, counter: int, *, at: str) -> None:

@@ -189,3 +189,15 @@ def test_the_outcome_of_a_ride_is_written_to_its_job(ledger):
     record_outcome(ledger, "ines", "Stands up better, edges unchanged.")
     with ledger.reading() as connection:
         assert connection.execute("SELECT words FROM outcome").fetchone()[0].startswith("Stands up")
+
+
+def test_two_builds_of_the_same_stack_are_taken_back_one_after_the_other(ledger):
+    numbers = reserved_job(ledger, "ines", taken={A: 1}, returned={D: 1})
+    done(ledger, "ines")
+    first = past_operations(ledger, most=1)[0].number
+    reserve(ledger, planned(numbers, taken={B: 1}, before=(D, A)))
+    done(ledger, "ines")
+    with pytest.raises(RefusedError, match="rests on it"):
+        undo(ledger, first)
+    assert [undo(ledger).kind for _ in range(4)] == ["done", "build", "done", "build"]
+    assert stack_history(ledger, numbers.damper_id)[-1].stack == (D, D)

@@ -1,0 +1,161 @@
+"""A person's data: everything out as one document, or gone, with the shop's sums as they were."""
+# ruff: noqa: S608 - every piece of a query below is a literal of this module.
+
+from __future__ import annotations
+
+import json
+import re
+import sqlite3
+from dataclasses import dataclass
+from typing import Any
+
+from optimiser.ledger.connection import Ledger
+from optimiser.ledger.errors import BusyLedgerError, RefusedError
+
+GONE = "(erased)"
+
+_OF_PERSON = "SELECT id FROM machine WHERE person_id = :person"
+_DAMPERS = f"SELECT id FROM damper WHERE machine_id IN ({_OF_PERSON})"
+_JOBS = f"SELECT id FROM job WHERE damper_id IN ({_DAMPERS})"
+_BUILDS = f"SELECT id FROM build WHERE job_id IN ({_JOBS})"
+
+_EXPORT = {
+    "machines": "SELECT id, name FROM machine WHERE person_id = :person",
+    "dampers": f"SELECT id, machine_id, name FROM damper WHERE id IN ({_DAMPERS})",
+    "stacks": "SELECT damper_id, stack_name, at, origin, stack FROM damper_state WHERE damper_id IN "
+    "({_DAMPERS})",
+    "jobs": f"SELECT id, name, title, words, damper_id, opened_at FROM job WHERE id IN ({_JOBS})",
+    "plans": f"SELECT id, job_id, at, document FROM plan WHERE job_id IN ({_JOBS})",
+    "builds": "SELECT id, plan_id, job_id, pick, stack_name, stack, state, sheet FROM build WHERE id IN "
+    "({_BUILDS})",
+    "build_lines": (
+        "SELECT build_id, way, count, outer_um, thickness_um, inner_um FROM build_line "
+        f"JOIN shim_type ON shim_type.id = shim_id WHERE build_id IN ({_BUILDS})"
+    ),
+    "operations": "SELECT id, at, kind, reason, job_id, build_id, undoes FROM operation WHERE job_id IN "
+    "({_JOBS})",
+    "outcomes": f"SELECT job_id, at, words FROM outcome WHERE job_id IN ({_JOBS})",
+}
+
+_ERASE = (
+    f"UPDATE operation SET reason = :gone WHERE job_id IN ({_JOBS})",
+    f"UPDATE outcome SET words = :gone WHERE job_id IN ({_JOBS})",
+    f"UPDATE plan SET document = '{{}}' WHERE job_id IN ({_JOBS})",
+    f"UPDATE build SET sheet = '' WHERE job_id IN ({_JOBS})",
+    f"UPDATE job SET name = 'erased job ' || id, title = :gone, words = '' WHERE id IN ({_JOBS})",
+    f"UPDATE damper SET name = 'erased damper ' || id WHERE id IN ({_DAMPERS})",
+    "UPDATE machine SET name = 'erased machine ' || id WHERE person_id = :person",
+    "UPDATE person SET name = NULL, mass_kg = NULL, words = '', erased_at = :at WHERE id = :person",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Erasure:
+    """What went.
+
+    Parameters
+    ----------
+    jobs, dampers : how many were made nameless; their shims stay in the books.
+    mentions : reasons, drawers and labels elsewhere that held the name.
+    """
+
+    jobs: int
+    dampers: int
+    mentions: int
+
+
+def export_person(ledger: Ledger, name: str) -> dict[str, Any]:
+    """Everything that the ledger holds about a person, as one JSON-ready document."""
+    with ledger.reading() as connection:
+        person = _person(connection, name)
+        document: dict[str, Any] = {
+            "format": "shimwright person 1",
+            "name": person["name"],
+            "mass_kg": person["mass_kg"],
+            "words": person["words"],
+        }
+        for key, query in _EXPORT.items():
+            rows = connection.execute(query, {"person": person["id"]}).fetchall()
+            document[key] = [_opened(dict(row)) for row in rows]
+    return document
+
+
+def erase_person(ledger: Ledger, name: str) -> Erasure:
+    """Make a person unfindable in the ledger's file; stock, builds and stacks stay in the books, nameless.
+
+    Raises
+    ------
+    RefusedError
+        When there is no such person, or one of the jobs has shims reserved.
+    """
+    with ledger.unguarded() as connection:
+        connection.execute("PRAGMA secure_delete = ON")
+    with ledger.atomic() as connection:
+        person = _person(connection, name)
+        values = {"person": person["id"], "gone": GONE, "at": ledger.clock()}
+        _refuse_open_build(connection, name, person["id"])
+        jobs, dampers = (
+            connection.execute(f"SELECT count(*) FROM ({query})", values).fetchone()[0]
+            for query in (_JOBS, _DAMPERS)
+        )
+        for statement in _ERASE:
+            connection.execute(statement, values)
+        mentions = _erase_mentions(connection, name)
+    _empty_log(ledger)
+    return Erasure(jobs, dampers, mentions)
+
+
+def _person(connection: sqlite3.Connection, name: str) -> sqlite3.Row:
+    row: sqlite3.Row | None = connection.execute("SELECT * FROM person WHERE name = ?", (name,)).fetchone()
+    if row is None:
+        near = connection.execute(
+            "SELECT name FROM person WHERE name IS NOT NULL ORDER BY id DESC LIMIT 5"
+        ).fetchall()
+        known = ", ".join(repr(found["name"]) for found in near) or "none yet"
+        raise RefusedError(f"person {name!r}: not in the ledger; the latest are {known}. Check the name.")
+    return row
+
+
+def _refuse_open_build(connection: sqlite3.Connection, name: str, person: int) -> None:
+    row = connection.execute(
+        f"SELECT name FROM job WHERE id IN (SELECT job_id FROM build WHERE id IN ({_BUILDS}) "
+        "AND state = 'reserved')",
+        {"person": person},
+    ).fetchone()
+    if row is not None:
+        raise RefusedError(
+            f"person {name!r}: job {row['name']!r} has shims reserved. Finish or release it first, then "
+            "erase."
+        )
+
+
+def _erase_mentions(connection: sqlite3.Connection, name: str) -> int:
+    """Take the name, as a word of its own, out of what was written about stock."""
+    word = re.compile(rf"(?<!\w){re.escape(name)}(?!\w)", re.IGNORECASE)
+    changed = 0
+    for table, column in (("operation", "reason"), ("shelf_note", "drawer"), ("shelf_note", "label")):
+        rows = connection.execute(f"SELECT id, {column} FROM {table}").fetchall()
+        new = [(word.sub(GONE, row[1]), row[0]) for row in rows if word.search(row[1])]
+        connection.executemany(f"UPDATE {table} SET {column} = ? WHERE id = ?", new)
+        changed += len(new)
+    return changed
+
+
+def _empty_log(ledger: Ledger) -> None:
+    """The write-ahead log holds the pages as they were; move it into the file, where they are overwritten."""
+    with ledger.unguarded() as connection:
+        busy = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+    if busy:
+        raise BusyLedgerError(
+            f"{ledger.path}: the person is erased, but another program is reading, so that old pages are "
+            "still in the log beside the file. Close the other program; the log is emptied when the last "
+            "one closes."
+        )
+
+
+def _opened(row: dict[str, Any]) -> dict[str, Any]:
+    """The same row with its JSON columns as values."""
+    return {
+        key: json.loads(value) if key in {"document", "stack"} and value else value
+        for key, value in row.items()
+    }
