@@ -170,8 +170,9 @@ def _shade(axes: Axes, goal: Goal | None, stroke: Stroke, units: UnitSystem, *, 
         if not speed.size:
             continue
         shade = SHADES[window.role]
-        axes.axvspan(speed[0], speed[-1], color=shade, alpha=0.28, linewidth=0)
-        axes.fill_between(speed, least, most, color=shade, alpha=0.75, linewidth=0)
+        edge = 0.0 if speed[-1] > speed[0] else 2.0  # a band of one velocity is a line
+        axes.axvspan(speed[0], speed[-1], color=shade, alpha=0.28, linewidth=edge)
+        axes.fill_between(speed, least, most, color=shade, alpha=0.75, linewidth=edge)
         middle = float(np.sqrt(speed[0] * speed[-1]))
         row = min(sum(abs(np.sqrt(middle) - np.sqrt(other)) < 0.09 for other in taken), MARK_ROWS - 1)
         taken.append(middle)

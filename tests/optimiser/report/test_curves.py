@@ -9,6 +9,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from sheet_samples import HOSTILE, goal, law, lines
 
+from optimiser.goal import Goal, Role, Window
 from optimiser.report.curves import change_svg, force_svg, share_svg
 from optimiser.report.sheet import CurveLine
 from optimiser.report.terminal import force_text
@@ -61,6 +62,13 @@ def test_every_band_of_a_stroke_is_lettered_in_its_panel() -> None:
 def test_a_drawing_that_stands_alone_names_its_bands() -> None:
     """A file has no table beside it."""
     assert "A  low-speed support: target, compression 0.787 to 3.94 in/s" in drawings()["alone"]
+
+
+def test_a_band_of_one_velocity_is_drawn_as_a_line() -> None:
+    """A band without width would be shaded and yet not seen."""
+    one = Window("instant", Role.TARGET, (0.3,), (100.0,), (105.0,), (110.0,), (115.0,))
+    svg = force_svg(lines(), units=METRIC, goal=Goal((one,), 0.0, 1.0))
+    assert re.search(r"opacity: 0.28; stroke: #e8b04a; stroke-width: 2", svg)
 
 
 def test_hostile_names_stay_text() -> None:
