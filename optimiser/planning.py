@@ -53,3 +53,8 @@ class Planned:
         if self.answer is None:
             return None
         return self.answer.candidates[0] if self.answer.candidates else self.answer.nearest
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether the user stopped the search."""
+        return self.answer is not None and self.answer.status is Status.INTERRUPTED

@@ -33,7 +33,7 @@ def shop(tmp_path_factory):
     return folder / "shop"
 
 
-@pytest.mark.parametrize("block", _blocks("console"))
+@pytest.mark.parametrize("block", list(_blocks("console")))
 def test_every_command_shown_runs_and_prints_what_the_page_says(block, shop, monkeypatch):
     monkeypatch.chdir(shop)
     commands = re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]
@@ -49,7 +49,7 @@ def test_every_command_shown_runs_and_prints_what_the_page_says(block, shop, mon
                 assert expected.rstrip() in result.output
 
 
-@pytest.mark.parametrize("block", _blocks("python"))
+@pytest.mark.parametrize("block", list(_blocks("python")))
 def test_every_python_example_runs(block, shop, monkeypatch):
     monkeypatch.chdir(shop)
     exec(compile(block, "example", "exec"), {"__name__": "example"})  # noqa: S102 (our own pages)

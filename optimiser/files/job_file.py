@@ -95,6 +95,8 @@ class JobFile(FileModel):
     """One rider, one machine, one damper, one complaint. Files are named from the job file's own folder."""
 
     title: Annotated[str, Field(min_length=1, max_length=120)]
+    shop: Annotated[str, Field(max_length=80)] = ""
+    """What stands at the head of the sheet."""
     rider: str
     bike: str
     damper: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from damping_model.lift import FacePressure, Seat
+from damping_model.lift import Seat
 from damping_model.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
@@ -37,15 +37,6 @@ def seat_of(section: StackSection) -> Seat:
         seat_radius=section.seat_diameter_mm * MILLIMETRE / 2,
         seat_height=section.seat_proud_mm * MILLIMETRE,
     )
-
-
-def face_pressure_of(section: StackSection) -> FacePressure:
-    """Where oil presses on the face shim: over the ports, falling off across the land to the lip."""
-    radii = [section.port_inner_diameter_mm, section.port_outer_diameter_mm, section.seat_diameter_mm]
-    shares = [1.0, 1.0, 0.0]
-    if radii[1] == radii[2]:
-        radii, shares = radii[:2], shares[:2]
-    return FacePressure(radii=tuple(d * MILLIMETRE / 2 for d in radii), shares=tuple(shares))
 
 
 def refuse_what_cannot_be_built(damper: DamperFile, path: Path) -> None:

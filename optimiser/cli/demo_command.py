@@ -1,0 +1,33 @@
+"""``shimwright demo``: an invented shop, laid out and put to work."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from optimiser.errors import InputError
+
+FIRST_JOB = Path("jobs") / "a_more_support.toml"
+
+
+@click.command("demo")
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("shimwright_demo"))
+@click.pass_context
+def command(context: click.Context, folder: Path) -> int:
+    """Lay out an invented shop in FOLDER and plan its first job.
+
+    The folder holds a shelf, dampers, bikes, riders and jobs, all as files to look at and to change.
+
+    Example: shimwright demo my_first_shop
+    """
+    from optimiser.cli.plan_command import command as plan
+    from optimiser.files.demo_shop import lay_out
+
+    if folder.exists() and any(folder.iterdir()):
+        raise InputError(f"{folder}: is there already and not empty; expected a new folder. Name another one.")
+    lay_out(folder)
+    click.echo(f"An invented shop is laid out in {folder}.\n")
+    code: int = context.invoke(plan, job=folder / FIRST_JOB)
+    click.echo(f"\nNext: cd {folder}, then try the other jobs: shimwright plan jobs/b_clicks_do.toml")
+    return code

@@ -1,0 +1,28 @@
+"""Options that several commands share, so that they read and behave the same everywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def units_option(command: Command) -> Command:
+    """Let the user choose what forces, velocities and lengths are written in; shims stay in mm."""
+    return click.option(
+        "--units",
+        type=click.Choice(["metric", "imperial"]),
+        default="metric",
+        show_default=True,
+        help="Units for people; shims stay in mm, and --json is always in the units that its keys name.",
+    )(command)
+
+
+def json_option(command: Command) -> Command:
+    """Let the user ask for the documented keys instead of text."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Print the documented keys for programs instead of text."
+    )(command)

@@ -1,0 +1,104 @@
+"""``shimwright plan``: the main job, from a job file to a build sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal
+
+import click
+
+from optimiser.cli.options import json_option, units_option
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from optimiser.planning import Planned
+
+EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
+"""Exit codes of answers that leave the rider's wish unmet."""
+
+
+@click.command("plan")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--sheet", type=click.Path(path_type=Path, dir_okay=False), help="Write the build sheet here.")
+@click.option("--pick", type=click.IntRange(min=1), default=1, show_default=True, help="Candidate for the sheet.")
+@click.option("--override", "reason", help="Go on although the basics are out of range; says why on the sheet.")
+@click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@units_option
+@json_option
+def command(
+    job: Path,
+    sheet: Path | None,
+    pick: int,
+    reason: str | None,
+    time_limit: float | None,
+    units: Literal["metric", "imperial"],
+    as_json: bool,
+) -> int:
+    """Find the fewest shims to change for JOB, prove it, and write the build sheet.
+
+    The sheet goes beside the job file as a page that opens in any browser and prints on A4.
+
+    Example: shimwright plan jobs/a_more_support.toml
+    """
+    from optimiser.cli.watching import watched
+    from optimiser.files.job_reader import read_job
+    from optimiser.files.writing import write_whole
+    from optimiser.main_job import plan_job
+    from optimiser.report.page import sheet_html
+    from optimiser.report.plan_sheet import sheet_of
+    from optimiser.report.unit_system import UnitSystem
+
+    system = UnitSystem(units)
+    with watched("Reading the damper and searching") as (progress, should_stop):
+        planned = plan_job(
+            read_job(job), override_reason=reason, time_limit=time_limit, progress=progress, should_stop=should_stop
+        )
+    place = None
+    candidate = _picked(planned, pick)
+    if candidate is not None:
+        place = sheet or job.with_suffix(".html")
+        write_whole(place, sheet_html(sheet_of(planned, candidate), units=system))
+    if as_json:
+        _print_json(planned, place)
+    else:
+        _print_text(planned, pick, place, system)
+    if planned.interrupted:
+        return 130
+    return EXIT_CODES.get(planned.outcome, 0)
+
+
+def _picked(planned: Planned, pick: int):  # type: ignore[no-untyped-def] # noqa: ANN202
+    if planned.answer is None:
+        return None
+    candidates = planned.answer.candidates
+    if pick > max(len(candidates), 1):
+        raise InputError(f"--pick: got {pick}, expected 1 to {len(candidates)}: that many candidates were found.")
+    return candidates[pick - 1] if candidates else planned.answer.nearest
+
+
+def _print_json(planned: Planned, place: Path | None) -> None:
+    from optimiser.files.plan_writer import plan_document
+    from optimiser.report.plan_sheet import said, step_words
+
+    answer = planned.answer
+    shown = [] if answer is None else [*answer.candidates, *([answer.nearest] if answer.nearest else [])]
+    document = plan_document(
+        planned,
+        said=said(planned),
+        steps=[step_words(planned, candidate) for candidate in shown],
+        sheet=None if place is None else str(place),
+    )
+    click.echo(document.model_dump_json(indent=2))
+
+
+def _print_text(planned: Planned, pick: int, place: Path | None, units) -> None:  # type: ignore[no-untyped-def] # noqa: ANN001
+    from rich.console import Console
+
+    from optimiser.report.plan_text import print_plan
+
+    print_plan(Console(), planned, pick=pick, units=units)
+    if place is not None:
+        click.echo(f"\nBuild sheet: {place}")
+        click.echo("Open it in a browser, print it, take it to the bench.")
+    elif planned.outcome == "basics first":
+        click.echo(f'\nWhen that is set, run it again; or say why not: --override "REASON".')

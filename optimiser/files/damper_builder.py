@@ -1,0 +1,147 @@
+"""From a damper file to the damper that the physics knows."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from damping_model.damper import Chamber, Damper, Valve
+from damping_model.oil import Oil, iso_vg
+from damping_model.path_set import Path
+from damping_model.paths import Bleed, CheckPlate, Clicker, RingLeak
+from damping_model.shim_valve import ShimValve
+from damping_model.stack import Stack
+from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
+from optimiser.files.damper_file import ChamberSection, DamperFile, OilSection, StackSection, ValveSection
+from optimiser.files.stations import seat_of, stack_of
+
+
+def damper_of(file: DamperFile) -> Damper:
+    """The damper that a file describes."""
+    return Damper(
+        name=file.name,
+        chambers=tuple(
+            Chamber(name=chamber.name, swept_area=_swept_area(file, chamber)) for chamber in file.chamber
+        ),
+        reservoir=file.reservoir.name,
+        gas_pressure=file.reservoir.gas_pressure_bar * BAR,
+        valves=tuple(
+            Valve(
+                name=valve.name,
+                from_chamber=valve.between[0],
+                to_chamber=valve.between[1],
+                paths=tuple(_paths(valve)),
+            )
+            for valve in file.valve
+        ),
+        oil=oil_of(file.oil),
+        temperature=kelvin(celsius=file.oil.temperature_c),
+        friction=file.friction_n,
+    )
+
+
+def with_stack(damper: Damper, name: str, stack: Stack) -> Damper:
+    """The same damper with another stack in one place."""
+    valves = tuple(
+        replace(
+            valve,
+            paths=tuple(
+                replace(path, stack=stack) if isinstance(path, ShimValve) and path.name == name else path
+                for path in valve.paths
+            ),
+        )
+        for valve in damper.valves
+    )
+    return replace(damper, valves=valves)
+
+
+def oil_of(section: OilSection) -> Oil:
+    """The oil that a file describes."""
+    if section.viscosity_mm2_s is None:
+        return iso_vg(section.iso_vg or 0, density_15=section.density_kg_m3, name=section.name)
+    cold, hot = sorted((float(celsius), nu) for celsius, nu in section.viscosity_mm2_s.items())
+    return Oil(
+        name=section.name,
+        viscosity_points=(
+            (kelvin(celsius=cold[0]), cold[1] * CENTISTOKES),
+            (kelvin(celsius=hot[0]), hot[1] * CENTISTOKES),
+        ),
+        density_15=section.density_kg_m3,
+    )
+
+
+def _swept_area(file: DamperFile, chamber: ChamberSection) -> float:
+    piston = math.pi * (file.piston_diameter_mm * MILLIMETRE) ** 2 / 4
+    shaft = math.pi * (file.shaft_diameter_mm * MILLIMETRE) ** 2 / 4
+    named = {"piston": piston, "annulus": piston - shaft, "shaft": shaft}
+    area = named[chamber.area] if isinstance(chamber.area, str) else chamber.area * SQUARE_MILLIMETRE
+    return area if chamber.shrinks_in == "compression" else -area
+
+
+def _paths(valve: ValveSection) -> list[Path]:
+    paths: list[Path] = [_stack(valve, section) for section in valve.stack]
+    paths += [
+        Bleed(
+            name=bleed.name,
+            diameter=bleed.diameter_mm * MILLIMETRE,
+            length=bleed.length_mm * MILLIMETRE,
+            count=bleed.count,
+            direction=_direction(valve, bleed.opens_towards),
+        )
+        for bleed in valve.bleed
+    ]
+    paths += [
+        Clicker(
+            name=clicker.name,
+            areas=tuple(area * SQUARE_MILLIMETRE for area in clicker.area_mm2),
+            position=clicker.clicks_out,
+            direction=_direction(valve, clicker.opens_towards),
+        )
+        for clicker in valve.clicker
+    ]
+    paths += [
+        CheckPlate(
+            name=check.name,
+            direction=_direction(valve, check.opens_towards),
+            port_area=check.port_area_mm2 * SQUARE_MILLIMETRE,
+            seat_radius=check.seat_diameter_mm * MILLIMETRE / 2,
+            opening_pressure=check.opening_pressure_bar * BAR,
+            spring_rate=check.spring_rate_n_mm / MILLIMETRE,
+            lift_stop=check.lift_stop_mm * MILLIMETRE,
+        )
+        for check in valve.check
+    ]
+    paths += [
+        RingLeak(
+            name=leak.name,
+            diameter=leak.diameter_mm * MILLIMETRE,
+            clearance=leak.clearance_mm * MILLIMETRE,
+            length=leak.length_mm * MILLIMETRE,
+            eccentricity=leak.eccentricity,
+        )
+        for leak in valve.leak
+    ]
+    return paths
+
+
+def _stack(valve: ValveSection, section: StackSection) -> ShimValve:
+    return ShimValve(
+        name=section.name,
+        direction=_direction(valve, section.opens_towards),
+        stack=stack_of(section),
+        seat=seat_of(section),
+        port_inner_radius=section.port_inner_diameter_mm * MILLIMETRE / 2,
+        port_outer_radius=section.port_outer_diameter_mm * MILLIMETRE / 2,
+        port_area=section.port_area_mm2 * SQUARE_MILLIMETRE,
+        port_length=section.port_length_mm * MILLIMETRE,
+        port_count=section.port_count,
+        open_share=section.open_share,
+        port_discharge=section.port_discharge,
+        curtain_discharge=section.curtain_discharge,
+    )
+
+
+def _direction(valve: ValveSection, towards: str | None) -> int:
+    if towards is None:
+        return 0
+    return 1 if towards == valve.between[1] else -1

@@ -1,0 +1,26 @@
+"""JSON Schema of the input files, drawn from the models that read them."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from optimiser.files.base import FileModel
+from optimiser.files.bike_file import BikeFile
+from optimiser.files.damper_file import DamperFile
+from optimiser.files.job_file import JobFile
+from optimiser.files.rider_file import RiderFile
+from optimiser.files.shelf_line import ShelfLine
+
+MODELS: Final[dict[str, type[FileModel]]] = {
+    "job": JobFile,
+    "damper": DamperFile,
+    "stock": ShelfLine,
+    "bike": BikeFile,
+    "rider": RiderFile,
+}
+
+
+def schema_of(kind: str) -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of one kind of input file."""
+    schema = MODELS[kind].model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

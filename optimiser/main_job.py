@@ -1,0 +1,118 @@
+"""The main job, straight down: basics, goal, search."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.force import force_curve
+from damping_model.steel import SpringSteel
+from damping_model.units import MILLIMETRE, kelvin
+from optimiser.damper_physics import DamperPhysics
+from optimiser.files.basics_ranges_file import read_ranges
+from optimiser.files.damper_builder import damper_of
+from optimiser.files.job_reader import LoadedJob, stack_named
+from optimiser.files.stations import refuse_what_cannot_be_built, stack_of, station_of
+from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.intake.basics import check_basics
+from optimiser.intake.job_goal import Asked, goal_for
+from optimiser.planning import Planned
+from optimiser.search import Progress, solve
+
+
+def plan_job(
+    loaded: LoadedJob,
+    *,
+    override_reason: str | None = None,
+    time_limit: float | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> Planned:
+    """Plan a job.
+
+    Parameters
+    ----------
+    loaded : what the files say.
+    override_reason : why to go on although the basics are out of range; wins over the job's own.
+    time_limit : give what stands after this long; wins over the job's own. [s]
+    progress, should_stop : as the search takes them.
+
+    Raises
+    ------
+    InputError
+        When the files contradict one another.
+    ModelError
+        When the damper cannot be computed.
+    """
+    job = loaded.job
+    section = stack_named(loaded.damper, job.work.stack, where=loaded.path)
+    refuse_what_cannot_be_built(loaded.damper, loaded.damper_path)
+    old_stack = stack_of(section)
+    machine, rider = loaded.bike.machine(), loaded.rider.rider()
+    basics = job.basics.values()
+    if override_reason is not None:
+        basics = replace(basics, override_reason=override_reason)
+    gate = check_basics(machine=machine, basics=basics, ranges=read_ranges())
+    if not gate.passed:
+        return Planned(loaded=loaded, gate=gate, section=section, old_stack=old_stack)
+
+    damper, steel = damper_of(loaded.damper), SpringSteel()
+    warm = job.work.temperature_c
+    temperature = None if warm is None else kelvin(celsius=warm)
+
+    def forces_as_it_is(velocities: NDArray[np.float64]) -> NDArray[np.float64]:
+        curve = force_curve(damper, velocities=velocities, temperature=temperature, steel=steel)
+        return curve.resisting_force
+
+    asked = goal_for(
+        _asked(loaded),
+        vocabulary=read_vocabulary(),
+        machine=machine,
+        rider=rider,
+        sag=None,
+        forces=forces_as_it_is,
+        least_height=max(old_stack.height - job.work.height_may_shrink_mm * MILLIMETRE, 0.0),
+        most_height=min(
+            old_stack.height + job.work.height_may_grow_mm * MILLIMETRE, section.room_mm * MILLIMETRE
+        ),
+    )
+    physics = DamperPhysics(
+        damper, stack_name=section.name, velocities=asked.goal.velocities, temperature=temperature, steel=steel
+    )
+    answer = solve(
+        physics,
+        stack=old_stack,
+        station=station_of(section),
+        stock=loaded.shelf.stock,
+        goal=asked.goal,
+        most_changes=job.work.most_changes,
+        wanted=job.work.candidates,
+        time_limit=time_limit or job.work.time_limit_s,
+        should_stop=should_stop,
+        progress=progress,
+    )
+    return Planned(
+        loaded=loaded,
+        gate=gate,
+        section=section,
+        old_stack=old_stack,
+        asked=asked,
+        settings=physics.settings,
+        setting=physics.setting,
+        answer=answer,
+    )
+
+
+def _asked(loaded: LoadedJob) -> Asked:
+    complaint = loaded.job.complaint
+    familiarity = complaint.familiarity_percent
+    return Asked(
+        complaint=complaint.complaint(),
+        event=None if complaint.event is None else complaint.event.asked(),
+        targets=tuple(target.band() for target in loaded.job.target),
+        holds=tuple(hold.band() for hold in loaded.job.hold),
+        familiarity=None if familiarity is None else familiarity / 100,
+    )

@@ -1,0 +1,144 @@
+"""From a planned job to its build sheet: the names, the curves before and after, and what the figures rest on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import date
+from typing import Final
+
+import numpy as np
+
+from damping_model.curve import ForceCurve
+from damping_model.force import force_curve
+from damping_model.stack import Stack
+from damping_model.steel import SpringSteel
+from damping_model.units import MILLIMETRE, kelvin
+from optimiser.files.damper_builder import damper_of, with_stack
+from optimiser.plan import Candidate
+from optimiser.planning import Planned
+from optimiser.report.finding import Finding
+from optimiser.report.sheet import Adjuster, BuildSheet, CurveLine, Heading, Seating, build_sheet
+from optimiser.report.steps import hole_of, steps
+
+FASTEST: Final = 2.0
+"""Shaft velocity that curves are drawn to. [m/s]"""
+
+VELOCITIES: Final = np.concatenate([-np.geomspace(0.01, FASTEST, 40)[::-1], np.geomspace(0.01, FASTEST, 40)])
+
+WHAT_IT_RESTS_ON: Final = (
+    "A steady model: shims as plates that bend, shear and stretch in contact, oil through ports, curtain, bleed and "
+    "leak. No hysteresis, no discrete ports, no rim that buckles, no friction between shims.",
+    "Port areas, discharge coefficients, bleed and seat height of a real damper are never known well: the change from "
+    "one stack to another is far better than either force.",
+)
+
+
+def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
+    """The build sheet for a candidate of a plan, or for its nearest.
+
+    Raises
+    ------
+    ValueError
+        When the plan stopped at the basics: there is nothing to build then.
+    """
+    if planned.asked is None or planned.answer is None:
+        raise ValueError("a plan that stopped at the basics has no sheet")
+    loaded, section = planned.loaded, planned.section
+    before, after = planned.settings[planned.setting], planned.settings[candidate.setting]
+    return build_sheet(
+        heading=Heading(
+            title=loaded.job.title,
+            shop=loaded.job.shop,
+            rider=loaded.rider.name,
+            bike=loaded.bike.name,
+            damper=loaded.damper.name,
+            valve=section.name,
+            complaint=loaded.job.complaint.words or loaded.rider.words,
+            day=date.today(),
+        ),
+        answer=planned.answer,
+        candidate=candidate,
+        goal=planned.asked.goal,
+        old_stack=planned.old_stack,
+        seating=Seating(
+            bore_radius=section.bore_diameter_mm * MILLIMETRE / 2,
+            seat_radius=section.seat_diameter_mm * MILLIMETRE / 2,
+            port_inner_radius=section.port_inner_diameter_mm * MILLIMETRE / 2,
+            port_outer_radius=section.port_outer_diameter_mm * MILLIMETRE / 2,
+            clamp_radius=section.clamp_diameter_mm * MILLIMETRE / 2,
+        ),
+        adjusters=adjusters(planned, candidate),
+        curves=(
+            _line(planned, "before", planned.old_stack, before),
+            _line(planned, "after", candidate.stack, after),
+        ),
+        basis=(*_oil(planned), *WHAT_IT_RESTS_ON, *planned.asked.reasons),
+        gas_charged=loaded.damper.gas_charged,
+        override_reason=planned.gate.override_reason,
+    )
+
+
+def adjusters(planned: Planned, candidate: Candidate) -> tuple[Adjuster, ...]:
+    """Every clicker of the damper, where it stood and where it is to stand."""
+    after = planned.settings[candidate.setting]
+    return tuple(
+        Adjuster(
+            name=clicker.name,
+            before=clicker.clicks_out,
+            after=after.get(clicker.name, clicker.clicks_out),
+            most=len(clicker.area_mm2) - 1,
+        )
+        for valve in planned.loaded.damper.valve
+        for clicker in valve.clicker
+    )
+
+
+def said(planned: Planned) -> str:
+    """The answer in a sentence."""
+    candidate = planned.shown
+    if planned.answer is None:
+        stops = [finding for finding in planned.gate.findings if finding.stops]
+        return "Basics first: " + " ".join(finding.do_this for finding in stops)
+    if candidate is None:
+        return "Nothing was found in the time given; nothing is proven."
+    return Finding.of(planned.answer, candidate).sentence
+
+
+def step_words(planned: Planned, candidate: Candidate) -> list[str]:
+    """What a person does, in order, one sentence a step."""
+    words = [
+        f"{adjuster.name}: {adjuster.instruction}, to {adjuster.after} out"
+        for adjuster in adjusters(planned, candidate)
+        if adjuster.before != adjuster.after
+    ]
+    for step in steps(candidate.changes, hole=hole_of(planned.old_stack)):
+        out = f"take out {step.take_out}" if step.take_out else ""
+        back = f"put in {step.put_in}" if step.put_in else ""
+        words.append(f"{', '.join(filter(None, (out, back)))}: {step.where}")
+    return words
+
+
+def curve_line(name: str, curve: ForceCurve) -> CurveLine:
+    """A curve as drawings take it: resisting forces, and where the promise ends."""
+    limits = [limit for limit in curve.cavitation if math.isfinite(limit)]
+    return CurveLine(
+        name=name,
+        velocities=tuple(float(v) for v in curve.velocities),
+        forces=tuple(float(f) for f in curve.resisting_force),
+        promised_to=min(limits) if limits else None,
+    )
+
+
+def _line(planned: Planned, name: str, stack: Stack, clicks: Mapping[str, int]) -> CurveLine:
+    damper = with_stack(damper_of(planned.loaded.damper), planned.section.name, stack)
+    warm = planned.loaded.job.work.temperature_c
+    temperature = None if warm is None else kelvin(celsius=warm)
+    curve = force_curve(damper, velocities=VELOCITIES, temperature=temperature, clicks=clicks, steel=SpringSteel())
+    return curve_line(name, curve)
+
+
+def _oil(planned: Planned) -> tuple[str, ...]:
+    oil, warm = planned.loaded.damper.oil, planned.loaded.job.work.temperature_c
+    celsius = oil.temperature_c if warm is None else warm
+    return (f"Oil: {oil.name}, {oil.density_kg_m3:g} kg/m³ at 15 °C; all forces at {celsius:g} °C.",)
