@@ -118,7 +118,7 @@ class DiametersFall:
     most_shims : how many shims a crossover may be made of.
     """
 
-    most_crossovers: int = 2
+    most_crossovers: int = 1
     most_shims: int = 2
 
     def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
@@ -183,7 +183,7 @@ def rules_for(stack: Stack, station: Station) -> tuple[Rule, ...]:
     packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
     under = [len(one) for one, two in zip(packs, packs[1:], strict=False) if two[0].outer > one[0].outer]
     rules: list[Rule] = [NotEmpty(), FaceCoversPorts(), ClearsBore(), HoleFitsShaft(), HeightFits()]
-    rules.append(DiametersFall(max(2, len(under)), max(2, *under) if under else 2))
+    rules.append(DiametersFall(max(1, len(under)), max(2, *under) if under else 2))
     if stack.shims:
         rules.append(ClampShimStays(keys_of(stack)[-1]))
     return tuple(rules)

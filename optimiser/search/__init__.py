@@ -1,0 +1,5 @@
+"""Fewest changes, proven: families of stacks, bounded by two runs of the physics each."""
+
+from optimiser.search.solve import Progress, solve
+
+__all__ = ["Progress", "solve"]

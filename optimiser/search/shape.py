@@ -1,0 +1,198 @@
+"""A skeleton made ready to search: its packs, what each may be made of, and the two ends of any family.
+
+The model is monotone: force never falls when a plate is made stiffer, nor when a gap is made smaller. So one run
+of the physics with every pack at its softest and every gap at its widest bounds a whole family from below, one with
+every pack at its stiffest and every gap at its narrowest bounds it from above.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from damping_model.packs import Pack, PackedStack, PreloadRing
+from damping_model.stack import Stack
+from damping_model.units import MICROMETRE
+from optimiser.search.menu import Menu, Reach
+from optimiser.stock import ShimKey
+
+Ranges = tuple[tuple[int, int], ...]
+"""For each slot the first choice and the one behind the last."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A place where a pack of one diameter is, or could be.
+
+    Parameters
+    ----------
+    run : which run of falling diameters it belongs to.
+    outer : its diameter. [um]
+    menu : what it may be made of.
+    before, after : the preload ring that it centres.
+    ring : that ring as the model sees it.
+    """
+
+    run: int
+    outer: int
+    menu: Menu
+    before: tuple[ShimKey, ...] = ()
+    after: tuple[ShimKey, ...] = ()
+    ring: PreloadRing | None = None
+
+    @property
+    def occupied(self) -> bool:
+        """Whether there are shims in it now."""
+        return bool(self.menu.contents[self.menu.now])
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """Slots from the piston outwards.
+
+    Parameters
+    ----------
+    slots : places for packs; diameters fall within a run.
+    runs : number of runs; a stack of this shape has a crossover between one and the next.
+    dropped : shims that have left before the search begins.
+    pattern : the stack as it is, for what all stacks share.
+    least_face : least diameter that covers the ports. [um]
+    """
+
+    slots: tuple[Slot, ...]
+    runs: int
+    dropped: int
+    pattern: PackedStack
+    least_face: int
+
+    def whole(self) -> Ranges:
+        """The family of all stacks of this shape."""
+        return tuple((0, len(slot.menu.contents)) for slot in self.slots)
+
+    def beginnings(self) -> Iterator[Ranges]:
+        """Families that part all stacks of this shape by what makes the first rise that is not there yet.
+
+        The smallest pack of the run before it is one that comes, or the widest of the run behind it is.
+        """
+        flat = next((run for run in range(self.runs - 1) if not self._rises(run)), None)
+        if flat is None:
+            yield self.whole()
+            return
+        ahead = [p for p, slot in enumerate(self.slots) if slot.run == flat]
+        behind = [p for p, slot in enumerate(self.slots) if slot.run == flat + 1]
+        new_ahead = [p for p in ahead if not self.slots[p].occupied and self._below(p, ahead)]
+        for place in new_ahead:
+            yield self._with({place: True} | {p: False for p in ahead if p > place and p in new_ahead})
+        for place in behind:
+            if not self.slots[place].occupied:
+                first = {p: False for p in new_ahead} | {p: False for p in behind if p < place}
+                if all(not self.slots[p].occupied for p in behind if p < place):
+                    yield self._with(first | {place: True})
+
+    def _rises(self, run: int) -> bool:
+        ahead = [slot.outer for slot in self.slots if slot.run == run and slot.occupied]
+        behind = [slot.outer for slot in self.slots if slot.run == run + 1 and slot.occupied]
+        return bool(ahead and behind and min(ahead) < max(behind))
+
+    def _below(self, place: int, ahead: Sequence[int]) -> bool:
+        """Whether every pack of the run that is there now is wider than a slot."""
+        return all(p < place for p in ahead if self.slots[p].occupied)
+
+    def _with(self, there: Mapping[int, bool]) -> Ranges:
+        """Some slots surely with a shim, some surely without."""
+        ranges = list(self.whole())
+        for place, present in there.items():
+            ranges[place] = (1, ranges[place][1]) if present else (0, 1)
+        return tuple(ranges)
+
+    def narrowed(self, ranges: Ranges, changes: int) -> tuple[Reach, ...] | None:
+        """Floor and ceiling of each slot within the changes left by all the others; None for an empty family."""
+        loose = []
+        for slot, (start, stop) in zip(self.slots, ranges, strict=True):
+            reach = slot.menu.reach(start, stop, changes, changes)
+            if reach is None:
+                return None
+            loose.append(reach)
+        out = self.dropped + sum(reach.least_out for reach in loose)
+        put_in = sum(reach.least_in for reach in loose)
+        if out > changes or put_in > changes:
+            return None
+        reaches = []
+        for slot, (start, stop), reach in zip(self.slots, ranges, loose, strict=True):
+            tight = slot.menu.reach(start, stop, changes - out + reach.least_out, changes - put_in + reach.least_in)
+            if tight is None:
+                return None
+            reaches.append(tight)
+        return tuple(reaches)
+
+    def may_rise(self, reaches: Sequence[Reach]) -> bool:
+        """Whether a member can have a crossover between every run and the next, and a face that covers the ports."""
+        pairs = list(zip(self.slots, reaches, strict=True))
+        for run in range(self.runs - 1):
+            ahead = [slot.outer for slot, reach in pairs if slot.run == run and reach.high > 0]
+            behind = [slot.outer for slot, reach in pairs if slot.run == run + 1 and reach.high > 0]
+            if not ahead or not behind or min(ahead) >= max(behind):
+                return False
+        return any(slot.run == 0 and reach.high > 0 and slot.outer >= self.least_face for slot, reach in pairs)
+
+    def softest(self, reaches: Sequence[Reach], room: float) -> PackedStack | None:
+        """No member gives less force than this stack; None when a member's face shim is not sure to be there.
+
+        Parameters
+        ----------
+        reaches : floor and ceiling of each slot.
+        room : most height that the shims that may come can add. [m]
+        """
+        packs: list[Pack] = []
+        rings: list[PreloadRing] = []
+        gaps = self._extra_gaps(reaches, room)
+        thickness = 0.0
+        for place, (slot, reach) in enumerate(zip(self.slots, reaches, strict=True)):
+            if not reach.empty:
+                face = not packs
+                if face:
+                    if slot.outer < self.least_face:
+                        return None
+                    thickness = min(reach.thick, reach.low)
+                height = reach.low if face else reach.high
+                rings += _ring(slot, len(packs))
+                packs.append(Pack(slot.outer * MICROMETRE / 2, *reach.soft, height))
+            if gaps.get(place) and packs:
+                packs.append(Pack(packs[-1].outer_radius, 0.0, 0.0, 0.0, gaps[place]))
+        return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness) if packs else None
+
+    def stiffest(self, reaches: Sequence[Reach]) -> PackedStack:
+        """No member gives more force than this stack."""
+        packs: list[Pack] = []
+        rings: list[PreloadRing] = []
+        thickness = 0.0
+        for slot, reach in zip(self.slots, reaches, strict=True):
+            if reach.high > 0:
+                if not packs:
+                    thickness = reach.thin if not reach.empty else 0.0
+                rings += _ring(slot, len(packs))
+                packs.append(Pack(slot.outer * MICROMETRE / 2, *reach.stiff, reach.low if packs else reach.high))
+        return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
+
+    def stack(self, choice: Sequence[int]) -> Stack:
+        """The stack that a choice in every slot amounts to."""
+        keys: list[ShimKey] = []
+        for slot, place in zip(self.slots, choice, strict=True):
+            keys += [*slot.before, *slot.menu.contents[place], *slot.after]
+        return Stack(tuple(key.shim for key in keys))
+
+    def _extra_gaps(self, reaches: Sequence[Reach], room: float) -> Mapping[int, float]:
+        """Height that packs which may or may not be there could add to the gap behind their run, by its last slot."""
+        gaps: dict[int, float] = {}
+        for run in range(self.runs - 1):
+            places = [place for place, slot in enumerate(self.slots) if slot.run == run]
+            loose = [place for place in places if reaches[place].empty]
+            new = sum(reaches[place].high for place in loose if not self.slots[place].occupied)
+            old = sum(reaches[place].high for place in loose if self.slots[place].occupied)
+            if old + min(new, room) > 0:
+                gaps[places[-1]] = old + min(new, room)
+        return gaps
+
+
+def _ring(slot: Slot, place: int) -> tuple[PreloadRing, ...]:
+    return () if slot.ring is None else (replace(slot.ring, centring=place),)
