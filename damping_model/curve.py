@@ -1,0 +1,100 @@
+"""What a tuner reads: force against shaft velocity, and bands of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.errors import GeometryError
+
+Floats = NDArray[np.float64]
+
+Stroke = Literal["compression", "rebound"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A range of shaft velocity in one stroke.
+
+    Parameters
+    ----------
+    name : what the tuner calls it.
+    stroke : ``"compression"`` or ``"rebound"``.
+    low, high : speeds of the shaft, both above nought. [m/s]
+    """
+
+    name: str
+    stroke: Stroke
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        """Refuse a band that is none."""
+        if not (math.isfinite(self.high) and 0 < self.low <= self.high):
+            raise GeometryError(
+                f"band '{self.name}': got {self.low:g} to {self.high:g} m/s, expected two speeds above 0, rising."
+            )
+
+    def velocities(self, count: int = 5) -> Floats:
+        """Velocities over the band in equal ratios, negative in rebound. [m/s]"""
+        speeds = np.geomspace(self.low, self.high, count) if self.high > self.low else np.array([self.low])
+        return speeds if self.stroke == "compression" else -speeds
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ForceCurve:
+    """Steady force of a damper against shaft velocity, and where it comes from.
+
+    Compression is positive: a positive velocity shortens the damper, a positive force resists that.
+
+    Parameters
+    ----------
+    velocities : of the shaft (velocities,). [m/s]
+    damping_force : of the oil alone (velocities,). [N]
+    gas_force : push of the gas on the shaft, the same at every velocity. [N]
+    friction_force : drag of seals and bushings (velocities,). [N]
+    spaces : names of the chambers, the reservoir last.
+    pressures : gauge pressure in each space (spaces, velocities). [Pa]
+    valves : names of the valves.
+    shares : damping force that each valve contributes (valves, velocities); they add up to ``damping_force``. [N]
+    flows : through each valve, positive from its first to its second space (valves, velocities). [m^3/s]
+    drops : pressure drop over each valve, of the same sign (valves, velocities). [Pa]
+    cavitation : lowest speed in compression and in rebound at which a chamber falls to the oil's vapour pressure;
+        nan where none of the velocities gets there. Beyond it the figures promise nothing. [m/s]
+    temperature : of the oil. [K]
+    clicks : position of every clicker.
+    """
+
+    velocities: Floats
+    damping_force: Floats
+    gas_force: float
+    friction_force: Floats
+    spaces: tuple[str, ...]
+    pressures: Floats
+    valves: tuple[str, ...]
+    shares: Floats
+    flows: Floats
+    drops: Floats
+    cavitation: tuple[float, float]
+    temperature: float
+    clicks: tuple[tuple[str, int], ...]
+
+    @property
+    def total_force(self) -> Floats:
+        """Damping, gas and friction together. [N]"""
+        return self.damping_force + self.gas_force + self.friction_force
+
+    @property
+    def resisting_force(self) -> Floats:
+        """Damping force against the motion, positive in either stroke. [N]"""
+        return np.where(self.velocities < 0, -1.0, 1.0) * self.damping_force
+
+    @property
+    def promised(self) -> NDArray[np.bool_]:
+        """Where no chamber has fallen to the vapour pressure."""
+        ends = np.where(np.isnan(self.cavitation), np.inf, self.cavitation)
+        return np.asarray((self.velocities < ends[0]) & (self.velocities > -ends[1]))

@@ -1,0 +1,103 @@
+"""A stack's lift against face pressure, as a table that the flow kernel reads.
+
+The table holds the compliance c = lift / pressure at pressures evenly spaced in their logarithm: c is constant for a
+linear stack, so that interpolation has little left to do. A second stack at few pressures is told by the logarithm of
+its ratio to the first, on straight lines between these pressures: if it lifts less at each of them it lifts less
+everywhere, exactly, and close to the first stack it is as accurate as the full table.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
+
+from damping_model.lift import FacePressure, Seat, lift_curve
+from damping_model.packs import PackedStack
+
+Floats = NDArray[np.float64]
+
+LOWEST: Final = 1e3
+"""First pressure of a table; below it the compliance follows its last slope. [Pa]"""
+
+PER_DECADE: Final = 32
+"""Pressures in a decade of a table."""
+
+FIRST_TOP: Final = 1e7
+"""Highest pressure of a table unless more is needed: 100 bar. [Pa]"""
+
+FLOOR_SHARE: Final = 1e-3
+"""Compliances below this share of the largest are not told apart, so that a shut stack has a logarithm too. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LiftTable:
+    """Compliance of a stack at evenly spaced logarithms of pressure.
+
+    Parameters
+    ----------
+    first : logarithm of the first pressure [Pa].
+    step : between logarithms.
+    compliance : lift over pressure (pressures,). [m/Pa]
+    slope : of the compliance against the logarithm (pressures,). [m/Pa]
+    """
+
+    first: float
+    step: float
+    compliance: Floats
+    slope: Floats
+
+    @property
+    def floor(self) -> float:
+        """Least compliance told apart from none. [m/Pa]"""
+        return float(FLOOR_SHARE * self.compliance.max())
+
+    @property
+    def top(self) -> float:
+        """Highest pressure. [Pa]"""
+        return math.exp(self.first + self.step * (self.compliance.size - 1))
+
+
+def table_compliance(first: float, step: float, table: Floats, logarithms: Floats) -> Floats:
+    """Compliance that a table (2, nodes) of values and slopes has at logarithms of pressure. [m/Pa]
+
+    Parameters
+    ----------
+    first, step : logarithm of the first pressure, and between pressures.
+    """
+    last = table.shape[1] - 1
+    at = (logarithms - first) / step
+    k = np.clip(at.astype(int), 0, last - 1)
+    t = np.clip(at - k, 0.0, 1.0)
+    y0, y1, s0, s1 = table[0, k], table[0, k + 1], table[1, k] * step, table[1, k + 1] * step
+    inside = y0 + t * (s0 + t * (3 * (y1 - y0) - 2 * s0 - s1 + t * (s0 + s1 - 2 * (y1 - y0))))
+    end = np.where(at < 0, 0, last)
+    power = np.maximum(table[1, end] / np.where(table[0, end] > 0, table[0, end], 1.0), -1.0)
+    outside = table[0, end] * np.exp(power * step * (at - end))
+    return np.asarray(np.where((at < 0) | (at > last), outside, inside))
+
+
+NO_KNOTS: Final = np.zeros((2, 1))
+"""No other stack than the table's own: logarithms of pressure and of the ratio to it."""
+
+
+@lru_cache(maxsize=64)
+def lift_table(
+    packed: PackedStack, *, seat: Seat, load: FacePressure, top: float = FIRST_TOP, per_decade: int = PER_DECADE
+) -> LiftTable:
+    """Table of a stack from :data:`LOWEST` to at least ``top`` [Pa]."""
+    step = math.log(10) / per_decade
+    count = math.ceil(math.log(top / LOWEST) / step - 1e-9) + 1
+    logarithms = math.log(LOWEST) + step * np.arange(count)
+    pressures = np.exp(logarithms)
+    curve = lift_curve(packed, seat=seat, load=load, pressures=pressures)
+    compliance = curve.seat_lift / pressures
+    slope = PchipInterpolator(logarithms, compliance).derivative()(logarithms)
+    return LiftTable(
+        first=float(logarithms[0]), step=step, compliance=compliance, slope=np.asarray(slope)
+    )

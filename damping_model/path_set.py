@@ -1,0 +1,155 @@
+"""Paths in parallel, at one oil temperature and one setting of the clickers, as the arrays of the flow kernel."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.flow_kernel import (
+    COLUMNS,
+    COUNT,
+    EDGE,
+    FILM,
+    FIRST,
+    FLOOR,
+    HEAD,
+    JET,
+    KIND,
+    PLATE,
+    PORT_LINEAR,
+    PORT_QUADRATIC,
+    STACK,
+    STEP,
+    drops_for_flows,
+    face_pressures,
+    total_flow,
+)
+from damping_model.lift_table import NO_KNOTS, LiftTable, table_compliance
+from damping_model.oil import OilState
+from damping_model.paths import Bleed, CheckPlate, Clicker, RingLeak
+from damping_model.shim_valve import ShimValve
+
+Floats = NDArray[np.float64]
+
+Path = Bleed | Clicker | RingLeak | CheckPlate | ShimValve
+
+SEEPAGE: Final = 1e-20
+"""Flow times viscosity over pressure that passes even shut seats: a film of about 0.15 µm, less than the
+roughness of a lapped face. It keeps every valve's flow strictly rising; our choice. [m^3]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PathSet:
+    """Everything that lets oil through between two chambers in one direction.
+
+    Parameters
+    ----------
+    plain : linear and quadratic resistance of holes, needles, leaks (paths, 2).
+    lifters : rows of the flow kernel, one for each plate that rises from a lip.
+    tables, knots : lift of those that are stacks.
+    names : of the lifters.
+    """
+
+    plain: Floats
+    lifters: Floats
+    tables: Floats
+    knots: Floats
+    names: tuple[str, ...]
+
+    def flow(self, drop: float) -> tuple[float, float]:
+        """Flow at a pressure drop [Pa], not negative, and its slope. [m^3/s, m^3/(s Pa)]"""
+        if drop <= 0:
+            return 0.0, float((1 / self.plain[:, 0]).sum())
+        flow, slope = total_flow(self.plain, self.lifters, self.tables, self.knots, math.log(drop))
+        return flow, slope / drop
+
+    def flows(self, drops: Floats) -> Floats:
+        """Flow at each pressure drop, not negative. [m^3/s]"""
+        return np.array([self.flow(float(drop))[0] for drop in drops])
+
+    def drops(self, flows: Floats) -> Floats:
+        """Pressure drop that drives each flow, not negative. [Pa]"""
+        return np.asarray(drops_for_flows(self.plain, self.lifters, self.tables, self.knots, flows))
+
+    def face_pressures(self, drops: Floats) -> Floats:
+        """Pressure on the face of every plate (plates, drops). [Pa]"""
+        return np.asarray(face_pressures(self.lifters, self.tables, self.knots, drops))
+
+    def with_lift(self, row: int, pressures: Floats, lifts: Floats) -> PathSet:
+        """The same paths with another stack in a row, by its lift [m] at rising pressures [Pa]."""
+        logarithms = np.log(pressures)
+        floor = self.lifters[row, FLOOR]
+        first, step, count = self.lifters[row, FIRST], self.lifters[row, STEP], int(self.lifters[row, COUNT])
+        own = table_compliance(first, step, self.tables[row, :, :count], logarithms)
+        ratios = np.log((lifts / pressures + floor) / (own + floor))
+        knots = np.zeros((self.knots.shape[0], 2, pressures.size))
+        knots[:, 0] = logarithms
+        knots[row, 1] = ratios
+        return PathSet(self.plain, self.lifters, self.tables, knots, self.names)
+
+
+def path_set(
+    paths: Iterable[tuple[Path, int]],
+    *,
+    oil: OilState,
+    clicks: Mapping[str, int],
+    tables: Mapping[str, LiftTable],
+) -> PathSet:
+    """Compile the paths that are open in a direction.
+
+    Parameters
+    ----------
+    paths : each with the direction, 1 or -1, that oil goes through it.
+    oil : what flows.
+    clicks : positions of clickers that do not stand where they stood.
+    tables : lift of every stack, by name of its path.
+    """
+    plain: list[tuple[float, float]] = [(oil.dynamic_viscosity / SEEPAGE, 0.0)]
+    rows: list[Floats] = []
+    found: list[LiftTable | None] = []
+    names: list[str] = []
+    for path, towards in paths:
+        if isinstance(path, ShimValve | CheckPlate):
+            if path.direction == towards:
+                table = tables[path.name] if isinstance(path, ShimValve) else None
+                rows.append(_row(path, oil, table))
+                found.append(table)
+                names.append(path.name)
+        else:
+            resistance = path.resistance(oil=oil, towards=towards, clicks=clicks)
+            if math.isfinite(resistance.linear):
+                plain.append((resistance.linear, resistance.quadratic))
+    longest = max((table.compliance.size for table in found if table), default=1)
+    lifts = np.zeros((len(rows), 2, longest))
+    for k, table in enumerate(found):
+        if table:
+            lifts[k, 0, : table.compliance.size] = table.compliance
+            lifts[k, 1, : table.compliance.size] = table.slope
+    return PathSet(
+        np.array(plain),
+        np.array(rows).reshape(-1, COLUMNS),
+        lifts,
+        np.repeat(NO_KNOTS[None], len(rows), axis=0),
+        tuple(names),
+    )
+
+
+def _row(path: ShimValve | CheckPlate, oil: OilState, table: LiftTable | None) -> Floats:
+    ports, gap = path.ports(oil=oil), path.curtain(oil=oil)
+    row = np.zeros(COLUMNS)
+    row[[PORT_LINEAR, PORT_QUADRATIC, FILM, EDGE, JET]] = ports.linear, ports.quadratic, gap.film, gap.edge, gap.jet
+    if isinstance(path, ShimValve):
+        assert table is not None  # noqa: S101
+        if path.momentum:
+            row[HEAD] = oil.density / (2 * path.port_area**2)
+        row[KIND] = STACK
+        row[7:] = table.first, table.step, table.compliance.size, table.floor
+    else:
+        row[KIND] = PLATE
+        row[7:10] = path.opening_pressure, path.port_area / path.spring_rate, path.lift_stop
+    return row

@@ -1,0 +1,224 @@
+"""Forces of a damper with one of its stacks open to change: everything but that stack is prepared once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.circuit import Circuit
+from damping_model.damper import Damper
+from damping_model.errors import GeometryError
+from damping_model.force import checked_velocities, solved
+from damping_model.lift import LiftCurve, lift_curve
+from damping_model.packs import PackedStack
+from damping_model.path_set import PathSet
+from damping_model.paths import NO_CLICKS
+from damping_model.stack import Stack
+from damping_model.steel import SpringSteel
+
+Floats = NDArray[np.float64]
+
+MOST_KNOTS: Final = 12
+"""Most pressures at which a changed stack is lifted."""
+
+CLOSE: Final = 1.25
+"""Knots are at least this factor of pressure apart. [-]"""
+
+BEYOND: Final = 2.5
+"""Knots reach this factor of pressure beyond what the stack feels as it is. [-]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Setting:
+    """The damper at one setting of its clickers.
+
+    ``edge`` and ``forward`` say where the changing stack is; ``active`` at which velocities it is pushed open. In a
+    tree of valves ``rest`` is the force that it has no part in, and ``area`` what its valve's pressure drop acts on.
+    """
+
+    ready: Circuit
+    edge: int
+    forward: bool
+    row: int
+    active: NDArray[np.intp]
+    flows: Floats
+    drops: Floats
+    area: float
+    rest: Floats
+
+    @property
+    def side(self) -> PathSet:
+        """The paths that the changing stack is one of."""
+        edge = self.ready.edges[self.edge]
+        return edge.forward if self.forward else edge.backward
+
+
+class StackResponse:
+    """Damping force at fixed velocities as a function of one stack.
+
+    Parameters
+    ----------
+    damper : with the stack that it has now.
+    valve : name of the stack's path.
+    velocities : of the shaft, positive in compression. [m/s]
+    temperature : of the oil; the damper's own unless given. [K]
+    clicks : clicks out of clickers that do not stand where the damper says.
+    steel : of the shims.
+    most_knots : most pressures at which a changed stack is lifted.
+
+    Notes
+    -----
+    The pressures depend on the damper as it is and on nothing else, and between them the lift is interpolated so that
+    a stack which lifts less at each of them passes less oil everywhere: its force is then lower nowhere.
+    """
+
+    def __init__(
+        self,
+        damper: Damper,
+        *,
+        valve: str,
+        velocities: NDArray[np.float64] | Sequence[float],
+        temperature: float | None = None,
+        clicks: Mapping[str, int] = NO_CLICKS,
+        steel: SpringSteel | None = None,
+        most_knots: int = MOST_KNOTS,
+    ) -> None:
+        self.damper = damper
+        self.velocities = checked_velocities(velocities)
+        self.temperature = damper.temperature if temperature is None else temperature
+        self.clicks = dict(clicks)
+        self.steel = steel or SpringSteel()
+        self.path = damper.stack_path(valve)
+        self._settings: dict[tuple[tuple[str, int], ...], _Setting] = {}
+        self.pressures = _knots(self._setting(NO_CLICKS), most_knots)
+        self._start: LiftCurve | None = None
+        self._start = self.lift(self.packed(self.path.stack))
+
+    def packed(self, stack: Stack) -> PackedStack:
+        """The plates that a stack amounts to in this place."""
+        return self.path.packed(stack, steel=self.steel)
+
+    def lift(self, packed: PackedStack, *, start: LiftCurve | None = None) -> LiftCurve:
+        """Lift of a stack at the response's pressures.
+
+        Parameters
+        ----------
+        packed : the stack as plates.
+        start : answer for a similar stack to start from; the damper's own unless given.
+        """
+        return lift_curve(
+            packed,
+            seat=self.path.seat,
+            load=self.path.face_pressure,
+            pressures=self.pressures,
+            start=start or self._start,
+        )
+
+    def forces(
+        self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS, start: LiftCurve | None = None
+    ) -> Floats:
+        """Damping force with another stack in place (velocities,). [N]
+
+        Parameters
+        ----------
+        packed : the stack as plates; any values, also those of no real shims.
+        clicks : positions that differ from the response's own.
+        start : lift of a similar stack to start from.
+
+        Raises
+        ------
+        ConvergenceError
+            When the stack could not be lifted.
+        """
+        return self.forces_at(self.lift(packed, start=start), clicks=clicks)
+
+    def forces_at(self, lift: LiftCurve, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
+        """Damping force with a stack of known lift at the response's pressures (velocities,). [N]"""
+        setting = self._setting(clicks)
+        side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift)
+        if setting.ready.shares is not None:
+            forces = setting.rest.copy()
+            forces[setting.active] += setting.area * side.drops(setting.flows)
+            return forces
+        edges = list(setting.ready.edges)
+        there = "forward" if setting.forward else "backward"
+        edges[setting.edge] = replace(edges[setting.edge], **{there: side})
+        changed = replace(setting.ready, edges=tuple(edges))
+        drops, flows = changed.solve(self.velocities, start=setting.drops)
+        return _forces(drops, flows, self.velocities)
+
+    def forces_over_clicks(self, packed: PackedStack, clicker: str) -> Floats:
+        """Damping force with another stack, at every position of a clicker (positions, velocities). [N]"""
+        for path in self.damper.clickers:
+            if path.name == clicker:
+                lift = self.lift(packed)
+                return np.array([self.forces_at(lift, clicks={clicker: k}) for k in range(len(path.areas))])
+        raise GeometryError(
+            f"damper '{self.damper.name}': got clicker {clicker!r}, expected one of "
+            f"{', '.join(path.name for path in self.damper.clickers) or 'none'}."
+        )
+
+    def _setting(self, clicks: Mapping[str, int]) -> _Setting:
+        key = tuple(sorted(clicks.items()))
+        if key not in self._settings:
+            ready, drops, flows = solved(
+                self.damper,
+                velocities=self.velocities,
+                temperature=self.temperature,
+                clicks=self.clicks | dict(clicks),
+                steel=self.steel,
+            )
+            self._settings[key] = self._prepared(ready, drops, flows)
+        return self._settings[key]
+
+    def _prepared(self, ready: Circuit, drops: Floats, flows: Floats) -> _Setting:
+        name = self.path.name
+        edge = next(
+            k for k, one in enumerate(ready.edges) if name in (*one.forward.names, *one.backward.names)
+        )
+        forward = name in ready.edges[edge].forward.names
+        sign = 1.0 if forward else -1.0
+        active = np.flatnonzero(sign * flows[edge] > 0)
+        active = active[np.argsort(np.abs(flows[edge, active]), kind="stable")]
+        side = ready.edges[edge].forward if forward else ready.edges[edge].backward
+        area, rest = 0.0, np.zeros(self.velocities.size)
+        if ready.shares is not None:
+            area = float(ready.shares[edge])
+            rest = _forces(drops, flows, self.velocities)
+            rest[active] -= area * drops[edge, active]
+            area *= sign
+        return _Setting(
+            ready, edge, forward, side.names.index(name), active, sign * flows[edge, active], drops, area, rest
+        )
+
+
+def _forces(drops: Floats, flows: Floats, velocities: Floats) -> Floats:
+    work = (drops * flows).sum(axis=0)
+    return np.divide(work, velocities, out=np.zeros_like(work), where=velocities != 0)
+
+
+def _knots(setting: _Setting, most: int) -> Floats:
+    """Pressures at which changed stacks are lifted: about those that the present one feels, and some beyond."""
+    sign = 1.0 if setting.forward else -1.0
+    felt = setting.side.face_pressures(np.maximum(sign * setting.drops[setting.edge], 0.0))[setting.row]
+    felt = np.sort(felt[felt > 0])
+    if not felt.size:
+        felt = np.array([1e6])
+    chosen = [felt[0] / BEYOND]
+    for pressure in (*felt, felt[-1] * BEYOND):
+        if pressure >= chosen[-1] * CLOSE:
+            chosen.append(pressure)
+    knots = np.array(chosen)
+    while knots.size > most:
+        # the knot whose neighbours are closest to each other is missed least
+        knots = np.delete(knots, 1 + int((knots[2:] / knots[:-2]).argmin()))
+    while knots.size < most:
+        widest = int((knots[1:] / knots[:-1]).argmax())
+        if knots[widest + 1] < knots[widest] * CLOSE**2:
+            break
+        knots = np.insert(knots, widest + 1, np.sqrt(knots[widest] * knots[widest + 1]))
+    return knots
