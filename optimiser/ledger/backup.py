@@ -34,7 +34,7 @@ def backup(ledger: Ledger, target: Path) -> int:
     try:
         _remove(part)
         with ledger.reading() as source:
-            _copy(source, part)
+            _copy(source, part, target)
         _synchronise(part)
         part.replace(target)
         _synchronise(target.parent)
@@ -50,13 +50,13 @@ def backup(ledger: Ledger, target: Path) -> int:
             _remove(part)
 
 
-def _copy(source: sqlite3.Connection, part: Path) -> None:
-    with readable_faults(part), contextlib.closing(sqlite3.connect(part, isolation_level=None)) as copy:
+def _copy(source: sqlite3.Connection, part: Path, target: Path) -> None:
+    with readable_faults(target), contextlib.closing(sqlite3.connect(part, isolation_level=None)) as copy:
         source.backup(copy)
         found = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if found != "ok":
         raise DamagedLedgerError(
-            f"{part}: the copy does not hold together ({found}). No backup was made. "
+            f"{target}: the copy does not hold together ({found}). No backup was made. "
             "Run 'shimwright doctor' on the ledger itself."
         )
 

@@ -22,18 +22,22 @@ _BUILDS = f"SELECT id FROM build WHERE job_id IN ({_JOBS})"
 _EXPORT = {
     "machines": "SELECT id, name FROM machine WHERE person_id = :person",
     "dampers": f"SELECT id, machine_id, name FROM damper WHERE id IN ({_DAMPERS})",
-    "stacks": "SELECT damper_id, stack_name, at, origin, stack FROM damper_state WHERE damper_id IN "
-    "({_DAMPERS})",
+    "stacks": (
+        f"SELECT damper_id, stack_name, at, origin, stack FROM damper_state WHERE damper_id IN ({_DAMPERS})"
+    ),
     "jobs": f"SELECT id, name, title, words, damper_id, opened_at FROM job WHERE id IN ({_JOBS})",
     "plans": f"SELECT id, job_id, at, document FROM plan WHERE job_id IN ({_JOBS})",
-    "builds": "SELECT id, plan_id, job_id, pick, stack_name, stack, state, sheet FROM build WHERE id IN "
-    "({_BUILDS})",
+    "builds": (
+        "SELECT id, plan_id, job_id, pick, stack_name, stack, state, sheet "
+        f"FROM build WHERE id IN ({_BUILDS})"
+    ),
     "build_lines": (
         "SELECT build_id, way, count, outer_um, thickness_um, inner_um FROM build_line "
         f"JOIN shim_type ON shim_type.id = shim_id WHERE build_id IN ({_BUILDS})"
     ),
-    "operations": "SELECT id, at, kind, reason, job_id, build_id, undoes FROM operation WHERE job_id IN "
-    "({_JOBS})",
+    "operations": (
+        f"SELECT id, at, kind, reason, job_id, build_id, undoes FROM operation WHERE job_id IN ({_JOBS})"
+    ),
     "outcomes": f"SELECT job_id, at, words FROM outcome WHERE job_id IN ({_JOBS})",
 }
 
