@@ -1,13 +1,13 @@
 """Where plates may touch: each other, the seat below them and the washer behind them.
 
-Faces that touch are parallel curves: with half heights h the mid-surfaces of a lower plate A and an upper plate B
-keep
+Faces that touch are parallel curves: with half heights h the mid-surfaces of a lower plate A and an upper
+plate B keep
 
     w_B - w_A + gap >= (h_A + h_B)/2 phi^2 ,
 
-phi being the rotation of the wider plate of the two, on whose face the rim of the other comes to lie. (The rim
-itself adds -h (phi_A - phi_B)^2/2, a share of a share that is left out.) Contact also dents the faces: each gives
-a little to the pressure of the other. No friction, no adhesion.
+phi being the rotation of the wider plate of the two, on whose face the rim of the other comes to lie. (The
+rim itself adds -h (phi_A - phi_B)^2/2, a share of a share that is left out.) Contact also dents the faces:
+each gives a little to the pressure of the other. No friction, no adhesion.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ class Contacts(NamedTuple):
     gaps: Floats
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def contact_points(r: Floats, last: Ints, height: Floats, around: Surroundings) -> Contacts:
     """List the contact points of plates that end at the nodes ``last`` (0: a pack that is height only)."""
     count = last.size
@@ -100,7 +100,7 @@ def contact_points(r: Floats, last: Ints, height: Floats, around: Surroundings) 
     return Contacts(ends[:made].copy(), gaps[:made].copy())
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def ring_height(rings: Floats, lower: int, upper: int, radius: float) -> float:
     """Height of the rings that lie between two packs at a radius. [m]"""
     height = 0.0
@@ -110,7 +110,7 @@ def ring_height(rings: Floats, lower: int, upper: int, radius: float) -> float:
     return height
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def openings(q: Floats, contacts: Contacts, out: Floats) -> None:
     """Opening of every contact point at the shapes q (packs, nodes, 3). [m]"""
     ends, gaps = contacts.ends, contacts.gaps

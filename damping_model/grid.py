@@ -20,9 +20,9 @@ APART: Final = 1e-9
 """Nodes closer than this are one. [m]"""
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def marked_radii(rims: Floats, rings: Floats, seat_radius: float, backing_radius: float) -> Floats:
-    """Radii that must be nodes: rims, rings, seat, backing washer, and a few just within each crossover's rim."""
+    """Radii that must be nodes: rims, rings, seat, washer, and a few just within each crossover's rim."""
     count = rims.size
     marks = np.empty(count * (1 + len(NEAR_RIM)) + 2 * rings.shape[0] + 2)
     marks[:count] = rims
@@ -41,7 +41,7 @@ def marked_radii(rims: Floats, rings: Floats, seat_radius: float, backing_radius
     return marks[:made]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def radial_grid(clamp: float, marks: Floats, widest: float, elements: float) -> Floats:
     """Nodes from the clamp to the widest rim through all marks between, finer near the clamp.
 

@@ -3,26 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.contact import Contacts, Surroundings
 from damping_model.errors import ConvergenceError, GeometryError
-from damping_model.packs import SAME, PackedStack
-from damping_model.contact import Surroundings
+from damping_model.grid import APART
+from damping_model.packs import PackedStack
 from damping_model.path import State, follow
 
 Floats = NDArray[np.float64]
 
-ELEMENTS = 12.0
-"""Elements from clamp to rim that the grid has at least; rims add theirs."""
+ELEMENTS: Final = 12.0
+"""Elements from clamp to rim before the rims add theirs."""
 
-STEP_END: Final = 1e-6
+STEP_END: Final = 1e-5
 """Newton ends when its last step is this share of the lift: the error left is about its square. [-]"""
 
-CONTACT_SOFTNESS = 1e-8
-"""How far a contact point gives, as a share of what the plates give there. [-]"""
+CONTACT_SOFTNESS: Final = 1e-8
+"""How far a contact point gives beyond the dent, as a share of what the stiffer plate gives there. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,19 +70,16 @@ class LiftCurve:
     Parameters
     ----------
     pressures : as asked. [Pa]
-    seat_lift : opening between lip and face shim, not negative; without a seat the rise of the face shim's lower
-        face at the seat's radius. [m]
+    seat_lift : opening between lip and face shim, not negative; without a seat the rise of the face shim's
+        lower face at the seat's radius. [m]
     seat_compliance : slope of ``seat_lift`` against pressure. [m/Pa]
     edge_lift : rise of the face shim's lower face at its rim. [m]
     steps : Newton steps taken at each pressure.
     radii : nodes of the grid. [m]
-    shapes : lift, rotation, radial displacement (pressures, packs, nodes, 3). [m, rad, m]
-    shape_slopes : change of ``shapes`` with pressure.
     last : last node of each pack; 0 for a pack that is height only.
-    ends : contact points: lower pack, upper pack (-1: seat or washer), node, pack that gives the rotation.
-    gaps : gap at rest and thickness factor of each contact point. [m, m]
-    forces : force of each contact point per radian (pressures, points). [N/rad]
-    touching : which contact points press.
+    contacts : where faces may meet.
+    states : shapes (pressures, packs, nodes, 3) as lift [m], rotation [rad] and radial displacement [m],
+        their change with pressure, and contact forces per radian (pressures, points) [N/rad].
     """
 
     pressures: Floats
@@ -89,18 +88,9 @@ class LiftCurve:
     edge_lift: Floats
     steps: NDArray[np.int64]
     radii: Floats
-    shapes: Floats
-    shape_slopes: Floats
     last: NDArray[np.int64]
-    ends: NDArray[np.int64]
-    gaps: Floats
-    forces: Floats
-    touching: NDArray[np.bool_]
-
-
-_NOTHING = State(
-    np.zeros((0, 0, 0, 3)), np.zeros((0, 0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_)
-)
+    contacts: Contacts
+    states: State
 
 
 def lift_curve(
@@ -116,15 +106,18 @@ def lift_curve(
 ) -> LiftCurve:
     """Lift of a stack at each of the pressures.
 
+    The first call in a fresh installation compiles, which takes about half a minute: see
+    :func:`damping_model.kernel.is_compiled`.
+
     Parameters
     ----------
     packed : the stack as plates.
     seat : what it lies on and is held by.
     load : where the pressure acts.
     pressures : in any order, not negative. [Pa]
-    start : answer of a similar stack at the same pressures, to start from.
-    elements : least number of elements from the clamp to the widest rim.
-    softness : compliance of a contact point as a share of the plates'. [-]
+    start : answer of a similar stack at as many pressures, in the same order, to start from.
+    elements : elements of equal size that clamp to rim would take; rims add theirs. [-]
+    softness : how far a contact point gives beyond the dent, as a share of what the plates give there. [-]
     tolerance : last Newton step as a share of the lift. [-]
 
     Returns
@@ -138,17 +131,68 @@ def lift_curve(
     ConvergenceError
         When a pressure could not be reached, with the figures.
     """
-    pressures = np.ascontiguousarray(pressures, dtype=float)
-    rising = bool((pressures[1:] >= pressures[:-1]).all())
-    order = None if rising else np.argsort(pressures, kind="stable")
-    asked = pressures if order is None else pressures[order]
+    asked = np.array(pressures, dtype=float)
     packs = np.array([(p.outer_radius, p.bending, p.stretching, p.shear, p.height) for p in packed.packs])
-    rings = np.array(
-        [(r.centring, r.inner_radius, r.outer_radius, r.height) for r in packed.rings], dtype=float
-    ).reshape(-1, 4)
-    _check(packs, packed, seat, load, asked)
-    around = Surroundings(
-        rings,
+    face = _face(packs, seat)
+    _check(packs[face], seat, load, asked)
+    rising = bool((asked[1:] >= asked[:-1]).all())
+    order = np.arange(asked.size) if rising else np.argsort(asked, kind="stable")
+    thick = 0.0 if packed.thin else 1.0
+    height = float(packs[face, 4])
+    near = _NOTHING
+    if start is not None and start.pressures.size == asked.size:
+        near = start.states if rising else _in_order(start.states, order)
+    found = follow(
+        seat.clamp_radius,
+        packed.poisson_ratio,
+        packs,
+        thick * max(0.0, 0.5 * (height - packed.face_thickness)),
+        np.array(load.radii, dtype=float),
+        np.array(load.shares, dtype=float),
+        _surroundings(packed, seat),
+        asked if rising else asked[order],
+        float(elements),
+        softness,
+        tolerance,
+        near,
+    )
+    states, steps = found.states, found.steps
+    if not steps.all():
+        k = int((steps == 0).argmax())
+        raise ConvergenceError(
+            f"no equilibrium found at {asked[order][k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "
+            f"reached) for a stack of {len(packed.packs)} packs. Check its dimensions, or ask for a lower pressure."
+        )
+    if not rising:
+        back = np.argsort(order, kind="stable")
+        states, steps = _in_order(states, back), steps[back]
+
+    # Rise of the lower face: at a place on the lip for a seat, else at a place on the shim.
+    on_shim = 0.25 * thick * (height - 2 * packed.face_thickness)
+    on_lip = 0.25 * thick * height if seat.has_seat else on_shim
+    at, rim = int(np.abs(found.r - seat.seat_radius).argmin()), found.last[face]
+    shape, change = states.q[:, face], states.dq[:, face]
+    lift = shape[:, at, 0] - on_lip * shape[:, at, 1] ** 2
+    slope = change[:, at, 0] - 2 * on_lip * shape[:, at, 1] * change[:, at, 1]
+    if seat.has_seat:
+        lift = np.maximum(lift - seat.seat_height, 0.0)
+    edge = shape[:, rim, 0] - on_shim * shape[:, rim, 1] ** 2
+    return LiftCurve(asked, lift, slope, edge, steps, found.r, found.last, found.contacts, states)
+
+
+_NOTHING: Final = State(
+    np.zeros((0, 0, 0, 3)), np.zeros((0, 0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_)
+)
+
+
+def _in_order(states: State, order: NDArray[np.int64]) -> State:
+    return State(states.q[order], states.dq[order], states.force[order], states.active[order])
+
+
+def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:
+    rings = [(r.centring, r.inner_radius, r.outer_radius, r.height) for r in packed.rings]
+    return Surroundings(
+        np.array(rings, dtype=float).reshape(-1, 4),
         float(seat.has_seat),
         seat.seat_radius,
         seat.seat_height,
@@ -157,75 +201,38 @@ def lift_curve(
         0.0 if packed.thin else 1.0,
         packed.give,
     )
-    offset = 0.0 if packed.thin else 0.5 * (packed.packs[0].height - packed.face_thickness)
-    near = _NOTHING
-    if start is not None and start.pressures.size == asked.size:
-        near = State(start.shapes, start.shape_slopes, start.forces, start.touching)
-        if order is not None:
-            near = State(near.q[order], near.dq[order], near.force[order], near.active[order])
-    found = follow(
-        seat.clamp_radius,
-        packed.poisson_ratio,
-        packs,
-        offset,
-        np.array(load.radii, dtype=float),
-        np.array(load.shares, dtype=float),
-        around,
-        asked,
-        elements,
-        softness,
-        tolerance,
-        near,
-    )
-    r, last, (ends, gaps), (q, dq, force, active), steps = found
-    if not (steps > 0).all():
-        k = int((steps <= 0).argmax())
-        raise ConvergenceError(
-            f"no equilibrium found at {asked[k]:.6g} Pa ({k} of {asked.size} pressures reached) for a stack "
-            f"of {len(packed.packs)} packs. Check its dimensions, or ask for a lower pressure."
-        )
-    if order is not None:
-        back = np.argsort(order, kind="stable")
-        q, dq, force, active, steps = q[back], dq[back], force[back], active[back], steps[back]
-    face = int((last > 0).argmax())
-    at = int(np.abs(r - seat.seat_radius).argmin())
-    height = float(packs[face, 4])
-    thick = 0.0 if packed.thin else 1.0
-    curve = 0.25 * height if seat.has_seat else 0.25 * (height - 2 * packed.face_thickness)
-    w, phi = q[:, face, at, 0], q[:, face, at, 1]
-    lift = w - thick * curve * phi * phi
-    slope = dq[:, face, at, 0] - 2 * thick * curve * phi * dq[:, face, at, 1]
-    if seat.has_seat:
-        lift = np.maximum(lift - seat.seat_height, 0.0)
-    rim = last[face]
-    edge = q[:, face, rim, 0] - thick * 0.25 * (height - 2 * packed.face_thickness) * q[:, face, rim, 1] ** 2
-    return LiftCurve(pressures, lift, slope, edge, steps, r, q, dq, last, ends, gaps, force, active)
 
 
-def _check(packs: Floats, packed: PackedStack, seat: Seat, load: FacePressure, pressures: Floats) -> None:
-    if not (
-        packs.size and seat.clamp_radius > 0 and packs[0, 0] > seat.clamp_radius + SAME and packs[0, 1] > 0
-    ):
-        raise GeometryError("got no face pack wider than the clamp and of some stiffness, expected one.")
-    if not (np.isfinite(packs[:, [0, 1, 2, 4]]).all() and (packs >= 0).all()):
+def _face(packs: Floats, seat: Seat) -> int:
+    if not (packs.size and np.isfinite(packs[:, [0, 1, 2, 4]]).all() and (packs >= 0).all()):
         raise GeometryError(
-            "got a pack with a value below 0 or not a number, expected radii, stiffness and height."
+            "got a pack with a value below 0 or no number, expected radius, stiffness and height."
         )
-    if not seat.clamp_radius + SAME < seat.seat_radius <= packs[0, 0] + SAME:
+    plates = (packs[:, 1] > 0) & (packs[:, 0] > seat.clamp_radius + APART)
+    if not plates.any():
+        raise GeometryError(
+            f"got no pack that is wider than the clamp of {seat.clamp_radius * 2e3:g} mm and has stiffness, "
+            "expected at least the face pack."
+        )
+    return int(plates.argmax())
+
+
+def _check(face: Floats, seat: Seat, load: FacePressure, pressures: Floats) -> None:
+    if not 0 < seat.clamp_radius + APART < seat.seat_radius <= face[0] + APART:
         raise GeometryError(
             f"got a seat of {seat.seat_radius * 2e3:g} mm diameter, expected it between the clamp of "
-            f"{seat.clamp_radius * 2e3:g} mm and the face shim's rim of {packs[0, 0] * 2e3:g} mm."
+            f"{seat.clamp_radius * 2e3:g} mm and the face shim's rim of {face[0] * 2e3:g} mm."
         )
-    if pressures.size == 0 or not (np.isfinite(pressures).all() and pressures[0] >= 0):
+    if seat.backing_radius < 0 or seat.backing_clearance < 0:
         raise GeometryError(
-            "got no pressures, or one that is negative or not a number, expected 0 Pa or more."
+            f"got a backing washer of {seat.backing_radius * 2e3:g} mm at {seat.backing_clearance * 1e3:g} "
+            "mm, expected neither below 0."
         )
+    if pressures.ndim != 1 or not pressures.size or not np.isfinite(pressures).all() or pressures.min() < 0:
+        raise GeometryError("got no pressures, or one that is negative or no number, expected 0 bar or more.")
     radii = load.radii
-    if (
-        len(radii) != len(load.shares)
-        or len(radii) < 2
-        or any(b < a for a, b in zip(radii, radii[1:], strict=False))
-    ):
+    if len(radii) != len(load.shares) or len(radii) < 2 or any(b < a for a, b in pairwise(radii)):
         raise GeometryError(
-            f"got the pressure's radii {radii}, expected at least two, rising, with a share each."
+            f"got the face pressure at radii {[r * 1e3 for r in radii]} mm with {len(load.shares)} shares, "
+            "expected at least two radii, rising, with a share each."
         )

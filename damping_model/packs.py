@@ -25,7 +25,7 @@ NOMINAL_THICKNESS: Final = 0.15e-3
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """Neighbouring shims that bend as one plate. Any values are allowed, so it may be one no shelf could build.
+    """Neighbouring shims that bend as one plate. Any values will do: it may be one that no shelf could build.
 
     A pack without stiffness is height and nothing else; without height too it is as good as absent.
 
@@ -87,17 +87,17 @@ class PackedStack:
 def packed(
     stack: Stack, *, clamp_radius: float, steel: SpringSteel, merge: Merge = "thickness", thin: bool = False
 ) -> PackedStack:
-    """Plates that a stack amounts to.
+    r"""Plates that a stack amounts to.
 
     Parameters
     ----------
     stack : shims from the piston outwards.
     clamp_radius : nothing moves within it. [m]
     steel : what the shims are made of.
-    merge : which neighbours are one plate. ``"thickness"``: those of one diameter and thickness. ``"diameter"``: all
-        of one diameter, so that their order counts for nothing; in truth thin shims on the piston's side part
-        from thicker ones behind them once the lift is several times their thickness, and lift less.
-        ``"none"``: every shim is its own.
+    merge : which neighbours are one plate. ``"thickness"``: those of one diameter and thickness.
+        ``"diameter"``: all of one diameter, so that their order counts for nothing; in truth thin shims on
+        the piston's side part from thicker ones behind them once the lift is several times their thickness,
+        and lift less. ``"none"``: every shim is its own.
     thin : thin-plate limit: no transverse shear, and faces in contact share one deflection.
 
     Returns
@@ -111,14 +111,15 @@ def packed(
 
     Notes
     -----
-    Shims of a pack share one deflection, so their bending and stretching stiffness add and the shear force parts
-    by bending stiffness: :math:`1/S = \\sum D_i^2/S_i \\,/\\, (\\sum D_i)^2`. A shim no wider than the clamp is
-    height only.
+    Shims of a pack share one deflection, so their bending and stretching stiffness add and the shear force
+    parts by bending stiffness: :math:`1/S = \sum D_i^2/S_i \,/\, (\sum D_i)^2`. A shim no wider than the
+    clamp is height only.
 
-    A face under pressure q, with the stress falling through the thickness t as the cubic of plate theory, comes nearer
-    to the plate's middle by :math:`13/32\\,q t/E`. It counts where a crossover's rim is squeezed between wide packs:
-    its clamping edge moves inwards, by 1 to 2 % of the lift before the gap has closed. One thickness serves for all
-    stacks, so that stacks differ by their plates alone; twice as much of it moves no reference case by more than 0.6 %.
+    A face under pressure q, with the stress falling through the thickness t as the cubic of plate theory,
+    comes nearer to the plate's middle by :math:`13/32\,q t/E`. It counts where a crossover's rim is squeezed
+    between wide packs: its clamping edge moves inwards, by 1 to 2 % of the lift before the gap has closed.
+    One thickness serves for all stacks, so that stacks differ by their plates alone; twice as much of it
+    moves no reference case by more than 0.7 %.
     """
     _check(stack, clamp_radius)
     shims = list(stack.shims)
@@ -207,7 +208,8 @@ def _check(stack: Stack, clamp_radius: float) -> None:
         if not (sound and shim.thickness >= 0 and 0 <= shim.inner_diameter <= shim.outer_diameter):
             raise GeometryError(
                 f"shim {place}: got {shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g} mm with a hole of "
-                f"{shim.inner_diameter * 1e3:g} mm, expected a thickness of 0 or more and a hole within the rim."
+                f"{shim.inner_diameter * 1e3:g} mm, expected no negative thickness and a hole "
+                "within the rim."
             )
     face = stack.shims[0]
     if _is_ring(face, clamp_radius):
@@ -217,6 +219,6 @@ def _check(stack: Stack, clamp_radius: float) -> None:
         )
     if face.outer_diameter / 2 <= clamp_radius + SAME:
         raise GeometryError(
-            f"shim 1, the face shim, is {face.outer_diameter * 1e3:g} mm wide, expected more than the clamp of "
-            f"{2 * clamp_radius * 1e3:g} mm: it could not bend."
+            f"shim 1, the face shim, is {face.outer_diameter * 1e3:g} mm wide, expected more than the clamp "
+            f"of {2 * clamp_radius * 1e3:g} mm: it could not bend."
         )

@@ -1,4 +1,4 @@
-"""The plates of a stack followed from pressure to pressure: Newton with contact, one compiled call for a curve."""
+"""Plates followed from pressure to pressure: Newton with contact, one compiled call for a curve."""
 
 from __future__ import annotations
 
@@ -58,10 +58,10 @@ class Path(NamedTuple):
     steps: Ints
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def lay_plates(
-    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around: Surroundings,
-    elements: float,
+    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around:
+    Surroundings, elements: float,
 ) -> Plates:  # fmt: skip
     """Grid and plate constants of packs given as rows of radius, bending, stretching, shear, height."""
     rims = packs[:, 0].copy()
@@ -83,7 +83,7 @@ def lay_plates(
     return Plates(r, present, last, face, nu, packs[:, 2].copy(), stiff, slope, load, offset * tilt)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def half_solve_load(p: float, plates: Plates, work: Work, at_rest: bool) -> None:
     """Put the loads out of balance, or with ``at_rest`` the pressure alone, half solved into ``work.z``."""
     for k in plates.present:
@@ -97,7 +97,7 @@ def half_solve_load(p: float, plates: Plates, work: Work, at_rest: bool) -> None
         forward(1, plates.last[k], work.pull[k], z)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def balance(
     p: float, state: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
 ) -> tuple[int, int]:
@@ -142,14 +142,14 @@ def balance(
     return -MOST_STEPS, 0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def keep(source: State, target: State) -> None:
     """Copy one state over another."""
     target.q[:], target.dq[:] = source.q, source.dq
     target.force[:], target.active[:] = source.force, source.active
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, work: Work) -> None:
     """Change of the shapes with pressure, from the last factors and pressing points."""
     half_solve_load(1.0, plates, work, True)
@@ -157,7 +157,7 @@ def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, wor
     push_through(count, contacts, plates.present, plates.last, work, state.dq)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def settle(
     state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
 ) -> bool:
@@ -184,7 +184,7 @@ def settle(
     return True
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def foresee(p: float, at: float, state: State, plates: Plates, q: Floats) -> None:
     """Guess the shapes at pressure p: lift grows like a power of pressure, u like the square of lift."""
     node = plates.last[plates.face]
@@ -201,12 +201,12 @@ def foresee(p: float, at: float, state: State, plates: Plates, q: Floats) -> Non
                 q[k, n, i] = state.q[k, n, i] + (p - at) * short * state.dq[k, n, i]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def advance(
-    p: float, at: float, state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight: float,
-    work: Work,
+    p: float, at: float, state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight:
+    float, work: Work,
 ) -> int:  # fmt: skip
-    """Go from the equilibrium at pressure ``at`` to that at p, in ever shorter ways if need be; 0 when it failed."""
+    """Go from the equilibrium at ``at`` to that at p, in ever shorter ways if need be; 0: it failed."""
     way, taken = p - at, 0
     shortest = abs(way) * 0.5**MOST_HALVINGS
     while True:
@@ -227,10 +227,10 @@ def advance(
                 return 0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def follow(
-    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around: Surroundings,
-    pressures: Floats, elements: float, soft: float, tight: float, near: State,
+    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around:
+    Surroundings, pressures: Floats, elements: float, soft: float, tight: float, near: State,
 ) -> Path:  # fmt: skip
     """Follow a stack through rising pressures.
 
@@ -277,6 +277,7 @@ def follow(
             if taken == 0:
                 break
         at, started = pressures[j], True
-        found.q[j], found.dq[j], found.force[j], found.active[j] = state.q, state.dq, state.force, state.active
+        found.q[j], found.dq[j] = state.q, state.dq
+        found.force[j], found.active[j] = state.force, state.active
         steps[j] = taken
     return Path(plates.r, plates.last, contacts, found, steps)

@@ -1,21 +1,23 @@
 """One annular plate in bending, stretching and transverse shear, held at the clamp and free at its rim.
 
-Axisymmetric von Karman plate with Mindlin shear on elements along the radius. Each node carries lift w, rotation
-phi of the cross-section and radial displacement u. Within an element
+Axisymmetric von Karman plate with Mindlin shear on elements along the radius. Each node carries lift w,
+rotation phi of the cross-section and radial displacement u. Within an element
 
-- w is a cubic and phi = w' - gamma, with a shear angle gamma that is constant in the element. Gamma is eliminated
-  beforehand by the least linear energy, so it costs no unknown, cannot lock, and vanishes where shear is stiff;
+- w is a cubic and phi = w' - gamma, with a shear angle gamma that is constant in the element. Gamma is
+  eliminated beforehand by the least linear energy, so it costs no unknown, cannot lock, and vanishes where
+  shear is stiff;
 - u is a parabola whose middle is eliminated exactly, since the energy is quadratic in u.
 
-Strains: bending phi' and phi/r, stretching u' + w'^2/2 and u/r. The stretching energy is taken at two Gauss points,
-where a parabola in u can follow w'^2 without locking. Energies, forces and stiffnesses are per radian of the
-circumference. All functions here are compiled and work on plain arrays.
+Strains: bending phi' and phi/r, stretching u' + w'^2/2 and u/r. The stretching energy is taken at two Gauss
+points, where a parabola in u can follow w'^2 without locking. Energies, forces and stiffnesses are per radian
+of the circumference. All functions here are compiled and work on plain arrays.
 
 References
 ----------
-.. [1] S. Timoshenko and S. Woinowsky-Krieger, *Theory of Plates and Shells*, 2nd ed., McGraw-Hill, 1959, ch. 3, 13.
-.. [2] R. D. Mindlin, "Influence of rotatory inertia and shear on flexural motions of isotropic, elastic plates",
-   J. Appl. Mech. 18 (1951) 31-38.
+.. [1] S. Timoshenko and S. Woinowsky-Krieger, *Theory of Plates and Shells*, 2nd ed., McGraw-Hill, 1959, ch.
+3, 13.
+.. [2] R. D. Mindlin, "Influence of rotatory inertia and shear on flexural motions of isotropic, elastic
+   plates", J. Appl. Mech. 18 (1951) 31-38.
 """
 
 from __future__ import annotations
@@ -33,7 +35,7 @@ STRETCHING_POINTS = (np.polynomial.legendre.leggauss(2)[0] + 1) / 2
 STRETCHING_WEIGHTS = np.full(2, 0.5)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def lift_shapes(x: float, length: float) -> tuple[float, float, float, float, float]:
     """Cubic shapes of w at x in 0..1 for (w1, phi1, w2, phi2, gamma)."""
     n2, n4 = length * (x - 2 * x * x + x**3), length * (x**3 - x * x)
@@ -41,7 +43,7 @@ def lift_shapes(x: float, length: float) -> tuple[float, float, float, float, fl
     return 1 - n3, n2, n3, n4, n2 + n4
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def slope_shapes(x: float, length: float) -> tuple[float, float, float, float, float]:
     """Slope w' at x in 0..1 for (w1, phi1, w2, phi2, gamma)."""
     n3 = 6 * x * (1 - x) / length
@@ -49,7 +51,7 @@ def slope_shapes(x: float, length: float) -> tuple[float, float, float, float, f
     return -n3, n2, n3, n4, n2 + n4
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def grid_integrals(r: Floats, nu: float) -> tuple[Floats, Floats]:
     """Bending matrices (elements, 5, 5) at D = 1 for (w1, phi1, w2, phi2, gamma), and areas per radian."""
     count = r.size - 1
@@ -80,12 +82,12 @@ def grid_integrals(r: Floats, nu: float) -> tuple[Floats, Floats]:
     return bend, area
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def plate_elements(
     r: Floats, m: int, bending: float, shear: float, bend: Floats, area: Floats,
     stiff: Floats, slope: Floats, shear_angle: Floats,
 ) -> None:  # fmt: skip
-    """Fill one plate's bending matrices (m, 4, 4), slopes (m, 2, 4) and shear angles (m, 4), gamma eliminated."""
+    """Fill a plate's bending matrices (m, 4, 4), slopes (m, 2, 4), shear angles (m, 4), gamma eliminated."""
     for e in range(m):
         length = r[e + 1] - r[e]
         give = bend[e, 4, 4] * bending + (shear * area[e] if np.isfinite(shear) else 0.0)
@@ -100,14 +102,14 @@ def plate_elements(
                 slope[e, g, j] = s[j] + s[4] * shear_angle[e, j]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def load_vector(
     r: Floats, m: int, radii: Floats, shares: Floats, shear_angle: Floats, load: Floats, tilt: Floats
 ) -> None:
     """Unit pressure of a profile that is linear between its radii and nought outside, per radian.
 
-    Fills the forces ``load`` (nodes, 2) and the matrices ``tilt`` (m, 4, 4) of the integral of p w'^2 r, which counts
-    because pressure acts on the face and the plate's unknowns are those of its middle.
+    Fills the forces ``load`` (nodes, 2) and the matrices ``tilt`` (m, 4, 4) of the integral of p w'^2 r,
+    which counts because pressure acts on the face and the plate's unknowns are those of its middle.
     """
     load[:] = 0.0
     tilt[:] = 0.0
@@ -131,7 +133,7 @@ def load_vector(
                         )
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def assemble(
     r: Floats, m: int, q: Floats, stretching: float, nu: float, stiff: Floats, slope: Floats,
     diagonal: Floats, coupling: Floats, force: Floats,
@@ -223,7 +225,7 @@ def assemble(
                 coupling[e + 1, i, j] = k[i + 3, j]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Floats) -> bool:
     """Block factors of the tangent on nodes 1..m; False when it is not positive definite.
 
@@ -260,7 +262,7 @@ def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Fl
     return True
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def forward(first: int, m: int, pull: Floats, z: Floats) -> None:
     """Forward substitution in place on z (nodes, 3), nought before ``first``."""
     for n in range(first + 1, m + 1):
@@ -269,7 +271,7 @@ def forward(first: int, m: int, pull: Floats, z: Floats) -> None:
             z[n, i] -= pull[n, i, 0] * z0 + pull[n, i, 1] * z1 + pull[n, i, 2] * z2
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def backward(m: int, pull: Floats, inverse: Floats, z: Floats) -> None:
     """Finish the solution in place after :func:`forward`."""
     for n in range(m, 0, -1):

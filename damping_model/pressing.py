@@ -1,9 +1,9 @@
 """Which contact points press, and how hard, in one linear step.
 
-The tangent of each plate is factored on its own; plates meet only in the forces of the contact points. So a step
-comes down to a small symmetric matrix: how far each pressing point gives to a newton at each other. Which of them press
-is found by block principal pivoting, which ends for every positive definite matrix; its last resort is Murty's rule of
-changing one point at a time.
+The tangent of each plate is factored on its own; plates meet only in the forces of the contact points. So a
+step comes down to a small symmetric matrix: how far each pressing point gives to a newton at each other.
+Which of them press is found by block principal pivoting, which ends for every positive definite matrix; its
+last resort is Murty's rule of changing one point at a time.
 
 References
 ----------
@@ -20,7 +20,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from damping_model.contact import Contacts
-from damping_model.plate import backward, forward
+from damping_model.plate import backward
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -37,7 +37,10 @@ PATIENCE: Final = 4
 
 
 class Work(NamedTuple):
-    """Memory of one curve's steps. Packs first, then nodes; ``gram`` and ``s`` are contact points squared."""
+    """Memory of one curve's steps. Packs first, then nodes; ``gram`` and ``s`` are contact points squared.
+
+    ``on_plate`` lists, after their number, the known points of each plate as twice the point plus its side.
+    """
 
     diagonal: Floats
     coupling: Floats
@@ -53,13 +56,13 @@ class Work(NamedTuple):
     s: Floats
     first: Ints
     pressing: Ints
-    known: Ints
+    on_plate: Ints
     wrong: Ints
     gap: Floats
     x: Floats
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def work_space(packs: int, nodes: int, points: int) -> Work:
     """Memory for stacks of so many packs, grid nodes and contact points."""
     blocks, shape = (packs, nodes, 3, 3), (packs, nodes, 3)
@@ -68,12 +71,12 @@ def work_space(packs: int, nodes: int, points: int) -> Work:
         np.empty(blocks), np.empty(blocks), np.empty(blocks), np.empty(blocks),
         np.zeros(shape), np.zeros(shape), np.zeros(shape),
         np.empty(columns), np.empty(columns), np.empty(square), np.empty(points), np.empty(square),
-        np.empty(points, np.int64), np.empty(points, np.int64), np.empty(points, np.int64),
+        np.empty(points, np.int64), np.empty(points, np.int64), np.empty((packs, points + 1), np.int64),
         np.empty(points, np.int64), np.empty(points), np.empty(points),
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def overlap(y: Floats, t: Floats, first: int, end: int) -> float:
     """Sum of products over the nodes first..end."""
     s = 0.0
@@ -82,47 +85,46 @@ def overlap(y: Floats, t: Floats, first: int, end: int) -> float:
     return s
 
 
-@njit(cache=True, nogil=True)
-def learn(c: int, count: int, q: Floats, contacts: Contacts, last: Ints, work: Work) -> None:
-    """Find what one newton at point c does to its plates, and at the ``count`` points already known."""
-    ends, half, whole = contacts.ends, work.half, work.whole
-    n = ends[c, 2]
+@njit(cache=True, nogil=True, error_model="numpy")
+def learn(c: int, q: Floats, contacts: Contacts, last: Ints, work: Work) -> None:
+    """Find what one newton at point c does to its plates and at the points on them already known."""
+    half, whole = work.half, work.whole
+    n = contacts.ends[c, 2]
+    work.own[c] = np.inf
     for side in range(2):
-        plate = ends[c, side]
+        plate = contacts.ends[c, side]
         if plate < 0:
             continue
-        y, t, inv = half[c, side], whole[c, side], work.inverse[plate]
+        y, t, inv, pull = half[c, side], whole[c, side], work.inverse[plate], work.pull[plate]
         end = last[plate]
-        y[n, 0] = 1.0 if side == 1 else -1.0
-        y[n, 1] = -2 * contacts.gaps[c, 1] * q[plate, n, 1] if plate == ends[c, 3] else 0.0
-        y[n, 2] = 0.0
-        y[n + 1 : end + 1] = 0.0
-        forward(n, end, work.pull[plate], y)
+        y0 = 1.0 if side == 1 else -1.0
+        y1 = -2 * contacts.gaps[c, 1] * q[plate, n, 1] if plate == contacts.ends[c, 3] else 0.0
+        y2 = 0.0
         for k in range(n, end + 1):
-            y0, y1, y2 = y[k, 0], y[k, 1], y[k, 2]
-            for i in range(3):
-                t[k, i] = inv[k, i, 0] * y0 + inv[k, i, 1] * y1 + inv[k, i, 2] * y2
-    work.known[count] = c
-    work.own[c] = np.inf
-    for a in range(count + 1):
-        e = work.known[a]
-        start = max(n, ends[e, 2])
-        v = 0.0
-        for i in range(2):
-            plate = ends[c, i]
-            if plate < 0:
-                continue
-            for j in range(2):
-                if ends[e, j] == plate:
-                    part = overlap(half[c, i], whole[e, j], start, last[plate])
-                    v += part
-                    if e == c:
-                        work.own[c] = min(work.own[c], part)
-        work.gram[c, e] = v
-        work.gram[e, c] = v
+            if k > n:
+                z0, z1, z2 = y0, y1, y2
+                y0 = -(pull[k, 0, 0] * z0 + pull[k, 0, 1] * z1 + pull[k, 0, 2] * z2)
+                y1 = -(pull[k, 1, 0] * z0 + pull[k, 1, 1] * z1 + pull[k, 1, 2] * z2)
+                y2 = -(pull[k, 2, 0] * z0 + pull[k, 2, 1] * z1 + pull[k, 2, 2] * z2)
+            y[k, 0], y[k, 1], y[k, 2] = y0, y1, y2
+            t[k, 0] = inv[k, 0, 0] * y0 + inv[k, 0, 1] * y1 + inv[k, 0, 2] * y2
+            t[k, 1] = inv[k, 1, 0] * y0 + inv[k, 1, 1] * y1 + inv[k, 1, 2] * y2
+            t[k, 2] = inv[k, 2, 0] * y0 + inv[k, 2, 1] * y1 + inv[k, 2, 2] * y2
+        count = work.on_plate[plate, 0]
+        for a in range(1, count + 1):
+            other = work.on_plate[plate, a]
+            e = other // 2
+            v = overlap(y, whole[e, other % 2], max(n, contacts.ends[e, 2]), end)
+            work.gram[c, e] += v
+            work.gram[e, c] += v
+        v = overlap(y, t, n, end)
+        work.gram[c, c] += v
+        work.own[c] = min(work.own[c], v)
+        work.on_plate[plate, 0] = count + 1
+        work.on_plate[plate, count + 1] = 2 * c + side
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool:
     """Cholesky factor, in its envelope, of the matrix of the pressing points."""
     s, first, pressing = work.s, work.first, work.pressing
@@ -150,9 +152,9 @@ def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool
     return True
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def solve_forces(count: int, with_gaps: bool, contacts: Contacts, last: Ints, work: Work) -> float:
-    """Forces ``work.x`` that close the pressing points against the half-solved loads ``work.z``; the greatest."""
+    """Forces ``work.x`` that close the pressing points under the half-solved ``work.z``; the greatest."""
     s, first, x, ends = work.s, work.first, work.x, contacts.ends
     for a in range(count):
         c = work.pressing[a]
@@ -173,9 +175,9 @@ def solve_forces(count: int, with_gaps: bool, contacts: Contacts, last: Ints, wo
     return biggest
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work: Work, d: Floats) -> None:
-    """Displacements d from the half-solved loads ``work.z`` and the forces ``work.x`` of the pressing points."""
+    """Displacements d from the half-solved ``work.z`` and the forces ``work.x`` of the pressing points."""
     for plate in plates:
         for n in range(1, last[plate] + 1):
             for i in range(3):
@@ -193,8 +195,10 @@ def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work:
         backward(last[plate], work.pull[plate], work.inverse[plate], d[plate])
 
 
-@njit(cache=True, nogil=True)
-def wrong_points(biggest: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work) -> int:
+@njit(cache=True, nogil=True, error_model="numpy")
+def wrong_points(
+    biggest: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work
+) -> int:
     """List in ``work.wrong`` the points that pull and those that would overlap; their number."""
     ends, d = contacts.ends, work.d
     bad = 0
@@ -215,14 +219,15 @@ def wrong_points(biggest: float, active: Flags, force: Floats, q: Floats, contac
     return bad
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def press(
-    q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float, work: Work
+    q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float, work:
+    Work
 ) -> tuple[int, bool]:
     """Take one linear step from q with contact.
 
-    ``active`` holds the guess and receives the answer; ``force`` receives the force per radian of every point,
-    ``work.d`` the displacements.
+    ``active`` holds the guess and receives the answer; ``force`` receives the force per radian of every
+    point, ``work.d`` the displacements.
 
     Returns
     -------
@@ -230,7 +235,9 @@ def press(
     """
     total = active.size
     learned = np.zeros(total, np.bool_)
-    count, known, best, patience = 0, 0, total + 1, PATIENCE
+    count, best, patience = 0, total + 1, PATIENCE
+    work.gram[:] = 0.0
+    work.on_plate[:, 0] = 0
     for _ in range(60 + 4 * total):
         count = 0
         for c in range(total):
@@ -238,9 +245,8 @@ def press(
                 work.pressing[count] = c
                 count += 1
                 if not learned[c]:
-                    learn(c, known, q, contacts, last, work)
+                    learn(c, q, contacts, last, work)
                     learned[c] = True
-                    known += 1
         if not factor_give(count, contacts, soft, work):
             return count, False
         biggest = solve_forces(count, True, contacts, last, work)

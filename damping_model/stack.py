@@ -32,7 +32,16 @@ class Stack:
 
     shims: tuple[Shim, ...]
 
+    def is_ring(self, place: int) -> bool:
+        """Whether the shim at a place in the list lies around its neighbour instead of on it."""
+        hole = self.shims[place].inner_diameter
+        return any(
+            self.shims[near].outer_diameter <= hole and self.shims[near].inner_diameter < hole
+            for near in (place - 1, place + 1)
+            if 0 <= near < len(self.shims)
+        )
+
     @property
     def height(self) -> float:
-        """Height of the stack at rest, rings aside their centring shims left out. [m]"""
-        return sum(shim.thickness for shim in self.shims)
+        """Height of the stack at rest; a ring lies around its centring shim and adds nothing. [m]"""
+        return sum(shim.thickness for place, shim in enumerate(self.shims) if not self.is_ring(place))

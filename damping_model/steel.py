@@ -47,7 +47,8 @@ class SpringSteel:
         """Refuse what is no elastic solid."""
         if not (math.isfinite(self.youngs_modulus) and 1e6 < self.youngs_modulus < 1e13):
             raise GeometryError(
-                f"got a Young's modulus of {self.youngs_modulus:g} Pa, expected about 2e11. Is it in MPa or GPa?"
+                f"got a Young's modulus of {self.youngs_modulus:g} Pa, expected about 2e11. "
+                "Is it in MPa or GPa?"
             )
         if not 0 <= self.poisson_ratio < 0.5:
             raise GeometryError(
