@@ -1,8 +1,9 @@
 """Flows and pressure drops in a damper's valves at given shaft velocities.
 
-In a tree of valves the flows follow from areas and velocity alone, and each valve is inverted by itself. Where valves
-close a loop, the pressures of the chambers are the unknowns of a network whose flows rise with every pressure drop: it
-has one solution, the minimum of a convex function, and Newton with an exact line search always finds it.
+In a tree of valves the flows follow from areas and velocity alone, and each valve is inverted by itself.
+Where valves close a loop, the pressures of the chambers are the unknowns of a network whose flows rise with
+every pressure drop: it has one solution, the minimum of a convex function, and Newton with an exact line
+search always finds it.
 """
 
 from __future__ import annotations
@@ -35,7 +36,8 @@ class Edge:
     Parameters
     ----------
     ends : places of the two spaces among the damper's; flow from the first to the second is positive.
-    valves : places of the valves among the damper's, and 1 or -1 where a valve is described the other way round.
+    valves : places of the valves among the damper's, and 1 or -1 where a valve is described the other way
+        round.
     forward, backward : paths open to flow in either direction.
     parts : each valve as an edge of its own, where there are several.
     """
@@ -91,14 +93,17 @@ class Circuit:
         drops = np.zeros((len(self.edges), velocities.size))
         flows = np.zeros_like(drops)
         for sign in (1.0, -1.0):
-            pressures, before = np.zeros(len(self.damper.chambers)), 0.0
+            pressures: Floats = np.zeros(len(self.damper.chambers))
+            before = 0.0
             for k in np.argsort(np.abs(velocities), kind="stable"):
                 if sign * velocities[k] <= 0:
                     continue
                 if before:
-                    pressures = pressures * min(abs(velocities[k] / before), 4.0)
+                    pressures *= min(abs(float(velocities[k]) / before), 4.0)
                 if start is not None:
-                    pressures = np.linalg.lstsq(self.incidence.T, start[:, k], rcond=None)[0]
+                    pressures = np.asarray(
+                        np.linalg.lstsq(self.incidence.T, start[:, k], rcond=None)[0], dtype=float
+                    )
                 pressures = self._network(velocities[k], pressures)
                 before = velocities[k]
                 drops[:, k] = self.incidence.T @ pressures
@@ -114,14 +119,16 @@ class Circuit:
             scale = max(float(np.abs(flows).max()), float(np.abs(wanted).max()))
             if np.abs(rest).max() <= BALANCE * scale:
                 return pressures
-            way = np.linalg.solve((self.incidence * slopes) @ self.incidence.T, rest)
+            way = np.asarray(
+                np.linalg.solve((self.incidence * slopes) @ self.incidence.T, rest), dtype=np.float64
+            )
             step = self._step(pressures, way, wanted)
             if np.abs(step * way).max() <= 1e-15 * np.abs(pressures).max():
                 return pressures
             pressures = pressures + step * way
         raise ConvergenceError(
-            f"damper '{self.damper.name}': no balance of flows found at {velocity:g} m/s within {MOST_NEWTON_STEPS} "
-            f"steps; {np.abs(rest).max():.3g} m³/s are left over of {scale:.3g}."
+            f"damper '{self.damper.name}': no balance of flows found at {velocity:g} m/s within "
+            f"{MOST_NEWTON_STEPS} steps; {np.abs(rest).max():.3g} m³/s are left over of {scale:.3g}."
         )
 
     def _flows(self, pressures: Floats) -> tuple[Floats, Floats]:
@@ -169,7 +176,8 @@ def circuit(
             joined[ends[::-1]].append((place, -1))
         else:
             joined.setdefault(ends, []).append((place, 1))
-    def edge(ends: tuple[int, int], valves: Sequence[tuple[int, int]]) -> Edge:
+
+    def join(ends: tuple[int, int], valves: Sequence[tuple[int, int]]) -> Edge:
         forward, backward = (
             path_set(
                 [(path, towards * turned) for place, turned in valves for path in damper.valves[place].paths],
@@ -179,18 +187,18 @@ def circuit(
             )
             for towards in (1, -1)
         )
-        parts = tuple(edge(ends, [valve]) for valve in valves) if len(valves) > 1 else ()
+        parts = tuple(join(ends, [valve]) for valve in valves) if len(valves) > 1 else ()
         return Edge(ends, tuple(valves), forward, backward, parts)
 
-    edges = tuple(edge(ends, valves) for ends, valves in joined.items())
+    edges = tuple(join(ends, valves) for ends, valves in joined.items())
     chambers = len(damper.chambers)
     incidence = np.zeros((chambers, len(edges)))
     for k, edge in enumerate(edges):
         for end, sign in zip(edge.ends, (1.0, -1.0), strict=True):
             if end < chambers:
                 incidence[end, k] = sign
-    shares = None
+    shares: Floats | None = None
     if len(edges) == chambers:
-        shares = np.linalg.solve(incidence, [chamber.swept_area for chamber in damper.chambers])
+        areas = [chamber.swept_area for chamber in damper.chambers]
+        shares = np.asarray(np.linalg.solve(incidence, areas), dtype=np.float64)
     return Circuit(damper, edges, incidence, shares)
-

@@ -36,7 +36,8 @@ class Band:
         """Refuse a band that is none."""
         if not (math.isfinite(self.high) and 0 < self.low <= self.high):
             raise GeometryError(
-                f"band '{self.name}': got {self.low:g} to {self.high:g} m/s, expected two speeds above 0, rising."
+                f"band '{self.name}': got {self.low:g} to {self.high:g} m/s, expected two speeds above 0, "
+                "the lower one first."
             )
 
     def velocities(self, count: int = 5) -> Floats:
@@ -60,11 +61,12 @@ class ForceCurve:
     spaces : names of the chambers, the reservoir last.
     pressures : gauge pressure in each space (spaces, velocities). [Pa]
     valves : names of the valves.
-    shares : damping force that each valve contributes (valves, velocities); they add up to ``damping_force``. [N]
+    shares : damping force that each valve contributes (valves, velocities); they add up to
+        ``damping_force``. [N]
     flows : through each valve, positive from its first to its second space (valves, velocities). [m^3/s]
     drops : pressure drop over each valve, of the same sign (valves, velocities). [Pa]
-    cavitation : lowest speed in compression and in rebound at which a chamber falls to the oil's vapour pressure;
-        nan where none of the velocities gets there. Beyond it the figures promise nothing. [m/s]
+    cavitation : lowest speed in compression and in rebound at which a chamber falls to the oil's vapour
+        pressure; nan where none of the velocities gets there. Beyond it the figures promise nothing. [m/s]
     temperature : of the oil. [K]
     clicks : position of every clicker.
     """

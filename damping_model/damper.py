@@ -6,12 +6,16 @@ import difflib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from damping_model.errors import GeometryError
 from damping_model.oil import Oil
 from damping_model.path_set import Path
 from damping_model.paths import Clicker, not_negative
 from damping_model.shim_valve import ShimValve
+
+NO_CLICKS: Final[Mapping[str, int]] = {}
+"""Every clicker where the damper says."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +51,9 @@ class Valve:
     def __post_init__(self) -> None:
         """Refuse a valve that joins nothing."""
         if self.from_chamber == self.to_chamber:
-            raise GeometryError(f"valve '{self.name}': got '{self.to_chamber}' at both ends, expected two spaces.")
+            raise GeometryError(
+                f"valve '{self.name}': got '{self.to_chamber}' at both ends, expected two spaces."
+            )
         if not self.paths:
             raise GeometryError(f"valve '{self.name}': got no paths, expected at least one.")
 
@@ -100,14 +106,15 @@ class Damper:
                 ends = {valve.from_chamber, valve.to_chamber}
                 if unknown := ends - set(self.spaces):
                     raise GeometryError(
-                        f"valve '{valve.name}': got {min(unknown)!r}, expected one of {', '.join(self.spaces)}."
+                        f"valve '{valve.name}': got {min(unknown)!r}, expected one of "
+                        f"{', '.join(self.spaces)}."
                     )
                 if ends & reached:
                     reached |= ends
         if shut := [name for name in self.spaces if name not in reached]:
             raise GeometryError(
-                f"damper '{self.name}': no valve joins '{shut[0]}' to the reservoir '{self.reservoir}', so oil cannot "
-                "leave it. Add a valve between them."
+                f"damper '{self.name}': no valve joins '{shut[0]}' to the reservoir '{self.reservoir}', so "
+                "oil cannot leave it. Add a valve between them."
             )
 
     def _unique(self, names: list[str], what: str) -> None:

@@ -1,8 +1,9 @@
 """Flow through paths in parallel against pressure drop, and its inverse: the compiled inner loop.
 
-A set of paths is three arrays. ``plain`` (paths, 2): linear and quadratic resistance. ``lifters`` (paths, 11): plates
-that rise from a lip, in columns as named below. ``tables`` and ``knots``: lift against pressure of those plates that
-are shim stacks, see :mod:`damping_model.lift_table`. All flows here run in one direction and are positive.
+A set of paths is three arrays. ``plain`` (paths, 2): linear and quadratic resistance. ``lifters`` (paths,
+11): plates that rise from a lip, in columns as named below. ``tables`` and ``knots``: lift against pressure
+of those plates that are shim stacks, see :mod:`damping_model.lift_table`. All flows here run in one
+direction and are positive.
 """
 
 from __future__ import annotations
@@ -17,11 +18,11 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 KIND, PORT_LINEAR, PORT_QUADRATIC, FILM, EDGE, JET, HEAD = 0, 1, 2, 3, 4, 5, 6
-"""Columns of a lifter: what it is; resistances of its ports and its curtain; half the density over ports' area squared
-where the jet's head presses on the plate, else 0."""
+"""Columns of a lifter: what it is; resistances of its ports and its curtain; half the density over the ports'
+area squared where the jet's head presses on the plate, else 0."""
 
 FIRST, STEP, COUNT, FLOOR = 7, 8, 9, 10
-"""Columns of a shim stack: log of the first pressure, step of the log, number of nodes, least compliance told apart."""
+"""Columns of a shim stack: log of the first pressure, step of the log, nodes, least compliance told apart."""
 
 OPENING, GIVE, STOP = 7, 8, 9
 """Columns of a spring-backed plate: pressure that it opens at, lift per pressure beyond, most lift."""
@@ -105,7 +106,7 @@ def curtain_flow(row: Floats, h: float, dh: float, p: float) -> tuple[float, flo
 
 @njit(cache=True, nogil=True)
 def lifter_flow(row: Floats, table: Floats, knots: Floats, y: float) -> tuple[float, float, float]:
-    """Flow of ports and curtain in series at the pressure drop exp(y), its slope against y, and the log of the face pressure."""
+    """Flow of ports and curtain in series at drop exp(y), its slope against y, log of the face pressure."""
     low, high = y - 60.0, y
     x = y
     q, dq = 0.0, 0.0
@@ -132,7 +133,9 @@ def lifter_flow(row: Floats, table: Floats, knots: Floats, y: float) -> tuple[fl
 
 
 @njit(cache=True, nogil=True)
-def total_flow(plain: Floats, lifters: Floats, tables: Floats, knots: Floats, y: float) -> tuple[float, float]:
+def total_flow(
+    plain: Floats, lifters: Floats, tables: Floats, knots: Floats, y: float
+) -> tuple[float, float]:
     """Flow of all paths at the pressure drop exp(y), and its slope against y."""
     dp = math.exp(y)
     q, dq = 0.0, 0.0
@@ -160,7 +163,9 @@ def drop_for_flow(
         high = min(high, flow * (plain[k, 0] + plain[k, 1] * flow))
     for k in range(lifters.shape[0]):
         share = flow / parts
-        low = min(low, share * (lifters[k, PORT_LINEAR] + (lifters[k, PORT_QUADRATIC] - lifters[k, HEAD]) * share))
+        low = min(
+            low, share * (lifters[k, PORT_LINEAR] + (lifters[k, PORT_QUADRATIC] - lifters[k, HEAD]) * share)
+        )
     low, high = math.log(low) - 1e-9, math.log(high) + 1e-9
     aim = math.log(flow)
     y = guess if low < guess < high else high

@@ -1,4 +1,4 @@
-"""Force curves: a damper, some velocities, an oil temperature and a setting in; forces and their origin out."""
+"""Force curves: damper, velocities, oil temperature and setting in; forces and where they come from out."""
 
 from __future__ import annotations
 
@@ -11,11 +11,10 @@ from scipy.optimize import brentq
 
 from damping_model.circuit import Circuit, circuit
 from damping_model.curve import ForceCurve
-from damping_model.damper import Damper
+from damping_model.damper import NO_CLICKS, Damper
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.flow_kernel import LOCKED
 from damping_model.lift_table import FIRST_TOP, LiftTable, lift_table
-from damping_model.paths import NO_CLICKS
 from damping_model.spring import ATMOSPHERE
 from damping_model.steel import SpringSteel
 from damping_model.units import BAR
@@ -57,8 +56,8 @@ def force_curve(
 
     Notes
     -----
-    Virtual work: force times velocity is the sum over valves of pressure drop times flow, and so the share of a valve
-    is its drop times its flow over the velocity.
+    Virtual work: force times velocity is the sum over valves of pressure drop times flow, and so the share
+    of a valve is its drop times its flow over the velocity.
     """
     asked = checked_velocities(velocities)
     ready, drops, flows = solved(
@@ -99,7 +98,10 @@ def solved(
     oil = damper.oil.at(temperature=damper.temperature if temperature is None else temperature)
     tops = {path.name: FIRST_TOP for path in damper.stacks}
     while True:
-        tables = {path.name: stack_table(damper, path.name, steel=steel, top=tops[path.name]) for path in damper.stacks}
+        tables = {
+            path.name: stack_table(damper, path.name, steel=steel, top=tops[path.name])
+            for path in damper.stacks
+        }
         ready = circuit(damper, oil=oil, clicks=clicks, tables=tables)
         drops, flows = ready.solve(velocities)
         _refuse_locked(ready, velocities, drops)
@@ -120,7 +122,9 @@ def stack_table(damper: Damper, name: str, *, steel: SpringSteel, top: float) ->
     """Lift of one of a damper's stacks."""
     path = damper.stack_path(name)
     try:
-        return lift_table(path.packed(path.stack, steel=steel), seat=path.seat, load=path.face_pressure, top=top)
+        return lift_table(
+            path.packed(path.stack, steel=steel), seat=path.seat, load=path.face_pressure, top=top
+        )
     except (GeometryError, ConvergenceError) as error:
         raise type(error)(f"stack '{name}' of damper '{damper.name}': {error}") from None
 
@@ -136,7 +140,8 @@ def checked_velocities(velocities: NDArray[np.float64] | Sequence[float]) -> Flo
     asked = np.atleast_1d(np.asarray(velocities, dtype=float))
     if not (asked.ndim == 1 and asked.size and np.isfinite(asked).all() and np.abs(asked).max() <= FASTEST):
         raise GeometryError(
-            f"got shaft velocities {asked!r}, expected a list of numbers within {FASTEST:g} m/s. Are they in mm/s?"
+            f"got shaft velocities {asked!r}, expected a list of numbers within {FASTEST:g} m/s. "
+            "Are they in mm/s?"
         )
     return asked
 
@@ -165,7 +170,8 @@ def _refuse_locked(ready: Circuit, velocities: Floats, drops: Floats) -> None:
         here, there = ends if drops[worst] > 0 else ends[::-1]
         raise GeometryError(
             f"damper '{ready.damper.name}': oil has next to no way from '{here}' to '{there}': "
-            f"{velocity:g} m/s would take {abs(drops[worst]) / BAR:.3g} bar. Open a clicker, or add a bleed or a check."
+            f"{velocity:g} m/s would take {abs(drops[worst]) / BAR:.3g} bar. "
+            "Open a clicker, or add a bleed or a check."
         )
 
 

@@ -1,9 +1,10 @@
 """A stack's lift against face pressure, as a table that the flow kernel reads.
 
-The table holds the compliance c = lift / pressure at pressures evenly spaced in their logarithm: c is constant for a
-linear stack, so that interpolation has little left to do. A second stack at few pressures is told by the logarithm of
-its ratio to the first, on straight lines between these pressures: if it lifts less at each of them it lifts less
-everywhere, exactly, and close to the first stack it is as accurate as the full table.
+The table holds the compliance c = lift / pressure at pressures evenly spaced in their logarithm: c is
+constant for a linear stack, so that interpolation has little left to do. A second stack at few pressures is
+told by the logarithm of its ratio to the first, on straight lines between these pressures: if it lifts less
+at each of them it lifts less everywhere, exactly, and close to the first stack it is as accurate as the
+full table.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ FIRST_TOP: Final = 1e7
 """Highest pressure of a table unless more is needed: 100 bar. [Pa]"""
 
 FLOOR_SHARE: Final = 1e-3
-"""Compliances below this share of the largest are not told apart, so that a shut stack has a logarithm too. [-]"""
+"""Compliances below this share of the largest are not told apart: a shut stack has a logarithm. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,7 +89,12 @@ NO_KNOTS: Final = np.zeros((2, 1))
 
 @lru_cache(maxsize=64)
 def lift_table(
-    packed: PackedStack, *, seat: Seat, load: FacePressure, top: float = FIRST_TOP, per_decade: int = PER_DECADE
+    packed: PackedStack,
+    *,
+    seat: Seat,
+    load: FacePressure,
+    top: float = FIRST_TOP,
+    per_decade: int = PER_DECADE,
 ) -> LiftTable:
     """Table of a stack from :data:`LOWEST` to at least ``top`` [Pa]."""
     step = math.log(10) / per_decade
@@ -98,6 +104,4 @@ def lift_table(
     curve = lift_curve(packed, seat=seat, load=load, pressures=pressures)
     compliance = curve.seat_lift / pressures
     slope = PchipInterpolator(logarithms, compliance).derivative()(logarithms)
-    return LiftTable(
-        first=float(logarithms[0]), step=step, compliance=compliance, slope=np.asarray(slope)
-    )
+    return LiftTable(first=float(logarithms[0]), step=step, compliance=compliance, slope=np.asarray(slope))

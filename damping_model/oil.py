@@ -23,8 +23,8 @@ HOTTEST: Final = 500.0
 _WARM: Final = ZERO_CELSIUS + 40
 _HOT: Final = ZERO_CELSIUS + 100
 _INDEX_100_AT_100_C: Final = {
-    2.2: 0.995, 3.2: 1.287, 4.6: 1.629, 6.8: 2.081, 10: 2.659, 15: 3.410, 22: 4.295, 32: 5.362, 46: 6.760, 68: 8.731,
-    100: 11.384, 150: 15.02,
+    2.2: 0.995, 3.2: 1.287, 4.6: 1.629, 6.8: 2.081, 10: 2.659, 15: 3.410, 22: 4.295, 32: 5.362, 46: 6.760,
+    68: 8.731, 100: 11.384, 150: 15.02,
 }  # fmt: skip
 
 REFERENCE: Final = ZERO_CELSIUS + 15
@@ -67,8 +67,9 @@ class Oil:
     -----
     Viscosity by the two-constant line of [1]_, :math:`\lg\lg Z = A - B \lg T` with
     :math:`Z = \nu + 0.7 + e^{-1.47 - 1.84\nu - 0.51\nu^2}` and :math:`\nu` in mm²/s. Density by the volume
-    correction for lubricating oils of [2]_, :math:`\rho = \rho_{15} e^{-\alpha\Delta T(1 + 0.8\alpha\Delta T)}`,
-    :math:`\alpha = 0.6278/\rho_{15}` per kelvin; its constants were not checked against the printed standard.
+    correction for lubricating oils of [2]_,
+    :math:`\rho = \rho_{15} e^{-\alpha\Delta T(1 + 0.8\alpha\Delta T)}`, :math:`\alpha = 0.6278/\rho_{15}` per
+    kelvin; its constants were not checked against the printed standard.
 
     References
     ----------
@@ -141,8 +142,8 @@ def iso_vg(grade: float, *, name: str = "", density_15: float = 860.0) -> Oil:
 
     Notes
     -----
-    From VG 7 up, the viscosity at 100 °C is the one that ASTM D2270 gives an index of 100. That standard stops at
-    2 mm²/s at 100 °C: thinner grades take the slope of VG 7 in the Walther line, our choice.
+    From VG 7 up, the viscosity at 100 °C is the one that ASTM D2270 gives an index of 100. That standard
+    stops at 2 mm²/s at 100 °C: thinner grades take the slope of VG 7 in the Walther line, our choice.
     """
     middle = {round(nu): nu for nu in ISO_VISCOSITY_GRADES}
     if grade not in middle:

@@ -1,17 +1,18 @@
 r"""Laws of flow through holes, slots and gaps, each as two resistances: one to slow flow, one to fast flow.
 
-Every law here has the form :math:`\Delta p = a Q + b Q|Q|`: the exact creeping-flow resistance and the constant
-discharge coefficient of turbulent flow are its two limits, the way between is smooth, and it inverts in closed form.
-The short-tube law :math:`C_d = [2.28 + 64 L/(Re\,d)]^{-1/2}` of [1]_, eq. 2.41, has the same form.
+Every law here has the form :math:`\Delta p = a Q + b Q|Q|`: the exact resistance to creeping flow and the
+constant discharge coefficient of turbulent flow are its two limits, the way between is smooth, and it
+inverts in closed form. The short-tube law :math:`C_d = [2.28 + 64 L/(Re\,d)]^{-1/2}` of [1]_, eq. 2.41, has
+the same form.
 
 References
 ----------
 .. [1] M. G. Rabie, *Fluid Power Engineering*, McGraw-Hill, 2009, ch. 2.
 .. [2] R. A. Sampson, "On Stokes's current function", Phil. Trans. R. Soc. A 182 (1891) 449-518.
-.. [3] Z. Dagan, S. Weinbaum and R. Pfeffer, "An infinite-series solution for the creeping motion through an orifice
-   of finite length", J. Fluid Mech. 115 (1982) 505-523.
-.. [4] A. Lichtarowicz, R. K. Duggins and E. Markland, "Discharge coefficients for incompressible non-cavitating flow
-   through long orifices", J. Mech. Eng. Sci. 7 (1965) 210-219.
+.. [3] Z. Dagan, S. Weinbaum and R. Pfeffer, "An infinite-series solution for the creeping motion through an
+   orifice of finite length", J. Fluid Mech. 115 (1982) 505-523.
+.. [4] A. Lichtarowicz, R. K. Duggins and E. Markland, "Discharge coefficients for incompressible
+   non-cavitating flow through long orifices", J. Mech. Eng. Sci. 7 (1965) 210-219.
 """
 
 from __future__ import annotations
@@ -71,8 +72,9 @@ def tube_discharge(*, length: float, diameter: float) -> float:
 
     Notes
     -----
-    0.827 - 0.0085 L/d where the jet fills the hole again ([4]_; the constants were not checked against the print),
-    0.611 for no length, a smooth step between: shape and end of that step are common practice, no source.
+    0.827 - 0.0085 L/d where the jet fills the hole again ([4]_; the constants were not checked against the
+    print), 0.611 for no length, a smooth step between: shape and end of that step are common practice, no
+    source.
     """
     ratio = length / diameter
     part = min(ratio / REATTACHED_LENGTH, 1.0)
@@ -95,8 +97,8 @@ def hole(
 
     Notes
     -----
-    Creeping flow: :math:`\Delta p = \mu Q (3 + 8L/\pi a)/a^3` for radius a, exact without length [2]_, within 1 %
-    with it [3]_. As a loss coefficient that is (37.7 + 64 L/d)/Re.
+    Creeping flow: :math:`\Delta p = \mu Q (3 + 8L/\pi a)/a^3` for radius a, exact without length [2]_, within
+    1 % with it [3]_. As a loss coefficient that is (37.7 + 64 L/d)/Re.
     """
     if area <= 0:
         return SHUT
@@ -124,8 +126,8 @@ def annular_leak(
 
     Notes
     -----
-    :math:`Q = \pi D c^3 (1 + 1.5\varepsilon^2)\,\Delta p/(12\mu L)`, [1]_ eq. 2.19 and the factor 2.5 of a touching
-    piston. Loss at the entry is left out: at the clearance of piston rings it is under a thousandth.
+    :math:`Q = \pi D c^3 (1 + 1.5\varepsilon^2)\,\Delta p/(12\mu L)`, [1]_ eq. 2.19 and the factor 2.5 of a
+    touching piston. Loss at the entry is left out: at the clearance of piston rings it is under a thousandth.
     """
     return Resistance(
         linear=12
@@ -147,9 +149,9 @@ class Curtain:
 
     Notes
     -----
-    Film: exact radial lubrication, :math:`Q = \pi h^3 \Delta p / (6\mu\ln(r_2/r_1))`. Edges: creeping flow through a
-    plane slit, :math:`Q = \pi h^2 w\Delta p/(32\mu)` (R. von Wuest; in this module from H. E. Merritt, *Hydraulic Control Systems*, Wiley,
-    1967, by way of its transition number). Jet: an orifice of area w h.
+    Film: exact radial lubrication, :math:`Q = \pi h^3 \Delta p / (6\mu\ln(r_2/r_1))`. Edges: creeping flow
+    through a plane slit, :math:`Q = \pi h^2 w\Delta p/(32\mu)`, the law behind the transition number 15.1 of
+    slits in H. E. Merritt, *Hydraulic Control Systems*, Wiley, 1967. Jet: an orifice of area w h.
     """
 
     film: float
@@ -160,9 +162,7 @@ class Curtain:
         """Resistance at a lift [m]."""
         if lift <= 0:
             return SHUT
-        return Resistance(
-            linear=self.film / lift**3 + self.edge / lift**2, quadratic=self.jet / lift**2
-        )
+        return Resistance(linear=self.film / lift**3 + self.edge / lift**2, quadratic=self.jet / lift**2)
 
 
 def curtain(
@@ -180,7 +180,7 @@ def curtain(
     """
     if not 0 < land_radius <= seat_radius:
         raise GeometryError(
-            f"got a land from {land_radius * 2e3:g} to {seat_radius * 2e3:g} mm diameter, expected it to widen."
+            f"got a land from {land_radius * 2e3:g} to {seat_radius * 2e3:g} mm across, expected it to widen."
         )
     width = 2 * math.pi * seat_radius * open_share
     return Curtain(

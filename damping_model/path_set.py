@@ -1,4 +1,4 @@
-"""Paths in parallel, at one oil temperature and one setting of the clickers, as the arrays of the flow kernel."""
+"""Paths in parallel at one oil temperature and one setting of the clickers, as arrays for the flow kernel."""
 
 from __future__ import annotations
 
@@ -120,8 +120,11 @@ def path_set(
                 rows.append(_row(path, oil, table))
                 found.append(table)
                 names.append(path.name)
-        else:
-            resistance = path.resistance(oil=oil, towards=towards, clicks=clicks)
+        elif path.direction != -towards:
+            if isinstance(path, Clicker):
+                resistance = path.set_to(clicks.get(path.name, path.position)).resistance(oil=oil)
+            else:
+                resistance = path.resistance(oil=oil)
             if math.isfinite(resistance.linear):
                 plain.append((resistance.linear, resistance.quadratic))
     longest = max((table.compliance.size for table in found if table), default=1)
@@ -142,7 +145,13 @@ def path_set(
 def _row(path: ShimValve | CheckPlate, oil: OilState, table: LiftTable | None) -> Floats:
     ports, gap = path.ports(oil=oil), path.curtain(oil=oil)
     row = np.zeros(COLUMNS)
-    row[[PORT_LINEAR, PORT_QUADRATIC, FILM, EDGE, JET]] = ports.linear, ports.quadratic, gap.film, gap.edge, gap.jet
+    row[[PORT_LINEAR, PORT_QUADRATIC, FILM, EDGE, JET]] = (
+        ports.linear,
+        ports.quadratic,
+        gap.film,
+        gap.edge,
+        gap.jet,
+    )
     if isinstance(path, ShimValve):
         assert table is not None  # noqa: S101
         if path.momentum:

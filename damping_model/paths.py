@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from damping_model.errors import GeometryError
 from damping_model.oil import OilState
-from damping_model.orifice import SHUT, Curtain, Resistance, annular_leak, curtain, hole
-
-NO_CLICKS: Mapping[str, int] = {}
+from damping_model.orifice import Curtain, Resistance, annular_leak, curtain, hole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,16 +42,10 @@ class Bleed:
         check_discharge(self.name, self.discharge)
         check_direction(self.name, self.direction, both=True)
 
-    def resistance(self, *, oil: OilState, towards: int, clicks: Mapping[str, int] = NO_CLICKS) -> Resistance:  # noqa: ARG002
-        """Resistance to flow in a direction, 1 or -1."""
-        if self.direction == -towards:
-            return SHUT
+    def resistance(self, *, oil: OilState) -> Resistance:
+        """Resistance to flow in a direction that is open."""
         area = math.pi / 4 * self.diameter**2 * self.count
         return hole(area=area, oil=oil, length=self.length, count=self.count, discharge=self.discharge)
-
-    def flow(self, *, dp: float, oil: OilState, clicks: Mapping[str, int] = NO_CLICKS) -> float:
-        """Flow driven by a pressure drop [Pa]. [m^3/s]"""
-        return self.resistance(oil=oil, towards=1 if dp > 0 else -1, clicks=clicks).flow(dp=dp)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,8 +78,8 @@ class Clicker:
         for click, (closed, opened) in enumerate(pairwise(self.areas)):
             if opened < closed:
                 raise GeometryError(
-                    f"'{self.name}': got an area that falls from click {click} to {click + 1}, expected one that "
-                    "never falls with clicks out."
+                    f"'{self.name}': got an area that falls from click {click} to {click + 1}, expected one "
+                    "that never falls with clicks out."
                 )
         not_negative(self.name, "length", self.length)
         check_discharge(self.name, self.discharge)
@@ -103,16 +94,13 @@ class Clicker:
             )
         return self.areas[position]
 
-    def resistance(self, *, oil: OilState, towards: int, clicks: Mapping[str, int] = NO_CLICKS) -> Resistance:
-        """Resistance to flow in a direction, 1 or -1."""
-        if self.direction == -towards:
-            return SHUT
-        area = self.area_at(clicks.get(self.name, self.position))
-        return hole(area=area, oil=oil, length=self.length, discharge=self.discharge)
+    def set_to(self, position: int) -> Clicker:
+        """The same adjuster at a number of clicks out."""
+        return replace(self, position=position)
 
-    def flow(self, *, dp: float, oil: OilState, clicks: Mapping[str, int] = NO_CLICKS) -> float:
-        """Flow driven by a pressure drop [Pa]. [m^3/s]"""
-        return self.resistance(oil=oil, towards=1 if dp > 0 else -1, clicks=clicks).flow(dp=dp)
+    def resistance(self, *, oil: OilState) -> Resistance:
+        """Resistance to flow in a direction that is open."""
+        return hole(area=self.area_at(self.position), oil=oil, length=self.length, discharge=self.discharge)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,12 +124,23 @@ class RingLeak:
 
     def __post_init__(self) -> None:
         """Refuse what is no gap."""
-        for what, value in (("diameter", self.diameter), ("clearance", self.clearance), ("length", self.length)):
+        for what, value in (
+            ("diameter", self.diameter),
+            ("clearance", self.clearance),
+            ("length", self.length),
+        ):
             positive(self.name, what, value)
         if not 0 <= self.eccentricity <= 1:
-            raise GeometryError(f"'{self.name}': got an eccentricity of {self.eccentricity:g}, expected 0 to 1.")
+            raise GeometryError(
+                f"'{self.name}': got an eccentricity of {self.eccentricity:g}, expected 0 to 1."
+            )
 
-    def resistance(self, *, oil: OilState, towards: int = 1, clicks: Mapping[str, int] = NO_CLICKS) -> Resistance:  # noqa: ARG002
+    @property
+    def direction(self) -> int:
+        """Open both ways."""
+        return 0
+
+    def resistance(self, *, oil: OilState) -> Resistance:
         """Resistance to flow, the same both ways."""
         return annular_leak(
             diameter=self.diameter,
@@ -150,10 +149,6 @@ class RingLeak:
             eccentricity=self.eccentricity,
             oil=oil,
         )
-
-    def flow(self, *, dp: float, oil: OilState, clicks: Mapping[str, int] = NO_CLICKS) -> float:
-        """Flow driven by a pressure drop [Pa]. [m^3/s]"""
-        return self.resistance(oil=oil, clicks=clicks).flow(dp=dp)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,13 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.circuit import Circuit
-from damping_model.damper import Damper
+from damping_model.damper import NO_CLICKS, Damper
 from damping_model.errors import GeometryError
 from damping_model.force import checked_velocities, solved
 from damping_model.lift import LiftCurve, lift_curve
 from damping_model.packs import PackedStack
 from damping_model.path_set import PathSet
-from damping_model.paths import NO_CLICKS
 from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
 
@@ -36,8 +35,9 @@ BEYOND: Final = 2.5
 class _Setting:
     """The damper at one setting of its clickers.
 
-    ``edge`` and ``forward`` say where the changing stack is; ``active`` at which velocities it is pushed open. In a
-    tree of valves ``rest`` is the force that it has no part in, and ``area`` what its valve's pressure drop acts on.
+    ``edge`` and ``forward`` say where the changing stack is; ``active`` at which velocities it is pushed
+    open. In a tree of valves ``rest`` is the force that it has no part in, and ``area`` what its valve's
+    pressure drop acts on.
     """
 
     ready: Circuit
@@ -72,8 +72,9 @@ class StackResponse:
 
     Notes
     -----
-    The pressures depend on the damper as it is and on nothing else, and between them the lift is interpolated so that
-    a stack which lifts less at each of them passes less oil everywhere: its force is then lower nowhere.
+    The pressures depend on the damper as it is and on nothing else, and between them the lift is
+    interpolated so that a stack which lifts less at each of them passes less oil everywhere: its force is
+    then lower nowhere.
     """
 
     def __init__(
@@ -145,8 +146,8 @@ class StackResponse:
             forces[setting.active] += setting.area * side.drops(setting.flows)
             return forces
         edges = list(setting.ready.edges)
-        there = "forward" if setting.forward else "backward"
-        edges[setting.edge] = replace(edges[setting.edge], **{there: side})
+        old = edges[setting.edge]
+        edges[setting.edge] = replace(old, forward=side) if setting.forward else replace(old, backward=side)
         changed = replace(setting.ready, edges=tuple(edges))
         drops, flows = changed.solve(self.velocities, start=setting.drops)
         return _forces(drops, flows, self.velocities)
@@ -192,17 +193,25 @@ class StackResponse:
             rest[active] -= area * drops[edge, active]
             area *= sign
         return _Setting(
-            ready, edge, forward, side.names.index(name), active, sign * flows[edge, active], drops, area, rest
+            ready,
+            edge,
+            forward,
+            side.names.index(name),
+            active,
+            sign * flows[edge, active],
+            drops,
+            area,
+            rest,
         )
 
 
 def _forces(drops: Floats, flows: Floats, velocities: Floats) -> Floats:
     work = (drops * flows).sum(axis=0)
-    return np.divide(work, velocities, out=np.zeros_like(work), where=velocities != 0)
+    return np.asarray(np.divide(work, velocities, out=np.zeros_like(work), where=velocities != 0))
 
 
 def _knots(setting: _Setting, most: int) -> Floats:
-    """Pressures at which changed stacks are lifted: about those that the present one feels, and some beyond."""
+    """Pressures at which changed stacks are lifted: those that the present one feels, and some beyond."""
     sign = 1.0 if setting.forward else -1.0
     felt = setting.side.face_pressures(np.maximum(sign * setting.drops[setting.edge], 0.0))[setting.row]
     felt = np.sort(felt[felt > 0])

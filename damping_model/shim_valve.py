@@ -30,12 +30,13 @@ class ShimValve:
     stack : the shims.
     port_discharge, curtain_discharge : coefficients in turbulent flow; common practice, no source. [-]
     open_share : share of the lip's circumference that oil can leave by. [-]
-    momentum : whether the head of the ports' jet, :math:`\rho u^2/2`, presses on the face shim beside the pressure.
+    momentum : whether the head of the ports' jet, :math:`\rho u^2/2`, presses on the face shim beside the
+        pressure.
 
     Notes
     -----
-    The stack feels the pressure at the ports' exit, not the whole drop: the ports have lost theirs by then. That
-    pressure falls off in a straight line across the land, from ``port_outer_radius`` to the lip.
+    The stack feels the pressure at the ports' exit, not the whole drop: the ports have lost theirs by then.
+    That pressure falls off in a straight line across the land, from ``port_outer_radius`` to the lip.
     """
 
     name: str
@@ -71,7 +72,9 @@ class ShimValve:
         ordered = 0 < radii[0][1] <= radii[1][1] < radii[2][1] <= radii[3][1]
         if not ordered:
             got = ", ".join(f"{what} {radius * 2e3:g} mm" for what, radius in radii)
-            raise GeometryError(f"'{self.name}': got the diameters {got}, expected them to rise in this order.")
+            raise GeometryError(
+                f"'{self.name}': got the diameters {got}, expected them to rise in this order."
+            )
         if not self.seat.has_seat:
             raise GeometryError(f"'{self.name}': got no seat, expected a lip that the face shim closes on.")
 
@@ -81,7 +84,8 @@ class ShimValve:
         if self.port_outer_radius == self.seat.seat_radius:
             return FacePressure(radii=(self.port_inner_radius, self.port_outer_radius), shares=(1.0, 1.0))
         return FacePressure(
-            radii=(self.port_inner_radius, self.port_outer_radius, self.seat.seat_radius), shares=(1.0, 1.0, 0.0)
+            radii=(self.port_inner_radius, self.port_outer_radius, self.seat.seat_radius),
+            shares=(1.0, 1.0, 0.0),
         )
 
     def packed(self, stack: Stack, *, steel: SpringSteel) -> PackedStack:
