@@ -92,6 +92,15 @@ class PathSet:
         knots[row, 1] = ratios
         return PathSet(self.plain, self.lifters, self.tables, knots, self.names)
 
+    def with_table(self, row: int, table: LiftTable) -> PathSet:
+        """The same paths with another stack in a row, by its full table."""
+        lifters = self.lifters.copy()
+        lifters[row, 7:] = _table_columns(table)
+        tables = np.zeros((len(lifters), 2, max(self.tables.shape[2], table.compliance.size)))
+        tables[:, :, : self.tables.shape[2]] = self.tables
+        tables[row, :, : table.compliance.size] = table.compliance, table.slope
+        return PathSet(self.plain, lifters, tables, self.knots, self.names)
+
 
 def path_set(
     paths: Iterable[tuple[Path, int]],
@@ -131,8 +140,7 @@ def path_set(
     lifts = np.zeros((len(rows), 2, longest))
     for k, table in enumerate(found):
         if table:
-            lifts[k, 0, : table.compliance.size] = table.compliance
-            lifts[k, 1, : table.compliance.size] = table.slope
+            lifts[k, :, : table.compliance.size] = table.compliance, table.slope
     return PathSet(
         np.array(plain),
         np.array(rows).reshape(-1, COLUMNS),
@@ -157,8 +165,12 @@ def _row(path: ShimValve | CheckPlate, oil: OilState, table: LiftTable | None) -
         if path.momentum:
             row[HEAD] = oil.density / (2 * path.port_area**2)
         row[KIND] = STACK
-        row[7:] = table.first, table.step, table.compliance.size, table.floor
+        row[7:] = _table_columns(table)
     else:
         row[KIND] = PLATE
         row[7:10] = path.opening_pressure, path.port_area / path.spring_rate, path.lift_stop
     return row
+
+
+def _table_columns(table: LiftTable) -> tuple[float, float, float, float]:
+    return table.first, table.step, table.compliance.size, table.floor

@@ -14,6 +14,7 @@ from damping_model.damper import NO_CLICKS, Damper
 from damping_model.errors import GeometryError
 from damping_model.force import checked_velocities, solved
 from damping_model.lift import LiftCurve, lift_curve
+from damping_model.lift_table import FIRST_TOP, lift_table
 from damping_model.packs import PackedStack
 from damping_model.path_set import PathSet
 from damping_model.stack import Stack
@@ -140,17 +141,37 @@ class StackResponse:
     def forces_at(self, lift: LiftCurve, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with a stack of known lift at the response's pressures (velocities,). [N]"""
         setting = self._setting(clicks)
-        side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift)
+        return self._solved(setting, setting.side.with_lift(setting.row, self.pressures, lift.seat_lift))[0]
+
+    def exact_forces(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
+        """Damping force with another stack, lifted at as many pressures as for a curve (velocities,). [N]
+
+        Some twenty times the work of :meth:`forces`, for a stack that may be built: what a force curve gives.
+        """
+        setting = self._setting(clicks)
+        top = FIRST_TOP
+        while True:
+            table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
+            side = setting.side.with_table(setting.row, table)
+            forces, drops = self._solved(setting, side)
+            if side.face_pressures(drops)[setting.row].max(initial=0.0) <= table.top:
+                return forces
+            top *= 10
+
+    def _solved(self, setting: _Setting, side: PathSet) -> tuple[Floats, Floats]:
+        """Forces with other paths on the changing stack's side, and the pressure drops that push it open."""
         if setting.ready.shares is not None:
+            drops = side.drops(setting.flows)
             forces = setting.rest.copy()
-            forces[setting.active] += setting.area * side.drops(setting.flows)
-            return forces
+            forces[setting.active] += setting.area * drops
+            return forces, drops
         edges = list(setting.ready.edges)
         old = edges[setting.edge]
         edges[setting.edge] = replace(old, forward=side) if setting.forward else replace(old, backward=side)
         changed = replace(setting.ready, edges=tuple(edges))
-        drops, flows = changed.solve(self.velocities, start=setting.drops)
-        return _forces(drops, flows, self.velocities)
+        every, flows = changed.solve(self.velocities, start=setting.drops)
+        push = every[setting.edge] if setting.forward else -every[setting.edge]
+        return _forces(every, flows, self.velocities), np.maximum(push, 0.0)
 
     def forces_over_clicks(self, packed: PackedStack, clicker: str) -> Floats:
         """Damping force with another stack, at every position of a clicker (positions, velocities). [N]"""
