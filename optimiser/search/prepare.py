@@ -105,7 +105,7 @@ def _shape(
             before, after = (pack.before, pack.after) if pack else ((), ())
             slots.append(Slot(run, outer, menus[asked], before, after, _ring(pack, runs, shop.stack)))
     pattern = runs.physics.packed(shop.stack)
-    return Shape(tuple(slots), skeleton.runs, skeleton.dropped, pattern, least_face)
+    return Shape(tuple(slots), skeleton.runs, skeleton.dropped, pattern, least_face, shop.station.clamp_diameter / 2)
 
 
 def _now(kept: Kept, run: int, outer: int) -> tuple[ShimKey, ...]:

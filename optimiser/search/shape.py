@@ -57,6 +57,7 @@ class Shape:
     dropped : shims that have left before the search begins.
     pattern : the stack as it is, for what all stacks share.
     least_face : least diameter that covers the ports. [um]
+    clamp_radius : a pack no wider is height and nothing else. [m]
     """
 
     slots: tuple[Slot, ...]
@@ -64,6 +65,7 @@ class Shape:
     dropped: int
     pattern: PackedStack
     least_face: int
+    clamp_radius: float
 
     def whole(self) -> Ranges:
         """The family of all stacks of this shape."""
@@ -151,14 +153,14 @@ class Shape:
             if not reach.empty:
                 face = not packs
                 if face:
-                    if slot.outer < self.least_face:
+                    if slot.run > 0 or slot.outer < self.least_face:
                         return None
                     thickness = min(reach.thick, reach.low)
                 height = reach.low if face else reach.high
                 rings += _ring(slot, len(packs))
                 packs.append(Pack(slot.outer * MICROMETRE / 2, *reach.soft, height))
             if gaps.get(place) and packs:
-                packs.append(Pack(packs[-1].outer_radius, 0.0, 0.0, 0.0, gaps[place]))
+                packs.append(Pack(self.clamp_radius, 0.0, 0.0, 0.0, gaps[place]))
         return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness) if packs else None
 
     def stiffest(self, reaches: Sequence[Reach]) -> PackedStack:

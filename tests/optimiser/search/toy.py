@@ -1,0 +1,114 @@
+"""A damper that can be worked by hand, and small jobs on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.packs import PackedStack, packed
+from damping_model.stack import Stack
+from damping_model.steel import SpringSteel
+from optimiser.goal import Goal, Role, Window
+from optimiser.rules import Station
+from optimiser.stock import ShimKey, Stock
+
+Floats = NDArray[np.float64]
+VELOCITIES = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0)
+STATION = Station(
+    hole_diameter=8e-3,
+    port_outer_radius=7.5e-3,
+    seat_radius=8.5e-3,
+    bore_radius=13.5e-3,
+    clamp_diameter=9e-3,
+    most_height=9e-3,
+)
+
+
+@dataclass(slots=True)
+class ToyPhysics:
+    """Every pack adds its share of force, less the further away it lies behind the gaps in front of it.
+
+    Monotone like the real model: stiffer packs never give less, more gap never gives more.
+    """
+
+    settings: tuple[Mapping[str, int], ...] = ({"rebound": 4},)
+    setting: int = 0
+    runs: int = 0
+
+    def packed(self, stack: Stack) -> PackedStack:
+        return packed(stack, clamp_radius=4.5e-3, steel=SpringSteel(), merge="diameter")
+
+    def forces(self, plates: PackedStack, setting: int) -> Floats:
+        self.runs += 1
+        velocity = np.array(VELOCITIES)
+        force = 50 * velocity**0.5
+        for place, pack in enumerate(plates.packs):
+            if pack.outer_radius <= 4.5e-3:
+                continue
+            gap = sum(p.height for p in plates.packs[:place] if p.outer_radius < pack.outer_radius)
+            reach = pack.outer_radius / 10e-3
+            force = force + (
+                60 * velocity**0.6 * (pack.bending / 0.05) ** 0.8 * reach ** (2 + velocity)
+                * np.exp(-gap / (0.12e-3 * (0.5 + velocity)))
+            )  # fmt: skip
+        return np.asarray(force * (1 - 0.04 * setting))
+
+
+def key(outer: float, thickness: float, inner: float = 8.0) -> ShimKey:
+    return ShimKey.from_millimetres(outer=outer, thickness=thickness, inner=inner)
+
+
+def stack(*sizes: tuple[float, float]) -> Stack:
+    return Stack(tuple(key(*size).shim for size in sizes))
+
+
+def goal(physics: ToyPhysics, start: Stack, *, aim: Floats, tolerance: Floats, targets: int = 3,
+         height: float = 1e-3) -> Goal:  # fmt: skip
+    """Windows around ``aim``: the first velocities are the target, the others are held."""
+    before = physics.forces(physics.packed(start), physics.setting)
+    aims = np.where(np.arange(before.size) < targets, aim, before)
+    width = tolerance * before
+
+    def window(name: str, role: Role, part: slice) -> Window:
+        return Window(
+            name, role, VELOCITIES[part], tuple(before[part]), tuple((aims - width)[part]), tuple(aims[part]),
+            tuple((aims + width)[part]),
+        )  # fmt: skip
+
+    return Goal(
+        (window("low", Role.TARGET, slice(None, targets)), window("high", Role.HOLD, slice(targets, None))),
+        start.height - height,
+        start.height + height,
+    )
+
+
+DIAMETERS = (20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10)
+THICKNESSES = (0.10, 0.15, 0.20, 0.25, 0.30)
+
+
+def random_stack(rng: np.random.Generator, shims: int) -> Stack:
+    """A stack of one or two runs that ends on a clamp shim of 9 mm."""
+    runs = int(rng.integers(1, 3)) if shims >= 6 else 1
+    left = shims - 1 - (runs - 1)
+    first = left if runs == 1 else int(rng.integers(1, left))
+    sizes: list[tuple[float, float]] = []
+    for run, count in enumerate((first, left - first)[:runs]):
+        widest = 20 if run == 0 else int(rng.choice([20, 19, 18]))
+        chosen = sorted(rng.choice([d for d in DIAMETERS if d <= widest and (run or d > 15)], size=count), reverse=True)
+        if run == 0 and count:
+            chosen[0] = 20
+        sizes += [(float(d), float(rng.choice(THICKNESSES[:3]))) for d in chosen]
+        if run == 0 and runs == 2:
+            sizes.append((float(rng.choice([12, 13, 14])), float(rng.choice([0.1, 0.15]))))
+    return stack(*sizes, (9, 0.30))
+
+
+def random_stock(rng: np.random.Generator, types: int) -> Stock:
+    """A cut-down shelf."""
+    counts: dict[ShimKey, int] = {}
+    while len(counts) < types:
+        counts[key(float(rng.choice(DIAMETERS)), float(rng.choice(THICKNESSES)))] = int(rng.integers(0, 4))
+    return Stock(counts)
