@@ -161,7 +161,8 @@ def lift_curve(
         k = int((steps == 0).argmax())
         raise ConvergenceError(
             f"no equilibrium found at {asked[order][k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "
-            f"reached) for a stack of {len(packed.packs)} packs. Check its dimensions, or ask for a lower pressure."
+            f"reached) for a stack of {len(packed.packs)} packs. Check its dimensions, or ask for a lower "
+            "pressure."
         )
     if not rising:
         back = np.argsort(order, kind="stable")

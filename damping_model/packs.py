@@ -19,6 +19,9 @@ SAME = 1e-9
 Merge = Literal["thickness", "diameter", "none"]
 """Which neighbours are one plate: those of one diameter and thickness; those of one diameter; none."""
 
+RING: Final = -1
+"""Stands for a ring where a shim's pack is asked for."""
+
 NOMINAL_THICKNESS: Final = 0.15e-3
 """Thickness that the give of faces under contact pressure is taken for, the same in every stack. [m]"""
 
@@ -74,6 +77,7 @@ class PackedStack:
     face_thickness : thickness of the shim that lies on the piston. [m]
     give : how far two faces in contact dent by each other's pressure. [m/Pa]
     thin : leave out what the thickness of faces in contact adds (the thin-plate limit).
+    places : for each shim of the stack the place of its pack in ``packs``; -1 for a ring.
     """
 
     packs: tuple[Pack, ...]
@@ -82,6 +86,7 @@ class PackedStack:
     face_thickness: float = 0.0
     give: float = 0.0
     thin: bool = False
+    places: tuple[int, ...] = ()
 
 
 def packed(
@@ -133,15 +138,25 @@ def packed(
         members = list(group)
         pack_of.update(dict.fromkeys(members, len(packs)))
         packs.append(_pack([shims[i] for i in members], steel, thin))
+    for i, centre in centred.items():
+        _bears(shims, i, pack_of[centre], packs)
     rings = tuple(
         PreloadRing(
             pack_of[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness
         )
         for i, centre in centred.items()
-        if abs(shims[i].thickness - packs[pack_of[centre]].height) > 0
+        if shims[i].thickness != packs[pack_of[centre]].height
     )
     give = 0.0 if thin else 13 / 16 * NOMINAL_THICKNESS / steel.youngs_modulus
-    return PackedStack(tuple(packs), rings, steel.poisson_ratio, shims[0].thickness, give, thin)
+    return PackedStack(
+        tuple(packs),
+        rings,
+        steel.poisson_ratio,
+        shims[0].thickness,
+        give,
+        thin,
+        tuple(pack_of.get(i, RING) for i in range(len(shims))),
+    )
 
 
 def _runs(shims: Sequence[Shim], plain: Sequence[int], merge: Merge) -> dict[int, int]:
@@ -196,6 +211,16 @@ def _centring_place(shims: Sequence[Shim], ring: int, clamp_radius: float) -> in
         f"{shim.inner_diameter * 1e3:g} mm, wider than the clamp of {2 * clamp_radius * 1e3:g} mm, and no "
         "neighbour fits inside it. Put its centring shim next to it, or correct the hole."
     )
+
+
+def _bears(shims: Sequence[Shim], ring: int, centring: int, packs: Sequence[Pack]) -> None:
+    hole = shims[ring].inner_diameter / 2
+    for side, name in ((packs[:centring], "before"), (packs[centring + 1 :], "behind")):
+        if not any(pack.outer_radius > hole + SAME for pack in side):
+            raise GeometryError(
+                f"shim {ring + 1} is a ring with a hole of {2e3 * hole:g} mm, and no shim {name} it is wider "
+                "than that: it bears on nothing. Put it between wider shims, or leave it out."
+            )
 
 
 def _check(stack: Stack, clamp_radius: float) -> None:
