@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from optimiser.errors import InputError
 from optimiser.intake.basics import Finding
 
 Predict = Callable[[str, int], Mapping[str, float]]
 """Change of each named band [-] when an adjuster stands at so many clicks out and the others stay."""
+
+SEEN: Final = 0.005
+"""Changes below this print as nothing and are left out. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +91,8 @@ class RidePlan:
                 + (f"   (held: {held})" if held else ""),
             ]
             if run.predicted:
-                bands = ", ".join(f"{band} {change:+.0%}" for band, change in run.predicted.items())
+                moved = {band: change for band, change in run.predicted.items() if abs(change) >= SEEN}
+                bands = ", ".join(f"{band} {change:+.0%}" for band, change in moved.items()) or "no change"
                 lines.append(f"   model expects, against the start: {bands}")
             lines += [f"   {word}: {'_' * 60}" for word in ("better", "worse ")]
         lines += ["", "Back to the start. Best setting of each adjuster: " + "_" * 30, ""]

@@ -1,0 +1,64 @@
+"""``shimwright ride-plan``: rides that show what the adjusters can do before anything is opened."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from optimiser.files.damper_file import DamperFile
+    from optimiser.intake.brackets import Predict
+    from optimiser.intake.goal_builder import Forces
+
+
+@click.command("ride-plan")
+@click.argument("damper", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write it to a file for the printer instead of showing it.",
+)
+def command(damper: Path, out: Path | None) -> None:
+    """Print rides that move one adjuster at a time, with what the model expects and room to write.
+
+    What was found goes back into the job, under [brackets].
+
+    Example: shimwright ride-plan dampers/tarn_shock.toml --out ride.txt
+    """
+    from optimiser.files.adjusters import adjusters_of
+    from optimiser.files.job_reader import read_damper
+    from optimiser.files.job_writer import write_whole
+    from optimiser.intake.brackets import ride_plan
+
+    file = read_damper(damper)
+    adjusters = adjusters_of(file)
+    if not adjusters:
+        raise InputError(f"{damper}: got no clicker, expected at least one. There is nothing to ride by.")
+    text = f"{file.name}\n\n{ride_plan(adjusters=adjusters, predict=_model(file)).text()}"
+    if out is None:
+        click.echo(text)
+    else:
+        write_whole(out, text)
+        click.echo(f"Wrote {out}.")
+
+
+def _model(file: DamperFile) -> Predict:
+    from damping_model.force import force_curve
+    from damping_model.steel import SpringSteel
+    from optimiser.files.damper_builder import damper_of
+    from optimiser.files.symptoms_file import read_vocabulary
+    from optimiser.intake.prediction import bands_of_both_strokes, predictor
+
+    damper, steel = damper_of(file), SpringSteel()
+
+    def forces_at(clicks: Mapping[str, int]) -> Forces:
+        return lambda v: force_curve(damper, velocities=v, steel=steel, clicks=clicks).resisting_force
+
+    bands = bands_of_both_strokes(tuple(read_vocabulary().bands.values()))
+    return predictor(forces_at=forces_at, bands=bands)
