@@ -109,7 +109,7 @@ def lifter_flow(row: Floats, table: Floats, knots: Floats, y: float) -> tuple[fl
     """Flow of ports and curtain in series at drop exp(y), its slope against y, log of the face pressure."""
     low, high = y - 60.0, y
     x = y
-    q, dq = 0.0, 0.0
+    q, dq, before = 0.0, 0.0, math.inf
     for _ in range(MOST_STEPS):
         p = math.exp(x)
         h, dh = lift_of(row, table, knots, x)
@@ -126,9 +126,10 @@ def lifter_flow(row: Floats, table: Floats, knots: Floats, y: float) -> tuple[fl
         dq *= total / slope
         if abs(move) < TIGHT or high - low < TIGHT:
             break
-        x -= move
-        if not low < x < high:
-            x = 0.5 * (low + high)
+        # Newton's step unless it leaves the bracket or is no shorter than half the one before
+        newer = x - move
+        x = newer if low < newer < high and abs(move) < 0.5 * abs(before) else 0.5 * (low + high)
+        before = move
     return q, dq, x
 
 
@@ -154,7 +155,7 @@ def total_flow(
 def drop_for_flow(
     plain: Floats, lifters: Floats, tables: Floats, knots: Floats, flow: float, guess: float
 ) -> float:
-    """Log of the pressure drop that drives a flow; ``guess`` is where to start, or nan."""
+    """Log of the pressure drop that drives a flow, nan if not found; ``guess`` is where to start, or nan."""
     parts = plain.shape[0] + lifters.shape[0]
     low, high = math.inf, math.inf
     for k in range(plain.shape[0]):
@@ -169,6 +170,7 @@ def drop_for_flow(
     low, high = math.log(low) - 1e-9, math.log(high) + 1e-9
     aim = math.log(flow)
     y = guess if low < guess < high else high
+    before = math.inf
     for _ in range(MOST_STEPS):
         q, dq = total_flow(plain, lifters, tables, knots, y)
         off = math.log(q) - aim
@@ -178,11 +180,11 @@ def drop_for_flow(
             low = y
         move = off * q / dq
         if abs(move) < TIGHT or high - low < TIGHT:
-            break
-        y -= move
-        if not low < y < high:
-            y = 0.5 * (low + high)
-    return y
+            return y
+        newer = y - move
+        y = newer if low < newer < high and abs(move) < 0.5 * abs(before) else 0.5 * (low + high)
+        before = move
+    return math.nan
 
 
 @njit(cache=True, nogil=True)

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.errors import ConvergenceError
 from damping_model.flow_kernel import (
     COLUMNS,
     COUNT,
@@ -74,7 +75,13 @@ class PathSet:
 
     def drops(self, flows: Floats) -> Floats:
         """Pressure drop that drives each flow, not negative. [Pa]"""
-        return np.asarray(drops_for_flows(self.plain, self.lifters, self.tables, self.knots, flows))
+        found = np.asarray(drops_for_flows(self.plain, self.lifters, self.tables, self.knots, flows))
+        if np.isnan(found).any():
+            raise ConvergenceError(
+                f"no pressure drop found for a flow of {flows[np.isnan(found)][0]:g} m³/s past "
+                f"{', '.join(self.names) or 'holes and leaks'}."
+            )
+        return found
 
     def face_pressures(self, drops: Floats) -> Floats:
         """Pressure on the face of every plate (plates, drops). [Pa]"""
