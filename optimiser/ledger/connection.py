@@ -30,6 +30,11 @@ def now() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds")
 
 
+def ledger_in(shop: Path) -> bool:
+    """Whether a folder holds a ledger."""
+    return (shop / FILE_NAME).is_file()
+
+
 class Ledger:
     """A shop's open ledger; use it as a context manager.
 
@@ -61,10 +66,14 @@ class Ledger:
             No ledger there, one from a later version, a damaged or an unwritable file.
         """
         path = shop / FILE_NAME
-        if not create and not path.is_file():
+        if not create and not ledger_in(shop):
             raise NoLedgerError(
                 f"{path}: there is no ledger here. Start one with "
                 "'shimwright stock import shelf.csv --write', or name the shop's folder with --shop."
+            )
+        if not shop.is_dir():
+            raise NoLedgerError(
+                f"{shop}: no such folder; expected the shop's. Make it, or name another --shop."
             )
         with readable_faults(path):
             connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None, cached_statements=256)

@@ -72,6 +72,12 @@ def compare(ledger: Ledger, shelf: Shelf) -> ShelfDifferences:
         return _compare(connection, shelf)
 
 
+def compare_with_nothing(shelf: Shelf) -> ShelfDifferences:
+    """Say what a file would bring into a shop that has no ledger yet."""
+    lines = zip(shelf.lines, shelf.rows, strict=True)
+    return ShelfDifferences(tuple(Difference(line, row, None) for line, row in lines), ())
+
+
 def import_shelf(ledger: Ledger, shelf: Shelf, *, reason: str) -> ShelfDifferences:
     """Take counts, drawers, labels and low marks from a file, all of it or nothing.
 

@@ -1,0 +1,175 @@
+"""``shimwright build``: reserve the shims of a candidate and write its sheet."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
+from optimiser.cli.options import json_option, units_option
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from optimiser.files.job_reader import LoadedJob
+    from optimiser.files.plan_document import PlanDocument
+    from optimiser.ledger.builds import Build
+    from optimiser.plan import Candidate
+    from optimiser.planning import Planned
+    from optimiser.stock import ShimKey
+
+
+@click.command("build")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--pick", type=click.IntRange(min=1), default=1, show_default=True, help="Which candidate.")
+@click.option(
+    "--plan",
+    "plan_file",
+    type=click.Path(path_type=Path),
+    help="Only if it is still what this plan --json says.",
+)
+@click.option("--sheet", type=click.Path(path_type=Path, dir_okay=False), help="Write the build sheet here.")
+@click.option(
+    "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
+)
+@click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@click.option(
+    "--as-found", is_flag=True, help="The damper came in as its file says, whatever the ledger knows."
+)
+@units_option
+@shop_option
+@json_option
+def command(
+    job: Path,
+    pick: int,
+    plan_file: Path | None,
+    sheet: Path | None,
+    reason: str | None,
+    time_limit: float | None,
+    as_found: bool,
+    units: Literal["metric", "imperial"],
+    shop: Path,
+    as_json: bool,
+) -> None:
+    """Reserve the shims of candidate PICK for JOB and write its build sheet.
+
+    Plans from what the ledger has free, so that no shim is promised twice. Running it again writes the sheet
+    of what is reserved again. Then: shimwright done JOB, or shimwright release JOB.
+
+    Example: shimwright build jobs/a_more_support.toml --pick 1
+    """
+    from optimiser.files.job_reader import read_job
+    from optimiser.files.writing import write_whole
+    from optimiser.ledger.builds import open_build, reserve
+    from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.jobs import record_job
+    from optimiser.ledger.levels import free_stock
+    from optimiser.ledger.loaded_job import job_record, with_free_shelf
+    from optimiser.ledger.planned import other_way, planned_build
+
+    loaded, place = read_job(job), sheet or job.with_suffix(".html")
+    with Ledger.open(shop) as ledger:
+        standing = open_build(ledger, job.stem)
+        if standing is not None:
+            if standing.pick != pick:
+                raise InputError(
+                    f"--pick: got {pick}, but candidate {standing.pick} is reserved for this job; expected "
+                    "one "
+                    f"build at a time. Give it back with 'shimwright release {job.stem}' first."
+                )
+            write_whole(place, standing.sheet)
+            _show(standing, place, again=True, as_json=as_json)
+            return
+        numbers = record_job(ledger, job_record(loaded), as_found=as_found)
+        planned = _plan(with_free_shelf(loaded, ledger), reason=reason, time_limit=time_limit)
+        candidate, document = _picked(planned, pick)
+        if plan_file is not None:
+            _refuse_other_plan(plan_file, document, pick)
+        build = reserve(
+            ledger,
+            planned_build(document, pick=pick, numbers=numbers),
+            write_sheet=lambda: _sheet(planned, candidate, units),
+            other_way=lambda: other_way(document, free_stock(ledger), job=str(job)),
+        )
+    write_whole(place, build.sheet)
+    _show(build, place, again=False, as_json=as_json)
+
+
+def _plan(loaded: LoadedJob, *, reason: str | None, time_limit: float | None) -> Planned:
+    from optimiser.cli.watching import watched
+    from optimiser.main_job import plan_job
+
+    with watched("Planning from what is free") as (progress, should_stop):
+        planned = plan_job(
+            loaded, override_reason=reason, time_limit=time_limit, progress=progress, should_stop=should_stop
+        )
+    if planned.interrupted:
+        raise click.Abort
+    return planned
+
+
+def _picked(planned: Planned, pick: int) -> tuple[Candidate, PlanDocument]:
+    from optimiser.files.plan_writer import plan_document
+    from optimiser.report.plan_sheet import said, step_words
+
+    words = said(planned)
+    candidates = planned.answer.candidates if planned.answer is not None else ()
+    if not candidates:
+        raise InputError(f"Nothing to build: {words} 'shimwright plan' says more.")
+    if pick > len(candidates):
+        raise InputError(f"--pick: got {pick}, expected 1 to {len(candidates)}: that many were found.")
+    steps = [step_words(planned, candidate) for candidate in candidates]
+    return candidates[pick - 1], plan_document(planned, said=words, steps=steps, sheet=None)
+
+
+def _refuse_other_plan(path: Path, now: PlanDocument, pick: int) -> None:
+    from optimiser.files.base import read_text
+    from optimiser.ledger.planned import read_plan
+
+    then = read_plan(read_text(path, what="plan"), name=str(path))
+    old = next((c for c in then.candidates if c.rank == pick), None)
+    new = next(c for c in now.candidates if c.rank == pick)
+    if old is None or (old.stack, old.adjusters) != (new.stack, new.adjusters):
+        raise InputError(
+            f"{path}: candidate {pick} of this plan is no longer candidate {pick} of the job: shelf or "
+            "files have "
+            "changed since. Plan again and choose again."
+        )
+
+
+def _sheet(planned: Planned, candidate: Candidate, units: Literal["metric", "imperial"]) -> str:
+    from optimiser.report.page import sheet_html
+    from optimiser.report.plan_sheet import sheet_of
+    from optimiser.report.unit_system import UnitSystem
+
+    return sheet_html(sheet_of(planned, candidate), units=UnitSystem(units))
+
+
+def _show(build: Build, place: Path, *, again: bool, as_json: bool) -> None:
+    if as_json:
+        document = {
+            "format": "shimwright build 1",
+            "job": build.job,
+            "pick": build.pick,
+            "state": build.state,
+            "taken": _counted(build.taken),
+            "returned": _counted(build.returned),
+            "sheet": str(place),
+        }
+        click.echo(json.dumps(document, ensure_ascii=False))
+        return
+    click.echo(f"{'Still reserved' if again else 'Reserved'} for {build.job}, candidate {build.pick}:")
+    for key, count in sorted(build.taken.items(), reverse=True):
+        click.echo(f"  take {count} of {with_hole(key)} from the shelf")
+    for key, count in sorted(build.returned.items(), reverse=True):
+        click.echo(f"  {count} of {with_hole(key)} will come out of the damper")
+    click.echo(f"Build sheet: {place}")
+    click.echo(f"When it is built: shimwright done {build.job}. If not: shimwright release {build.job}.")
+
+
+def _counted(shims: Mapping[ShimKey, int]) -> list[dict[str, float]]:
+    return [type_keys(key) | {"count": count} for key, count in sorted(shims.items(), reverse=True)]

@@ -1,0 +1,41 @@
+"""``shimwright doctor``: does the ledger hold together, and if not, what mends it."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from pathlib import Path
+
+import click
+
+from optimiser.cli.ledger_options import shop_option
+from optimiser.cli.options import json_option
+
+
+@click.command("doctor")
+@shop_option
+@json_option
+def command(shop: Path, as_json: bool) -> int:
+    """Check every rule of the shop's ledger and say how to mend what does not hold.
+
+    Exit code 0 when all is well, 1 when something was found.
+
+    Example: shimwright doctor
+    """
+    from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.doctor import Finding, examine
+    from optimiser.ledger.errors import DamagedLedgerError
+
+    try:
+        with Ledger.open(shop) as ledger:
+            findings = examine(ledger)
+    except DamagedLedgerError as error:
+        what, _, mend = str(error).partition(". ")
+        findings = (Finding(what, mend),)
+    if as_json:
+        click.echo(json.dumps([dataclasses.asdict(finding) for finding in findings], ensure_ascii=False))
+    elif not findings:
+        click.echo("The ledger is well: pages, sums, promises, builds and dampers agree.")
+    for finding in () if as_json else findings:
+        click.echo(f"{finding.what}\n  {finding.mend}")
+    return 1 if findings else 0

@@ -1,0 +1,74 @@
+"""``shimwright done``: what was reserved is used, what came out is back."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+from optimiser.cli.ledger_options import job_name, shop_option, with_hole
+from optimiser.cli.options import json_option
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from optimiser.stock import ShimKey
+
+_SCRAP: Final = re.compile(r"(?:([0-9]{1,3})\s+of\s+)?(\S+)")
+
+
+@click.command("done")
+@click.argument("job")
+@click.option(
+    "--scrap", multiple=True, metavar="TYPE", help="Came out bent: '17x0.20' or '2 of 17x0.20'; repeat."
+)
+@shop_option
+@json_option
+def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None:
+    """Turn what JOB has reserved into used, and put what came out of the damper back on the shelf.
+
+    Only whole, flat, unmarked shims go back: name the others with --scrap.
+
+    Example: shimwright done a_more_support --scrap 17x0.20
+    """
+    from optimiser.ledger.builds import done, open_build
+    from optimiser.ledger.connection import Ledger
+
+    name = job_name(job)
+    with Ledger.open(shop) as ledger:
+        standing = open_build(ledger, name)
+        bent = {} if standing is None else _bent(scrap, standing.returned)
+        build = done(ledger, name, scrapped=bent)
+    if as_json:
+        click.echo(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
+        return
+    used, back = sum(build.taken.values()), sum(build.returned.values()) - sum(bent.values())
+    click.echo(f"{build.job}: {used} used, {back} back on the shelf, {sum(bent.values())} scrapped.")
+    click.echo(
+        "Write the new stack into the damper's file: its next plan starts from there. Wrong? shimwright undo"
+    )
+
+
+def _bent(texts: Iterable[str], returned: Mapping[ShimKey, int]) -> dict[ShimKey, int]:
+    """The types that came out bent, by the names of what came out."""
+    bent: dict[ShimKey, int] = {}
+    for text in texts:
+        match = _SCRAP.fullmatch(text.strip())
+        found = [key for key in returned if match and _same(match[2], key)]
+        if match is None or len(found) != 1:
+            out = ", ".join(with_hole(key) for key in returned) or "nothing"
+            raise InputError(f"--scrap: got {text!r}, expected one of what came out of the damper: {out}.")
+        bent[found[0]] = bent.get(found[0], 0) + int(match[1] or 1)
+    return bent
+
+
+def _same(text: str, key: ShimKey) -> bool:
+    outer, _, thickness = text.lower().partition("x")
+    try:
+        return (round(float(outer) * 1000), round(float(thickness) * 1000)) == (key.outer, key.thickness)
+    except (ValueError, OverflowError):
+        return False

@@ -1,0 +1,58 @@
+"""Options and words that the commands of the ledger share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from optimiser.stock import ShimKey
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def shop_option(command: Command) -> Command:
+    """Let the user name the folder that holds the ledger."""
+    return click.option(
+        "--shop",
+        type=click.Path(path_type=Path, file_okay=False),
+        default=Path(),
+        envvar="SHIMWRIGHT_SHOP",
+        show_default="this folder",
+        show_envvar=True,
+        help="Folder of the shop's ledger.",
+    )(command)
+
+
+def hole_option(command: Command) -> Command:
+    """Let the user say the hole where outer diameter and thickness leave it open."""
+    return click.option(
+        "--hole", "hole_mm", type=float, help="Diameter of the hole in mm, if it is not plain."
+    )(command)
+
+
+def reason_option(default: str) -> Callable[[Command], Command]:
+    """Let the user write down why."""
+    return click.option("--reason", default=default, show_default=True, help="Why; kept in the ledger.")
+
+
+def job_name(text: str) -> str:
+    """The job's name in the ledger, from the name or from the path of its file."""
+    return Path(text).stem if text.endswith(".toml") else text
+
+
+def type_keys(key: ShimKey) -> dict[str, float]:
+    """A type for programs. [mm]"""
+    return {
+        "outer_diameter_mm": key.outer / 1000,
+        "thickness_mm": key.thickness / 1000,
+        "inner_diameter_mm": key.inner / 1000,
+    }
+
+
+def with_hole(key: ShimKey) -> str:
+    """A type for people: ``20x0.15, hole 8``."""
+    return f"{key}, hole {key.inner / 1000:g}"

@@ -1,0 +1,115 @@
+"""``shimwright person``: a rider's record, out of the ledger or gone from it."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from optimiser.cli.ledger_options import shop_option
+from optimiser.cli.options import json_option
+
+
+@click.group("person")
+def command() -> None:
+    """Show, export or erase what the ledger holds about a rider. It never leaves this machine by itself.
+
+    Example: shimwright person show Ines
+    """
+
+
+@command.command("show")
+@click.argument("name")
+@shop_option
+@json_option
+def show(name: str, shop: Path, as_json: bool) -> None:
+    """Show a rider's jobs, what each ride showed, and every damper's stacks from first to last.
+
+    Example: shimwright person show Ines
+    """
+    document = _document(name, shop)
+    if as_json:
+        click.echo(json.dumps(document, ensure_ascii=False))
+        return
+    mass = "" if document["mass_kg"] is None else f", {document['mass_kg']:g} kg with kit"
+    click.echo(f"{document['name']}{mass}")
+    for job in document["jobs"]:
+        click.echo(f"\nJob {job['name']}, {job['opened_at'][:10]}: {job['title']}")
+        for outcome in document["outcomes"]:
+            if outcome["job_id"] == job["id"]:
+                click.echo(f"  {outcome['at'][:10]} ride: {outcome['words']}")
+    for damper in document["dampers"]:
+        click.echo(f"\nDamper {damper['name']}")
+        for state in document["stacks"]:
+            if state["damper_id"] == damper["id"]:
+                click.echo(f"  {state['at'][:10]} {state['origin']}, {state['stack_name']}:")
+                click.echo(f"    {', '.join(_lines(state['stack']))}")
+
+
+@command.command("export")
+@click.argument("name")
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), help="Write here instead of to the screen."
+)
+@shop_option
+@click.option("--json", "as_json", is_flag=True, help="One line for programs instead of indented for people.")
+def export(name: str, out: Path | None, shop: Path, as_json: bool) -> None:
+    """Write everything that the ledger holds about a rider as JSON.
+
+    Example: shimwright person export Ines --out ines.json
+    """
+    from optimiser.files.writing import write_whole
+
+    text = json.dumps(_document(name, shop), indent=None if as_json else 2, ensure_ascii=False)
+    if out is None:
+        click.echo(text)
+    else:
+        write_whole(out, text + "\n")
+        click.echo(f"Written to {out}.")
+
+
+@command.command("erase")
+@click.argument("name")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@shop_option
+@json_option
+def erase(name: str, yes: bool, shop: Path, as_json: bool) -> None:
+    """Make a rider nameless in the ledger for good; stock and stacks stay in the books. It cannot be undone.
+
+    Files beside the ledger (rider, job, sheet) and old backups are not touched: delete those yourself.
+
+    Example: shimwright person erase Ines --yes
+    """
+    from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.people import erase_person
+
+    if not yes:
+        click.confirm(f"Erase {name} from the ledger for good?", abort=True, err=True)
+    with Ledger.open(shop) as ledger:
+        erasure = erase_person(ledger, name)
+    if as_json:
+        click.echo(json.dumps(dataclasses.asdict(erasure)))
+        return
+    click.echo(
+        f"{name} is erased: {erasure.jobs} jobs and {erasure.dampers} dampers are nameless, "
+        f"{erasure.mentions} notes cleaned. Delete the rider's files, sheets and old backups yourself."
+    )
+
+
+def _document(name: str, shop: Path) -> dict[str, Any]:
+    from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.people import export_person
+
+    with Ledger.open(shop) as ledger:
+        return export_person(ledger, name)
+
+
+def _lines(stack: list[list[int]]) -> list[str]:
+    from optimiser.files.stack_text import lines_from_shims
+    from optimiser.stock import ShimKey
+
+    keys = [ShimKey(*sizes) for sizes in stack]
+    return lines_from_shims(keys, hole=min(key.inner for key in keys)) if keys else ["no shims"]

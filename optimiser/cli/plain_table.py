@@ -1,0 +1,36 @@
+"""Tables of the shop's books in the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+import click
+
+
+def show_table(
+    heads: Sequence[str], rows: Sequence[Sequence[str]], *, numbers: Collection[int] = (), empty: str
+) -> None:
+    """Print a table, or a sentence when there is nothing to show.
+
+    Parameters
+    ----------
+    heads, rows : the texts.
+    numbers : columns that are set flush right.
+    empty : what to say when there are no rows.
+    """
+    from rich.box import SIMPLE_HEAD
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    if not rows:
+        click.echo(empty)
+        return
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    for place, head in enumerate(heads):
+        table.add_column(
+            head, justify="right" if place in numbers else "left", no_wrap=place < len(heads) - 2
+        )
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    Console().print(table)

@@ -1,0 +1,32 @@
+"""``shimwright release``: give back what a job has reserved."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from optimiser.cli.ledger_options import job_name, reason_option, shop_option
+from optimiser.cli.options import json_option
+
+
+@click.command("release")
+@click.argument("job")
+@reason_option("given back")
+@shop_option
+@json_option
+def command(job: str, reason: str, shop: Path, as_json: bool) -> None:
+    """Give back the shims that JOB has reserved and not used.
+
+    Example: shimwright release a_more_support
+    """
+    from optimiser.ledger.builds import release
+    from optimiser.ledger.connection import Ledger
+
+    with Ledger.open(shop) as ledger:
+        build = release(ledger, job_name(job), reason=reason)
+    if as_json:
+        click.echo(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
+    else:
+        click.echo(f"{build.job}: {sum(build.taken.values())} shims are free again. Wrong? shimwright undo")

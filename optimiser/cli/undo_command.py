@@ -1,0 +1,57 @@
+"""``shimwright undo``: take a step of the ledger back."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from pathlib import Path
+
+import click
+
+from optimiser.cli.ledger_options import shop_option
+from optimiser.cli.options import json_option
+
+
+@click.command("undo")
+@click.argument("step", type=click.IntRange(min=1), required=False)
+@click.option(
+    "--list", "only_list", is_flag=True, help="Show the last twenty steps and their numbers instead."
+)
+@shop_option
+@json_option
+def command(step: int | None, only_list: bool, shop: Path, as_json: bool) -> None:
+    """Take back the last step, or the step with a number, by a counter-movement; the past stays readable.
+
+    Example: shimwright undo --list
+    """
+    from optimiser.cli.plain_table import show_table
+    from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.undo import past_operations, undo
+
+    with Ledger.open(shop) as ledger:
+        if not only_list:
+            gone = undo(ledger, step)
+            text = f"Step {gone.number} taken back: {gone.kind}, {gone.reason}."
+            click.echo(json.dumps(dataclasses.asdict(gone), ensure_ascii=False) if as_json else text)
+            return
+        past = past_operations(ledger, most=20)
+    if as_json:
+        click.echo(json.dumps([dataclasses.asdict(found) for found in past], ensure_ascii=False))
+        return
+    show_table(
+        ("Step", "When (UTC)", "What", "Shims", "Undone", "Job", "Why"),
+        [
+            (
+                str(found.number),
+                found.at[:16].replace("T", " "),
+                found.kind,
+                str(found.shims),
+                "yes" if found.undone else "",
+                found.job or "",
+                found.reason,
+            )
+            for found in past
+        ],
+        numbers=(0, 3),
+        empty="The ledger holds no step yet.",
+    )
