@@ -162,6 +162,19 @@ class Damper:
                 return path
         raise GeometryError(_unknown("stack", name, [path.name for path in self.stacks], self.name))
 
+    def clicker(self, name: str) -> Clicker:
+        """The adjuster of a name.
+
+        Raises
+        ------
+        GeometryError
+            When there is none, with the nearest known name.
+        """
+        for path in self.clickers:
+            if path.name == name:
+                return path
+        raise GeometryError(_unknown("clicker", name, [path.name for path in self.clickers], self.name))
+
     def check_clicks(self, clicks: Mapping[str, int]) -> None:
         """Refuse a setting of a clicker that is not there, or beyond its range.
 
@@ -170,11 +183,8 @@ class Damper:
         GeometryError
             With the nearest known name, or the range.
         """
-        known = {path.name: path for path in self.clickers}
         for name, position in clicks.items():
-            if name not in known:
-                raise GeometryError(_unknown("clicker", name, list(known), self.name))
-            known[name].area_at(position)
+            self.clicker(name).area_at(position)
 
 
 def _unknown(what: str, name: str, known: list[str], damper: str) -> str:
