@@ -67,7 +67,7 @@ def command(
     return EXIT_CODES.get(planned.outcome, 0)
 
 
-def _picked(planned: Planned, pick: int):  # type: ignore[no-untyped-def] # noqa: ANN202
+def _picked(planned: Planned, pick: int):  # type: ignore[no-untyped-def]
     if planned.answer is None:
         return None
     candidates = planned.answer.candidates
@@ -91,7 +91,7 @@ def _print_json(planned: Planned, place: Path | None) -> None:
     click.echo(document.model_dump_json(indent=2))
 
 
-def _print_text(planned: Planned, pick: int, place: Path | None, units) -> None:  # type: ignore[no-untyped-def] # noqa: ANN001
+def _print_text(planned: Planned, pick: int, place: Path | None, units) -> None:  # type: ignore[no-untyped-def]
     from rich.console import Console
 
     from optimiser.report.plan_text import print_plan
@@ -101,4 +101,4 @@ def _print_text(planned: Planned, pick: int, place: Path | None, units) -> None:
         click.echo(f"\nBuild sheet: {place}")
         click.echo("Open it in a browser, print it, take it to the bench.")
     elif planned.outcome == "basics first":
-        click.echo(f'\nWhen that is set, run it again; or say why not: --override "REASON".')
+        click.echo('\nWhen that is set, run it again; or say why not: --override "REASON".')

@@ -1,0 +1,302 @@
+"""The ledger on the command line: what it prints, what it exits with, and that nothing ends in a traceback."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from optimiser.cli import build_command, cli, main
+from optimiser.files.plan_document import (
+    CandidateDocument,
+    ChangesDocument,
+    CountedShim,
+    EffortDocument,
+    PlanDocument,
+    ShimDocument,
+)
+
+DEMO = Path(__file__).parents[3] / "inventory_demo"
+JOB = "jobs/a_more_support.toml"
+STACK = "compression stack"
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    """Work in the demo shop's folder, with its shelf in the ledger."""
+    shutil.copytree(DEMO, tmp_path / "shop")
+    monkeypatch.chdir(tmp_path / "shop")
+    monkeypatch.setenv("COLUMNS", "100")
+    run("stock", "import", "shelf.csv", "--write")
+    return tmp_path / "shop"
+
+
+def run(*words, code=0):
+    result = CliRunner().invoke(cli, words, catch_exceptions=False, standalone_mode=False)
+    assert (result.return_value or 0) == code, result.output
+    return result.output
+
+
+def refused(capsys, monkeypatch, *words):
+    """Run as the installed command does; give what it says on stderr."""
+    monkeypatch.setattr("sys.argv", ["shimwright", *words])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert ended.value.code == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert "Traceback" not in said.err
+    return said.err
+
+
+def shim(outer, thickness, hole=8.0):
+    return {"outer_diameter_mm": outer, "thickness_mm": thickness, "inner_diameter_mm": hole}
+
+
+def a_plan(stack):
+    """Plan to swap the 12x0.10 for an 11x0.10, or for a 13x0.10 as candidate 2."""
+    candidates = [
+        CandidateDocument(
+            rank=rank,
+            number_of_changes=1,
+            changes=ChangesDocument(
+                out=[CountedShim(**shim(12.0, 0.1), count=1)], put_in=[CountedShim(**shim(*new), count=1)]
+            ),
+            steps=["swap"],
+            stack=[ShimDocument(**shim(*(new if size == (12.0, 0.1) else size))) for size in stack],
+            height_mm=5.0,
+            height_change_mm=0.0,
+            adjusters={},
+            bands=[],
+            target_error_percent=0.0,
+            spill_percent=0.0,
+            scarcity_percent=0.0,
+            misfit=0.0,
+            best_at=[],
+        )
+        for rank, new in ((1, (11.0, 0.1)), (2, (13.0, 0.1)))
+    ]
+    return PlanDocument(
+        job="Invented",
+        damper="Tarn 55 trail shock",
+        stack_name=STACK,
+        outcome="shims",
+        status="proven least",
+        said="One change does.",
+        most_changes=3,
+        proven_too_few=0,
+        findings=[],
+        override_reason=None,
+        candidates=candidates,
+        nearest=None,
+        nearest_proven=False,
+        effort=EffortDocument(physics_runs=1, families=1, stacks_covered=1),
+        sheet=None,
+    )
+
+
+@pytest.fixture
+def planner(shop, monkeypatch):  # noqa: ARG001 (works in the shop's folder)
+    """Stand in for the search, which has tests of its own: two candidates, and a sheet of one word."""
+    from optimiser.files.job_reader import read_job
+    from optimiser.ledger.loaded_job import job_record
+
+    before = [
+        (key.outer / 1000, key.thickness / 1000) for key in job_record(read_job(Path(JOB))).stacks[STACK]
+    ]
+    asked = []
+
+    def planned(loaded, **_):
+        asked.append(loaded)
+
+    monkeypatch.setattr(build_command, "_plan", planned)
+    monkeypatch.setattr(build_command, "_picked", lambda *_: (None, a_plan(before)))
+    monkeypatch.setattr(build_command, "_sheet", lambda *_: "<p>sheet</p>")
+    return asked
+
+
+def on_shelf(outer, thickness):
+    rows = json.loads(run("stock", "list", "--json"))["types"]
+    return next(
+        (row["shelf"], row["reserved"], row["free"])
+        for row in rows
+        if (row["outer_diameter_mm"], row["thickness_mm"], row["inner_diameter_mm"])
+        == (outer, thickness, 8.0)
+    )
+
+
+@pytest.mark.usefixtures("planner")
+def test_build_done_and_undo_walk_from_shelf_to_damper_and_back():
+    shelf, _, _ = on_shelf(11.0, 0.1)
+    back, _, _ = on_shelf(12.0, 0.1)
+    text = run("build", JOB, "--pick", "1")
+    assert "take 1 of 11x0.10, hole 8 from the shelf" in text
+    assert Path("jobs/a_more_support.html").read_text() == "<p>sheet</p>"
+    assert on_shelf(11.0, 0.1) == (shelf, 1, shelf - 1)
+    assert "1 used, 1 back on the shelf, 0 scrapped" in run("done", JOB)
+    assert on_shelf(11.0, 0.1) == (shelf - 1, 0, shelf - 1)
+    assert on_shelf(12.0, 0.1) == (back + 1, 0, back + 1)
+    assert "taken back: done" in run("undo")
+    assert "taken back: build" in run("undo")
+    assert on_shelf(11.0, 0.1) == (shelf, 0, shelf)
+    assert "The ledger is well" in run("doctor")
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_plan_is_made_from_what_is_free_and_not_from_the_shelf_file(planner):
+    run("stock", "scrap", "11x0.10", "1", "--hole", "8")
+    run("build", JOB)
+    free = {str(row.key): row.count for row in planner[0].shelf.rows if row.key.inner == 8000}
+    assert free["11x0.10"] == on_shelf(11.0, 0.1)[0]
+
+
+@pytest.mark.usefixtures("planner")
+def test_build_again_writes_the_sheet_again_and_reserves_nothing_more():
+    run("build", JOB)
+    Path("jobs/a_more_support.html").unlink()
+    assert "Still reserved" in run("build", JOB)
+    assert Path("jobs/a_more_support.html").exists()
+    assert on_shelf(11.0, 0.1)[1] == 1
+
+
+@pytest.mark.usefixtures("planner")
+def test_the_second_bench_is_told_who_has_the_shim_and_what_he_can_still_build(capsys, monkeypatch):
+    run("build", JOB)
+    run("stock", "count", "11x0.10", "1", "--hole", "8")
+    shutil.copy(JOB, "jobs/other.toml")
+    shutil.copy("riders/ines.toml", "riders/other.toml")
+    for name, old, new in (
+        ("riders/other.toml", "Ines", "Maren"),
+        ("jobs/other.toml", "ines.toml", "other.toml"),
+    ):
+        Path(name).write_text(Path(name).read_text().replace(old, new))
+    said = refused(capsys, monkeypatch, "build", "jobs/other.toml")
+    assert "11x0.10 (hole 8 mm): needs 1, 0 free on the shelf; job 'a_more_support' has the rest" in said
+    assert "Still buildable from what is free: candidate 2 of the same plan" in said
+
+
+@pytest.mark.usefixtures("planner")
+def test_a_candidate_that_is_no_longer_what_the_plan_file_says_is_refused(capsys, monkeypatch):
+    document = a_plan([(20.0, 0.1), (12.0, 0.1)])
+    Path("plan.json").write_text(document.model_dump_json())
+    said = refused(capsys, monkeypatch, "build", JOB, "--plan", "plan.json")
+    assert "candidate 1 of this plan is no longer candidate 1 of the job" in said
+    Path("plan.json").write_text("{}")
+    assert "expected what 'shimwright plan JOB --json' writes" in refused(
+        capsys, monkeypatch, "build", JOB, "--plan", "plan.json"
+    )
+    assert on_shelf(11.0, 0.1)[1] == 0
+
+
+@pytest.mark.usefixtures("planner")
+def test_what_came_out_bent_is_named_as_the_tuner_names_it(capsys, monkeypatch):
+    run("build", JOB)
+    said = refused(capsys, monkeypatch, "done", JOB, "--scrap", "19x0.10")
+    assert "expected one of what came out of the damper: 12x0.10, hole 8" in said
+    assert "0 back on the shelf, 1 scrapped" in run("done", JOB, "--scrap", "1 of 12x0.1")
+
+
+@pytest.mark.usefixtures("planner")
+def test_after_done_a_damper_file_that_was_not_brought_up_to_date_is_refused(capsys, monkeypatch):
+    run("build", JOB)
+    run("done", JOB)
+    said = refused(capsys, monkeypatch, "build", JOB)
+    assert "Write those lines into the damper file" in said
+    run("build", JOB, "--as-found")
+
+
+@pytest.mark.usefixtures("planner")
+def test_release_and_outcome_and_the_riders_record(tmp_path):
+    run("build", JOB)
+    assert "1 shims are free again" in run("release", "a_more_support")
+    run("outcome", "a_more_support", "Edges as before.")
+    shown = run("person", "show", "Ines")
+    assert "ride: Edges as before." in shown
+    assert "as found, compression stack" in shown
+    assert json.loads(run("person", "export", "Ines", "--json"))["name"] == "Ines"
+    run("person", "export", "Ines", "--out", str(tmp_path / "ines.json"))
+    assert json.loads((tmp_path / "ines.json").read_text())["name"] == "Ines"
+    assert "Ines is erased: 1 jobs" in run("person", "erase", "Ines", "--yes")
+
+
+def test_doctor_ends_with_1_and_the_way_out_when_something_is_found(shop):
+    path = shop / "shimwright.ledger"
+    data = bytearray(path.read_bytes())
+    data[4096 * 3 : 4096 * 3 + 64] = b"\xa5" * 64
+    path.write_bytes(data)
+    assert "newest backup in its place" in run("doctor", code=1)
+    assert json.loads(run("doctor", "--json", code=1))[0]["mend"]
+
+
+@pytest.mark.usefixtures("shop")
+def test_an_import_is_shown_first_and_then_written():
+    text = Path("shelf.csv").read_text().replace("20,0.10,8,8,A1", "20,0.10,8,9,B1")
+    Path("new.csv").write_text(text)
+    shown = run("stock", "import", "new.csv")
+    assert "1 lines differ, 131 agree" in shown
+    assert "drawer B1" in shown
+    assert on_shelf(20.0, 0.1)[0] == 8
+    document = json.loads(run("stock", "import", "new.csv", "--write", "--json"))
+    assert document["written"] is True
+    assert document["changes"][0]["line"] == 3
+    assert on_shelf(20.0, 0.1)[0] == 9
+    assert run("stock", "export").splitlines()[0].startswith("outer_mm")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("stock", "receive", "99x0.15", "1"), "a diameter from 5 to 60 mm, got 99"),
+        (("stock", "receive", "20x0.16", "1"), "Say its hole with --hole"),
+        (("stock", "receive", "20x0.15", "0"), "0 is not in the range"),
+        (("stock", "receive", "20x0.15", "1", "--hole", "99"), "--hole: got 99; expected 3 to 30 mm"),
+        (("stock", "scrap", "20x0.14", "1"), "Did you mean 20x0.15"),
+        (("stock", "scrap", "20x0.15", "999"), "needs 999, 6 free"),
+        (("stock", "scrap", "nonsense", "1"), "a shim like '24x0.20'"),
+        (("stock", "count"), "either TYPE and NUMBER, or --file FILE"),
+        (("stock", "count", "20x0.15", "1", "--write"), "--write belongs to --file"),
+        (("stock", "import", "none.csv"), "no such file"),
+        (("stock", "list", "--shop", "nowhere"), "there is no ledger here"),
+        (("stock", "import", "shelf.csv", "--write", "--shop", "nowhere"), "no such folder"),
+        (("done", "nobody"), "not in the ledger"),
+        (("release", "nobody"), "not in the ledger"),
+        (("outcome", "nobody", "words"), "not in the ledger"),
+        (("undo", "99"), "step 99: not there"),
+        (("backup", "shelf.csv"), "a backup never overwrites one"),
+        (("backup", "no/folder/copy"), "the folder no/folder is not there"),
+        (("person", "show", "Nobody"), "not in the ledger"),
+        (("person", "erase", "Nobody", "--yes"), "not in the ledger"),
+        (("build", "none.toml"), "no such file"),
+    ],
+)
+@pytest.mark.usefixtures("shop")
+def test_what_cannot_be_done_is_said_with_the_way_out_and_changes_nothing(capsys, monkeypatch, words, says):
+    before = run("stock", "export"), run("undo", "--list")
+    assert says in refused(capsys, monkeypatch, *words)
+    assert (run("stock", "export"), run("undo", "--list")) == before
+
+
+@pytest.mark.usefixtures("shop")
+def test_tables_fit_and_low_types_are_marked():
+    run("stock", "count", "20x0.15", "2")
+    low = run("stock", "list", "--low")
+    assert "LOW" in low
+    assert "20x0.15" in low
+    assert "20x0.15" in run("stock", "reorder")
+    assert all(len(line) <= 100 for line in run("stock", "list").splitlines())
+    assert json.loads(run("stock", "where", "--json"))["places"] == []
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("stock", name, "--help")
+        for name in ("import", "export", "list", "receive", "count", "scrap", "where", "reorder")
+    ]
+    + [("person", name, "--help") for name in ("show", "export", "erase")],
+)
+def test_every_step_has_help_with_an_example_and_speaks_json(words):
+    result = CliRunner().invoke(cli, words)
+    assert f"Example: shimwright {words[0]} {words[1]}" in result.output
+    assert "--json" in result.output
