@@ -8,7 +8,7 @@ from typing import Final
 
 from optimiser.errors import InputError
 from optimiser.goal import Goal
-from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.intake.bands import HoldBand, Stroke, TargetBand
 from optimiser.intake.complaint import Complaint, Vocabulary, interpret
 from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import Forces, goal_from_bands
@@ -66,6 +66,8 @@ def goal_for(
 ) -> JobGoal:
     """The goal of a job for a damper as it is.
 
+    A stroke of which the job says nothing is held.
+
     Parameters
     ----------
     asked : bands, words or an instant.
@@ -95,6 +97,12 @@ def goal_for(
         found = interpret(complaint, vocabulary)
         targets, holds, look_first = found.targets, found.holds, found.look_first
         reasons += found.reasons
+    kept = other_stroke_held(targets, holds, vocabulary)
+    holds = (*holds, *kept)
+    reasons += [
+        f"Held: {hold.label} within {hold.tolerance:.0%}; one stroke's complaint is not mended by the other."
+        for hold in kept
+    ]
     familiar = familiarity_for(asked=asked.familiarity, narrow=narrow, targets=targets)
     reasons.append(familiar.reason)
     goal = goal_from_bands(
@@ -106,6 +114,24 @@ def goal_for(
         most_height=most_height,
     )
     return JobGoal(goal, tuple(reasons), look_first)
+
+
+def other_stroke_held(
+    targets: Sequence[TargetBand], holds: Sequence[HoldBand], vocabulary: Vocabulary
+) -> tuple[HoldBand, ...]:
+    """A held band over each stroke of which a job says nothing.
+
+    Without it an adjuster of the other stroke might be turned from end to end for the little that it lends.
+    """
+    strokes: tuple[Stroke, ...] = ("compression", "rebound")
+    named = {band.stroke for band in (*targets, *holds)}
+    low = min(band.low for band in vocabulary.bands.values())
+    high = max(band.high for band in vocabulary.bands.values())
+    return tuple(
+        HoldBand(f"all {stroke}", stroke, low, high, vocabulary.hold_tolerance)
+        for stroke in strokes
+        if stroke not in named
+    )
 
 
 def corner_of(complaint: Complaint, vocabulary: Vocabulary, machine: Machine) -> Corner:

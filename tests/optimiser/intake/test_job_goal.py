@@ -36,12 +36,12 @@ def test_bands_given_outright_stand_as_they_are(goal):
     target = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
     hold = HoldBand("edges", "compression", 0.7, 1.6, 0.02)
     built = goal(targets=(target,), holds=(hold,), complaint=Complaint(symptom="never looked at"))
-    assert [w.name for w in built.goal.windows] == ["support", "edges"]
+    assert [w.name for w in built.goal.windows] == ["support", "edges", "all rebound"]
 
 
 def test_a_broad_complaint_in_words_moves_one_band_and_limits_nothing_between(goal):
     built = goal(complaint=Complaint(symptom="wallows in long turns"))
-    assert roles(built) == [Role.TARGET, Role.HOLD, Role.HOLD]
+    assert roles(built) == [Role.TARGET, Role.HOLD, Role.HOLD, Role.HOLD]
     assert built.look_first == ("sag", "anti-squat")
     assert any("common practice" in reason for reason in built.reasons)
 
@@ -86,3 +86,15 @@ def test_a_linkage_without_a_damper_still_shows_its_velocities(bike):
     row = band_at_the_wheel(band=band, corner=bike.corner("rear"), sag=0.04)[0]
     assert row.shaft_travel == pytest.approx(0.016)
     assert row.force_low is None
+
+
+def test_a_stroke_of_which_nothing_is_said_is_held_whole(goal):
+    window = goal(complaint=Complaint(symptom="wallows in long turns")).goal.windows[-1]
+    assert (window.velocities[0], window.velocities[-1]) == (pytest.approx(-0.04), pytest.approx(-1.5))
+    assert window.upper[0] == pytest.approx(1.06 * window.before[0])
+
+
+def test_a_stroke_that_the_job_speaks_of_is_held_as_the_job_says(goal):
+    target = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
+    hold = HoldBand("some", "rebound", 0.2, 0.4, 0.02)
+    assert [w.name for w in goal(targets=(target,), holds=(hold,)).goal.windows] == ["support", "some"]

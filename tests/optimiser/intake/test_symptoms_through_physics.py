@@ -1,0 +1,100 @@
+"""Every complaint's goal, given to the physics of the demo's dampers, moves what was complained of.
+
+The plan here is the simplest one a tuner could make: of every single click and every single shim taken out or doubled,
+the one that comes nearest to the goal. It needs no solver, so it judges the table and not the search.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import inventory_demo
+from damping_model.damper import Damper
+from damping_model.force import force_curve
+from damping_model.stack import Stack
+from damping_model.steel import SpringSteel
+from optimiser.damper_physics import DamperPhysics
+from optimiser.files.base import read_toml
+from optimiser.files.bike_file import BikeFile
+from optimiser.files.damper_builder import damper_of
+from optimiser.files.job_reader import read_damper
+from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.intake.bands import Stroke
+from optimiser.intake.complaint import Complaint
+from optimiser.intake.job_goal import Asked, goal_for
+from optimiser.intake.machine import Rider
+
+STEEL = SpringSteel()
+DAMPERS = Path(inventory_demo.__file__).parent / "dampers"
+SITES = {
+    "front": ("sorrel_fork.toml", {"compression": "base compression stack", "rebound": "rebound stack"}),
+    "rear": ("tarn_shock.toml", {"compression": "compression stack", "rebound": "rebound stack"}),
+}
+MACHINE = read_toml(DAMPERS.parent / "bikes/harrow_trail.toml", BikeFile, what="bike").machine()
+RIDER = Rider("Ines", 74.0)
+VOCABULARY = read_vocabulary()
+ROWS = [
+    pytest.param(row, end, id=f"{row.name}, {end}")
+    for row in VOCABULARY.symptoms
+    for end in SITES
+    if row.end in {"either", end}
+]
+
+
+def single_steps(physics: DamperPhysics, stack: Stack) -> Iterator[tuple[Stack, int]]:
+    """Everything that is one turn of the adjusters, or one shim taken out or doubled."""
+    for setting in range(len(physics.settings)):
+        yield stack, setting
+    shims = stack.shims
+    for place in range(len(shims)):
+        yield replace(stack, shims=shims[: place + 1] + shims[place:]), physics.setting
+        if place > 0:
+            yield replace(stack, shims=shims[:place] + shims[place + 1 :]), physics.setting
+
+
+def resisting(damper: Damper, velocities):
+    return force_curve(damper, velocities=velocities, steel=STEEL).resisting_force
+
+
+@pytest.mark.parametrize(("row", "end"), ROWS)
+def test_the_nearest_single_step_moves_the_right_band_of_the_right_stroke_the_right_way(row, end):
+    file, stacks = SITES[end]
+    damper = damper_of(read_damper(DAMPERS / file))
+    goal = goal_for(
+        Asked(complaint=Complaint(symptom=row.name)),
+        vocabulary=VOCABULARY,
+        machine=MACHINE,
+        rider=RIDER,
+        sag=None,
+        forces=lambda v: resisting(damper, v),
+        least_height=0.0,
+        most_height=1.0,
+    ).goal
+    targeted = len(goal.windows[0].velocities)
+    physics = DamperPhysics(
+        damper, stack_name=stacks[row.stroke], velocities=goal.velocities, temperature=None, steel=STEEL
+    )
+    middle, half = (goal.lower + goal.upper) / 2, (goal.upper - goal.lower) / 2
+
+    def misfit(forces):
+        return np.abs((forces - middle) / half).max()
+
+    stack = damper.stack_path(stacks[row.stroke]).stack
+    best = min(
+        (physics.forces(physics.packed(option), setting) for option, setting in single_steps(physics, stack)),
+        key=misfit,
+    )
+    change = best / goal.before - 1
+    other_stroke = np.sign(goal.velocities) != np.sign(goal.velocities[0])
+    assert np.sign(row.shift) * change[:targeted].mean() > abs(row.shift) / 3
+    assert misfit(best) < 0.85 * misfit(goal.before)
+    assert other_stroke.any()
+    assert np.abs(change[other_stroke]).max() < 0.06
+
+
+def test_the_table_names_strokes_that_a_damper_has():
+    strokes: set[Stroke] = {row.stroke for row in VOCABULARY.symptoms}
+    assert strokes == {"compression", "rebound"}
