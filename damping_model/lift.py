@@ -23,7 +23,7 @@ ELEMENTS: Final = 12.0
 STEP_END: Final = 1e-5
 """Newton ends when its last step is this share of the lift: the error left is about its square. [-]"""
 
-CONTACT_SOFTNESS: Final = 1e-8
+CONTACT_SOFTNESS: Final = 1e-10
 """How far a contact point gives beyond the dent, as a share of what the stiffer plate gives there. [-]"""
 
 
