@@ -5,11 +5,11 @@ Keys are only ever added; ``format`` changes its number when one has to change i
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from pydantic import BaseModel, ConfigDict
 
-FORMAT = "shimwright plan 1"
+FORMAT: Final = "shimwright plan 1"
 
 
 class Document(BaseModel):

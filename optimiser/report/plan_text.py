@@ -58,7 +58,15 @@ def _details(console: Console, planned: Planned, candidate: Candidate, units: Un
         console.print(adjusters_table(adjusters(planned, candidate)))
     console.print(bands_table(band_rows(asked.goal, candidate.forces), units=units))
     sheet = sheet_of(planned, candidate)
-    console.out(force_text(sheet.curves, units=units, width=min(console.width, 100), goal=asked.goal), highlight=False)
+    drawn = force_text(
+        sheet.curves, units=units, width=min(console.width, 100), goal=asked.goal, colour=in_colour(console)
+    )
+    console.out(drawn, highlight=False)
+
+
+def in_colour(console: Console) -> bool:
+    """Whether what is drawn may carry colour: only for a person at a terminal who has not said NO_COLOR."""
+    return console.is_terminal and not console.no_color
 
 
 def _plain(text: str) -> str:

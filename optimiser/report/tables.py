@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
@@ -24,7 +25,7 @@ def candidates_table(answer: Answer, *, units: UnitSystem) -> Table:
     units : what heights are written in.
     """
     nearest = not answer.candidates and answer.nearest is not None
-    table = Table(title="Nearest; it does not reach the goal" if nearest else "Candidates, best first")
+    table = Table(title="Nearest; it does not reach the goal" if nearest else "Candidates, best first", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("#", justify="right")
     table.add_column("Changes", ratio=3)
     table.add_column("Off target", justify="right", no_wrap=True)
@@ -61,19 +62,17 @@ def changes_text(candidate: Candidate) -> str:
 
 def bands_table(rows: Sequence[BandRow], *, units: UnitSystem) -> Table:
     """Bands, each at the velocity where it is tightest."""
-    table = Table(title=f"Resisting force at the shaft, {units.force_unit}")
+    table = Table(title=f"Resisting force at the shaft, {units.force_unit}", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("", no_wrap=True)
     table.add_column("Band", ratio=1)
-    table.add_column(f"Velocity, {units.velocity_unit}", no_wrap=True)
     for name in ("Before", "After", "Change", "Allowed"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("Verdict", no_wrap=True)
     for row in rows:
-        span = units.span_text(row.low, row.high).removesuffix(f" {units.velocity_unit}")
+        span = units.span_text(row.low, row.high)
         table.add_row(
             row.mark,
-            Text(f"{row.name} ({row.role.value}, {row.stroke})"),
-            span,
+            Text(f"{row.name}\n{row.role.value}, {row.stroke}, {span}"),
             units.force_text(row.before),
             units.force_text(row.after),
             percent_text(row.change),
@@ -85,7 +84,7 @@ def bands_table(rows: Sequence[BandRow], *, units: UnitSystem) -> Table:
 
 def steps_table(todo: Sequence[Step]) -> Table:
     """What to do with the stack, in order."""
-    table = Table(title="Steps")
+    table = Table(title="Steps", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("#", justify="right")
     for name in ("Out", "In", "Where"):
         table.add_column(name)
@@ -96,7 +95,7 @@ def steps_table(todo: Sequence[Step]) -> Table:
 
 def adjusters_table(adjusters: Sequence[Adjuster]) -> Table:
     """Adjusters before and after, in clicks out from fully closed."""
-    table = Table(title="Adjusters, clicks out from fully closed")
+    table = Table(title="Adjusters, clicks out from fully closed", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("Adjuster")
     table.add_column("Before", justify="right")
     table.add_column("After", justify="right")

@@ -18,6 +18,9 @@ from optimiser.report.unit_system import UnitSystem
 MARKERS: Final = (".", "#", "o", "x", "+", "*")
 COLOURS: Final = ("default", "cyan", "yellow", "magenta", "green", "red")
 BEYOND: Final = ":"
+GLARING: Final = "\x1b[38;5;3m\x1b[48;5;15m"
+"""What the library paints behind every upright line; on a dark terminal it would outshine the curves."""
+
 LEAST_WIDTH: Final = 40
 
 
@@ -94,7 +97,7 @@ def _panel(
     figure.ruler("y").ticks(forces, [f"{force:.3g}" if force < 100 else f"{force:.0f}" for force in forces])
     figure.ruler("x").ticks([float(np.sqrt(tick)) for tick in ticks], [f"{tick:g}" for tick in ticks])
     text = str(figure.build())
-    return text if coloured else str(plotext.uncolorize(text))
+    return text.replace(GLARING, "") if coloured else str(plotext.uncolorize(text))
 
 
 def _along(speed: float, units: UnitSystem) -> float:
