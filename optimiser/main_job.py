@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-import numpy as np
-from numpy.typing import NDArray
-
+from damping_model.damper import Damper
 from damping_model.force import force_curve
 from damping_model.steel import SpringSteel
 from damping_model.units import MILLIMETRE, kelvin
 from optimiser.damper_physics import DamperPhysics
+from optimiser.errors import InputError
+from optimiser.files.adjusters import adjusters_of
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.job_reader import LoadedJob, stack_named
 from optimiser.files.stations import refuse_what_cannot_be_built, stack_of, station_of
 from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.goal import Goal
 from optimiser.intake.basics import check_basics
+from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import Asked, goal_for
+from optimiser.intake.machine import Machine
+from optimiser.intake.measured import sag_of
+from optimiser.intake.prediction import reaches_across
 from optimiser.planning import Planned
 from optimiser.search import Progress, solve
 
@@ -63,24 +68,33 @@ def plan_job(
     warm = job.work.temperature_c
     temperature = None if warm is None else kelvin(celsius=warm)
 
-    def forces_as_it_is(velocities: NDArray[np.float64]) -> NDArray[np.float64]:
-        curve = force_curve(damper, velocities=velocities, temperature=temperature, steel=steel)
-        return curve.resisting_force
+    def forces_at(clicks: Mapping[str, int]) -> Forces:
+        return lambda velocities: (
+            force_curve(
+                damper, velocities=velocities, temperature=temperature, steel=steel, clicks=clicks
+            ).resisting_force
+        )
 
     asked = goal_for(
         _asked(loaded),
         vocabulary=read_vocabulary(),
         machine=machine,
         rider=rider,
-        sag=None,
-        forces=forces_as_it_is,
+        sag=_sag(loaded, machine),
+        forces=forces_at({}),
+        across=reaches_across(forces_at=forces_at, adjusters=adjusters_of(loaded.damper)),
         least_height=max(old_stack.height - job.work.height_may_shrink_mm * MILLIMETRE, 0.0),
         most_height=min(
             old_stack.height + job.work.height_may_grow_mm * MILLIMETRE, section.room_mm * MILLIMETRE
         ),
     )
+    _refuse_beyond_the_promise(asked.goal, damper, temperature, steel)
     physics = DamperPhysics(
-        damper, stack_name=section.name, velocities=asked.goal.velocities, temperature=temperature, steel=steel
+        damper,
+        stack_name=section.name,
+        velocities=asked.goal.velocities,
+        temperature=temperature,
+        steel=steel,
     )
     answer = solve(
         physics,
@@ -104,6 +118,32 @@ def plan_job(
         setting=physics.setting,
         answer=answer,
     )
+
+
+def _sag(loaded: LoadedJob, machine: Machine) -> float | None:
+    """Sag at the corner of the complaint, where it was measured. [m]"""
+    name = loaded.job.complaint.corner
+    measured = {corner.name: corner for corner in loaded.job.basics.values().corners}
+    return sag_of(machine.corner(name), measured[name]) if name in measured else None
+
+
+def _refuse_beyond_the_promise(
+    goal: Goal, damper: Damper, temperature: float | None, steel: SpringSteel
+) -> None:
+    """Refuse a goal at velocities where oil would boil: the model promises nothing there."""
+    curve = force_curve(damper, velocities=goal.velocities, temperature=temperature, steel=steel)
+    for sign, limit, stroke in (
+        (1, curve.cavitation[0], "compression"),
+        (-1, curve.cavitation[1], "rebound"),
+    ):
+        for window in goal.windows:
+            fastest = max(sign * velocity for velocity in window.velocities)
+            if not math.isnan(limit) and fastest > limit:
+                raise InputError(
+                    f"band '{window.name}' goes to {fastest:g} m/s in {stroke}, expected at most {limit:.2g} m/s: beyond "
+                    f"that the low side of '{damper.name}' falls to the oil's vapour pressure and no figure can be "
+                    "promised. End the band earlier, or check the gas pressure in the damper file."
+                )
 
 
 def _asked(loaded: LoadedJob) -> Asked:

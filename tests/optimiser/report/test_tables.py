@@ -28,7 +28,7 @@ def test_candidates_are_ranked_with_their_figures() -> None:
     text = rendered(candidates_table(answer(chosen, chosen), units=UnitSystem.METRIC))
     for figure in (
         "1   17x0.20 to 17x0.25",
-        "2 │ 17x0.20",
+        "2   17x0.20",
         "1.1 %",
         "1.3 %",
         "1.60 mm",
