@@ -37,7 +37,8 @@ def backup(ledger: Ledger, target: Path) -> int:
             _copy(source, part, target)
         _synchronise(part)
         part.replace(target)
-        _synchronise(target.parent)
+        if os.name == "posix":
+            _synchronise(target.parent)
         return target.stat().st_size
     except OSError as error:
         raise UnwritableLedgerError(

@@ -42,8 +42,9 @@ def refuse_foreign(path: Path, connection: sqlite3.Connection) -> None:
     NewerLedgerError
         Naming the migration that this version does not know.
     """
-    mark = connection.execute("PRAGMA application_id").fetchone()[0]
+    # Tables first: a bench that is just starting the ledger sets the mark together with its first table.
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    mark = connection.execute("PRAGMA application_id").fetchone()[0]
     if tables and mark != APPLICATION_ID:
         raise DamagedLedgerError(
             f"{path}: got a database of another program, expected a ledger. "

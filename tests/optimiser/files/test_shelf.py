@@ -155,7 +155,7 @@ def test_whatever_is_written_reads_back_the_same_and_is_written_the_same(rows):
 
 def test_2000_mutated_files_are_read_right_or_refused_by_line(tmp_path, capsys):
     """Read right means: as the standard library's dialect-free reading of the same cells, cell by cell."""
-    chance = random.Random(7)  # noqa: S311
+    chance = random.Random(7)
     path = tmp_path / "shelf.csv"
     read = refused = 0
     for _ in range(MUTATIONS):

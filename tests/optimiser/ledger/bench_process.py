@@ -1,6 +1,6 @@
 """A long-lived process at a bench: told over its standard input what to do, it answers with one JSON line each.
 
-``race``: reserve a shim for a job. ``kill``: do an operation in a child process and kill that child.
+``race``: reserve a shim for a job. ``start``: open a ledger that may be new. ``kill``: do an operation in a child process and kill that child.
 """
 
 import json
@@ -18,6 +18,7 @@ from optimiser.ledger import connection, migrations
 from optimiser.ledger.backup import backup
 from optimiser.ledger.builds import done, release, reserve
 from optimiser.ledger.connection import Ledger
+from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import NotEnoughShimsError
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.stock import ShimKey
@@ -37,6 +38,15 @@ def race(folder, bench, shim):
     except Exception as error:
         return {"error": repr(error)}
     return {"won": True}
+
+
+def start(folder):
+    """Open a ledger that may not be there yet."""
+    try:
+        with Ledger.open(Path(folder), create=True) as ledger:
+            return {"started": examine(ledger) == ()}
+    except Exception as error:
+        return {"error": repr(error)}
 
 
 def prepare(operation, folder):
@@ -106,6 +116,8 @@ def main():
         order = json.loads(line)
         if "race" in order:
             answer = race(*order["race"])
+        elif "start" in order:
+            answer = start(order["start"])
         elif "prepare" in order:
             folder = Path(order["prepare"][1])
             folder.mkdir(parents=True)

@@ -228,5 +228,8 @@ def act_whatever_the_books_say(ledger, books, what, with_):
 
 
 def test_undo_of_an_empty_past_is_refused(fast_folder):
-    with Ledger.open(fast_folder, create=True) as ledger, pytest.raises(RefusedError, match="Nothing to undo"):
+    with (
+        Ledger.open(fast_folder, create=True) as ledger,
+        pytest.raises(RefusedError, match="Nothing to undo"),
+    ):
         undo(ledger)

@@ -18,7 +18,9 @@ BREAKAGES = {
     RULES[2].says: "UPDATE build SET state = 'released' WHERE id = 1",
     RULES[3].says: "UPDATE build_line SET count = count + 1 WHERE build_id = 1",
     RULES[4].says: "UPDATE movement SET shelf = shelf + 1 WHERE kind = 'undone' AND reserved = 0",
-    RULES[5].says: "UPDATE damper_state SET stack = '[[20000,100,8000]]' WHERE origin = 'built' AND damper_id = 1",
+    RULES[
+        5
+    ].says: "UPDATE damper_state SET stack = '[[20000,100,8000]]' WHERE origin = 'built' AND damper_id = 1",
     RULES[6].says: "DELETE FROM damper_state WHERE origin = 'built' AND damper_id = 1",
     RULES[7].says: "UPDATE plan SET job_id = 2 WHERE id = 1",
 }

@@ -44,7 +44,9 @@ def test_an_older_ledger_opens_with_its_stock_after_the_migrations_it_lacks(tmp_
 
 def test_a_migration_that_fails_leaves_no_trace(tmp_path, monkeypatch):
     new_shop(tmp_path)
-    bad = migrations.Migration(99, "broken", ("CREATE TABLE half (id INTEGER)", "CREATE TABLE half (id INTEGER)"))
+    bad = migrations.Migration(
+        99, "broken", ("CREATE TABLE half (id INTEGER)", "CREATE TABLE half (id INTEGER)")
+    )
     with monkeypatch.context() as patch:
         patch.setattr(migrations, "MIGRATIONS", (*MIGRATIONS, bad))
         with pytest.raises(Exception, match="half already exists"):

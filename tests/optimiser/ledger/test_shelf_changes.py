@@ -70,7 +70,10 @@ def test_a_dry_run_says_what_each_line_would_change_and_changes_nothing(shop):
     with Ledger.open(shop) as ledger:
         before = snapshot(ledger)
         found = compare(ledger, shelf)
-        assert [(d.line, d.count_change, d.words_change) for d in found.lines] == [(2, 2, True), (5, 0, False)]
+        assert [(d.line, d.count_change, d.words_change) for d in found.lines] == [
+            (2, 2, True),
+            (5, 0, False),
+        ]
         assert [level.key for level in found.not_in_file] == [C]
         assert snapshot(ledger) == before
 
@@ -105,7 +108,9 @@ def test_counts_under_what_is_promised_are_refused_by_line_and_nothing_is_import
     with Ledger.open(shop) as ledger:
         reserved_job(ledger, "ines", taken={A: 3})
         before = snapshot(ledger)
-        with pytest.raises(RefusedError, match=r"line 3: 20x0\.10: got a count of 2, expected at least the 3"):
+        with pytest.raises(
+            RefusedError, match=r"line 3: 20x0\.10: got a count of 2, expected at least the 3"
+        ):
             import_shelf(ledger, Shelf((ShelfRow(B, 9), ShelfRow(A, 2)), (2, 3)), reason="shelf.csv")
         assert snapshot(ledger) == before
 
@@ -128,7 +133,7 @@ def test_a_plan_sees_what_is_free_and_a_type_with_none_is_left_out(shop):
 
 def test_2000_broken_files_never_import_in_part(fast_folder, capsys):
     """Lines and cells of a good file are broken at random; the ledger holds all of a file or none of it."""
-    chance = random.Random(11)  # noqa: S311
+    chance = random.Random(11)
     good = DEMO.read_bytes()
     path = fast_folder / "shelf.csv"
     taken = refused = 0
