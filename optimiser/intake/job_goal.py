@@ -63,10 +63,11 @@ def goal_for(
     forces: Forces,
     least_height: float,
     most_height: float,
+    across: bool = True,
 ) -> JobGoal:
     """The goal of a job for a damper as it is.
 
-    A stroke of which the job says nothing is held.
+    A stroke of which the job says nothing is held, unless nothing that may change reaches across to it.
 
     Parameters
     ----------
@@ -76,6 +77,7 @@ def goal_for(
     sag : measured at the corner of an event, as wheel travel; None for the usual. [m]
     forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s].
     least_height, most_height : height range of the stack at rest. [m]
+    across : whether an adjuster moves both strokes, see :func:`~optimiser.intake.prediction.reaches_across`.
 
     Raises
     ------
@@ -97,7 +99,7 @@ def goal_for(
         found = interpret(complaint, vocabulary)
         targets, holds, look_first = found.targets, found.holds, found.look_first
         reasons += found.reasons
-    kept = other_stroke_held(targets, holds, vocabulary)
+    kept = other_stroke_held(targets, holds, vocabulary) if across else ()
     holds = (*holds, *kept)
     reasons += [
         f"Held: {hold.label} within {hold.tolerance:.0%}; one stroke's complaint is not mended by the other."

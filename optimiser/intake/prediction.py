@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.errors import InputError
-from optimiser.intake.bands import Band
-from optimiser.intake.brackets import Predict
+from optimiser.intake.bands import SIGN, Band
+from optimiser.intake.brackets import SEEN, Adjuster, Predict
 from optimiser.intake.complaint import NamedBand
-from optimiser.intake.goal_builder import Forces, velocities_of
+from optimiser.intake.goal_builder import FAMILIAR_SPAN, Forces, velocities_of
 
 
 def predictor(*, forces_at: Callable[[Mapping[str, int]], Forces], bands: Sequence[Band]) -> Predict:
@@ -35,6 +35,28 @@ def predictor(*, forces_at: Callable[[Mapping[str, int]], Forces], bands: Sequen
         return {band.name: float(part.mean()) for band, part in zip(bands, parts, strict=True)}
 
     return predict
+
+
+def reaches_across(
+    *, forces_at: Callable[[Mapping[str, int]], Forces], adjusters: Sequence[Adjuster]
+) -> bool:
+    """Whether some adjuster, turned from end to end, moves both strokes.
+
+    Parameters
+    ----------
+    forces_at : resisting forces with some adjusters moved to so many clicks out.
+    adjusters : of the damper.
+    """
+    speeds = np.geomspace(*FAMILIAR_SPAN, 4)
+    for adjuster in adjusters:
+        shut, wide = forces_at({adjuster.name: 0}), forces_at({adjuster.name: adjuster.most})
+        moved = [
+            not np.allclose(shut(sign * speeds), wide(sign * speeds), rtol=SEEN, atol=0.0)
+            for sign in SIGN.values()
+        ]
+        if all(moved):
+            return True
+    return False
 
 
 def bands_of_both_strokes(named: Sequence[NamedBand]) -> tuple[Band, ...]:

@@ -98,3 +98,18 @@ def test_a_stroke_that_the_job_speaks_of_is_held_as_the_job_says(goal):
     target = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
     hold = HoldBand("some", "rebound", 0.2, 0.4, 0.02)
     assert [w.name for w in goal(targets=(target,), holds=(hold,)).goal.windows] == ["support", "some"]
+
+
+def test_a_stroke_that_nothing_reaches_is_not_asked_for(bike, rider, vocabulary):
+    built = goal_for(
+        Asked(complaint=Complaint(symptom="wallows in long turns")),
+        vocabulary=vocabulary,
+        machine=bike,
+        rider=rider,
+        sag=None,
+        forces=lambda v: 1500 * abs(v),
+        least_height=0.002,
+        most_height=0.003,
+        across=False,
+    )
+    assert (built.goal.velocities > 0).all()

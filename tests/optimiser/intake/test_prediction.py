@@ -5,8 +5,9 @@ import pytest
 
 from optimiser.errors import InputError
 from optimiser.intake.bands import Band
+from optimiser.intake.brackets import Adjuster
 from optimiser.intake.complaint import NamedBand
-from optimiser.intake.prediction import bands_of_both_strokes, predictor
+from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
 
 SLOW, FAST = Band("slow", "compression", 0.05, 0.15, 1.0), Band("fast", "rebound", 0.6, 1.5, 1.0)
 
@@ -38,3 +39,12 @@ def test_the_named_bands_are_told_in_both_strokes():
         "rebound low",
         "rebound mid",
     ]
+
+
+@pytest.mark.parametrize(("leak", "across"), [(0.0, False), (0.01, True)])
+def test_an_adjuster_that_moves_both_strokes_reaches_across(leak, across):
+    def forces(clicks):
+        turned = clicks.get("compression", 0)
+        return lambda v: np.where(v > 0, 1 - 0.1 * turned, 1 - leak * turned) * 1000 * np.abs(v)
+
+    assert reaches_across(forces_at=forces, adjusters=[Adjuster("compression", 5, 2)]) is across
