@@ -21,6 +21,9 @@ class Role(Enum):
     FAMILIARITY = "familiarity"
     """A wide limit on everything else, so that the rider still knows the bike."""
 
+    SHOWN = "shown"
+    """Nothing is asked; the band is only drawn."""
+
 
 @dataclass(frozen=True, slots=True)
 class Window:

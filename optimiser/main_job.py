@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
@@ -140,9 +141,10 @@ def _refuse_beyond_the_promise(
             fastest = max(sign * velocity for velocity in window.velocities)
             if not math.isnan(limit) and fastest > limit:
                 raise InputError(
-                    f"band '{window.name}' goes to {fastest:g} m/s in {stroke}, expected at most {limit:.2g} m/s: beyond "
-                    f"that the low side of '{damper.name}' falls to the oil's vapour pressure and no figure can be "
-                    "promised. End the band earlier, or check the gas pressure in the damper file."
+                    f"band '{window.name}' goes to {fastest:g} m/s in {stroke}, expected at most "
+                    f"{limit:.2g} m/s: beyond that the low side of '{damper.name}' falls to the oil's vapour "
+                    "pressure and no figure can be promised. End the band earlier, or check the gas pressure "
+                    "in the damper file."
                 )
 
 

@@ -27,7 +27,12 @@ INKS: Final = ("#1b1a17", "#12324f", "#8a2f1b", "#2f6b3c", "#6a3d7c", "#a06a00")
 DASHES: Final = ("-", (0, (6, 1.5)), "-.", (0, (3, 1)), (0, (8, 1, 1, 1, 1, 1)), (0, (3, 1, 1, 1)))
 BEYOND: Final = (0, (1, 2.5))
 """Where nothing is promised."""
-SHADES: Final = {Role.TARGET: "#e8b04a", Role.HOLD: "#9db4c0", Role.FAMILIARITY: "#d8d4c8"}
+SHADES: Final = {
+    Role.TARGET: "#e8b04a",
+    Role.HOLD: "#9db4c0",
+    Role.FAMILIARITY: "#d8d4c8",
+    Role.SHOWN: "#b8c8a0",
+}
 MARK_ROWS: Final = 3
 
 

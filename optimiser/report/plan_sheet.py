@@ -1,4 +1,4 @@
-"""From a planned job to its build sheet: the names, the curves before and after, and what the figures rest on."""
+"""From a planned job to its build sheet: names, curves before and after, what the figures rest on."""
 
 from __future__ import annotations
 
@@ -27,10 +27,14 @@ FASTEST: Final = 2.0
 VELOCITIES: Final = np.concatenate([-np.geomspace(0.01, FASTEST, 40)[::-1], np.geomspace(0.01, FASTEST, 40)])
 
 WHAT_IT_RESTS_ON: Final = (
-    "A steady model: shims as plates that bend, shear and stretch in contact, oil through ports, curtain, bleed and "
-    "leak. No hysteresis, no discrete ports, no rim that buckles, no friction between shims.",
-    "Port areas, discharge coefficients, bleed and seat height of a real damper are never known well: the change from "
-    "one stack to another is far better than either force.",
+    (
+        "A steady model: shims as plates that bend, shear and stretch in contact, oil through ports, curtain, "
+        "bleed and leak. No hysteresis, no discrete ports, no rim that buckles, no friction between shims."
+    ),
+    (
+        "Port areas, discharge coefficients, bleed and seat height of a real damper are never known well: the "
+        "change from one stack to another is far better than either force."
+    ),
 )
 
 
@@ -130,11 +134,26 @@ def curve_line(name: str, curve: ForceCurve) -> CurveLine:
     )
 
 
+def share_lines(curve: ForceCurve) -> list[CurveLine]:
+    """What each valve contributes, as lines to pile up."""
+    against = np.where(curve.velocities < 0, -1.0, 1.0)
+    return [
+        CurveLine(
+            name=name,
+            velocities=tuple(float(v) for v in curve.velocities),
+            forces=tuple(float(f) for f in against * share),
+        )
+        for name, share in zip(curve.valves, curve.shares, strict=True)
+    ]
+
+
 def _line(planned: Planned, name: str, stack: Stack, clicks: Mapping[str, int]) -> CurveLine:
     damper = with_stack(damper_of(planned.loaded.damper), planned.section.name, stack)
     warm = planned.loaded.job.work.temperature_c
     temperature = None if warm is None else kelvin(celsius=warm)
-    curve = force_curve(damper, velocities=VELOCITIES, temperature=temperature, clicks=clicks, steel=SpringSteel())
+    curve = force_curve(
+        damper, velocities=VELOCITIES, temperature=temperature, clicks=clicks, steel=SpringSteel()
+    )
     return curve_line(name, curve)
 
 

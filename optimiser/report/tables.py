@@ -25,7 +25,8 @@ def candidates_table(answer: Answer, *, units: UnitSystem) -> Table:
     units : what heights are written in.
     """
     nearest = not answer.candidates and answer.nearest is not None
-    table = Table(title="Nearest; it does not reach the goal" if nearest else "Candidates, best first", box=SIMPLE_HEAD, pad_edge=False)
+    title = "Nearest; it does not reach the goal" if nearest else "Candidates, best first"
+    table = Table(title=title, box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("#", justify="right")
     table.add_column("Changes", ratio=3)
     table.add_column("Off target", justify="right", no_wrap=True)

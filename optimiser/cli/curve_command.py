@@ -1,0 +1,138 @@
+"""``shimwright curve``: force against velocity of a damper, and who owns it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from optimiser.cli.options import json_option, units_option
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from damping_model.curve import ForceCurve
+
+MOST_CURVES = 12
+"""More lines than this nobody can tell apart."""
+
+
+@click.command("curve")
+@click.argument("damper", type=click.Path(path_type=Path))
+@click.option(
+    "--clicks", "settings", multiple=True, metavar="NAME=N,N", help="A clicker at one or more positions."
+)
+@click.option("--celsius", "warmths", help="Oil temperatures to lay over one another, as in 20,40,60.")
+@click.option("--band", "bands", multiple=True, metavar="NAME=LOW-HIGH", help="Shade a band of speed, m/s.")
+@click.option(
+    "--to", "fastest", type=click.FloatRange(0.05, 10), default=2.0, show_default=True, help="Fastest, m/s."
+)
+@click.option("--shares", is_flag=True, help="Draw what each valve contributes, piled up to the whole.")
+@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
+@click.option("--csv", "table", type=click.Path(path_type=Path, dir_okay=False), help="Write a table, too.")
+@units_option
+@json_option
+def command(
+    damper: Path,
+    settings: tuple[str, ...],
+    warmths: str | None,
+    bands: tuple[str, ...],
+    fastest: float,
+    shares: bool,
+    svg: Path | None,
+    table: Path | None,
+    units: Literal["metric", "imperial"],
+    as_json: bool,
+) -> None:
+    """Draw damping force against shaft velocity of DAMPER, in the terminal and as SVG.
+
+    Compression and rebound have a panel each. The picture goes beside the damper file unless --svg says
+    where. Gas and friction are named apart from damping.
+
+    Example: shimwright curve dampers/tarn_shock.toml --clicks "rebound=2,7,12"
+    """
+    from rich.console import Console
+
+    from optimiser.files.curve_document import curve_csv, curve_document, curves_asked
+    from optimiser.files.damper_builder import damper_of
+    from optimiser.files.job_reader import read_damper
+    from optimiser.files.stations import refuse_what_cannot_be_built
+    from optimiser.files.writing import write_whole
+    from optimiser.report.curve_text import bands_shown, print_curves
+    from optimiser.report.curves import force_svg, share_svg
+    from optimiser.report.plan_sheet import curve_line, share_lines
+    from optimiser.report.unit_system import UnitSystem
+
+    file = read_damper(damper)
+    refuse_what_cannot_be_built(file, damper)
+    clicks = _clicks(settings, {c.name: len(c.area_mm2) - 1 for valve in file.valve for c in valve.clicker})
+    asked = curves_asked(damper_of(file), clicks=clicks, celsius=_warmths(warmths), fastest=fastest)
+    if len(asked) > MOST_CURVES or (shares and len(asked) > 1):
+        most = 1 if shares else MOST_CURVES
+        raise InputError(f"got {len(asked)} curves to draw, expected at most {most}: ask for fewer settings.")
+    system, first = UnitSystem(units), asked[0].curve
+    goal = bands_shown(_bands(bands), first)
+    lines = share_lines(first) if shares else [curve_line(one.name, one.curve) for one in asked]
+    place = svg or damper.with_suffix(".svg")
+    picture = (
+        share_svg(lines, units=system, title=file.name)
+        if shares
+        else force_svg(lines, units=system, goal=goal, title=file.name, standalone=True)
+    )
+    write_whole(place, str(picture))
+    if table is not None:
+        write_whole(table, curve_csv(asked))
+    if as_json:
+        click.echo(json.dumps(curve_document(file.name, asked, svg=place), indent=2, ensure_ascii=False))
+        return
+    named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
+    print_curves(Console(), named, lines, goal=goal, units=system)
+    click.echo(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))
+
+
+def _clicks(settings: Sequence[str], known: dict[str, int]) -> dict[str, list[int]]:
+    clicks = {}
+    for setting in settings:
+        name, _, positions = setting.partition("=")
+        if name not in known:
+            raise InputError(
+                f"--clicks: got {name!r}, expected one of {', '.join(map(repr, known)) or 'none'}."
+            )
+        if not all(text.strip().isdecimal() and int(text) <= known[name] for text in positions.split(",")):
+            raise InputError(
+                f"--clicks: got {setting!r}, expected positions from 0 to {known[name]}, as in '{name}=0,{known[name]}'."
+            )
+        clicks[name] = [int(text) for text in positions.split(",")]
+    return clicks
+
+
+def _warmths(text: str | None) -> list[float]:
+    if text is None:
+        return []
+    try:
+        warmths = [float(part) for part in text.split(",")]
+    except ValueError:
+        warmths = []
+    if not warmths or not all(-30 <= warmth <= 150 for warmth in warmths):
+        raise InputError(f"--celsius: got {text!r}, expected temperatures from -30 to 150, as in 20,40,60.")
+    return warmths
+
+
+def _bands(texts: Sequence[str]) -> list[tuple[str, float, float]]:
+    bands = []
+    for text in texts:
+        name, _, span = text.partition("=")
+        low, _, high = span.partition("-")
+        try:
+            ends = float(low), float(high)
+        except ValueError:
+            ends = (0.0, 0.0)
+        if not 0 < ends[0] < ends[1] <= 10:
+            raise InputError(
+                f"--band: got {text!r}, expected a name and two rising speeds in m/s, as in low=0.05-0.15."
+            )
+        bands.append((name, *ends))
+    return bands

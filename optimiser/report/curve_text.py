@@ -1,0 +1,83 @@
+"""Force curves for the terminal, with the figures that a tuner asks for first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+
+from damping_model.curve import ForceCurve
+from optimiser.goal import Goal, Role, Window
+from optimiser.report.plan_text import in_colour
+from optimiser.report.sheet import CurveLine
+from optimiser.report.terminal import force_text
+from optimiser.report.unit_system import UnitSystem
+
+SPEEDS: Final = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0)
+"""Speeds of the table, where the curve reaches them. [m/s]"""
+
+
+def print_curves(
+    console: Console,
+    curves: Sequence[tuple[str, ForceCurve]],
+    lines: Sequence[CurveLine],
+    *,
+    goal: Goal | None,
+    units: UnitSystem,
+) -> None:
+    """Draw the lines and list the curves' forces.
+
+    Parameters
+    ----------
+    console : where to.
+    curves : by name; forces in the table are theirs.
+    lines : what is drawn.
+    goal : bands to mark.
+    units : what people read.
+    """
+    width = min(console.width, 100)
+    console.out(
+        force_text(lines, units=units, width=width, goal=goal, colour=in_colour(console)), highlight=False
+    )
+    console.print(_table(curves, units))
+    gas, friction = curves[0][1].gas_force, np.abs(curves[0][1].friction_force).max()
+    console.print(
+        f"Apart from damping: the gas pushes the shaft out with {units.force_text(gas)} {units.force_unit}, "
+        f"seals drag with {units.force_text(friction)} {units.force_unit}."
+    )
+
+
+def bands_shown(bands: Sequence[tuple[str, float, float]], curve: ForceCurve) -> Goal | None:
+    """Bands [m/s] that are only to be drawn, in every stroke that the curve has."""
+    windows = []
+    for name, low, high in bands:
+        for sign in (1.0, -1.0):
+            velocities = sign * np.array([low, high])
+            force = tuple(float(f) for f in np.interp(velocities, curve.velocities, curve.resisting_force))
+            ends = (float(velocities[0]), float(velocities[1]))
+            windows.append(Window(name, Role.SHOWN, ends, force, force, force, force))
+    return Goal(windows=tuple(windows), least_height=0.0, most_height=0.0) if windows else None
+
+
+def _table(curves: Sequence[tuple[str, ForceCurve]], units: UnitSystem) -> Table:
+    table = Table(
+        title=f"Damping force against the motion, {units.force_unit}", box=SIMPLE_HEAD, pad_edge=False
+    )
+    table.add_column(units.velocity_unit, justify="right")
+    for name, _ in curves:
+        table.add_column(f"{name}\ncompression", justify="right")
+        table.add_column("\nrebound", justify="right")
+    for speed in SPEEDS:
+        row = [units.velocity_text(speed)]
+        for _, curve in curves:
+            for signed in (speed, -speed):
+                inside = curve.velocities.min() <= signed <= curve.velocities.max()
+                force = np.interp(signed, curve.velocities, curve.resisting_force) if inside else np.nan
+                row.append(units.force_text(float(force)) if inside else "-")
+        if any(cell != "-" for cell in row[1:]):
+            table.add_row(*row)
+    return table
