@@ -64,25 +64,6 @@ class LiftTable:
         return math.exp(self.first + self.step * (self.compliance.size - 1))
 
 
-def table_compliance(first: float, step: float, table: Floats, logarithms: Floats) -> Floats:
-    """Compliance that a table (2, nodes) of values and slopes has at logarithms of pressure. [m/Pa]
-
-    Parameters
-    ----------
-    first, step : logarithm of the first pressure, and between pressures.
-    """
-    last = table.shape[1] - 1
-    at = (logarithms - first) / step
-    k = np.clip(at.astype(int), 0, last - 1)
-    t = np.clip(at - k, 0.0, 1.0)
-    y0, y1, s0, s1 = table[0, k], table[0, k + 1], table[1, k] * step, table[1, k + 1] * step
-    inside = y0 + t * (s0 + t * (3 * (y1 - y0) - 2 * s0 - s1 + t * (s0 + s1 - 2 * (y1 - y0))))
-    end = np.where(at < 0, 0, last)
-    power = np.maximum(table[1, end] / np.where(table[0, end] > 0, table[0, end], 1.0), -1.0)
-    outside = table[0, end] * np.exp(power * step * (at - end))
-    return np.asarray(np.where((at < 0) | (at > last), outside, inside))
-
-
 NO_KNOTS: Final = np.zeros((2, 1))
 """No other stack than the table's own: logarithms of pressure and of the ratio to it."""
 

@@ -13,10 +13,8 @@ from numpy.typing import NDArray
 from damping_model.errors import ConvergenceError
 from damping_model.flow_kernel import (
     COLUMNS,
-    COUNT,
     EDGE,
     FILM,
-    FIRST,
     FLOOR,
     HEAD,
     JET,
@@ -25,12 +23,11 @@ from damping_model.flow_kernel import (
     PORT_LINEAR,
     PORT_QUADRATIC,
     STACK,
-    STEP,
     drops_for_flows,
     face_pressures,
     total_flow,
 )
-from damping_model.lift_table import NO_KNOTS, LiftTable, table_compliance
+from damping_model.lift_table import NO_KNOTS, LiftTable
 from damping_model.oil import OilState
 from damping_model.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.shim_valve import ShimValve
@@ -87,16 +84,19 @@ class PathSet:
         """Pressure on the face of every plate (plates, drops). [Pa]"""
         return np.asarray(face_pressures(self.lifters, self.tables, self.knots, drops))
 
-    def with_lift(self, row: int, pressures: Floats, lifts: Floats) -> PathSet:
-        """The same paths with another stack in a row, by its lift [m] at rising pressures [Pa]."""
-        logarithms = np.log(pressures)
-        floor = self.lifters[row, FLOOR]
-        first, step, count = self.lifters[row, FIRST], self.lifters[row, STEP], int(self.lifters[row, COUNT])
-        own = table_compliance(first, step, self.tables[row, :, :count], logarithms)
-        ratios = np.log((lifts / pressures + floor) / (own + floor))
+    def with_lift(self, row: int, pressures: Floats, lifts: Floats, own: Floats) -> PathSet:
+        """The same paths with another stack in a row.
+
+        Parameters
+        ----------
+        row : of the stack.
+        pressures : rising. [Pa]
+        lifts, own : at these pressures, of the other stack and of the present one. [m]
+        """
+        floor = self.lifters[row, FLOOR] * pressures
         knots = np.zeros((self.knots.shape[0], 2, pressures.size))
-        knots[:, 0] = logarithms
-        knots[row, 1] = ratios
+        knots[:, 0] = np.log(pressures)
+        knots[row, 1] = np.log((lifts + floor) / (own + floor))
         return PathSet(self.plain, self.lifters, self.tables, knots, self.names)
 
     def with_table(self, row: int, table: LiftTable) -> PathSet:

@@ -72,10 +72,10 @@ class StackResponse:
 
     Notes
     -----
-    The pressures depend on the damper as it is and on nothing else, and between them the lift is interpolated so
-    that a stack which lifts less at each of them passes less oil everywhere: its force is then lower nowhere
-    (see :attr:`keeps_order` for the one exception). That costs no accuracy for the stack as it is, and more the
-    further a stack is from it; :meth:`exact_forces` has no such cost.
+    The pressures depend on the damper as it is and on nothing else, and between them the lift is
+    interpolated so that a stack which lifts less at each of them passes less oil everywhere: its force is
+    then lower nowhere (:attr:`keeps_order` has the one exception). That costs no accuracy for the stack as
+    it is, and more the further a stack is from it; :meth:`exact_forces` has no such cost.
     """
 
     def __init__(
@@ -97,14 +97,18 @@ class StackResponse:
         self.path = damper.stack_path(valve)
         self._settings: dict[tuple[tuple[str, int], ...], _Setting] = {}
         self.pressures = _knots(self._setting(NO_CLICKS), most_knots)
-        self._start: LiftCurve | None = None
-        self._start = self.lift(self.packed(self.path.stack))
+        self._own = lift_curve(
+            self.packed(self.path.stack),
+            seat=self.path.seat,
+            load=self.path.face_pressure,
+            pressures=self.pressures,
+        )
 
     @property
     def keeps_order(self) -> bool:
         """Whether a stack that lifts less is sure to give no less force: so it is where valves close no loop.
 
-        In a loop a stiffer stack sends more oil another way, and networks are known where that costs less in all.
+        In a loop a stiffer stack sends more oil another way, and there are networks where that costs less.
         """
         return self._setting(NO_CLICKS).ready.shares is not None
 
@@ -125,7 +129,7 @@ class StackResponse:
             seat=self.path.seat,
             load=self.path.face_pressure,
             pressures=self.pressures,
-            start=start or self._start,
+            start=start or self._own,
         )
 
     def forces(
@@ -149,7 +153,8 @@ class StackResponse:
     def forces_at(self, lift: LiftCurve, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with a stack of known lift at the response's pressures (velocities,). [N]"""
         setting = self._setting(clicks)
-        return self._solved(setting, setting.side.with_lift(setting.row, self.pressures, lift.seat_lift))[0]
+        side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift, self._own.seat_lift)
+        return self._solved(setting, side)[0]
 
     def exact_forces(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with another stack, lifted at as many pressures as for a curve (velocities,). [N]
