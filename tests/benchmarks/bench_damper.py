@@ -1,0 +1,113 @@
+"""Dampers drawn at random: how many give a whole curve; and how long curves and the search's question take.
+
+Run from the project's folder: ``python tests/benchmarks/bench_damper.py [dampers]``.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "damping_model"))
+
+from circuits import EVERY, fork_cartridge, monotube
+from random_dampers import random_damper
+
+from damping_model.errors import ModelError
+from damping_model.force import force_curve
+from damping_model.lift_table import lift_table
+from damping_model.response import StackResponse
+
+SPEEDS = np.geomspace(5e-3, 4.0, 25)
+BOTH = np.concatenate([-SPEEDS[::-1], SPEEDS])
+
+
+def seconds(task: Callable[[], object], *, repeats: int = 15) -> float:
+    """Median time of a task. [s]"""
+    task()
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        task()
+        times.append(time.perf_counter() - start)
+    return float(np.median(times))
+
+
+def count_random(dampers: int) -> None:
+    """How many of so many random dampers converge at 25 velocities in both strokes, and why others do not."""
+    whys: Counter[str] = Counter()
+    start, slowest = time.perf_counter(), 0.0
+    for seed in range(dampers):
+        before = time.perf_counter()
+        try:
+            curve = force_curve(random_damper(seed), velocities=BOTH)
+            sound = np.isfinite(curve.damping_force).all() and (np.diff(curve.damping_force) > 0).all()
+            whys["whole curve" if sound else "UNSOUND CURVE"] += 1
+        except ModelError as error:
+            known = "next to no way" in str(error)
+            whys[
+                "refused: a stroke has no way for the oil" if known else f"{type(error).__name__}: {error}"
+            ] += 1
+        slowest = max(slowest, time.perf_counter() - before)
+    spent = time.perf_counter() - start
+    print(
+        f"{dampers} random dampers x {SPEEDS.size} velocities x 2 strokes in {spent:.0f} s, slowest {slowest:.2f} s"
+    )
+    for why, count in whys.most_common():
+        print(f"  {count:6d}  {why}")
+
+
+def time_curves() -> None:
+    """Whole curves from nothing, and with the stacks' lift known."""
+    print(
+        f"{'circuit':28s}{'whole curve':>14s}{'of it lift':>12s}{'again':>10s}   (ms, {BOTH.size} velocities)"
+    )
+    for make in EVERY:
+        damper = make()
+
+        def whole() -> None:
+            lift_table.cache_clear()
+            force_curve(damper, velocities=BOTH)  # noqa: B023
+
+        fresh, again = seconds(whole), seconds(lambda: force_curve(damper, velocities=BOTH))  # noqa: B023
+        print(f"{damper.name:28s}{1e3 * fresh:14.1f}{(fresh - again) / fresh:12.0%}{1e3 * again:10.2f}")
+
+
+def time_response() -> None:
+    """The search's question, beside the stack's own share of it."""
+    print(
+        f"{'stack':28s}{'forces':>10s}{'lift alone':>12s}{'the rest':>10s}{'exact':>10s}   (ms, 12 velocities)"
+    )
+    velocities = np.geomspace(0.03, 2.0, 12)
+    for make, name in ((monotube, "compression stack"), (fork_cartridge, "base stack")):
+        damper = make()
+        response = StackResponse(damper, valve=name, velocities=velocities)
+        packed = response.packed(damper.stack_path(name).stack)
+        lift = response.lift(packed)
+
+        def exact() -> None:
+            lift_table.cache_clear()
+            response.exact_forces(packed)  # noqa: B023
+
+        times = (
+            seconds(lambda: response.forces(packed), repeats=50),  # noqa: B023
+            seconds(lambda: response.lift(packed), repeats=50),  # noqa: B023
+            seconds(lambda: response.forces_at(lift), repeats=50),  # noqa: B023
+            seconds(exact),
+        )
+        label = f"{damper.name}, {len(damper.stack_path(name).stack.shims)} shims"
+        print(
+            f"{label:28s}{1e3 * times[0]:10.3f}{1e3 * times[1]:12.3f}{1e3 * times[2]:10.3f}{1e3 * times[3]:10.1f}"
+        )
+
+
+if __name__ == "__main__":
+    force_curve(monotube(), velocities=BOTH)
+    time_curves()
+    time_response()
+    count_random(int(sys.argv[1]) if len(sys.argv) > 1 else 5000)
