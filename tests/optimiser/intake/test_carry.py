@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from damping_model.leverage import LeverageCurve
 from optimiser.errors import InputError
 from optimiser.intake.carry import CarryBand, carry_over
+from optimiser.intake.carry_goal import carried_goal
 
 FALLING = LeverageCurve.from_leverage_ratio(wheel=[0, 0.07, 0.14], leverage_ratio=[2.9, 2.6, 2.3])
 STEEPER = LeverageCurve.from_leverage_ratio(wheel=[0, 0.08, 0.16], leverage_ratio=[3.2, 2.6, 2.2])
@@ -98,3 +99,22 @@ def test_rebound_is_carried_with_negative_velocities():
 def test_what_cannot_be_carried_is_refused(change, text):
     with pytest.raises(InputError, match=text):
         carry(**change)
+
+
+def test_a_carried_goal_says_what_each_band_asks_and_what_cannot_be_had():
+    """2.5:1 to 2:1: the shaft turns 1.25 times as fast, and 1 / 1.25 of the force there is wanted, twice over."""
+    built = carried_goal(
+        bands=[BAND],
+        known=LeverageCurve.constant(travel=0.14, leverage_ratio=2.5),
+        known_forces=lambda v: 1000 * abs(v),
+        new=LeverageCurve.constant(travel=0.14, leverage_ratio=2.0),
+        new_forces=lambda v: 1000 * abs(v),
+        least_height=0.002,
+        most_height=0.003,
+    )
+    assert built.reasons[0].startswith("The two frames can feel alike along the travel")
+    assert (
+        built.reasons[1]
+        == "'edges' is 0.5 to 1.5 m/s at the new shaft and asks for -36% to -36% of what is there."
+    )
+    assert (built.goal.least_height, built.goal.most_height) == (0.002, 0.003)
