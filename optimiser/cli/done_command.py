@@ -37,6 +37,7 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None
     """
     from optimiser.ledger.builds import done, open_build
     from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.jobs import file_lines
 
     name = job_name(job)
     with Ledger.open(shop) as ledger:
@@ -49,8 +50,9 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None
     used, back = sum(build.taken.values()), sum(build.returned.values()) - sum(bent.values())
     click.echo(f"{build.job}: {used} used, {back} back on the shelf, {sum(bent.values())} scrapped.")
     click.echo(
-        "Write the new stack into the damper's file: its next plan starts from there. Wrong? shimwright undo"
+        f"In the damper's file, {build.stack_name!r} is now, for its next plan:\n{file_lines(build.stack)}"
     )
+    click.echo("Wrong? shimwright undo")
 
 
 def _bent(texts: Iterable[str], returned: Mapping[ShimKey, int]) -> dict[ShimKey, int]:

@@ -29,4 +29,4 @@ def command(job: str, reason: str, shop: Path, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
     else:
-        click.echo(f"{build.job}: {sum(build.taken.values())} shims are free again. Wrong? shimwright undo")
+        click.echo(f"{build.job}: free again: {sum(build.taken.values())}. Wrong? shimwright undo")

@@ -5,8 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from types import MappingProxyType
+from dataclasses import dataclass
 from typing import Literal
 
 from optimiser.ledger.connection import Ledger
@@ -54,6 +53,7 @@ class Build:
     pick : which candidate of its plan.
     state : where it stands.
     taken, returned : what comes from the shelf, what comes out of the damper.
+    stack_name, stack : the stack that it changes, and how that is built, from the piston outwards.
     sheet : text of its build sheet, so that it can be printed again; empty when there is none.
     """
 
@@ -61,9 +61,11 @@ class Build:
     job: str
     pick: int
     state: Literal["reserved", "done", "released", "undone"]
-    taken: Mapping[ShimKey, int] = field(default_factory=lambda: MappingProxyType({}))
-    returned: Mapping[ShimKey, int] = field(default_factory=lambda: MappingProxyType({}))
-    sheet: str = ""
+    taken: Mapping[ShimKey, int]
+    returned: Mapping[ShimKey, int]
+    stack_name: str
+    stack: tuple[ShimKey, ...]
+    sheet: str
 
 
 def reserve(
@@ -252,7 +254,8 @@ def _write_build(connection: sqlite3.Connection, planned: PlannedBuild, *, at: s
 
 def _build(connection: sqlite3.Connection, number: int) -> Build:
     row = connection.execute(
-        "SELECT job.name, pick, state, sheet FROM build JOIN job ON job.id = job_id WHERE build.id = ?",
+        "SELECT job.name, pick, state, stack_name, stack, sheet FROM build JOIN job ON job.id = job_id "
+        "WHERE build.id = ?",
         (number,),
     ).fetchone()
     ways: dict[str, dict[ShimKey, int]] = {"take": {}, "give": {}}
@@ -262,7 +265,17 @@ def _build(connection: sqlite3.Connection, number: int) -> Build:
         (number,),
     ):
         ways[line["way"]][key_of(line)] = line["count"]
-    return Build(number, row["name"], row["pick"], row["state"], ways["take"], ways["give"], row["sheet"])
+    return Build(
+        number=number,
+        job=row["name"],
+        pick=row["pick"],
+        state=row["state"],
+        taken=ways["take"],
+        returned=ways["give"],
+        stack_name=row["stack_name"],
+        stack=stack_from_json(row["stack"]),
+        sheet=row["sheet"],
+    )
 
 
 def _job_name(connection: sqlite3.Connection, job_id: int) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -123,6 +124,12 @@ def job_number(connection: sqlite3.Connection, name: str) -> int:
     raise RefusedError(f"job {name!r}: not in the ledger; the latest are {known}. Check the name.")
 
 
+def file_lines(stack: tuple[ShimKey, ...]) -> str:
+    """A stack as its damper file holds it: ``shims = ["6 of 20x0.10", "12x0.10"]``."""
+    hole = min((key.inner for key in stack), default=0)
+    return f"shims = {json.dumps(lines_from_shims(stack, hole=hole))}"
+
+
 def current_stack(
     connection: sqlite3.Connection, damper_id: int, stack_name: str
 ) -> tuple[ShimKey, ...] | None:
@@ -190,12 +197,12 @@ def _found(
         (damper_id, stack_name, given),
     ).fetchone()
     if earlier and now and not as_found:
-        hole = min(key.inner for key in now)
         raise RefusedError(
             f"stack {stack_name!r}: the damper file lists it as it was before the shop's last build; "
-            f"expected shims = {lines_from_shims(now, hole=hole)}. Write those lines into the damper file "
-            "and plan "
-            "again, or say --as-found if somebody has put it back."
+            "expected "
+            f"{file_lines(now)}. Write that into the damper file and plan again, or say --as-found if "
+            "somebody "
+            "has put it back."
         )
     connection.execute(
         "INSERT INTO damper_state (damper_id, stack_name, at, origin, stack) VALUES (?, ?, ?, 'as found', ?)",

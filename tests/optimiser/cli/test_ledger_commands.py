@@ -134,7 +134,9 @@ def test_build_done_and_undo_walk_from_shelf_to_damper_and_back():
     assert "take 1 of 11x0.10, hole 8 from the shelf" in text
     assert Path("jobs/a_more_support.html").read_text() == "<p>sheet</p>"
     assert on_shelf(11.0, 0.1) == (shelf, 1, shelf - 1)
-    assert "1 used, 1 back on the shelf, 0 scrapped" in run("done", JOB)
+    text = run("done", JOB)
+    assert "1 used, 1 back on the shelf, 0 scrapped" in text
+    assert 'shims = ["6 of 20x0.10", "11x0.10",' in text
     assert on_shelf(11.0, 0.1) == (shelf - 1, 0, shelf - 1)
     assert on_shelf(12.0, 0.1) == (back + 1, 0, back + 1)
     assert "taken back: done" in run("undo")
@@ -202,14 +204,14 @@ def test_after_done_a_damper_file_that_was_not_brought_up_to_date_is_refused(cap
     run("build", JOB)
     run("done", JOB)
     said = refused(capsys, monkeypatch, "build", JOB)
-    assert "Write those lines into the damper file" in said
+    assert "Write that into the damper file" in said
     run("build", JOB, "--as-found")
 
 
 @pytest.mark.usefixtures("planner")
 def test_release_and_outcome_and_the_riders_record(tmp_path):
     run("build", JOB)
-    assert "1 shims are free again" in run("release", "a_more_support")
+    assert "a_more_support: free again: 1" in run("release", "a_more_support")
     run("outcome", "a_more_support", "Edges as before.")
     shown = run("person", "show", "Ines")
     assert "ride: Edges as before." in shown

@@ -102,7 +102,7 @@ def test_a_plan_for_a_damper_that_was_changed_since_is_refused(ledger):
 def test_a_damper_file_from_before_the_last_build_is_refused_with_the_lines_to_write(ledger):
     reserved_job(ledger, "ines", taken={A: 1}, returned={D: 1})
     done(ledger, "ines")
-    with pytest.raises(RefusedError, match=r"expected shims = \['17x0\.10', '20x0\.10'\]"):
+    with pytest.raises(RefusedError, match=r'expected shims = \["17x0\.10", "20x0\.10"\]'):
         new_job(ledger, "ines")
     record = JobRecord("ines", "t", "Ines", "Harrow 140", "Tarn of ines", stacks={STACK: (D, D)})
     numbers = record_job(ledger, record, as_found=True)
