@@ -24,6 +24,8 @@ FAMILIAR_SPAN: Final = (0.03, 1.5)
 
 FAMILIAR_SAMPLES: Final = 3
 
+BOTH_STROKES: Final[tuple[Stroke, Stroke]] = ("compression", "rebound")
+
 
 def goal_from_bands(
     *,
@@ -35,12 +37,13 @@ def goal_from_bands(
     most_height: float,
     samples: int = SAMPLES,
     familiar_span: tuple[float, float] = FAMILIAR_SPAN,
+    familiar_strokes: Sequence[Stroke] = BOTH_STROKES,
 ) -> Goal:
     """The goal that a set of bands amounts to for a damper as it is.
 
     Each band is judged at ``samples`` velocities in geometric steps, its ends included. Between a target and
     a held band lies a guard where nothing is promised, unless familiarity is asked for: then every stretch
-    of both strokes that no band covers gets a wide window, and no target may leave that width.
+    of the strokes that no band covers gets a wide window, and no target may leave that width.
 
     Parameters
     ----------
@@ -51,6 +54,7 @@ def goal_from_bands(
     least_height, most_height : height range of the stack at rest. [m]
     samples : velocities in each band, at least two.
     familiar_span : slowest and fastest shaft velocity that familiarity covers. [m/s]
+    familiar_strokes : strokes that it covers; one that nothing can change may be left out.
 
     Raises
     ------
@@ -68,7 +72,7 @@ def goal_from_bands(
     windows = [_target_window(band, forces, samples, familiarity) for band in targets]
     windows += [_steady_window(band, Role.HOLD, forces, samples) for band in holds]
     if familiarity is not None:
-        stretches = _uncovered([*targets, *holds], familiar_span, familiarity)
+        stretches = _uncovered([*targets, *holds], familiar_strokes, familiar_span, familiarity)
         windows += [_steady_window(band, Role.FAMILIARITY, forces, FAMILIAR_SAMPLES) for band in stretches]
     return Goal(windows=tuple(windows), least_height=least_height, most_height=most_height)
 
@@ -163,9 +167,10 @@ def _before(band: Band, velocities: NDArray[np.float64], forces: Forces) -> NDAr
     return before
 
 
-def _uncovered(bands: Sequence[Band], span: tuple[float, float], tolerance: float) -> Iterator[Band]:
-    """Stretches of both strokes that no band covers, a little shorter so that they share no end with one."""
-    strokes: tuple[Stroke, ...] = ("compression", "rebound")
+def _uncovered(
+    bands: Sequence[Band], strokes: Sequence[Stroke], span: tuple[float, float], tolerance: float
+) -> Iterator[Band]:
+    """Stretches of the strokes that no band covers, a little shorter so that they share no end with one."""
     for stroke in strokes:
         low = span[0]
         taken = sorted((band.low, band.high) for band in bands if band.stroke == stroke)

@@ -8,10 +8,10 @@ from typing import Final
 
 from optimiser.errors import InputError
 from optimiser.goal import Goal
-from optimiser.intake.bands import HoldBand, Stroke, TargetBand
+from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.complaint import Complaint, Vocabulary, interpret
 from optimiser.intake.familiarity import familiarity_for
-from optimiser.intake.goal_builder import Forces, goal_from_bands
+from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
 from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
 
@@ -114,6 +114,7 @@ def goal_for(
         forces=forces,
         least_height=least_height,
         most_height=most_height,
+        familiar_strokes=BOTH_STROKES if across else sorted({band.stroke for band in (*targets, *holds)}),
     )
     return JobGoal(goal, tuple(reasons), look_first)
 
@@ -125,13 +126,12 @@ def other_stroke_held(
 
     Without it an adjuster of the other stroke might be turned from end to end for the little that it lends.
     """
-    strokes: tuple[Stroke, ...] = ("compression", "rebound")
     named = {band.stroke for band in (*targets, *holds)}
     low = min(band.low for band in vocabulary.bands.values())
     high = max(band.high for band in vocabulary.bands.values())
     return tuple(
         HoldBand(f"all {stroke}", stroke, low, high, vocabulary.hold_tolerance)
-        for stroke in strokes
+        for stroke in BOTH_STROKES
         if stroke not in named
     )
 

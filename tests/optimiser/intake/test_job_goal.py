@@ -102,7 +102,7 @@ def test_a_stroke_that_the_job_speaks_of_is_held_as_the_job_says(goal):
 
 def test_a_stroke_that_nothing_reaches_is_not_asked_for(bike, rider, vocabulary):
     built = goal_for(
-        Asked(complaint=Complaint(symptom="wallows in long turns")),
+        Asked(complaint=Complaint(symptom="wallows in long turns"), familiarity=0.15),
         vocabulary=vocabulary,
         machine=bike,
         rider=rider,
