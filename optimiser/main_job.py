@@ -54,7 +54,7 @@ def plan_job(
         When the damper cannot be computed.
     """
     job = loaded.job
-    section = stack_named(loaded.damper, job.work.stack, where=loaded.path)
+    section = stack_named(loaded.damper, job.work.stack, where=f"{loaded.path}: work.stack")
     refuse_what_cannot_be_built(loaded.damper, loaded.damper_path)
     old_stack = stack_of(section)
     machine, rider = loaded.bike.machine(), loaded.rider.rider()

@@ -31,6 +31,8 @@ COMMANDS: Final = {
     "person": ("optimiser.cli.person_command", "Show, export or erase a rider's record."),
     "backup": ("optimiser.cli.backup_command", "Copy the ledger while it is in use."),
     "doctor": ("optimiser.cli.doctor_command", "Check the ledger, and say what mends it."),
+    "lift": ("optimiser.cli.lift_command", "Show how a stack lifts under pressure, and its stress."),
+    "verify": ("optimiser.cli.verify_command", "Hold the stack model against reference deflections."),
     "demo": ("optimiser.cli.demo_command", "Lay out an invented shop and run its first job."),
     "schema": ("optimiser.cli.schema_command", "Print the JSON Schema of an input file."),
 }

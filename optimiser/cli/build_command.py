@@ -13,7 +13,7 @@ from optimiser.cli.options import json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from optimiser.files.job_reader import LoadedJob
     from optimiser.files.plan_document import PlanDocument
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     "--plan",
     "plan_file",
     type=click.Path(path_type=Path),
-    help="Only if it is still what this plan --json says.",
+    help="Pick from this plan, as plan --json wrote it.",
 )
 @click.option("--sheet", type=click.Path(path_type=Path, dir_okay=False), help="Write the build sheet here.")
 @click.option(
@@ -57,46 +57,59 @@ def command(
 ) -> None:
     """Reserve the shims of candidate PICK for JOB and write its build sheet.
 
-    Plans from what the ledger has free, so that no shim is promised twice. Running it again writes the sheet
-    of what is reserved again. Then: shimwright done JOB, or shimwright release JOB.
+    Plans from what the ledger has free, so that no shim is promised twice; with --plan the candidate is that
+    plan's. Running it again writes the sheet of what is reserved again. Then: shimwright done JOB, or shimwright release JOB.
 
     Example: shimwright build jobs/a_more_support.toml --pick 1
     """
+    from optimiser.files.base import read_text
     from optimiser.files.job_reader import read_job
     from optimiser.files.writing import write_whole
-    from optimiser.ledger.builds import open_build, reserve
+    from optimiser.ledger.builds import open_build, refuse_gone, reserve
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.jobs import record_job
     from optimiser.ledger.levels import free_stock
     from optimiser.ledger.loaded_job import job_record, with_free_shelf
-    from optimiser.ledger.planned import other_way, planned_build
+    from optimiser.ledger.planned import other_way, planned_build, read_plan
 
     loaded, place = read_job(job), sheet or job.with_suffix(".html")
     with Ledger.open(shop) as ledger:
         standing = open_build(ledger, job.stem)
         if standing is not None:
-            if standing.pick != pick:
-                raise InputError(
-                    f"--pick: got {pick}, but candidate {standing.pick} is reserved for this job; expected "
-                    "one "
-                    f"build at a time. Give it back with 'shimwright release {job.stem}' first."
-                )
+            _refuse_second_pick(standing, pick)
             write_whole(place, standing.sheet)
             _show(standing, place, again=True, as_json=as_json)
             return
         numbers = record_job(ledger, job_record(loaded), as_found=as_found)
-        planned = _plan(with_free_shelf(loaded, ledger), reason=reason, time_limit=time_limit)
-        candidate, document = _picked(planned, pick)
+
+        def instead() -> str:
+            return other_way(document, free_stock(ledger), job=str(job))
+
         if plan_file is not None:
-            _refuse_other_plan(plan_file, document, pick)
+            # The tuner chose from this plan: tell him who has the shims before minutes are spent on planning.
+            document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
+            refuse_gone(ledger, planned_build(document, pick=pick, numbers=numbers), other_way=instead)
+        planned = _plan(with_free_shelf(loaded, ledger), reason=reason, time_limit=time_limit)
+        candidates, now = _answer(planned)
+        if plan_file is None:
+            document = now
+        place_in_now = _place(document, now, pick=pick)
         build = reserve(
             ledger,
             planned_build(document, pick=pick, numbers=numbers),
-            write_sheet=lambda: _sheet(planned, candidate, units),
-            other_way=lambda: other_way(document, free_stock(ledger), job=str(job)),
+            write_sheet=lambda: _sheet(planned, candidates[place_in_now], units),
+            other_way=instead,
         )
     write_whole(place, build.sheet)
     _show(build, place, again=False, as_json=as_json)
+
+
+def _refuse_second_pick(standing: Build, pick: int) -> None:
+    if standing.pick != pick:
+        raise InputError(
+            f"--pick: got {pick}, but candidate {standing.pick} is reserved for this job; expected one build at "
+            f"a time. Give it back with 'shimwright release {standing.job}' first."
+        )
 
 
 def _plan(loaded: LoadedJob, *, reason: str | None, time_limit: float | None) -> Planned:
@@ -112,7 +125,8 @@ def _plan(loaded: LoadedJob, *, reason: str | None, time_limit: float | None) ->
     return planned
 
 
-def _picked(planned: Planned, pick: int) -> tuple[Candidate, PlanDocument]:
+def _answer(planned: Planned) -> tuple[Sequence[Candidate], PlanDocument]:
+    """The candidates, and the same as a document in the same order."""
     from optimiser.files.plan_writer import plan_document
     from optimiser.report.plan_sheet import said, step_words
 
@@ -120,25 +134,22 @@ def _picked(planned: Planned, pick: int) -> tuple[Candidate, PlanDocument]:
     candidates = planned.answer.candidates if planned.answer is not None else ()
     if not candidates:
         raise InputError(f"Nothing to build: {words} 'shimwright plan' says more.")
-    if pick > len(candidates):
-        raise InputError(f"--pick: got {pick}, expected 1 to {len(candidates)}: that many were found.")
     steps = [step_words(planned, candidate) for candidate in candidates]
-    return candidates[pick - 1], plan_document(planned, said=words, steps=steps, sheet=None)
+    return candidates, plan_document(planned, said=words, steps=steps, sheet=None)
 
 
-def _refuse_other_plan(path: Path, now: PlanDocument, pick: int) -> None:
-    from optimiser.files.base import read_text
-    from optimiser.ledger.planned import read_plan
-
-    then = read_plan(read_text(path, what="plan"), name=str(path))
-    old = next((c for c in then.candidates if c.rank == pick), None)
-    new = next(c for c in now.candidates if c.rank == pick)
-    if old is None or (old.stack, old.adjusters) != (new.stack, new.adjusters):
-        raise InputError(
-            f"{path}: candidate {pick} of this plan is no longer candidate {pick} of the job: shelf or "
-            "files have "
-            "changed since. Plan again and choose again."
-        )
+def _place(then: PlanDocument, now: PlanDocument, *, pick: int) -> int:
+    """Where the candidate that was picked from a plan stands among today's, whose order may have changed."""
+    if pick > len(then.candidates):
+        raise InputError(f"--pick: got {pick}, expected 1 to {len(then.candidates)}: that many were found.")
+    old = then.candidates[pick - 1]
+    for place, candidate in enumerate(now.candidates):
+        if (candidate.stack, candidate.adjusters) == (old.stack, old.adjusters):
+            return place
+    raise InputError(
+        f"Candidate {pick} of this plan is none of today's: shelf or files have changed since. Plan again and "
+        "choose again."
+    )
 
 
 def _sheet(planned: Planned, candidate: Candidate, units: Literal["metric", "imperial"]) -> str:

@@ -103,7 +103,8 @@ def _clicks(settings: Sequence[str], known: dict[str, int]) -> dict[str, list[in
             )
         if not all(text.strip().isdecimal() and int(text) <= known[name] for text in positions.split(",")):
             raise InputError(
-                f"--clicks: got {setting!r}, expected positions from 0 to {known[name]}, as in '{name}=0,{known[name]}'."
+                f"--clicks: got {setting!r}, expected positions from 0 to {known[name]}, "
+                f"as in '{name}=0,{known[name]}'."
             )
         clicks[name] = [int(text) for text in positions.split(",")]
     return clicks

@@ -25,7 +25,9 @@ def command(context: click.Context, folder: Path) -> int:
     from optimiser.files.demo_shop import lay_out
 
     if folder.exists() and any(folder.iterdir()):
-        raise InputError(f"{folder}: is there already and not empty; expected a new folder. Name another one.")
+        raise InputError(
+            f"{folder}: is there already and not empty; expected a new folder. Name another one."
+        )
     lay_out(folder)
     click.echo(f"An invented shop is laid out in {folder}.\n")
     code: int = context.invoke(plan, job=folder / FIRST_JOB)

@@ -36,7 +36,15 @@ def hole_option(command: Command) -> Command:
 
 def reason_option(default: str) -> Callable[[Command], Command]:
     """Let the user write down why."""
-    return click.option("--reason", default=default, show_default=True, help="Why; kept in the ledger.")
+    return click.option(
+        "--reason", default=default, show_default=True, callback=_said, help="Why; kept in the ledger."
+    )
+
+
+def _said(_context: click.Context, _option: click.Parameter, text: str) -> str:
+    if not text.strip():
+        raise click.BadParameter("got nothing, expected why in a few words; or leave the option out.")
+    return text.strip()
 
 
 def job_name(text: str) -> str:

@@ -20,8 +20,12 @@ EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found":
 @click.command("plan")
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--sheet", type=click.Path(path_type=Path, dir_okay=False), help="Write the build sheet here.")
-@click.option("--pick", type=click.IntRange(min=1), default=1, show_default=True, help="Candidate for the sheet.")
-@click.option("--override", "reason", help="Go on although the basics are out of range; says why on the sheet.")
+@click.option(
+    "--pick", type=click.IntRange(min=1), default=1, show_default=True, help="Candidate for the sheet."
+)
+@click.option(
+    "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
+)
 @click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
 @units_option
 @json_option
@@ -51,7 +55,11 @@ def command(
     system = UnitSystem(units)
     with watched("Reading the damper and searching") as (progress, should_stop):
         planned = plan_job(
-            read_job(job), override_reason=reason, time_limit=time_limit, progress=progress, should_stop=should_stop
+            read_job(job),
+            override_reason=reason,
+            time_limit=time_limit,
+            progress=progress,
+            should_stop=should_stop,
         )
     place = None
     candidate = _picked(planned, pick)
@@ -72,7 +80,9 @@ def _picked(planned: Planned, pick: int):  # type: ignore[no-untyped-def]
         return None
     candidates = planned.answer.candidates
     if pick > max(len(candidates), 1):
-        raise InputError(f"--pick: got {pick}, expected 1 to {len(candidates)}: that many candidates were found.")
+        raise InputError(
+            f"--pick: got {pick}, expected 1 to {len(candidates)}: that many candidates were found."
+        )
     return candidates[pick - 1] if candidates else planned.answer.nearest
 
 

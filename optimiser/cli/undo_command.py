@@ -13,7 +13,7 @@ from optimiser.cli.options import json_option
 
 
 @click.command("undo")
-@click.argument("step", type=click.IntRange(min=1), required=False)
+@click.argument("step", type=click.IntRange(1, 10**12), required=False)
 @click.option(
     "--list", "only_list", is_flag=True, help="Show the last twenty steps and their numbers instead."
 )

@@ -63,8 +63,14 @@ def read_damper(path: Path) -> DamperFile:
     return read_toml(path, DamperFile, what="damper")
 
 
-def stack_named(damper: DamperFile, name: str | None, *, where: Path) -> StackSection:
-    """The stack that a job means; without a name, the only one there is.
+def stack_named(damper: DamperFile, name: str | None, *, where: str) -> StackSection:
+    """The stack that a job or a command means; without a name, the only one there is.
+
+    Parameters
+    ----------
+    damper : whose stacks.
+    name : of the stack, or None.
+    where : the file and field, or the option, that gives the name; for messages.
 
     Raises
     ------
@@ -76,11 +82,9 @@ def stack_named(damper: DamperFile, name: str | None, *, where: Path) -> StackSe
     if name is None:
         if len(stacks) == 1:
             return next(iter(stacks.values()))
-        raise InputError(
-            f"{where}: work.stack: missing; expected one of {known}. Say which stack may change."
-        )
+        raise InputError(f"{where}: missing; expected one of {known}. Say which stack may change.")
     if name not in stacks:
         near = difflib.get_close_matches(name, stacks, n=1)
         hint = f"Did you mean '{near[0]}'?" if near else f"Known stacks: {known}."
-        raise InputError(f"{where}: work.stack: got {name!r}, expected a stack of {damper.name}. {hint}")
+        raise InputError(f"{where}: got {name!r}, expected a stack of {damper.name}. {hint}")
     return stacks[name]

@@ -110,7 +110,7 @@ class PlanDocument(Document):
     damper: str
     stack_name: str
     outcome: Literal["basics first", "clicks", "shims", "cannot be reached", "nothing found"]
-    """What to do: set the basics, turn an adjuster, change shims; or that the shelf cannot; or time ran out first."""
+    """What to do; or that the shelf cannot; or that time ran out first."""
     status: Literal["proven least", "best so far", "proven impossible", "interrupted", "not searched"]
     said: str
     """The answer in a sentence."""

@@ -1,0 +1,57 @@
+"""``shimwright lift``: how a stack rises under pressure, where its gaps close, what stress it bears."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from optimiser.cli.options import json_option
+
+
+@click.command("lift")
+@click.argument("damper", type=click.Path(path_type=Path))
+@click.option("--stack", "name", help="Which stack; needed when the damper has several.")
+@click.option(
+    "--to", "highest", type=click.FloatRange(0.1, 1000), default=20.0, show_default=True, help="Bar."
+)
+@click.option(
+    "--friction",
+    type=click.FloatRange(0, 1),
+    default=0.0,
+    show_default=True,
+    help="Coefficient between shims, for an estimate of the width it gives; 0.08 to 0.15 is common practice.",
+)
+@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
+@json_option
+def command(
+    damper: Path, name: str | None, highest: float, friction: float, svg: Path | None, as_json: bool
+) -> None:
+    """Show how a stack of DAMPER lifts off its seat as the pressure on its face rises.
+
+    Lengths are in mm and pressures in bar, as on the bench.
+
+    Example: shimwright lift dampers/tarn_shock.toml --stack "compression stack" --to 30
+    """
+    from rich.console import Console
+
+    from damping_model.units import BAR
+    from optimiser.files.damper_builder import damper_of
+    from optimiser.files.job_reader import read_damper, stack_named
+    from optimiser.files.lift_document import lift_document, lift_of
+    from optimiser.files.stations import refuse_what_cannot_be_built
+    from optimiser.files.writing import write_whole
+    from optimiser.report.lift_drawing import lift_svg, print_lift
+
+    file = read_damper(damper)
+    refuse_what_cannot_be_built(file, damper)
+    section = stack_named(file, name, where="--stack")
+    lifted = lift_of(damper_of(file).stack_path(section.name), highest=highest * BAR, friction=friction)
+    place = svg or damper.with_name(f"{damper.stem}_lift.svg")
+    write_whole(place, lift_svg(lifted, title=f"{file.name}, {section.name}"))
+    if as_json:
+        click.echo(json.dumps(lift_document(file.name, lifted, svg=str(place)), indent=2, ensure_ascii=False))
+        return
+    print_lift(Console(), lifted)
+    click.echo(f"Picture: {place}")
