@@ -229,13 +229,13 @@ class CheckPlate:
 def positive(name: str, what: str, value: float) -> None:
     """Refuse a value that is not above nought."""
     if not (math.isfinite(value) and value > 0):
-        raise GeometryError(f"'{name}': got a {what} of {value:g} in SI units, expected more than 0.")
+        raise GeometryError(f"'{name}': got {value:g} for the {what} (SI units), expected more than 0.")
 
 
 def not_negative(name: str, what: str, value: float) -> None:
     """Refuse a value below nought."""
     if not (math.isfinite(value) and value >= 0):
-        raise GeometryError(f"'{name}': got a {what} of {value:g} in SI units, expected 0 or more.")
+        raise GeometryError(f"'{name}': got {value:g} for the {what} (SI units), expected 0 or more.")
 
 
 def check_share(name: str, share: float) -> None:

@@ -97,12 +97,14 @@ class StackResponse:
         self.path = damper.stack_path(valve)
         self._settings: dict[tuple[tuple[str, int], ...], _Setting] = {}
         self.pressures = _knots(self._setting(NO_CLICKS), most_knots)
+        present = self.packed(self.path.stack)
         self._own = lift_curve(
-            self.packed(self.path.stack),
+            present,
             seat=self.path.seat,
             load=self.path.face_pressure,
             pressures=self.pressures,
         )
+        self._last = present, self._own
 
     @property
     def keeps_order(self) -> bool:
@@ -148,7 +150,12 @@ class StackResponse:
         ConvergenceError
             When the stack could not be lifted.
         """
-        return self.forces_at(self.lift(packed, start=start), clicks=clicks)
+        # a search asks about one stack at many settings: it is lifted once
+        asked, lift = self._last
+        if asked is not packed or start is not None:
+            lift = self.lift(packed, start=start)
+            self._last = packed, lift
+        return self.forces_at(lift, clicks=clicks)
 
     def forces_at(self, lift: LiftCurve, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with a stack of known lift at the response's pressures (velocities,). [N]"""

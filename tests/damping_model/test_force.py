@@ -227,8 +227,8 @@ def with_main(*paths: object) -> Damper:
             lambda: force_curve(with_main(compression_valve()), velocities=[0.1, -0.1]),
             "next to no way from 'above the piston' to 'below the piston': -0.1 m/s would take",
         ),
-        (lambda: monotube(gas=-1.0), "got a gas pressure of -1"),
-        (lambda: monotube(friction=math.nan), "got a friction of nan"),
+        (lambda: monotube(gas=-1.0), "got -1 for the gas pressure"),
+        (lambda: monotube(friction=math.nan), "got nan for the friction"),
         (lambda: monotube(chambers=()), "got no chambers"),
         (
             lambda: monotube(chambers=(*CHAMBERS, Chamber(name="x", swept_area=0.0))),

@@ -4,11 +4,12 @@ import math
 
 import pytest
 from chemicals.viscosity import viscosity_index
+from hypothesis import given
+from hypothesis import strategies as st
+
 from damping_model.errors import GeometryError
 from damping_model.oil import ISO_VISCOSITY_GRADES, Oil, iso_vg
 from damping_model.units import ZERO_CELSIUS, kelvin
-from hypothesis import given
-from hypothesis import strategies as st
 
 
 def oil(nu40: float = 32.0, nu100: float = 5.4, density: float = 870.0) -> Oil:
