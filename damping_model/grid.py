@@ -60,7 +60,7 @@ def radial_grid(clamp: float, marks: Floats, widest: float, elements: float) -> 
             continue
         begin = r[n]
         local = size * min(1.0, FINEST + 0.3 * (0.5 * (begin + mark) - clamp) / size)
-        parts = max(1, int(np.ceil((mark - begin) / local - 0.25)))
+        parts = max(1, int(np.ceil((mark - begin) / local - 0.5)))
         for j in range(1, parts + 1):
             r[n + j] = begin + (mark - begin) * j / parts
         n += parts

@@ -17,13 +17,13 @@ from damping_model.path import State, follow
 
 Floats = NDArray[np.float64]
 
-ELEMENTS: Final = 12.0
+ELEMENTS: Final = 16.0
 """Elements from clamp to rim before the rims add theirs."""
 
 STEP_END: Final = 1e-5
 """Newton ends when its last step is this share of the lift: the error left is about its square. [-]"""
 
-CONTACT_SOFTNESS: Final = 1e-10
+CONTACT_SOFTNESS: Final = 1e-9
 """How far a contact point gives beyond the dent, as a share of what the stiffer plate gives there. [-]"""
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from damping_model.contact import Contacts, Surroundings, contact_points, openings
 from damping_model.grid import APART, marked_radii, radial_grid
 from damping_model.plate import assemble, factor, forward, grid_integrals, load_vector, plate_elements
-from damping_model.pressing import Work, press, push_through, solve_forces, work_space
+from damping_model.pressing import FAILED, Work, press, push_through, solve_forces, work_space
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -19,6 +19,9 @@ Flags = NDArray[np.bool_]
 
 MOST_STEPS: Final = 30
 """Newton steps at one pressure before the way to it is halved."""
+
+EARLY_STEPS: Final = 6
+"""Newton steps that need not settle which points press."""
 
 MOST_HALVINGS: Final = 12
 """Times that the way to one pressure may be halved before the stack is called unsolved."""
@@ -125,9 +128,11 @@ def balance(
                 return -step, 0
         half_solve_load(p, plates, work, False)
         openings(q, contacts, work.gap)
-        count, sound = press(q, state.active, state.force, contacts, plates.present, last, soft, work)
-        if not sound:
-            return -step, count
+        count, sound = press(
+            q, state.active, state.force, contacts, plates.present, last, soft, step > EARLY_STEPS, work
+        )
+        if count == FAILED or (not sound and step > EARLY_STEPS):
+            return -step, 0
         moved, size = 0.0, 0.0
         for k in plates.present:
             for n in range(1, last[k] + 1):
@@ -137,7 +142,7 @@ def balance(
                 size = max(size, abs(q[k, n, 0]))
         if not np.isfinite(moved):
             return -step, count
-        if moved <= tight * size + 1e-14:
+        if sound and moved <= tight * size + 1e-14:
             return step, count
     return -MOST_STEPS, 0
 

@@ -19,21 +19,30 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.contact import Contacts
+from damping_model.contact import Contacts, leverage_of
 from damping_model.plate import backward
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-NO_PENETRATION: Final = 1e-12
+NO_PENETRATION: Final = 1e-10
 """Overlap below which a point counts as open. [m]"""
 
-NO_PULL: Final = 1e-10
+NO_PULL: Final = 1e-7
 """Pull below which a point counts as pressing, as a share of the greatest force. [-]"""
 
 PATIENCE: Final = 4
-"""Exchanges of the whole block that may fail to better the count before points change one at a time."""
+"""Exchanges of the whole block that may fail to better the count before only the worst point changes."""
+
+WORST_FIRST: Final = 8
+"""Changes of the worst point that may fail to better the count before points change in the order of their number."""
+
+FEW: Final = 16
+"""Exchanges in one of the early steps, whose pressing points need not be the last word."""
+
+FAILED: Final = -1
+"""Stands for the number of pressing points where their matrix was not positive definite."""
 
 
 class Work(NamedTuple):
@@ -58,6 +67,7 @@ class Work(NamedTuple):
     pressing: Ints
     on_plate: Ints
     wrong: Ints
+    excess: Floats
     gap: Floats
     x: Floats
 
@@ -72,7 +82,7 @@ def work_space(packs: int, nodes: int, points: int) -> Work:
         np.zeros(shape), np.zeros(shape), np.zeros(shape),
         np.empty(columns), np.empty(columns), np.empty(square), np.empty(points), np.empty(square),
         np.empty(points, np.int64), np.empty(points, np.int64), np.empty((packs, points + 1), np.int64),
-        np.empty(points, np.int64), np.empty(points), np.empty(points),
+        np.empty(points, np.int64), np.empty(points), np.empty(points), np.empty(points),
     )  # fmt: skip
 
 
@@ -98,7 +108,7 @@ def learn(c: int, q: Floats, contacts: Contacts, last: Ints, work: Work) -> None
         y, t, inv, pull = half[c, side], whole[c, side], work.inverse[plate], work.pull[plate]
         end = last[plate]
         y0 = 1.0 if side == 1 else -1.0
-        y1 = -2 * contacts.gaps[c, 1] * q[plate, n, 1] if plate == contacts.ends[c, 3] else 0.0
+        y1 = leverage_of(c, plate, q, contacts)
         y2 = 0.0
         for k in range(n, end + 1):
             if k > n:
@@ -199,31 +209,33 @@ def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work:
 def wrong_points(
     biggest: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work
 ) -> int:
-    """List in ``work.wrong`` the points that pull and those that would overlap; their number."""
+    """List in ``work.wrong`` the points that pull and those that would overlap, with the length by which each does.
+
+    Returns their number.
+    """
     ends, d = contacts.ends, work.d
     bad = 0
     for c in range(ends.shape[0]):
         if active[c]:
-            wrong = force[c] < -NO_PULL * biggest
+            wrong, excess = force[c] < -NO_PULL * biggest, -force[c] * work.gram[c, c]
         else:
-            n, wide = ends[c, 2], ends[c, 3]
-            v = work.gap[c] - 2 * contacts.gaps[c, 1] * q[wide, n, 1] * d[wide, n, 1]
-            if ends[c, 1] >= 0:
-                v += d[ends[c, 1], n, 0]
-            if ends[c, 0] >= 0:
-                v -= d[ends[c, 0], n, 0]
-            wrong = v < -NO_PENETRATION
+            n, v = ends[c, 2], work.gap[c]
+            for side in range(2):
+                plate = ends[c, side]
+                if plate >= 0:
+                    v += d[plate, n, 0] * (2 * side - 1) + d[plate, n, 1] * leverage_of(c, plate, q, contacts)
+            wrong, excess = v < -NO_PENETRATION, -v
         if wrong:
-            work.wrong[bad] = c
+            work.wrong[bad], work.excess[bad] = c, excess
             bad += 1
     return bad
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def press(
-    q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float, work:
-    Work
-) -> tuple[int, bool]:
+    q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float,
+    thorough: bool, work: Work,
+) -> tuple[int, bool]:  # fmt: skip
     """Take one linear step from q with contact.
 
     ``active`` holds the guess and receives the answer; ``force`` receives the force per radian of every
@@ -238,7 +250,7 @@ def press(
     count, best, patience = 0, total + 1, PATIENCE
     work.gram[:] = 0.0
     work.on_plate[:, 0] = 0
-    for _ in range(60 + 4 * total):
+    for _ in range(60 + 4 * total if thorough else FEW):
         count = 0
         for c in range(total):
             if active[c]:
@@ -248,7 +260,7 @@ def press(
                     learn(c, q, contacts, last, work)
                     learned[c] = True
         if not factor_give(count, contacts, soft, work):
-            return count, False
+            return FAILED, False
         biggest = solve_forces(count, True, contacts, last, work)
         push_through(count, contacts, plates, last, work, work.d)
         force[:] = 0.0
@@ -257,13 +269,14 @@ def press(
         bad = wrong_points(biggest, active, force, q, contacts, work)
         if bad == 0:
             return count, True
-        one = False
-        if bad < best:
-            best, patience = bad, PATIENCE
-        elif patience > 0:
-            patience -= 1
-        else:
-            one = True
-        for a in range(bad - 1 if one else 0, bad):
+        patience = patience - 1 if bad >= best else PATIENCE
+        best = min(best, bad)
+        begin, end = 0, bad
+        if patience < -WORST_FIRST:
+            begin = bad - 1
+        elif patience < 0:
+            begin = int(np.argmax(work.excess[:bad]))
+            end = begin + 1
+        for a in range(begin, end):
             active[work.wrong[a]] = not active[work.wrong[a]]
     return count, False
