@@ -58,7 +58,8 @@ def command(
     """Reserve the shims of candidate PICK for JOB and write its build sheet.
 
     Plans from what the ledger has free, so that no shim is promised twice; with --plan the candidate is that
-    plan's. Running it again writes the sheet of what is reserved again. Then: shimwright done JOB, or shimwright release JOB.
+    plan's. Running it again writes the sheet of what is reserved again. Then: shimwright done JOB, or
+    shimwright release JOB.
 
     Example: shimwright build jobs/a_more_support.toml --pick 1
     """
@@ -107,8 +108,8 @@ def command(
 def _refuse_second_pick(standing: Build, pick: int) -> None:
     if standing.pick != pick:
         raise InputError(
-            f"--pick: got {pick}, but candidate {standing.pick} is reserved for this job; expected one build at "
-            f"a time. Give it back with 'shimwright release {standing.job}' first."
+            f"--pick: got {pick}, but candidate {standing.pick} is reserved for this job; expected one "
+            f"build at a time. Give it back with 'shimwright release {standing.job}' first."
         )
 
 
@@ -147,8 +148,8 @@ def _place(then: PlanDocument, now: PlanDocument, *, pick: int) -> int:
         if (candidate.stack, candidate.adjusters) == (old.stack, old.adjusters):
             return place
     raise InputError(
-        f"Candidate {pick} of this plan is none of today's: shelf or files have changed since. Plan again and "
-        "choose again."
+        f"Candidate {pick} of this plan is none of today's: shelf or files have changed since. Plan again "
+        "and choose again."
     )
 
 

@@ -94,20 +94,22 @@ def reserve(
     """
     with ledger.atomic() as connection:
         _refuse_second(connection, planned)
-        wanted = sorted(planned.taken.items())
-        lacking = [s for key, count in wanted if (s := shortage(connection, key, needed=count))]
-        if lacking:
-            again = "Plan again: the next plan leaves out what is promised."
-            raise NotEnoughShimsError(lacking, way_out=other_way() or again)
+        _refuse_gone(connection, planned, other_way)
         build_id = _write_build(connection, planned, at=ledger.clock(), sheet=write_sheet())
         refuse_changed_damper(connection, build_id)
-        movements = [Movement(key, "reserved", reserved=count) for key, count in wanted]
+        movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(planned.taken.items())]
         job = _job_name(connection, planned.job_id)
         operation = Operation(
             ledger.clock(), "build", f"candidate {planned.pick} of {job}", planned.job_id, build_id
         )
         record(connection, operation, movements)
         return _build(connection, build_id)
+
+
+def refuse_gone(ledger: Ledger, planned: PlannedBuild, *, other_way: Callable[[], str] = str) -> None:
+    """Refuse a candidate whose shims are gone, as :func:`reserve` would, but reserve nothing."""
+    with ledger.reading() as connection:
+        _refuse_gone(connection, planned, other_way)
 
 
 def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = None) -> Build:
@@ -188,6 +190,14 @@ def _open_build(connection: sqlite3.Connection, job: str) -> Build:
             "--pick 1'."
         )
     return _build(connection, row["id"])
+
+
+def _refuse_gone(connection: sqlite3.Connection, planned: PlannedBuild, other_way: Callable[[], str]) -> None:
+    wanted = sorted(planned.taken.items())
+    lacking = [s for key, count in wanted if (s := shortage(connection, key, needed=count))]
+    if lacking:
+        again = "Plan again: the next plan leaves out what is promised."
+        raise NotEnoughShimsError(lacking, way_out=other_way() or again)
 
 
 def _refuse_second(connection: sqlite3.Connection, planned: PlannedBuild) -> None:

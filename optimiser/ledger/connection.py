@@ -16,6 +16,7 @@ from optimiser.ledger.errors import (
     DamagedLedgerError,
     LedgerError,
     NoLedgerError,
+    RefusedError,
     UnwritableLedgerError,
 )
 from optimiser.ledger.migrations import migrate, pending, refuse_foreign
@@ -147,6 +148,10 @@ def readable_faults(path: Path) -> Iterator[None]:
         yield
     except sqlite3.DatabaseError as error:
         raise _in_words(path, error) from error
+    except UnicodeEncodeError as error:
+        raise RefusedError(
+            f"got {error.object!r}, expected text; the terminal sent bytes that are none. Type it again."
+        ) from error
 
 
 def _in_words(path: Path, error: sqlite3.DatabaseError) -> LedgerError:

@@ -1,6 +1,7 @@
 """The ledger on the command line: what it prints, what it exits with, and that nothing ends in a traceback."""
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -20,13 +21,25 @@ from optimiser.files.plan_document import (
 DEMO = Path(__file__).parents[3] / "inventory_demo"
 JOB = "jobs/a_more_support.toml"
 STACK = "compression stack"
+SHIMS = 'shims = ["6 of 20x0.10", "12x0.10", "4 of 19x0.10", "15x0.15", "12x0.15", "11x0.20", "9x0.30"]'
+SHELF = """outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at
+20,0.10,8,8,A1,,2
+20,0.15,8,6,A1,,2
+13,0.10,8,4,A2,,
+12,0.10,8,4,A2,,
+11,0.10,8,4,A3,,
+11,0.10,6,5,B1,,
+"""
 
 
 @pytest.fixture
 def shop(tmp_path, monkeypatch):
-    """Work in the demo shop's folder, with its shelf in the ledger."""
+    """Work in the demo shop's folder, with a small shelf in the ledger and a known stack in the damper."""
     shutil.copytree(DEMO, tmp_path / "shop")
     monkeypatch.chdir(tmp_path / "shop")
+    Path("shelf.csv").write_text(SHELF)
+    damper = Path("dampers/tarn_shock.toml")
+    damper.write_text(re.sub(r"shims = \[[^\]]*\]", SHIMS, damper.read_text(), count=1))
     monkeypatch.setenv("COLUMNS", "100")
     run("stock", "import", "shelf.csv", "--write")
     return tmp_path / "shop"
@@ -111,7 +124,7 @@ def planner(shop, monkeypatch):  # noqa: ARG001 (works in the shop's folder)
         asked.append(loaded)
 
     monkeypatch.setattr(build_command, "_plan", planned)
-    monkeypatch.setattr(build_command, "_picked", lambda *_: (None, a_plan(before)))
+    monkeypatch.setattr(build_command, "_answer", lambda _: ((None, None), a_plan(before)))
     monkeypatch.setattr(build_command, "_sheet", lambda *_: "<p>sheet</p>")
     return asked
 
@@ -166,6 +179,28 @@ def test_build_again_writes_the_sheet_again_and_reserves_nothing_more():
 def test_the_second_bench_is_told_who_has_the_shim_and_what_he_can_still_build(capsys, monkeypatch):
     run("build", JOB)
     run("stock", "count", "11x0.10", "1", "--hole", "8")
+    another_rider()
+    said = refused(capsys, monkeypatch, "build", "jobs/other.toml")
+    assert "11x0.10 (hole 8 mm): needs 1, 0 free on the shelf; job 'a_more_support' has the rest" in said
+    assert "Still buildable from what is free: candidate 2 of the same plan" in said
+
+
+def test_a_plan_whose_shims_went_to_another_job_is_told_so_before_anything_is_planned(
+    planner, capsys, monkeypatch
+):
+    run("build", JOB)
+    run("stock", "count", "11x0.10", "1", "--hole", "8")
+    another_rider()
+    Path("plan.json").write_text(a_plan([(20.0, 0.1), (12.0, 0.1)]).model_dump_json())
+    planner.clear()
+    said = refused(capsys, monkeypatch, "build", "jobs/other.toml", "--plan", "plan.json")
+    assert "job 'a_more_support' has the rest" in said
+    assert "candidate 2 of the same plan" in said
+    assert planner == []
+
+
+def another_rider():
+    """Lay out the same job for a second rider, on a damper of the same make."""
     shutil.copy(JOB, "jobs/other.toml")
     shutil.copy("riders/ines.toml", "riders/other.toml")
     for name, old, new in (
@@ -173,9 +208,6 @@ def test_the_second_bench_is_told_who_has_the_shim_and_what_he_can_still_build(c
         ("jobs/other.toml", "ines.toml", "other.toml"),
     ):
         Path(name).write_text(Path(name).read_text().replace(old, new))
-    said = refused(capsys, monkeypatch, "build", "jobs/other.toml")
-    assert "11x0.10 (hole 8 mm): needs 1, 0 free on the shelf; job 'a_more_support' has the rest" in said
-    assert "Still buildable from what is free: candidate 2 of the same plan" in said
 
 
 @pytest.mark.usefixtures("planner")
@@ -183,7 +215,7 @@ def test_a_candidate_that_is_no_longer_what_the_plan_file_says_is_refused(capsys
     document = a_plan([(20.0, 0.1), (12.0, 0.1)])
     Path("plan.json").write_text(document.model_dump_json())
     said = refused(capsys, monkeypatch, "build", JOB, "--plan", "plan.json")
-    assert "candidate 1 of this plan is no longer candidate 1 of the job" in said
+    assert "Candidate 1 of this plan is none of today's" in said
     Path("plan.json").write_text("{}")
     assert "expected what 'shimwright plan JOB --json' writes" in refused(
         capsys, monkeypatch, "build", JOB, "--plan", "plan.json"
@@ -243,7 +275,7 @@ def test_an_import_is_shown_first_and_then_written():
     assert on_shelf(20.0, 0.1)[0] == before
     document = json.loads(run("stock", "import", "new.csv", "--write", "--json"))
     assert document["written"] is True
-    assert document["changes"][0]["line"] == 3
+    assert document["changes"][0]["line"] == 2
     assert on_shelf(20.0, 0.1)[0] == before + 1
     assert run("stock", "export").splitlines()[0].startswith("outer_mm")
 
@@ -263,6 +295,15 @@ def test_an_import_is_shown_first_and_then_written():
         (("stock", "import", "none.csv"), "no such file"),
         (("stock", "list", "--shop", "nowhere"), "there is no ledger here"),
         (("stock", "import", "shelf.csv", "--write", "--shop", "nowhere"), "no such folder"),
+        (("stock", "receive", "20x0.15", "1", "--reason", " "), "got nothing, expected why"),
+        (
+            ("stock", "receive", "20x0.15", "1", "--reason", "b\udcff"),
+            "the terminal sent bytes that are none",
+        ),
+        (("person", "show", "b\udcff"), "the terminal sent bytes that are none"),
+        (("undo", "9" * 30), "is not in the range"),
+        (("stock", "receive", "nanx0.15", "1"), "a diameter from 5 to 60 mm, got nan"),
+        (("stock", "receive", "20x0.15", "1", "--hole", "nan"), "--hole: got nan"),
         (("done", "nobody"), "not in the ledger"),
         (("release", "nobody"), "not in the ledger"),
         (("outcome", "nobody", "words"), "not in the ledger"),

@@ -14,7 +14,7 @@ from pathlib import Path
 from ledger_shop import A, B, D, new_job, planned, reserved_job, shelf_of
 
 from optimiser.files.shelf import read_shelf
-from optimiser.ledger import connection, migrations
+from optimiser.ledger import migrations
 from optimiser.ledger.backup import backup
 from optimiser.ledger.builds import done, release, reserve
 from optimiser.ledger.connection import Ledger
@@ -111,7 +111,6 @@ def kill(operation, template, folder, delay):
 
 def main():
     """Answer until there is nothing left to read."""
-    connection.PATIENCE = 60.0
     for line in sys.stdin:
         order = json.loads(line)
         if "race" in order:

@@ -6,10 +6,14 @@ import sys
 from collections import Counter
 from pathlib import Path
 
-from ledger_shop import counts, new_shop
+import pytest
+from ledger_shop import A, counts, new_shop
 
+from optimiser.ledger import connection
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.doctor import examine
+from optimiser.ledger.errors import BusyLedgerError
+from optimiser.ledger.shelf_changes import receive
 from optimiser.stock import ShimKey
 
 RACES = 1000
@@ -80,3 +84,19 @@ def test_two_benches_may_start_the_same_ledger_at_once(fast_folder, capsys):
     with capsys.disabled():
         print(f"\nledgers started by two benches at once: {len(answers) // 2}")  # noqa: T201
     assert answers == [{"started": True}] * 200
+
+
+def test_a_bench_that_waits_too_long_is_told_so_and_nothing_is_changed(shop, monkeypatch):
+    with Ledger.open(shop) as ledger:
+        before = counts(ledger)
+        with ledger.atomic():
+            monkeypatch.setattr(connection, "PATIENCE", 0.05)
+            with pytest.raises(BusyLedgerError, match=r"another bench has held the ledger for 0\.05 seconds"):
+                receive_one(shop)
+        assert counts(ledger) == before
+    receive_one(shop)
+
+
+def receive_one(shop):
+    with Ledger.open(shop) as ledger:
+        receive(ledger, A, 1, reason="invoice")
