@@ -78,7 +78,8 @@ class Effort:
     ----------
     physics_runs : how often the damping model was asked.
     families : families of stacks that were bounded.
-    stacks : buildable stacks that the closed families and leaves cover.
+    stacks : stacks that the closed families and leaves cover, counted once for each way to come to them; those that
+        shelf, height or a rule forbid are among them.
     """
 
     physics_runs: int
@@ -99,6 +100,7 @@ class Answer:
     nearest : when nothing fits, the stack that comes nearest by ``misfit``.
     nearest_proven : whether no other stack within the changes allowed comes nearer.
     effort : what it cost.
+    first_proven : whether no stack with as few changes as the first candidate comes closer to the target.
     """
 
     status: Status
@@ -108,3 +110,4 @@ class Answer:
     nearest: Candidate | None
     nearest_proven: bool
     effort: Effort
+    first_proven: bool = False

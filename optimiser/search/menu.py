@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations_with_replacement, product
 
@@ -26,6 +26,7 @@ class Reach:
     soft, stiff : bending, stretching and shear stiffness at the least and at the most. [N m, N/m, N/m]
     low, high : height. [m]
     least_out, least_in : shims that leave and come in every one of them.
+    most_out, most_in : shims that leave and come in the ones with most of them.
     choices : how many there are.
     empty : whether one of them is no shim at all.
     thin, thick : thickness of the shim on the piston's side, at the least and at the most. [m]
@@ -37,6 +38,8 @@ class Reach:
     high: float
     least_out: int
     least_in: int
+    most_out: int
+    most_in: int
     choices: int
     empty: bool
     thin: float
@@ -53,6 +56,8 @@ class Menu:
     figures : bending, stretching, shear stiffness, height and first thickness of each (choices, 5).
     outs, ins : shims that leave and that come, against what is there now.
     now : place of what is there now.
+    one_more : bending, stretching, shear stiffness and height that one more shim adds at most.
+    one_less : bending and stretching stiffness that one shim less takes at most.
     """
 
     contents: tuple[tuple[ShimKey, ...], ...]
@@ -60,6 +65,8 @@ class Menu:
     outs: Integers
     ins: Integers
     now: int
+    one_more: tuple[float, float, float, float]
+    one_less: tuple[float, float]
     _reaches: dict[tuple[int, int, int, int], Reach | None] = field(default_factory=dict)
 
     def reach(self, start: int, stop: int, most_out: int, most_in: int) -> Reach | None:
@@ -87,6 +94,8 @@ class Menu:
             high=float(most[3]),
             least_out=int(self.outs[places].min()),
             least_in=int(self.ins[places].min()),
+            most_out=int(self.outs[places].max()),
+            most_in=int(self.ins[places].max()),
             choices=int(places.size),
             empty=bool(least[3] == 0.0),
             thin=float(least[4]),
@@ -135,6 +144,17 @@ def menu(
         np.array([row[2] for row in rows], dtype=np.int64),
         np.array([row[3] for row in rows], dtype=np.int64),
         as_it_is,
+        _most(plates.values()),
+        _most([plates[key] for key in now])[:2],
+    )
+
+
+def _most(parts: Collection[Pack]) -> tuple[float, float, float, float]:
+    return (
+        max((part.bending for part in parts), default=0.0),
+        max((part.stretching for part in parts), default=0.0),
+        max((part.shear for part in parts), default=0.0),
+        max((part.height for part in parts), default=0.0),
     )
 
 

@@ -7,7 +7,7 @@ every pack at its stiffest and every gap at its narrowest bounds it from above.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from damping_model.packs import Pack, PackedStack, PreloadRing
@@ -18,6 +18,9 @@ from optimiser.stock import ShimKey
 
 Ranges = tuple[tuple[int, int], ...]
 """For each slot the first choice and the one behind the last."""
+
+Plate = tuple[float, float, float]
+"""Bending, stretching and shear stiffness. [N m, N/m, N/m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,44 +140,112 @@ class Shape:
                 return False
         return any(slot.run == 0 and reach.high > 0 and slot.outer >= self.least_face for slot, reach in pairs)
 
-    def softest(self, reaches: Sequence[Reach], room: float) -> PackedStack | None:
-        """No member gives less force than this stack; None when a member's face shim is not sure to be there.
+    def softest(self, ranges: Ranges, reaches: Sequence[Reach], changes: int, thickest: float) -> PackedStack | None:
+        """No member gives less force than this stack; None when no face shim is sure to be there.
+
+        Shims that may leave, but need not, can lie at many diameters; as much stiffness as may leave is taken from
+        the widest of them, since a shim never makes a stack stiffer by being narrower.
 
         Parameters
         ----------
-        reaches : floor and ceiling of each slot.
-        room : most height that the shims that may come can add. [m]
+        ranges, reaches : choices in each slot, with their floor and ceiling.
+        changes : most shims out and most shims in.
+        thickest : height of the thickest shim there is. [m]
         """
+        plates = self._floors(ranges, reaches, changes)
+        spare_in = changes - sum(reach.least_in for reach in reaches)
+        gaps = self._extra_gaps(reaches, plates, spare_in * thickest)
         packs: list[Pack] = []
         rings: list[PreloadRing] = []
-        gaps = self._extra_gaps(reaches, room)
         thickness = 0.0
-        for place, (slot, reach) in enumerate(zip(self.slots, reaches, strict=True)):
-            if not reach.empty:
+        for place, (slot, reach, plate) in enumerate(zip(self.slots, reaches, plates, strict=True)):
+            if plate is not None:
                 face = not packs
                 if face:
                     if slot.run > 0 or slot.outer < self.least_face:
                         return None
                     thickness = min(reach.thick, reach.low)
-                height = reach.low if face else reach.high
                 rings += _ring(slot, len(packs))
-                packs.append(Pack(slot.outer * MICROMETRE / 2, *reach.soft, height))
+                packs.append(Pack(slot.outer * MICROMETRE / 2, *plate, reach.low if face else reach.high))
             if gaps.get(place) and packs:
                 packs.append(Pack(self.clamp_radius, 0.0, 0.0, 0.0, gaps[place]))
-        return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness) if packs else None
+        if not packs:
+            return None
+        return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
 
-    def stiffest(self, reaches: Sequence[Reach]) -> PackedStack:
-        """No member gives more force than this stack."""
+    def _floors(self, ranges: Ranges, reaches: Sequence[Reach], changes: int) -> list[Plate | None]:
+        """Least stiffness of each slot; None where there may be nothing."""
+        spare = changes - self.dropped - sum(reach.least_out for reach in reaches)
+        spare_in = changes - sum(reach.least_in for reach in reaches)
+        plates: list[Plate | None] = [None if reach.empty else reach.soft for reach in reaches]
+        for group in self._groups(reaches):
+            less = [max(self.slots[p].menu.one_less[i] for p in group) * spare for i in range(2)]
+            for place in group:
+                menu, reach = self.slots[place].menu, reaches[place]
+                own = menu.reach(ranges[place][0], len(menu.contents), reach.least_out, spare_in + reach.least_in)
+                if own is None or own.empty or own.soft[0] <= 0:
+                    continue
+                bending = max(own.soft[0] - less[0], reach.soft[0])
+                stretching = max(own.soft[1] - less[1], reach.soft[1])
+                less = [max(less[0] - own.soft[0], 0.0), max(less[1] - own.soft[1], 0.0)]
+                if bending > 0 and stretching > 0:
+                    shear = max(own.soft[2] * bending / own.soft[0], reach.soft[2])
+                    plates[place] = (bending, stretching, shear)
+        return plates
+
+    def _groups(self, reaches: Sequence[Reach]) -> Iterator[list[int]]:
+        """Slots of one run from which shims may leave that need not, parted by the stiffness of one shim."""
+        kinds: dict[tuple[int, int, float], list[int]] = {}
+        there = [reach.high > 0 for reach in reaches]
+        for place, (slot, reach) in enumerate(zip(self.slots, reaches, strict=True)):
+            if reach.most_out > reach.least_out:
+                kinds.setdefault((slot.run, self._level(place, there), slot.menu.one_less[0]), []).append(place)
+        return (group for group in kinds.values() if len(group) > 1)
+
+    def stiffest(self, ranges: Ranges, reaches: Sequence[Reach], changes: int) -> PackedStack:
+        """No member gives more force than this stack.
+
+        Shims that may come, but need not, can lie at many diameters; as many as may come are put at the widest of
+        them, since a shim never makes a stack stiffer by being narrower.
+        """
+        spare_out = changes - self.dropped - sum(reach.least_out for reach in reaches)
+        spare = changes - sum(reach.least_in for reach in reaches)
+        pools = {place: pool for pool in self._pools(reaches) for place in pool}
         packs: list[Pack] = []
         rings: list[PreloadRing] = []
         thickness = 0.0
-        for slot, reach in zip(self.slots, reaches, strict=True):
-            if reach.high > 0:
+        for place, (slot, reach) in enumerate(zip(self.slots, reaches, strict=True)):
+            pool = pools.get(place, [])
+            plate, high = reach.stiff, reach.high
+            if len(pool) > 1:
+                own = slot.menu.reach(0, ranges[place][1], spare_out + reach.least_out, reach.least_in)
+                if own is not None:
+                    plate, high = own.stiff, own.high
+                if place == pool[0]:
+                    more = [max(self.slots[p].menu.one_more[i] for p in pool) * spare for i in range(4)]
+                    plate, high = _glued(plate, (more[0], more[1], more[2])), high + more[3]
+            if high > 0:
                 if not packs:
                     thickness = reach.thin if not reach.empty else 0.0
                 rings += _ring(slot, len(packs))
-                packs.append(Pack(slot.outer * MICROMETRE / 2, *reach.stiff, reach.low if packs else reach.high))
+                packs.append(Pack(slot.outer * MICROMETRE / 2, *plate, reach.low if packs else high))
         return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
+
+    def _pools(self, reaches: Sequence[Reach]) -> Iterable[list[int]]:
+        """Slots alike in their gaps into which shims may come that need not, the widest of each group first."""
+        pools: dict[tuple[int, int], list[int]] = {}
+        sure = [not reach.empty for reach in reaches]
+        for place, (slot, reach) in enumerate(zip(self.slots, reaches, strict=True)):
+            if reach.most_in > reach.least_in:
+                pools.setdefault((slot.run, self._level(place, sure)), []).append(place)
+        return pools.values()
+
+    def _level(self, place: int, there: Sequence[bool]) -> int:
+        """How many packs of earlier runs hold a slot off: those narrower than it. A narrower slot rests on them."""
+        own = self.slots[place]
+        return sum(
+            there[p] and slot.run < own.run and slot.outer < own.outer for p, slot in enumerate(self.slots)
+        )
 
     def stack(self, choice: Sequence[int]) -> Stack:
         """The stack that a choice in every slot amounts to."""
@@ -183,12 +254,14 @@ class Shape:
             keys += [*slot.before, *slot.menu.contents[place], *slot.after]
         return Stack(tuple(key.shim for key in keys))
 
-    def _extra_gaps(self, reaches: Sequence[Reach], room: float) -> Mapping[int, float]:
+    def _extra_gaps(
+        self, reaches: Sequence[Reach], plates: Sequence[Plate | None], room: float
+    ) -> Mapping[int, float]:
         """Height that packs which may or may not be there could add to the gap behind their run, by its last slot."""
         gaps: dict[int, float] = {}
         for run in range(self.runs - 1):
             places = [place for place, slot in enumerate(self.slots) if slot.run == run]
-            loose = [place for place in places if reaches[place].empty]
+            loose = [place for place in places if plates[place] is None]
             new = sum(reaches[place].high for place in loose if not self.slots[place].occupied)
             old = sum(reaches[place].high for place in loose if self.slots[place].occupied)
             if old + min(new, room) > 0:
@@ -198,3 +271,10 @@ class Shape:
 
 def _ring(slot: Slot, place: int) -> tuple[PreloadRing, ...]:
     return () if slot.ring is None else (replace(slot.ring, centring=place),)
+
+
+def _glued(one: Plate, two: Plate) -> Plate:
+    """Bending, stretching and shear stiffness of two plates that move as one."""
+    give = sum(part[0] ** 2 / part[2] for part in (one, two) if part[0] > 0)
+    bending = one[0] + two[0]
+    return bending, one[1] + two[1], bending**2 / give if give > 0 else max(one[2], two[2])

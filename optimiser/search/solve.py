@@ -119,7 +119,7 @@ def solve(
     nearest = min(base, key=lambda one: (one.misfit, one.setting != physics.setting, one.setting))
     if met:
         effort = Effort(runs.count, 0, len(base))
-        return Answer(Status.PROVEN_LEAST, rank.ranked(met, wanted=wanted), -1, most_changes, None, False, effort)
+        return Answer(Status.PROVEN_LEAST, rank.ranked(met, wanted=wanted), -1, most_changes, None, False, effort, True)
     state = _State(Meet(judge, wanted), nearest, too_few=0, stacks=1)
     settings = (physics.setting,) if shim_settings is None else shim_settings
     shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
@@ -225,9 +225,9 @@ def _answer(
     too_few = min(state.too_few, 0) if unjudged else state.too_few
     if found:
         least = len(found[0].changes)
-        finished = state.reason is None or least <= state.changes - 1
-        status = Status.PROVEN_LEAST if finished and too_few == least - 1 else state.reason or Status.BEST_SO_FAR
-        return Answer(status, found, too_few, most_changes, None, False, effort)
+        status = Status.PROVEN_LEAST if too_few == least - 1 else state.reason or Status.BEST_SO_FAR
+        first = status is Status.PROVEN_LEAST and (state.reason is None or least < state.changes)
+        return Answer(status, found, too_few, most_changes, None, False, effort, first)
     nearest = _nearest_known(descents, state.nearest, judge, stock, goal, stack)
     if too_few == most_changes:
         status = Status.PROVEN_IMPOSSIBLE

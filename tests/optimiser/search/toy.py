@@ -51,7 +51,7 @@ class ToyPhysics:
             gap = sum(p.height for p in plates.packs[:place] if p.outer_radius < pack.outer_radius)
             reach = pack.outer_radius / 10e-3
             force = force + (
-                60 * velocity**0.6 * (pack.bending / 0.05) ** 0.8 * reach ** (2 + velocity)
+                60 * velocity**0.6 * (pack.bending / 0.05) * reach ** (2 + velocity)
                 * np.exp(-gap / (0.12e-3 * (0.5 + velocity)))
             )  # fmt: skip
         return np.asarray(force * (1 - 0.04 * setting))
