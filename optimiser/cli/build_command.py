@@ -175,6 +175,8 @@ def _show(build: Build, place: Path, *, again: bool, as_json: bool) -> None:
         click.echo(json.dumps(document, ensure_ascii=False))
         return
     click.echo(f"{'Still reserved' if again else 'Reserved'} for {build.job}, candidate {build.pick}:")
+    if not build.taken and not build.returned:
+        click.echo("  no shims move; the adjusters on the sheet do it")
     for key, count in sorted(build.taken.items(), reverse=True):
         click.echo(f"  take {count} of {with_hole(key)} from the shelf")
     for key, count in sorted(build.returned.items(), reverse=True):
