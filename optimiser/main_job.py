@@ -10,6 +10,7 @@ from damping_model.damper import Damper
 from damping_model.force import force_curve
 from damping_model.steel import SpringSteel
 from damping_model.units import MILLIMETRE, kelvin
+from optimiser.carried_job import carried_job_goal
 from optimiser.damper_physics import DamperPhysics
 from optimiser.errors import InputError
 from optimiser.files.adjusters import adjusters_of
@@ -20,11 +21,12 @@ from optimiser.files.stations import refuse_what_cannot_be_built, stack_of, stat
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.goal import Goal
 from optimiser.intake.basics import check_basics
+from optimiser.intake.brackets import with_brackets
 from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import Asked, goal_for
 from optimiser.intake.machine import Machine
 from optimiser.intake.measured import sag_of
-from optimiser.intake.prediction import reaches_across
+from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
 from optimiser.planning import Planned
 from optimiser.search import Progress, solve
 
@@ -76,19 +78,39 @@ def plan_job(
             ).resisting_force
         )
 
-    asked = goal_for(
-        _asked(loaded),
-        vocabulary=read_vocabulary(),
-        machine=machine,
-        rider=rider,
-        sag=_sag(loaded, machine),
-        forces=forces_at({}),
-        across=reaches_across(forces_at=forces_at, adjusters=adjusters_of(loaded.damper)),
-        least_height=max(old_stack.height - job.work.height_may_shrink_mm * MILLIMETRE, 0.0),
-        most_height=min(
-            old_stack.height + job.work.height_may_grow_mm * MILLIMETRE, section.room_mm * MILLIMETRE
-        ),
+    adjusters, vocabulary = adjusters_of(loaded.damper), read_vocabulary()
+    gate = with_brackets(
+        gate,
+        adjusters=adjusters,
+        notes=job.brackets.notes(),
+        predict=predictor(forces_at=forces_at, bands=bands_of_both_strokes(tuple(vocabulary.bands.values()))),
     )
+    least_height = max(old_stack.height - job.work.height_may_shrink_mm * MILLIMETRE, 0.0)
+    most_height = min(
+        old_stack.height + job.work.height_may_grow_mm * MILLIMETRE, section.room_mm * MILLIMETRE
+    )
+    if job.carry is not None:
+        asked = carried_job_goal(
+            job.carry,
+            beside=loaded.path.parent,
+            machine=machine,
+            forces=forces_at({}),
+            steel=steel,
+            least_height=least_height,
+            most_height=most_height,
+        )
+    else:
+        asked = goal_for(
+            _asked(loaded),
+            vocabulary=vocabulary,
+            machine=machine,
+            rider=rider,
+            sag=_sag(loaded, machine),
+            forces=forces_at({}),
+            across=reaches_across(forces_at=forces_at, adjusters=adjusters),
+            least_height=least_height,
+            most_height=most_height,
+        )
     _refuse_beyond_the_promise(asked.goal, damper, temperature, steel)
     physics = DamperPhysics(
         damper,

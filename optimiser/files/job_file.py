@@ -8,6 +8,8 @@ from pydantic import Field, model_validator
 
 from optimiser.files.base import FileModel
 from optimiser.files.basics_section import BasicsSection
+from optimiser.files.brackets_section import BracketsSection
+from optimiser.files.carry_section import CarrySection
 from optimiser.files.complaint_section import ComplaintSection
 from optimiser.intake.bands import HoldBand, TargetBand
 
@@ -103,15 +105,23 @@ class JobFile(FileModel):
     shelf: str
     complaint: ComplaintSection = ComplaintSection()
     basics: BasicsSection = BasicsSection()
+    brackets: BracketsSection = BracketsSection()
+    carry: CarrySection | None = None
     work: WorkSection = WorkSection()
     target: Annotated[tuple[TargetSection, ...], Field(max_length=12)] = ()
     hold: Annotated[tuple[HoldSection, ...], Field(max_length=24)] = ()
 
     @model_validator(mode="after")
     def _says_what_to_move(self) -> JobFile:
-        if not self.target and not self.complaint.asks_for_a_band:
+        if self.carry is not None and (self.target or self.complaint.asks_for_a_band):
             raise ValueError(
-                "at least one [[target]], or a symptom, an event or velocities under [complaint]; got none, "
+                "either a known feel under [carry], or targets and complaints; got both. "
+                "Plan one first, then the other"
+            )
+        if self.carry is None and not self.target and not self.complaint.asks_for_a_band:
+            raise ValueError(
+                "at least one [[target]], or a symptom, an event or velocities under [complaint], "
+                "or a known feel under [carry]; got none, "
                 "so there is nothing to move"
             )
         if self.hold and not self.target:

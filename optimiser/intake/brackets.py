@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from optimiser.errors import InputError
-from optimiser.intake.basics import Finding
+from optimiser.intake.basics import Finding, GateResult
 
 Predict = Callable[[str, int], Mapping[str, float]]
 """Change of each named band [-] when an adjuster stands at so many clicks out and the others stay."""
@@ -132,6 +132,25 @@ def check_brackets(
         _note_makes_sense(note, by_name)
     noted = {note.adjuster: note for note in notes}
     return tuple(_finding(adjuster, noted.get(adjuster.name), predict) for adjuster in adjusters)
+
+
+def with_brackets(
+    gate: GateResult, *, adjusters: Sequence[Adjuster], notes: Sequence[Notes], predict: Predict | None = None
+) -> GateResult:
+    """What the gate knows, with what came of bracketing; adjusters that nobody rode count as unchecked.
+
+    Parameters
+    ----------
+    gate : from the basics.
+    adjusters, notes, predict : as :func:`check_brackets` takes them.
+    """
+    ridden = {note.adjuster for note in notes}
+    unridden = tuple(f"bracketing, {adjuster.name}" for adjuster in adjusters if adjuster.name not in ridden)
+    findings = check_brackets(adjusters=adjusters, notes=notes, predict=predict)
+    told = tuple(
+        finding for adjuster, finding in zip(adjusters, findings, strict=True) if adjuster.name in ridden
+    )
+    return replace(gate, findings=(*gate.findings, *told), unchecked=(*gate.unchecked, *unridden))
 
 
 def _runs(adjusters: Sequence[Adjuster], predict: Predict | None) -> Iterator[Run]:

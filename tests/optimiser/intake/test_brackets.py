@@ -3,7 +3,8 @@
 import pytest
 
 from optimiser.errors import InputError
-from optimiser.intake.brackets import Adjuster, Notes, check_brackets, ride_plan
+from optimiser.intake.basics import GateResult
+from optimiser.intake.brackets import Adjuster, Notes, check_brackets, ride_plan, with_brackets
 
 ADJUSTERS = [Adjuster("rebound", 16, 8), Adjuster("compression", 12, 3)]
 
@@ -75,3 +76,11 @@ def test_notes_that_cannot_be_are_refused(note, text):
 def test_an_adjuster_outside_its_own_range_is_refused():
     with pytest.raises(InputError, match="got 20 clicks out, expected 0 to 16"):
         ride_plan(adjusters=[Adjuster("rebound", 16, 20)])
+
+
+def test_the_gate_knows_which_adjusters_were_ridden_and_which_were_not():
+    gate = GateResult(passed=True, findings=(), unchecked=("sag, rear",), override_reason=None)
+    told = with_brackets(gate, adjusters=ADJUSTERS, notes=[Notes("compression", 0, 12, best=0)])
+    assert told.passed
+    assert [finding.what for finding in told.findings] == ["bracketing, compression"]
+    assert told.unchecked == ("sag, rear", "bracketing, rebound")

@@ -1,0 +1,62 @@
+"""The stories that begin before the search run to the end: basics first, one instant, another frame."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import inventory_demo
+from optimiser.errors import InputError
+from optimiser.files.base import read_toml
+from optimiser.files.job_file import JobFile
+from optimiser.files.job_reader import read_job
+from optimiser.goal import Role
+from optimiser.main_job import plan_job
+from optimiser.plan import Status
+
+JOBS = Path(inventory_demo.__file__).parent / "jobs"
+
+
+def planned(name):
+    return plan_job(read_job(JOBS / name))
+
+
+def test_wrong_sag_stops_the_plan_before_any_physics():
+    plan = planned("c_sag_first.toml")
+    assert plan.outcome == "basics first"
+    assert plan.answer is None
+    assert plan.gate.findings[0].what == "sag, rear"
+
+
+def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familiar():
+    plan = planned("e_one_instant.toml")
+    assert plan.answer.status is Status.PROVEN_LEAST
+    goal, best = plan.asked.goal, np.array(plan.shown.forces)
+    assert (best >= goal.lower - 1e-6).all()
+    assert (best <= goal.upper + 1e-6).all()
+    assert Role.FAMILIARITY in {window.role for window in goal.windows}
+    assert np.abs(best / goal.before - 1).max() <= 0.15
+    assert any("free fall from 0.45 m" in reason for reason in plan.asked.reasons)
+
+
+def test_a_shock_on_another_frame_feels_at_the_wheel_as_before():
+    plan = planned("f_another_frame.toml")
+    assert plan.answer.status is Status.PROVEN_LEAST
+    best = np.array(plan.shown.forces)
+    assert np.abs(best / plan.asked.goal.aim - 1).max() <= 0.06 + 1e-9
+    assert plan.asked.reasons[0].startswith(
+        "The two frames can feel alike along the travel within the tolerance"
+    )
+
+
+def test_a_known_feel_beside_a_complaint_is_refused(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text(
+        (JOBS / "f_another_frame.toml")
+        .read_text()
+        .replace("[carry]", 'symptom = "slow to come back"\n[carry]')
+    )
+    with pytest.raises(
+        InputError, match=r"either a known feel under \[carry\], or targets and complaints; got both"
+    ):
+        read_toml(path, JobFile, what="job")
