@@ -1,0 +1,32 @@
+"""Other programs read the plan by its documented keys."""
+
+from pathlib import Path
+
+import pytest
+
+from optimiser.files.plan_document import (
+    BandDocument,
+    CandidateDocument,
+    ChangesDocument,
+    CountedShim,
+    EffortDocument,
+    FindingDocument,
+    PlanDocument,
+)
+
+PAGE = (Path(__file__).parents[3] / "docs" / "json-output.md").read_text(encoding="utf-8")
+MODELS = (
+    PlanDocument,
+    CandidateDocument,
+    ChangesDocument,
+    CountedShim,
+    BandDocument,
+    FindingDocument,
+    EffortDocument,
+)
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_every_key_of_the_plan_is_on_its_page(model):
+    missing = [key for key in model.model_fields if f"`{key}`" not in PAGE]
+    assert missing == []
