@@ -93,15 +93,22 @@ class Descent:
     def search(self, shapes: Sequence[Shape], changes: int, aim: Aim) -> None:
         """Offer every wanted stack to ``aim``; on return no other one is left.
 
+        The shape that the stack has now comes first, since most answers keep it.
+
         Raises
         ------
         Stopped
             From ``stop``; what was found until then has been taken.
         """
+        for group in (shapes[:1], shapes[1:]):
+            self._descend(group, changes, aim)
+
+    def _descend(self, shapes: Sequence[Shape], changes: int, aim: Aim) -> None:
         unbounded = np.full(self.goal.lower.shape, np.inf)
         heap: list[tuple[float, int, Family]] = []
         number = 0
         for shape, ranges in ((shape, ranges) for shape in shapes for ranges in shape.beginnings()):
+            self.stop(len(heap))
             for family in self._bounded(shape, ranges, -unbounded, unbounded, changes, aim):
                 heapq.heappush(heap, (self._promise(family), number, family))
                 number += 1

@@ -22,7 +22,7 @@ from optimiser.search.prepare import combinations, shapes, workshop
 from optimiser.search.runs import Runs
 from optimiser.stock import Stock
 
-TAIL_FAMILIES = 1500
+TAIL_FAMILIES = 300
 """Families looked at to fill the list with stacks of one change more than the least. [-]"""
 
 
@@ -161,7 +161,7 @@ def solve(
         if state.meet.found and len(state.meet.found) < wanted and state.changes < most_changes:
             budget.append(closed() + TAIL_FAMILIES)
             state.changes += 1
-            kinds = shapes(shop, runs, state.changes)
+            kinds = shapes(shop, runs, state.changes)[:1]
             for descent in descents:
                 descent.search(kinds, state.changes, state.meet)
         elif not state.meet.found and find_nearest and most_changes:
