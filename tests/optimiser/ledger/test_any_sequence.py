@@ -46,6 +46,18 @@ LONG = settings(
 MANY = st.lists(STEP, min_size=STEPS, max_size=STEPS)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def tally(request):
+    """Print, when the module is through, how many steps were really tried and how many were taken back."""
+    done_so_far = Counter()
+    yield done_so_far
+    writer = request.config.pluginmanager.get_plugin("terminalreporter")
+    writer.write_line(
+        f"\nany sequence: {done_so_far['sequences']} sequences, {done_so_far['steps']} steps, "
+        f"{done_so_far['taken back']} taken back on the way to the start"
+    )
+
+
 class Books:
     """The same shop in plain dictionaries, which know nothing of movements."""
 
@@ -148,7 +160,9 @@ def new_ledger(folder):
 
 @LONG
 @given(steps=MANY)
-def test_two_hundred_steps_agree_with_second_books_and_undo_walks_back_through_them(fast_folder, steps):
+def test_two_hundred_steps_agree_with_second_books_and_undo_walks_back_through_them(
+    fast_folder, steps, tally
+):
     with tempfile.TemporaryDirectory(dir=fast_folder) as folder:
         ledger, books = new_ledger(Path(folder))
         past = []
@@ -165,6 +179,7 @@ def test_two_hundred_steps_agree_with_second_books_and_undo_walks_back_through_t
                 assert counts(ledger) == books.counts()
                 assert never_negative(ledger)
             assert examine(ledger) == ()
+            tally.update({"sequences": 1, "steps": len(steps), "taken back": len(past)})
             while past:
                 undo(ledger)
                 books = past.pop()
@@ -175,7 +190,7 @@ def test_two_hundred_steps_agree_with_second_books_and_undo_walks_back_through_t
 
 @LONG
 @given(steps=MANY)
-def test_undo_of_any_step_is_refused_or_right_and_undo_of_all_returns_the_start(fast_folder, steps):
+def test_undo_of_any_step_is_refused_or_right_and_undo_of_all_returns_the_start(fast_folder, steps, tally):
     with tempfile.TemporaryDirectory(dir=fast_folder) as folder:
         ledger, books = new_ledger(Path(folder))
         with ledger:
@@ -189,7 +204,9 @@ def test_undo_of_any_step_is_refused_or_right_and_undo_of_all_returns_the_start(
                     act_whatever_the_books_say(ledger, books, what, with_)
                 assert never_negative(ledger)
             assert examine(ledger) == ()
-            for _ in still_standing(ledger, first):
+            standing = still_standing(ledger, first)
+            tally.update({"sequences": 1, "steps": len(steps), "taken back": len(standing)})
+            for _ in standing:
                 undo(ledger)
             assert counts(ledger) == {key: (count, 0) for key, count in START.items() if count}
             assert examine(ledger) == ()
