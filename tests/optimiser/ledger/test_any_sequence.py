@@ -51,11 +51,11 @@ def tally(request):
     """Print, when the module is through, how many steps were really tried and how many were taken back."""
     done_so_far = Counter()
     yield done_so_far
-    writer = request.config.pluginmanager.get_plugin("terminalreporter")
-    writer.write_line(
-        f"\nany sequence: {done_so_far['sequences']} sequences, {done_so_far['steps']} steps, "
-        f"{done_so_far['taken back']} taken back on the way to the start"
-    )
+    with request.config.pluginmanager.getplugin("capturemanager").global_and_fixture_disabled():
+        print(  # noqa: T201
+            f"\nany sequence: {done_so_far['sequences']} sequences, {done_so_far['steps']} steps, "
+            f"{done_so_far['taken back']} taken back on the way to the start"
+        )
 
 
 class Books:
