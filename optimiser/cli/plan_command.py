@@ -11,7 +11,10 @@ from optimiser.cli.options import json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
+    from optimiser.files.job_reader import LoadedJob
+    from optimiser.plan import Candidate
     from optimiser.planning import Planned
+    from optimiser.report.unit_system import UnitSystem
 
 EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
 """Exit codes of answers that leave the rider's wish unmet."""
@@ -40,12 +43,12 @@ def command(
 ) -> int:
     """Find the fewest shims to change for JOB, prove it, and write the build sheet.
 
-    The sheet goes beside the job file as a page that opens in any browser and prints on A4.
+    The sheet goes beside the job file as a page that opens in any browser and prints on A4. Where the shelf's
+    folder has a ledger, shims that it has promised elsewhere are not planned with.
 
     Example: shimwright plan jobs/a_more_support.toml
     """
     from optimiser.cli.watching import watched
-    from optimiser.files.job_reader import read_job
     from optimiser.files.writing import write_whole
     from optimiser.main_job import plan_job
     from optimiser.report.page import sheet_html
@@ -55,7 +58,7 @@ def command(
     system = UnitSystem(units)
     with watched("Reading the damper and searching") as (progress, should_stop):
         planned = plan_job(
-            read_job(job),
+            _free_to_plan(job),
             override_reason=reason,
             time_limit=time_limit,
             progress=progress,
@@ -75,7 +78,21 @@ def command(
     return EXIT_CODES.get(planned.outcome, 0)
 
 
-def _picked(planned: Planned, pick: int):  # type: ignore[no-untyped-def]
+def _free_to_plan(job: Path) -> LoadedJob:
+    """The job with the shelf as it stands: the ledger's free stock where there is a ledger, else the file's."""
+    from optimiser.files.job_reader import read_job
+    from optimiser.ledger.connection import Ledger, ledger_in
+    from optimiser.ledger.loaded_job import with_free_shelf
+
+    loaded = read_job(job)
+    shop = (job.parent / loaded.job.shelf).parent
+    if not ledger_in(shop):
+        return loaded
+    with Ledger.open(shop) as ledger:
+        return with_free_shelf(loaded, ledger)
+
+
+def _picked(planned: Planned, pick: int) -> Candidate | None:
     if planned.answer is None:
         return None
     candidates = planned.answer.candidates
@@ -101,7 +118,7 @@ def _print_json(planned: Planned, place: Path | None) -> None:
     click.echo(document.model_dump_json(indent=2))
 
 
-def _print_text(planned: Planned, pick: int, place: Path | None, units) -> None:  # type: ignore[no-untyped-def]
+def _print_text(planned: Planned, pick: int, place: Path | None, units: UnitSystem) -> None:
     from rich.console import Console
 
     from optimiser.report.plan_text import print_plan
