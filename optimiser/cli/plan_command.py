@@ -79,7 +79,7 @@ def command(
 
 
 def _free_to_plan(job: Path) -> LoadedJob:
-    """The job with the shelf as it stands: the ledger's free stock where there is a ledger, else the file's."""
+    """The job with what is free on the shelf: by the ledger where there is one, else by the file."""
     from optimiser.files.job_reader import read_job
     from optimiser.ledger.connection import Ledger, ledger_in
     from optimiser.ledger.loaded_job import with_free_shelf

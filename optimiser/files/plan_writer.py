@@ -110,18 +110,22 @@ def _band(window: Window, after: tuple[float, ...]) -> BandDocument:
         low * (1 - 1e-9) <= force <= high * (1 + 1e-9)
         for low, force, high in zip(window.lower, after, window.upper, strict=True)
     )
-    return BandDocument(
-        name=window.name,
-        role=window.role.value,
-        stroke="compression" if window.velocities[0] > 0 else "rebound",
-        velocities_m_s=[round(abs(v), 6) for v in window.velocities],
-        before_n=_newtons(window.before),
-        least_n=_newtons(window.lower),
-        wanted_n=_newtons(window.aim),
-        most_n=_newtons(window.upper),
-        after_n=_newtons(after),
-        change_percent=[round(100 * (a / b - 1), 3) for a, b in zip(after, window.before, strict=True)],
-        within=within,
+    return BandDocument.model_validate(
+        {
+            "name": window.name,
+            "role": window.role.value,
+            "stroke": "compression" if window.velocities[0] > 0 else "rebound",
+            "velocities_m_s": [round(abs(v), 6) for v in window.velocities],
+            "before_n": _newtons(window.before),
+            "least_n": _newtons(window.lower),
+            "wanted_n": _newtons(window.aim),
+            "most_n": _newtons(window.upper),
+            "after_n": _newtons(after),
+            "change_percent": [
+                round(100 * (a / b - 1), 3) for a, b in zip(after, window.before, strict=True)
+            ],
+            "within": within,
+        }
     )
 
 
