@@ -128,10 +128,11 @@ def balance(
                 return -step, 0
         half_solve_load(p, plates, work, False)
         openings(q, contacts, work.gap)
+        thorough = step > EARLY_STEPS
         count, sound = press(
-            q, state.active, state.force, contacts, plates.present, last, soft, step > EARLY_STEPS, work
+            q, state.active, state.force, contacts, plates.present, last, soft, tight, thorough, work
         )
-        if count == FAILED or (not sound and step > EARLY_STEPS):
+        if count == FAILED or (thorough and not sound):
             return -step, 0
         moved, size = 0.0, 0.0
         for k in plates.present:

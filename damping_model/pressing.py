@@ -26,17 +26,17 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-NO_PENETRATION: Final = 1e-10
-"""Overlap below which a point counts as open. [m]"""
+NO_PENETRATION: Final = 1e-5
+"""Overlap below which a point counts as open, per tolerance. [m]"""
 
-NO_PULL: Final = 1e-7
-"""Pull below which a point counts as pressing, as a share of the greatest force. [-]"""
+NO_PULL: Final = 1e-2
+"""Pull below which a point counts as pressing, as a share of the greatest force and per tolerance. [-]"""
 
 PATIENCE: Final = 4
 """Exchanges of the whole block that may fail to better the count before only the worst point changes."""
 
 WORST_FIRST: Final = 8
-"""Changes of the worst point that may fail to better the count before points change in the order of their number."""
+"""Changes of the worst point that may fail to better the count before points change in their own order."""
 
 FEW: Final = 16
 """Exchanges in one of the early steps, whose pressing points need not be the last word."""
@@ -207,9 +207,9 @@ def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def wrong_points(
-    biggest: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work
+    biggest: float, tight: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work
 ) -> int:
-    """List in ``work.wrong`` the points that pull and those that would overlap, with the length by which each does.
+    """List in ``work.wrong`` the points that pull or would overlap, in ``work.excess`` by how far.
 
     Returns their number.
     """
@@ -217,14 +217,14 @@ def wrong_points(
     bad = 0
     for c in range(ends.shape[0]):
         if active[c]:
-            wrong, excess = force[c] < -NO_PULL * biggest, -force[c] * work.gram[c, c]
+            wrong, excess = force[c] < -NO_PULL * tight * biggest, -force[c] * work.gram[c, c]
         else:
             n, v = ends[c, 2], work.gap[c]
             for side in range(2):
                 plate = ends[c, side]
                 if plate >= 0:
                     v += d[plate, n, 0] * (2 * side - 1) + d[plate, n, 1] * leverage_of(c, plate, q, contacts)
-            wrong, excess = v < -NO_PENETRATION, -v
+            wrong, excess = v < -NO_PENETRATION * tight, -v
         if wrong:
             work.wrong[bad], work.excess[bad] = c, excess
             bad += 1
@@ -234,7 +234,7 @@ def wrong_points(
 @njit(cache=True, nogil=True, error_model="numpy")
 def press(
     q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float,
-    thorough: bool, work: Work,
+    tight: float, thorough: bool, work: Work,
 ) -> tuple[int, bool]:  # fmt: skip
     """Take one linear step from q with contact.
 
@@ -266,7 +266,7 @@ def press(
         force[:] = 0.0
         for a in range(count):
             force[work.pressing[a]] = work.x[a]
-        bad = wrong_points(biggest, active, force, q, contacts, work)
+        bad = wrong_points(biggest, tight, active, force, q, contacts, work)
         if bad == 0:
             return count, True
         patience = patience - 1 if bad >= best else PATIENCE
