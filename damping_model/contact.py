@@ -115,7 +115,7 @@ def ring_height(rings: Floats, lower: int, upper: int, radius: float) -> float:
 @njit(cache=True, nogil=True, error_model="numpy")
 def narrower(c: int, ends: Ints) -> int:
     """Pack of a contact point that does not give the rotation; the ground may be it."""
-    return ends[c, 0] if ends[c, 3] == ends[c, 1] else ends[c, 1]
+    return int(ends[c, 0] if ends[c, 3] == ends[c, 1] else ends[c, 1])
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -143,5 +143,5 @@ def leverage_of(c: int, pack: int, q: Floats, contacts: Contacts) -> float:
     phi = q[wide, n, 1]
     apart = phi - q[narrower(c, ends), n, 1] if gaps[c, 3] > 0 else 0.0
     if pack == wide:
-        return -2 * gaps[c, 1] * phi + 2 * gaps[c, 3] * apart
-    return -2 * gaps[c, 3] * apart
+        return float(-2 * gaps[c, 1] * phi + 2 * gaps[c, 3] * apart)
+    return float(-2 * gaps[c, 3] * apart)

@@ -294,20 +294,21 @@ def test_forces_balance() -> None:
                     here = ends[:, side] == pack
                     np.add.at(force[:, 0], ends[here, 2], sign * curve.states.force[place, here])
                 whole = pressure * load.radii[-1] ** 2
-                assert np.abs(force[1:, 0]).max() < 1e-8 * whole
+                rounding = 2e-15 * plate.bending * np.abs(curve.states.q).max() / np.diff(r).min() ** 3
+                assert np.abs(force[1:, 0]).max() < 1e-8 * whole + rounding
                 assert np.abs(force[1:, 1]).max() < 1e-8 * whole * r[-1]
 
 
 def test_a_shim_of_vanishing_thickness_changes_nothing() -> None:
-    """The thinner a shim anywhere but on the piston, the less it changes; at a tenth of a micrometre nothing."""
+    """A shim of a micrometre or less changes nothing but the gap that its height adds to."""
     seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
     shims = [(20, 0.15), (20, 0.15), (12, 0.1), (18, 0.15), (16, 0.15), (14, 0.2)]
     bare = lifts(plates(stack_of(*shims, hole=9), seat), seat, load)
-    for place in range(3, 7):
+    for place in range(2, 7):
         for thickness in (1e-3, 1e-4):
             more = plates(stack_of(*shims[:place], (14, thickness), *shims[place:], hole=9), seat)
             curve = lift_curve(more, seat=seat, load=load, pressures=bare.pressures)
-            np.testing.assert_allclose(curve.seat_lift, bare.seat_lift, rtol=2 * thickness + 2e-4)
+            np.testing.assert_allclose(curve.seat_lift, bare.seat_lift, rtol=1e-3, atol=2e-3 * thickness)
 
 
 def test_an_absent_pack_is_no_pack() -> None:
