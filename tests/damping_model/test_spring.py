@@ -1,10 +1,11 @@
 """Springs: the rate is the slope of the force, and the limits are those of the gas laws."""
 
 import pytest
-from damping_model.errors import GeometryError
-from damping_model.spring import ATMOSPHERE, AirSpring, CoilSpring
 from hypothesis import given
 from hypothesis import strategies as st
+
+from damping_model.errors import GeometryError
+from damping_model.spring import ATMOSPHERE, AirSpring, CoilSpring
 
 AIR = AirSpring(pressure=12e5, area=8e-4, volume=75e-6, negative_volume=12e-6)
 springs = st.one_of(
