@@ -71,7 +71,8 @@ class _QuitError(Exception):
 
 
 def _ask_all(job: Path, kept: Path, answers: dict[str, str]) -> None:
-    from optimiser.files.job_writer import answers_text, write_whole
+    from optimiser.files.job_writer import answers_text
+    from optimiser.files.writing import write_whole
     from optimiser.intake.questions import SKIPPED, questions, still_needed
 
     shown: list[str] = []
@@ -177,7 +178,8 @@ def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
 def _finish(job: Path, answers: dict[str, str]) -> None:
     from optimiser.files.base import read_toml
     from optimiser.files.job_file import JobFile
-    from optimiser.files.job_writer import job_text, write_whole
+    from optimiser.files.job_writer import job_text
+    from optimiser.files.writing import write_whole
 
     text = job_text(answers, corners=_corners(job, answers))
     draft = job.with_name(f".{job.name}.draft")

@@ -49,7 +49,7 @@ def command(
     from damping_model.units import MILLIMETRE
     from optimiser.files.base import read_toml
     from optimiser.files.bike_file import BikeFile
-    from optimiser.files.job_writer import write_whole
+    from optimiser.files.writing import write_whole
     from optimiser.intake.at_the_wheel import band_at_the_wheel
     from optimiser.intake.bands import Band
     from optimiser.report.unit_system import UnitSystem

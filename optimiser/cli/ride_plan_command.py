@@ -33,7 +33,7 @@ def command(damper: Path, out: Path | None) -> None:
     """
     from optimiser.files.adjusters import adjusters_of
     from optimiser.files.job_reader import read_damper
-    from optimiser.files.job_writer import write_whole
+    from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import ride_plan
 
     file = read_damper(damper)

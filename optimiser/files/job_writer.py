@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -53,29 +52,6 @@ def read_answers(path: Path) -> dict[str, str]:
 def answers_text(answers: Mapping[str, str]) -> str:
     """Answers as :func:`read_answers` reads them."""
     return "".join(f"{_quoted(key)} = {_quoted(value)}\n" for key, value in answers.items())
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a file so that it is there wholly or not at all, and survives a power cut.
-
-    Raises
-    ------
-    InputError
-        When the folder cannot be written to.
-    """
-    beside = path.with_name(f".{path.name}.{os.getpid()}.new")
-    try:
-        with beside.open("w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"{path}: cannot be written ({error.strerror}); expected a folder with room that may be "
-            "written to."
-        ) from None
 
 
 def _complaint(said: Mapping[str, str]) -> Iterator[str]:

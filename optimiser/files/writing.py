@@ -11,7 +11,7 @@ from optimiser.errors import InputError
 
 
 def write_whole(path: Path, text: str) -> None:
-    """Write a text file so that nobody ever finds half of it: beside its place first, then moved there.
+    """Write a text file that is there wholly or not at all, also after a power cut: beside its place, then moved.
 
     Raises
     ------
@@ -24,6 +24,8 @@ def write_whole(path: Path, text: str) -> None:
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
                 file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
             Path(name).chmod(0o644)
             Path(name).replace(path)
         except BaseException:

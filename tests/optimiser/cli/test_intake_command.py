@@ -14,7 +14,8 @@ from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.files.job_reader import read_job
-from optimiser.files.job_writer import answers_text, read_answers, write_whole
+from optimiser.files.job_writer import answers_text, read_answers
+from optimiser.files.writing import write_whole
 
 PROMPT = " > "
 FILES = ("Whose machine", "Which machine", "Which damper", "Which shelf")

@@ -105,10 +105,10 @@ def test_a_clicker_table_that_falls_is_refused(tmp_path):
 
 def test_a_chamber_that_is_not_there_is_named_with_those_that_are(tmp_path):
     message = damper_refusal(
-        tmp_path, 'between = ["below the piston", "gas side"]', 'between = ["below", "gas side"]'
+        tmp_path, 'between = ["below the piston", "gas side"]', 'between = ["below the piston", "gas"]'
     )
     assert (
-        "expected: valve 'base valve' between two of below the piston, above the piston, gas side, got 'below'."
+        "expected: valve 'base valve' between two of below the piston, above the piston, gas side, got 'gas'."
         in message
     )
 
@@ -128,7 +128,7 @@ def test_a_band_that_runs_backwards_is_refused_by_name(tmp_path):
     message = refusal(tmp_path, edited(JOB, "from_m_s = 0.06", "from_m_s = 0.60"), JobFile, "job")
     assert (
         "expected: band 'low-speed support' to run from a lower to a higher velocity, "
-        "got from_m_s 0.6 and to_m_s 0.2; swap them."
+        "got from_m_s 0.6 and to_m_s 0.15; swap them."
     ) in message
 
 
