@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
+import random
 
 from damping_model.damper import Chamber, Damper, Valve
 from damping_model.lift import Seat
@@ -31,6 +33,20 @@ def stack(text: str, *, hole: float = 8e-3) -> Stack:
             Shim(outer_diameter=numbers[-2] * 1e-3, thickness=numbers[-1] * 1e-3, inner_diameter=hole)
         ] * count
     return Stack(tuple(shims))
+
+
+def one_change(shims: Stack, seed: int) -> Stack:
+    """One shim out, one doubled, or one exchanged; the face shim stays."""
+    rng = random.Random(seed)
+    row, place = list(shims.shims), rng.randrange(1, len(shims.shims) - 1)
+    kind = rng.randrange(3)
+    if kind == 0:
+        del row[place]
+    elif kind == 1:
+        row.insert(place, row[place])
+    else:
+        row[place] = dataclasses.replace(row[place], thickness=rng.choice((0.1e-3, 0.15e-3, 0.2e-3)))
+    return Stack(tuple(row))
 
 
 TWO_STAGE = stack(

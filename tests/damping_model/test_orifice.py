@@ -2,14 +2,16 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import fluids
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from damping_model.errors import GeometryError
 from damping_model.oil import OilState
 from damping_model.orifice import SHARP_DISCHARGE, Resistance, annular_leak, curtain, hole, tube_discharge
-from hypothesis import given
-from hypothesis import strategies as st
 
 OIL = OilState(density=860.0, dynamic_viscosity=0.0125, vapour_pressure=1000.0)
 SIZES = st.floats(0.1e-3, 5e-3)
@@ -72,16 +74,13 @@ def test_thicker_or_heavier_oil_flows_less(diameter, ratio, dp):
 
 
 def test_the_way_from_slow_to_fast_flow_has_no_kink():
-    """d ln Q / d ln dp falls from 1 to 1/2 without a step: its largest change over 1 % of pressure is small."""
+    """The slope d ln Q / d ln dp falls from 1 to 1/2 without a step: its largest change over 1 % of pressure is small."""
     path = hole(area=area_of(1e-3), oil=OIL, length=1e-3)
     drops = [10 ** (k / 230) for k in range(230 * 8)]
-    slopes = [
-        math.log(path.flow(dp=b) / path.flow(dp=a)) / math.log(b / a)
-        for a, b in zip(drops, drops[1:], strict=False)
-    ]
+    slopes = [math.log(path.flow(dp=b) / path.flow(dp=a)) / math.log(b / a) for a, b in pairwise(drops)]
     assert slopes[0] == pytest.approx(1, abs=2e-3)
     assert slopes[-1] == pytest.approx(0.5, abs=1e-2)
-    assert max(abs(b - a) for a, b in zip(slopes, slopes[1:], strict=False)) < 1e-3
+    assert max(abs(b - a) for a, b in pairwise(slopes)) < 1e-3
 
 
 def test_many_holes_are_the_sum_of_single_ones():

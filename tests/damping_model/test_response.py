@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-import random
 
 import numpy as np
 import pytest
-from circuits import COARSE, TWO_STAGE, fork_cartridge, looped_shock, monotube, stack
+from circuits import COARSE, TWO_STAGE, fork_cartridge, looped_shock, monotube, one_change, stack
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_dampers import curve_of, random_damper
@@ -35,20 +34,6 @@ def with_stack(damper: Damper, name: str, shims: Stack) -> Damper:
         for valve in damper.valves
     )
     return dataclasses.replace(damper, valves=valves)
-
-
-def one_change(shims: Stack, seed: int) -> Stack:
-    """One shim out, one doubled, or one exchanged; the face shim stays."""
-    rng = random.Random(seed)
-    row, place = list(shims.shims), rng.randrange(1, len(shims.shims) - 1)
-    kind = rng.randrange(3)
-    if kind == 0:
-        del row[place]
-    elif kind == 1:
-        row.insert(place, row[place])
-    else:
-        row[place] = dataclasses.replace(row[place], thickness=rng.choice((0.1e-3, 0.15e-3, 0.2e-3)))
-    return Stack(tuple(row))
 
 
 @pytest.mark.parametrize(("make", "name"), [*PLACES, (looped_shock, "compression stack")])
