@@ -166,7 +166,8 @@ class Shape:
                         return None
                     thickness = min(reach.thick, reach.low)
                 rings += _ring(slot, len(packs))
-                packs.append(Pack(slot.outer * MICROMETRE / 2, *plate, reach.low if face else reach.high))
+                height = reach.high if self._opens_gap(place, reaches) else reach.low
+                packs.append(Pack(slot.outer * MICROMETRE / 2, *plate, height))
             if gaps.get(place) and packs:
                 packs.append(Pack(self.clamp_radius, 0.0, 0.0, 0.0, gaps[place]))
         if not packs:
@@ -228,8 +229,17 @@ class Shape:
                 if not packs:
                     thickness = reach.thin if not reach.empty else 0.0
                 rings += _ring(slot, len(packs))
-                packs.append(Pack(slot.outer * MICROMETRE / 2, *plate, reach.low if packs else high))
+                height = reach.low if self._opens_gap(place, reaches) else high
+                packs.append(Pack(slot.outer * MICROMETRE / 2, *plate, height))
         return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
+
+    def _opens_gap(self, place: int, reaches: Sequence[Reach]) -> bool:
+        """Whether a wider pack may follow in a later run. If not, height only stiffens: faces that touch share it."""
+        own = self.slots[place]
+        return any(
+            slot.run > own.run and slot.outer > own.outer and reach.high > 0
+            for slot, reach in zip(self.slots, reaches, strict=True)
+        )
 
     def _pools(self, reaches: Sequence[Reach]) -> Iterable[list[int]]:
         """Slots alike in their gaps into which shims may come that need not, the widest of each group first."""

@@ -1,0 +1,161 @@
+"""The search against every stack there is, on dampers small enough to try them all."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import brute_force  # noqa: E402
+import toy  # noqa: E402
+
+from damping_model.stack import Stack  # noqa: E402
+from optimiser import check, rank  # noqa: E402
+from optimiser.edits import difference  # noqa: E402
+from optimiser.errors import InputError  # noqa: E402
+from optimiser.goal import Goal  # noqa: E402
+from optimiser.plan import Status  # noqa: E402
+from optimiser.rules import rules_for, violations  # noqa: E402
+from optimiser.search import Progress, solve  # noqa: E402
+from optimiser.stock import Stock  # noqa: E402
+
+
+def job(seed: int, *, shims: int, types: int = 4) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
+    """A random stack that keeps the rules, a cut-down shelf, and a goal of random size."""
+    rng = np.random.default_rng(seed)
+    physics = toy.ToyPhysics()
+    while True:
+        start = toy.random_stack(rng, shims)
+        if not violations(rules_for(start, toy.STATION), start, toy.STATION):
+            break
+    before = physics.forces(physics.packed(start), 0)
+    goal = toy.goal(
+        physics,
+        start,
+        aim=before * (1 + rng.choice([-1, 1]) * rng.uniform(0.04, 0.15)),
+        tolerance=np.full(before.size, rng.uniform(0.01, 0.035)),
+        targets=int(rng.integers(1, 4)),
+    )
+    return physics, start, toy.random_stock(rng, types), goal
+
+
+def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int = 4) -> Status:
+    physics, start, stock, goal = job(seed, shims=shims, types=types)
+    rules = rules_for(start, toy.STATION)
+    answer = solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=changes)
+    assert check.faults(answer, physics, stack=start, station=toy.STATION, stock=stock, goal=goal) == ()
+    met, misfits = [], [rank.misfit(goal, goal.before)]
+    for name in brute_force.within(start, stock, changes):
+        made = Stack(tuple(key.shim for key in name))
+        count = difference(start, made).changes
+        if not 0 < count <= changes or not brute_force.buildable(name, start, stock, goal, toy.STATION, rules):
+            continue
+        forces = physics.forces(physics.packed(made), 0)
+        misfits.append(rank.misfit(goal, forces))
+        if misfits[-1] == 0:
+            met.append((count, round(rank.target_error(goal, forces), 9)))
+    if met:
+        first = answer.candidates[0]
+        least = min(met)[0]
+        assert answer.status is Status.PROVEN_LEAST
+        assert answer.first_proven
+        assert answer.proven_too_few == least - 1
+        assert (len(first.changes), round(first.target_error, 9)) == min(met)
+        assert sum(len(one.changes) == least for one in answer.candidates) == min(10, sum(c == least for c, _ in met))
+    else:
+        assert answer.status is Status.PROVEN_IMPOSSIBLE
+        assert answer.proven_too_few == changes
+        assert answer.nearest is not None
+        assert answer.nearest_proven
+        assert answer.nearest.misfit == pytest.approx(min(misfits), abs=1e-9)
+    return answer.status
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_least_changes_first_candidate_and_impossible_agree_with_brute_force(block: int) -> None:
+    """40 random jobs of 5 to 8 shims, one change."""
+    seen = set()
+    for seed in range(10 * block, 10 * block + 10):
+        shims = (5, 6, 7, 8)[seed % 4]
+        seen.add(agrees_with_brute_force(seed, shims=shims, changes=1))
+    assert seen == {Status.PROVEN_LEAST, Status.PROVEN_IMPOSSIBLE}
+
+
+@pytest.mark.parametrize("seed", range(1000, 1003))
+def test_two_changes_agree_with_brute_force(seed: int) -> None:
+    """Small stacks, where every stack within two changes can be tried."""
+    agrees_with_brute_force(seed, shims=4, changes=2, types=2)
+
+
+def test_the_same_question_has_the_same_answer() -> None:
+    """Byte for byte."""
+    physics, start, stock, goal = job(3, shims=9)
+    again = [
+        solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=1) for _ in range(2)
+    ]
+    assert repr(again[0]) == repr(again[1])
+
+
+def test_clicks_alone_come_first() -> None:
+    """An adjuster that reaches it leaves the stack alone."""
+    physics = toy.ToyPhysics(settings=({"rebound": 0}, {"rebound": 1}, {"rebound": 2}))
+    start = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
+    before = physics.forces(physics.packed(start), 0)
+    goal = toy.goal(physics, start, aim=before * 0.96, tolerance=np.full(6, 0.02), targets=6)
+    answer = solve(physics, stack=start, station=toy.STATION, stock=Stock(), goal=goal, most_changes=2)
+    assert answer.status is Status.PROVEN_LEAST
+    assert [(one.changes, one.setting) for one in answer.candidates] == [((), 1)]
+
+
+def test_a_time_limit_is_never_called_impossible() -> None:
+    """What stands is given with its bound."""
+    physics, start, stock, goal = job(14, shims=12)
+    answer = solve(
+        physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, time_limit=0.0
+    )
+    assert answer.status is Status.BEST_SO_FAR
+    assert answer.proven_too_few == 0
+    assert answer.nearest is not None
+
+
+def test_an_interruption_gives_what_stands() -> None:
+    """At ten different moments, and every answer passes the check."""
+    physics, start, stock, goal = job(14, shims=12)
+    for moment in range(0, 200, 20):
+        asked = iter(range(10**6))
+        told: list[Progress] = []
+        answer = solve(
+            physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, progress=told.append,
+            should_stop=lambda asked=asked, moment=moment: next(asked) >= moment,
+        )  # fmt: skip
+        assert answer.status is Status.INTERRUPTED
+        assert len(told) == moment
+        assert check.faults(answer, physics, stack=start, station=toy.STATION, stock=stock, goal=goal) == ()
+
+
+def test_a_stack_that_breaks_a_rule_is_refused_in_words() -> None:
+    """A face shim that leaves the ports open is not searched on."""
+    physics = toy.ToyPhysics()
+    start = toy.stack((16, 0.2), (9, 0.3))
+    sound = toy.stack((20, 0.2), (9, 0.3))
+    goal = toy.goal(physics, sound, aim=physics.forces(physics.packed(sound), 0), tolerance=np.full(6, 0.02))
+    with pytest.raises(InputError, match="16 mm wide and leaves the ports open"):
+        solve(physics, stack=start, station=toy.STATION, stock=Stock(), goal=goal, most_changes=1)
+
+
+def test_the_check_finds_what_is_wrong_with_a_made_up_answer() -> None:
+    """A judge that never objects is none."""
+    physics, start, stock, goal = job(14, shims=12)
+    answer = solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=1)
+    assert answer.nearest is not None
+    told = {"stack": start, "station": toy.STATION, "stock": stock, "goal": goal}
+    lied = replace(answer.nearest, forces=tuple(goal.aim), misfit=0.0)
+    wrong = check.faults(replace(answer, candidates=(lied,), status=Status.PROVEN_LEAST), physics, **told)  # type: ignore[arg-type]
+    assert any("fresh run" in words for words in wrong)
+    empty = check.faults(replace(answer, nearest=replace(answer.nearest, stack=Stack(start.shims[1:]))), physics, **told)  # type: ignore[arg-type]
+    assert any("steps do not lead" in words for words in empty)
