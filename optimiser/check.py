@@ -49,7 +49,9 @@ def faults(
             found.append(f"it takes {len(one.changes)} changes, which the answer calls too few")
         wrong += [f"candidate {number}: {words}" for words in found]
     if answer.nearest is not None:
-        near = _faults(answer.nearest, physics, stack=stack, station=station, stock=stock, goal=goal, rules=rules)
+        near = _faults(
+            answer.nearest, physics, stack=stack, station=station, stock=stock, goal=goal, rules=rules
+        )
         wrong += [f"nearest: {words}" for words in near]
     if [rank.order(c) for c in answer.candidates] != sorted(rank.order(c) for c in answer.candidates):
         wrong.append("the candidates are not in order")

@@ -48,8 +48,8 @@ def packs_of(keys: Sequence[ShimKey]) -> tuple[tuple[ShimKey, ...], ...]:
 def difference(old: Stack, new: Stack) -> Difference:
     """The fewest shims out and in that turn one stack into another.
 
-    Shims that stay keep their order from pack to pack; inside a pack their order is free, since the stack is apart
-    anyway. A shim that goes from one stage to another is one out and one in.
+    Shims that stay keep their order from pack to pack; inside a pack their order is free, since the stack is
+    apart anyway. A shim that goes from one stage to another is one out and one in.
     """
     before, after = _placed(old), _placed(new)
     kept_old, kept_new = _kept(before, after)
@@ -60,7 +60,7 @@ def difference(old: Stack, new: Stack) -> Difference:
 
 
 def changes_between(old: Stack, new: Stack) -> tuple[Change, ...]:
-    """Changes as the tuner does them, from the piston outwards; out and in close to one another are one swap."""
+    """Changes as the tuner does them, from the piston outwards; neighbours out and in are one swap."""
     found = difference(old, new)
     old_keys, new_keys = keys_of(old), keys_of(new)
     outs, ins = list(found.out), list(found.put_in)
@@ -92,14 +92,16 @@ def _place(change: Change) -> tuple[int, bool]:
 
 def _placed(stack: Stack) -> tuple[Pack, ...]:
     numbered = enumerate(keys_of(stack))
-    return tuple(tuple(group) for _, group in groupby(numbered, key=lambda item: (item[1].outer, item[1].inner)))
+    return tuple(
+        tuple(group) for _, group in groupby(numbered, key=lambda item: (item[1].outer, item[1].inner))
+    )
 
 
 def _kept(before: tuple[Pack, ...], after: tuple[Pack, ...]) -> tuple[frozenset[int], frozenset[int]]:
     """Places of the shims that stay.
 
-    A walk from pack to pack through both stacks that never turns back; where it meets two packs of one diameter,
-    all shims that they share stay. Keeping one for later never gains more than keeping it at once.
+    A walk from pack to pack through both stacks that never turns back; where it meets two packs of one
+    diameter, all shims that they share stay. Keeping one for later never gains more than keeping it at once.
     """
 
     @cache

@@ -78,7 +78,8 @@ class Effort:
     ----------
     physics_runs : how often the damping model was asked.
     families : families of stacks that were bounded.
-    stacks : stacks that the closed families and leaves cover, counted once for each way to come to them; those that
+    stacks : stacks that the closed families and leaves cover, counted once for each way to come to them;
+        those that
         shelf, height or a rule forbid are among them.
     """
 

@@ -30,7 +30,7 @@ def half_widths(goal: Goal) -> Floats:
 
 
 def misfit(goal: Goal, forces: Floats) -> float:
-    """How far the forces lie outside the windows at the worst velocity, in half-widths; 0 when all are met. [-]"""
+    """Distance of the forces from the windows at the worst velocity, in half-widths; 0 inside. [-]"""
     outside = np.maximum(goal.lower - forces, forces - goal.upper)
     return float(np.max(np.maximum(outside, 0.0) / half_widths(goal), initial=0.0))
 
@@ -98,16 +98,21 @@ REASONS: tuple[tuple[str, Callable[[Candidate], float]], ...] = (
 def ranked(candidates: Iterable[Candidate], *, wanted: int) -> tuple[Candidate, ...]:
     """The first ``wanted`` candidates in order, each saying what no other of them does better.
 
-    A candidate that no other equals or beats in every figure is on the front and says so, even if it leads in none.
+    A candidate that no other equals or beats in every figure is on the front and says so, even if it leads
+    in none.
     """
     listed = sorted(candidates, key=order)[:wanted]
     figures = [tuple(figure(one) for _, figure in REASONS) for one in listed]
     marked = []
     for one, own in zip(listed, figures, strict=True):
         best = [
-            words for place, (words, _) in enumerate(REASONS) if own[place] == min(other[place] for other in figures)
+            words
+            for place, (words, _) in enumerate(REASONS)
+            if own[place] == min(other[place] for other in figures)
         ]
-        beaten = any(other != own and all(a <= b for a, b in zip(other, own, strict=True)) for other in figures)
+        beaten = any(
+            other != own and all(a <= b for a, b in zip(other, own, strict=True)) for other in figures
+        )
         if not best and not beaten:
             best = ["a balance that none of the others beats"]
         marked.append(replace(one, best_at=tuple(best)))

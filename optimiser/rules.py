@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
@@ -55,7 +56,9 @@ class NotEmpty:
 
     def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
         """Say so when there are no shims at all."""
-        return () if stack.shims else ("The stack has no shims; at least a face shim has to cover the ports.",)
+        return (
+            () if stack.shims else ("The stack has no shims; at least a face shim has to cover the ports.",)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +73,8 @@ class FaceCoversPorts:
         if got >= least - MICROMETRE / 2:
             return ()
         return (
-            f"The face shim is {_mm(got)} mm wide and leaves the ports open; it takes at least {_mm(least)} mm.",
+            (f"The face shim is {_mm(got)} mm wide and leaves the ports open; "
+            f"it takes at least {_mm(least)} mm."),
         )
 
 
@@ -126,20 +130,23 @@ class DiametersFall:
         hole = round(station.hole_diameter / MICROMETRE)
         packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
         wrong, rises, widest = [], 0, 0
-        for before, pack in zip(packs, packs[1:], strict=False):
+        for before, pack in itertools.pairwise(packs):
             widest = max(widest, before[0].outer)
             if pack[0].outer < before[0].outer:
                 continue
             rises += 1
             if len(before) > self.most_shims:
                 wrong.append(
-                    f"{pack[0]} rests on {len(before)} shims of {before[0].outer / 1000:g} mm; a crossover has at "
+                    f"{pack[0]} rests on {len(before)} shims of {before[0].outer / 1000:g} mm; "
+                    f"a crossover has at "
                     f"most {self.most_shims}."
                 )
             if pack[0].outer > widest:
                 wrong.append(f"{pack[0]} is wider than everything between it and the piston.")
         if rises > self.most_crossovers:
-            wrong.append(f"The diameters rise again {rises} times; at most {self.most_crossovers} are allowed.")
+            wrong.append(
+                f"The diameters rise again {rises} times; at most {self.most_crossovers} are allowed."
+            )
         return tuple(wrong)
 
 
@@ -153,8 +160,9 @@ class HeightFits:
         if got <= station.most_height + MICROMETRE / 2:
             return ()
         return (
-            f"The stack is {got / MILLIMETRE:.2f} mm high and there is room for {station.most_height / MILLIMETRE:.2f} "
-            f"mm; take out {(got - station.most_height) / MILLIMETRE:.2f} mm.",
+            (f"The stack is {got / MILLIMETRE:.2f} mm high and there is room for "
+            f"{station.most_height / MILLIMETRE:.2f} "
+            f"mm; take out {(got - station.most_height) / MILLIMETRE:.2f} mm."),
         )
 
 
@@ -181,7 +189,7 @@ def rules_for(stack: Stack, station: Station) -> tuple[Rule, ...]:
     """The rules for every stack that may take the place of this one; its own crossovers are meant."""
     hole = round(station.hole_diameter / MICROMETRE)
     packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
-    under = [len(one) for one, two in zip(packs, packs[1:], strict=False) if two[0].outer > one[0].outer]
+    under = [len(one) for one, two in itertools.pairwise(packs) if two[0].outer > one[0].outer]
     rules: list[Rule] = [NotEmpty(), FaceCoversPorts(), ClearsBore(), HoleFitsShaft(), HeightFits()]
     rules.append(DiametersFall(max(1, len(under)), max(2, *under) if under else 2))
     if stack.shims:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import itertools
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -33,12 +34,13 @@ Name = tuple[tuple[ShimKey, ...], ...]
 BOUND_SLACK = 8e-3
 """Share of the force by which bounds are widened. [-]
 
-A bound glues the shims of a pack into one plate, whatever their thickness, and takes each figure of a pack at its
-own extreme; what the model makes of the difference was measured over random families of real stacks (docs/search.md).
+A bound glues the shims of a pack into one plate, whatever their thickness, and takes each figure of a pack
+at its own extreme; what the model makes of the difference was measured over random families of real stacks
+(docs/search.md).
 """
 
 
-class Stopped(Exception):
+class Stopped(Exception):  # noqa: N818
     """The caller asked for an end."""
 
 
@@ -107,7 +109,7 @@ class Descent:
         unbounded = np.full(self.goal.lower.shape, np.inf)
         heap: list[tuple[float, int, Family]] = []
         number = 0
-        for shape, ranges in ((shape, ranges) for shape in shapes for ranges in shape.beginnings()):
+        for shape, ranges in ((s, ranges) for s in shapes for ranges in s.beginnings()):
             self.stop(len(heap))
             for family in self._bounded(shape, ranges, -unbounded, unbounded, changes, aim):
                 heapq.heappush(heap, (self._promise(family), number, family))
@@ -163,7 +165,9 @@ class Descent:
 
     @property
     def _rings(self) -> float:
-        return sum(key.thickness for pack in self.shop.packs for key in (*pack.before, *pack.after)) * MICROMETRE
+        return (
+            sum(key.thickness for pack in self.shop.packs for key in (*pack.before, *pack.after)) * MICROMETRE
+        )
 
     def _promise(self, family: Family) -> float:
         """Order of work: the family whose middle lies least outside the windows comes first."""
@@ -172,7 +176,7 @@ class Descent:
         return self.judge.misfit((family.low + family.high) / 2)
 
     def _split(self, family: Family, changes: int) -> Iterator[Ranges]:
-        """Part the slot that matters most: less than now, as now, more than now; then by halves of stiffness."""
+        """Part the slot that matters most: less than now, as now, more; then by halves of stiffness."""
         slots = family.shape.slots
         loose = [place for place, reach in enumerate(family.reaches) if reach.choices > 1]
         place = max(loose, key=lambda p: (self.influence.of(family.shape, p, family.reaches[p]), -p))
@@ -190,7 +194,7 @@ class Descent:
             if not 0 < at < kept.size:
                 at = kept.size // 2
             cuts = [first, int(kept[at]), last]
-        for one, two in zip(cuts, cuts[1:], strict=False):
+        for one, two in itertools.pairwise(cuts):
             if one < two:
                 yield (*family.ranges[:place], (one, two), *family.ranges[place + 1 :])
 
@@ -198,7 +202,11 @@ class Descent:
         out = shape.dropped + sum(r.least_out for r in reaches)
         put_in = sum(r.least_in for r in reaches)
         choice = [
-            int(slot.menu.places(start, stop, changes - out + reach.least_out, changes - put_in + reach.least_in)[0])
+            int(
+                slot.menu.places(
+                    start, stop, changes - out + reach.least_out, changes - put_in + reach.least_in
+                )[0]
+            )
             for slot, (start, stop), reach in zip(shape.slots, ranges, reaches, strict=True)
         ]
         stack = shape.stack(choice)
@@ -228,7 +236,12 @@ class Descent:
     def _take(self, stack: Stack, forces: Floats, aim: Aim) -> None:
         aim.take(
             rank.candidate(
-                old=self.shop.stack, new=stack, setting=self.setting, forces=forces, goal=self.goal, stock=self.stock
+                old=self.shop.stack,
+                new=stack,
+                setting=self.setting,
+                forces=forces,
+                goal=self.goal,
+                stock=self.stock,
             )
         )
 

@@ -16,7 +16,7 @@ from optimiser.search.skeleton import skeletons
 from optimiser.stock import ShimKey
 
 GAP_WEIGHT = 3.0
-"""Packs before a crossover count so much more while it is open whether they are there: they widen the gap. [-]"""
+"""Packs before a crossover count for so much more until they are sure: they widen the gap. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,9 @@ def influence(shop: Workshop, runs: Runs, half: NDArray[np.float64], setting: in
     return Influence(skeleton.runs, effects)
 
 
-def _with(shop: Workshop, kept: tuple[tuple[int, tuple[ShimKey, ...]], ...], run: int, probe: ShimKey) -> Stack:
+def _with(
+    shop: Workshop, kept: tuple[tuple[int, tuple[ShimKey, ...]], ...], run: int, probe: ShimKey
+) -> Stack:
     """The stack with one more shim at its place by size in a run."""
     rings = {pack.keys: pack for pack in shop.packs if pack.frozen}
     keys: list[ShimKey] = []

@@ -1,4 +1,4 @@
-"""What one pack of a stack may be made of: every choice from the shelf, as plate figures in order of stiffness."""
+"""What one pack may be made of: every choice from the shelf, as plate figures, softest first."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ class Menu:
     _reaches: dict[tuple[int, int, int, int], Reach | None] = field(default_factory=dict)
 
     def reach(self, start: int, stop: int, most_out: int, most_in: int) -> Reach | None:
-        """Floor and ceiling of the choices in a range that keep within the changes left; None when none does."""
+        """Floor and ceiling of the choices in a range within the changes left; None when there is none."""
         asked = (start, stop, most_out, most_in)
         if asked not in self._reaches:
             self._reaches[asked] = self._reach(*asked)
@@ -122,9 +122,12 @@ def menu(
     """
     held = Counter(now)
     leaving = [Counter(dict(zip(held, counts, strict=True)))
-               for counts in product(*(range(count + 1) for count in held.values())) if sum(counts) <= most_out]  # fmt: skip
+               for counts in product(*(range(count + 1) for count in held.values()))
+               if sum(counts) <= most_out]  # fmt: skip
     coming = [
-        Counter(chosen) for size in range(most_in + 1) for chosen in combinations_with_replacement(sorted(plates), size)
+        Counter(chosen)
+        for size in range(most_in + 1)
+        for chosen in combinations_with_replacement(sorted(plates), size)
     ]
     rows: list[tuple[tuple[float, ...], tuple[ShimKey, ...], int, int]] = []
     for out in leaving:
@@ -163,9 +166,6 @@ def figures_of(shims: Sequence[ShimKey], plates: Mapping[ShimKey, Pack]) -> tupl
     parts = [plates[key] for key in shims]
     bending = sum(part.bending for part in parts)
     give = sum(part.bending**2 / part.shear for part in parts if part.bending > 0)
-    if not parts:
-        shear = 0.0
-    else:
-        shear = bending**2 / give if give > 0 else np.inf
+    shear = 0.0 if not parts else bending ** 2 / give if give > 0 else np.inf
     first = parts[0].height if parts else 0.0
     return (bending, sum(p.stretching for p in parts), shear, sum(p.height for p in parts), first)

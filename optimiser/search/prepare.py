@@ -53,7 +53,9 @@ class Workshop:
         return max(key.thickness for kind in self.plates.values() for key in kind) * MICROMETRE
 
 
-def workshop(runs: Runs, *, stack: Stack, station: Station, stock: Stock, rules: tuple[Rule, ...]) -> Workshop:
+def workshop(
+    runs: Runs, *, stack: Stack, station: Station, stock: Stock, rules: tuple[Rule, ...]
+) -> Workshop:
     """Everything that fits the shaft and clears the bore, weighed once."""
     hole = round(station.hole_diameter / MICROMETRE)
     widest = 2 * station.bore_radius / MICROMETRE
@@ -105,7 +107,9 @@ def _shape(
             before, after = (pack.before, pack.after) if pack else ((), ())
             slots.append(Slot(run, outer, menus[asked], before, after, _ring(pack, runs, shop.stack)))
     pattern = runs.physics.packed(shop.stack)
-    return Shape(tuple(slots), skeleton.runs, skeleton.dropped, pattern, least_face, shop.station.clamp_diameter / 2)
+    return Shape(
+        tuple(slots), skeleton.runs, skeleton.dropped, pattern, least_face, shop.station.clamp_diameter / 2
+    )
 
 
 def _now(kept: Kept, run: int, outer: int) -> tuple[ShimKey, ...]:

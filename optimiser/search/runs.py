@@ -42,7 +42,7 @@ class Runs:
         return self._known[question]
 
     def plate(self, key: ShimKey, face: Shim) -> Pack:
-        """One shim as a plate of its own; behind ``face``, since a shim as small as the clamp cannot lie in front."""
+        """One shim as a plate of its own, behind ``face``: one as small as the clamp cannot lie in front."""
         packs = self.physics.packed(Stack((face, key.shim))).packs
         if len(packs) == 2:
             return packs[1]

@@ -1,8 +1,8 @@
 """A skeleton made ready to search: its packs, what each may be made of, and the two ends of any family.
 
-The model is monotone: force never falls when a plate is made stiffer, nor when a gap is made smaller. So one run
-of the physics with every pack at its softest and every gap at its widest bounds a whole family from below, one with
-every pack at its stiffest and every gap at its narrowest bounds it from above.
+The model is monotone: force never falls when a plate is made stiffer, nor when a gap is made smaller. So one
+run of the physics with every pack at its softest and every gap at its widest bounds a whole family from
+below, one with every pack at its stiffest and every gap at its narrowest bounds it from above.
 """
 
 from __future__ import annotations
@@ -90,7 +90,7 @@ class Shape:
             yield self._with({place: True} | {p: False for p in ahead if p > place and p in new_ahead})
         for place in behind:
             if not self.slots[place].occupied:
-                first = {p: False for p in new_ahead} | {p: False for p in behind if p < place}
+                first = dict.fromkeys(new_ahead, False) | {p: False for p in behind if p < place}
                 if all(not self.slots[p].occupied for p in behind if p < place):
                     yield self._with(first | {place: True})
 
@@ -111,7 +111,7 @@ class Shape:
         return tuple(ranges)
 
     def narrowed(self, ranges: Ranges, changes: int) -> tuple[Reach, ...] | None:
-        """Floor and ceiling of each slot within the changes left by all the others; None for an empty family."""
+        """Floor and ceiling of each slot within the changes the others leave; None for no member."""
         loose = []
         for slot, (start, stop) in zip(self.slots, ranges, strict=True):
             reach = slot.menu.reach(start, stop, changes, changes)
@@ -124,27 +124,33 @@ class Shape:
             return None
         reaches = []
         for slot, (start, stop), reach in zip(self.slots, ranges, loose, strict=True):
-            tight = slot.menu.reach(start, stop, changes - out + reach.least_out, changes - put_in + reach.least_in)
+            tight = slot.menu.reach(
+                start, stop, changes - out + reach.least_out, changes - put_in + reach.least_in
+            )
             if tight is None:
                 return None
             reaches.append(tight)
         return tuple(reaches)
 
     def may_rise(self, reaches: Sequence[Reach]) -> bool:
-        """Whether a member can have a crossover between every run and the next, and a face that covers the ports."""
+        """Whether a member can have a crossover between all runs and a face that covers the ports."""
         pairs = list(zip(self.slots, reaches, strict=True))
         for run in range(self.runs - 1):
             ahead = [slot.outer for slot, reach in pairs if slot.run == run and reach.high > 0]
             behind = [slot.outer for slot, reach in pairs if slot.run == run + 1 and reach.high > 0]
             if not ahead or not behind or min(ahead) >= max(behind):
                 return False
-        return any(slot.run == 0 and reach.high > 0 and slot.outer >= self.least_face for slot, reach in pairs)
+        return any(
+            slot.run == 0 and reach.high > 0 and slot.outer >= self.least_face for slot, reach in pairs
+        )
 
-    def softest(self, ranges: Ranges, reaches: Sequence[Reach], changes: int, thickest: float) -> PackedStack | None:
+    def softest(
+        self, ranges: Ranges, reaches: Sequence[Reach], changes: int, thickest: float
+    ) -> PackedStack | None:
         """No member gives less force than this stack; None when no face shim is sure to be there.
 
-        Shims that may leave, but need not, can lie at many diameters; as much stiffness as may leave is taken from
-        the widest of them, since a shim never makes a stack stiffer by being narrower.
+        Shims that may leave, but need not, can lie at many diameters; as much stiffness as may leave is
+        taken from the widest of them, since a shim never makes a stack stiffer by being narrower.
 
         Parameters
         ----------
@@ -183,7 +189,9 @@ class Shape:
             less = [max(self.slots[p].menu.one_less[i] for p in group) * spare for i in range(2)]
             for place in group:
                 menu, reach = self.slots[place].menu, reaches[place]
-                own = menu.reach(ranges[place][0], len(menu.contents), reach.least_out, spare_in + reach.least_in)
+                own = menu.reach(
+                    ranges[place][0], len(menu.contents), reach.least_out, spare_in + reach.least_in
+                )
                 if own is None or own.empty or own.soft[0] <= 0:
                     continue
                 bending = max(own.soft[0] - less[0], reach.soft[0])
@@ -200,14 +208,16 @@ class Shape:
         there = [reach.high > 0 for reach in reaches]
         for place, (slot, reach) in enumerate(zip(self.slots, reaches, strict=True)):
             if reach.most_out > reach.least_out:
-                kinds.setdefault((slot.run, self._level(place, there), slot.menu.one_less[0]), []).append(place)
+                kinds.setdefault((slot.run, self._level(place, there), slot.menu.one_less[0]), []).append(
+                    place
+                )
         return (group for group in kinds.values() if len(group) > 1)
 
     def stiffest(self, ranges: Ranges, reaches: Sequence[Reach], changes: int) -> PackedStack:
         """No member gives more force than this stack.
 
-        Shims that may come, but need not, can lie at many diameters; as many as may come are put at the widest of
-        them, since a shim never makes a stack stiffer by being narrower.
+        Shims that may come, but need not, can lie at many diameters; as many as may come are put at the
+        widest of them, since a shim never makes a stack stiffer by being narrower.
         """
         spare_out = changes - self.dropped - sum(reach.least_out for reach in reaches)
         spare = changes - sum(reach.least_in for reach in reaches)
@@ -234,7 +244,7 @@ class Shape:
         return replace(self.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
 
     def _opens_gap(self, place: int, reaches: Sequence[Reach]) -> bool:
-        """Whether a wider pack may follow in a later run. If not, height only stiffens: faces that touch share it."""
+        """Whether a wider pack may follow in a later run. If not, height only stiffens."""
         own = self.slots[place]
         return any(
             slot.run > own.run and slot.outer > own.outer and reach.high > 0
@@ -242,7 +252,7 @@ class Shape:
         )
 
     def _pools(self, reaches: Sequence[Reach]) -> Iterable[list[int]]:
-        """Slots alike in their gaps into which shims may come that need not, the widest of each group first."""
+        """Slots into which shims may come that need not, grouped by their gaps, widest first."""
         pools: dict[tuple[int, int], list[int]] = {}
         sure = [not reach.empty for reach in reaches]
         for place, (slot, reach) in enumerate(zip(self.slots, reaches, strict=True)):
@@ -251,7 +261,7 @@ class Shape:
         return pools.values()
 
     def _level(self, place: int, there: Sequence[bool]) -> int:
-        """How many packs of earlier runs hold a slot off: those narrower than it. A narrower slot rests on them."""
+        """How many packs of earlier runs are narrower than a slot and so hold it off."""
         own = self.slots[place]
         return sum(
             there[p] and slot.run < own.run and slot.outer < own.outer for p, slot in enumerate(self.slots)
@@ -267,7 +277,7 @@ class Shape:
     def _extra_gaps(
         self, reaches: Sequence[Reach], plates: Sequence[Plate | None], room: float
     ) -> Mapping[int, float]:
-        """Height that packs which may or may not be there could add to the gap behind their run, by its last slot."""
+        """Height that packs which are not sure could add to the gap behind a run, by its last slot."""
         gaps: dict[int, float] = {}
         for run in range(self.runs - 1):
             places = [place for place, slot in enumerate(self.slots) if slot.run == run]

@@ -1,8 +1,8 @@
 """Where the shims of a stack may go: every way of keeping them in runs of falling diameter.
 
 A run is a stretch of the stack whose diameters fall; the smallest pack of a run that another run follows is a
-crossover. A skeleton says which of the old shims stay in which run. Every buildable stack belongs to at least one
-skeleton in which it keeps as many of the old shims as can be kept.
+crossover. A skeleton says which of the old shims stay in which run. Every buildable stack belongs to at
+least one skeleton in which it keeps as many of the old shims as can be kept.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ class Skeleton:
 
 
 def old_packs(stack: Stack, *, hole: int) -> tuple[OldPack, ...]:
-    """Packs of a stack, each ring joined to the pack that centres it. The shaft's ``hole`` is in micrometres."""
+    """Packs of a stack, each ring joined to the pack that centres it; ``hole`` of the shaft. [um]"""
     packs: list[OldPack] = []
     waiting: tuple[ShimKey, ...] = ()
     for keys in packs_of(keys_of(stack)):
@@ -109,10 +109,7 @@ def _assign(packs: Sequence[OldPack], runs: int, budget: int) -> Iterator[tuple[
             return
         if len(pack.keys) <= left:
             yield from walk(place + 1, run, last, kept, left - len(pack.keys))
-        if last is None or outer <= last:
-            starts = [run]
-        else:
-            starts = []
+        starts = [run] if last is None or outer <= last else []
         starts += range(run + 1, runs)
         for start in starts:
             for spread in _spreads(pack.keys, runs - start):
@@ -152,7 +149,7 @@ def _within(small: Counter[tuple[int, ShimKey]], large: Counter[tuple[int, ShimK
 
 
 def _least_in(kept: Kept, runs: int) -> int:
-    """Shims that have to come before every run begins with a wider shim than the last one of the run before it.
+    """Shims that have to come before every run begins wider than the run before it ends.
 
     One shim makes one such rise, or two when it makes a run of its own that fits between its neighbours.
     """

@@ -1,12 +1,10 @@
-"""The whole search: clicks alone, then one change more at a time, each number closed before the next is opened."""
+"""The whole search: clicks alone, then one change more at a time, each number closed in turn."""
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-
-import numpy as np
 
 from damping_model.stack import Stack
 from optimiser import rank
@@ -63,7 +61,7 @@ class _State:
     reason: Status | None = None
 
 
-def solve(
+def solve(  # noqa: C901
     physics: BandPhysics,
     *,
     stack: Stack,
@@ -119,7 +117,9 @@ def solve(
     nearest = min(base, key=lambda one: (one.misfit, one.setting != physics.setting, one.setting))
     if met:
         effort = Effort(runs.count, 0, len(base))
-        return Answer(Status.PROVEN_LEAST, rank.ranked(met, wanted=wanted), -1, most_changes, None, False, effort, True)
+        return Answer(
+            Status.PROVEN_LEAST, rank.ranked(met, wanted=wanted), -1, most_changes, None, False, effort, True
+        )
     state = _State(Meet(judge, wanted), nearest, too_few=0, stacks=1)
     settings = (physics.setting,) if shim_settings is None else shim_settings
     shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
@@ -139,14 +139,15 @@ def solve(
             raise _Enough
         if progress is not None:
             misfit = 0.0 if state.meet.found else state.nearest.misfit
-            progress(Progress(state.changes, families_open, closed(), runs.count, len(state.meet.found), misfit,
+            progress(Progress(state.changes, families_open, closed(), runs.count, len(state.meet.found),
+                              misfit,
                               state.too_few))  # fmt: skip
 
-    for setting in settings:
-        descents.append(
-            Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting, stop=stop,
-                    influence=influence(shop, runs, judge.half, setting))
-        )  # fmt: skip
+    descents += [
+        Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting, stop=stop,
+                influence=influence(shop, runs, judge.half, setting))
+        for setting in settings
+    ]  # fmt: skip
     nearest_proven = False
     try:
         for changes in range(1, most_changes + 1):
@@ -157,7 +158,9 @@ def solve(
             if state.meet.found:
                 break
             state.too_few = changes
-        state.stacks += sum(combinations(kind, changes) for kind in kinds) * len(settings) if most_changes else 0
+        state.stacks += (
+            sum(combinations(kind, changes) for kind in kinds) * len(settings) if most_changes else 0
+        )
         if state.meet.found and len(state.meet.found) < wanted and state.changes < most_changes:
             budget.append(closed() + TAIL_FAMILIES)
             state.changes += 1
@@ -229,8 +232,5 @@ def _answer(
         first = status is Status.PROVEN_LEAST and (state.reason is None or least < state.changes)
         return Answer(status, found, too_few, most_changes, None, False, effort, first)
     nearest = _nearest_known(descents, state.nearest, judge, stock, goal, stack)
-    if too_few == most_changes:
-        status = Status.PROVEN_IMPOSSIBLE
-    else:
-        status = state.reason or Status.BEST_SO_FAR
+    status = Status.PROVEN_IMPOSSIBLE if too_few == most_changes else state.reason or Status.BEST_SO_FAR
     return Answer(status, (), too_few, most_changes, nearest, nearest_proven and not unjudged, effort)

@@ -40,7 +40,13 @@ def test_as_many_shims_stay_as_the_best_order_inside_the_packs_allows() -> None:
     rng = np.random.default_rng(5)
     for _ in range(300):
         one, two = (
-            stack(*zip(rng.choice([16, 18, 20], size=n).tolist(), rng.choice([0.1, 0.15], size=n).tolist(), strict=True))
+            stack(
+                *zip(
+                    rng.choice([16, 18, 20], size=n).tolist(),
+                    rng.choice([0.1, 0.15], size=n).tolist(),
+                    strict=True,
+                )
+            )
             for n in rng.integers(1, 6, size=2)
         )
         kept = max(longest_common(a, b) for a in orders(keys_of(one)) for b in orders(keys_of(two)))
@@ -51,13 +57,20 @@ def test_as_many_shims_stay_as_the_best_order_inside_the_packs_allows() -> None:
 
 def test_the_order_inside_a_pack_is_no_change() -> None:
     """The stack is apart anyway."""
-    assert changes_between(stack((20, 0.1), (20, 0.2), (18, 0.1)), stack((20, 0.2), (20, 0.1), (18, 0.1))) == ()
+    assert (
+        changes_between(stack((20, 0.1), (20, 0.2), (18, 0.1)), stack((20, 0.2), (20, 0.1), (18, 0.1))) == ()
+    )
 
 
 def test_one_out_and_one_in_are_one_change() -> None:
     """A swap names both shims and both places."""
     (change,) = changes_between(stack((20, 0.2), (18, 0.2), (9, 0.3)), stack((20, 0.2), (18, 0.1), (9, 0.3)))
-    assert (change.out, change.put_in, change.out_after, change.in_after) == (key(18, 0.2), key(18, 0.1), 1, 1)
+    assert (change.out, change.put_in, change.out_after, change.in_after) == (
+        key(18, 0.2),
+        key(18, 0.1),
+        1,
+        1,
+    )
 
 
 def test_a_shim_moved_from_one_stage_to_another_is_one_change() -> None:

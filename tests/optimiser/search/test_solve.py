@@ -11,18 +11,18 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-import brute_force  # noqa: E402
-import toy  # noqa: E402
+import brute_force
+import toy
 
-from damping_model.stack import Stack  # noqa: E402
-from optimiser import check, rank  # noqa: E402
-from optimiser.edits import difference  # noqa: E402
-from optimiser.errors import InputError  # noqa: E402
-from optimiser.goal import Goal  # noqa: E402
-from optimiser.plan import Status  # noqa: E402
-from optimiser.rules import rules_for, violations  # noqa: E402
-from optimiser.search import Progress, solve  # noqa: E402
-from optimiser.stock import Stock  # noqa: E402
+from damping_model.stack import Stack
+from optimiser import check, rank
+from optimiser.edits import difference
+from optimiser.errors import InputError
+from optimiser.goal import Goal
+from optimiser.plan import Status
+from optimiser.rules import rules_for, violations
+from optimiser.search import Progress, solve
+from optimiser.stock import Stock
 
 
 def job(seed: int, *, shims: int, types: int = 4) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
@@ -53,7 +53,9 @@ def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int =
     for name in brute_force.within(start, stock, changes):
         made = Stack(tuple(key.shim for key in name))
         count = difference(start, made).changes
-        if not 0 < count <= changes or not brute_force.buildable(name, start, stock, goal, toy.STATION, rules):
+        if not 0 < count <= changes or not brute_force.buildable(
+            name, start, stock, goal, toy.STATION, rules
+        ):
             continue
         forces = physics.forces(physics.packed(made), 0)
         misfits.append(rank.misfit(goal, forces))
@@ -66,7 +68,9 @@ def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int =
         assert answer.first_proven
         assert answer.proven_too_few == least - 1
         assert (len(first.changes), round(first.target_error, 9)) == min(met)
-        assert sum(len(one.changes) == least for one in answer.candidates) == min(10, sum(c == least for c, _ in met))
+        assert sum(len(one.changes) == least for one in answer.candidates) == min(
+            10, sum(c == least for c, _ in met)
+        )
     else:
         assert answer.status is Status.PROVEN_IMPOSSIBLE
         assert answer.proven_too_few == changes
@@ -76,11 +80,11 @@ def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int =
     return answer.status
 
 
-@pytest.mark.parametrize("block", range(4))
+@pytest.mark.parametrize("block", range(2))
 def test_least_changes_first_candidate_and_impossible_agree_with_brute_force(block: int) -> None:
-    """40 random jobs of 5 to 8 shims, one change."""
+    """80 random jobs of 5 to 8 shims, one change."""
     seen = set()
-    for seed in range(10 * block, 10 * block + 10):
+    for seed in range(40 * block, 40 * block + 40):
         shims = (5, 6, 7, 8)[seed % 4]
         seen.add(agrees_with_brute_force(seed, shims=shims, changes=1))
     assert seen == {Status.PROVEN_LEAST, Status.PROVEN_IMPOSSIBLE}
@@ -96,7 +100,8 @@ def test_the_same_question_has_the_same_answer() -> None:
     """Byte for byte."""
     physics, start, stock, goal = job(3, shims=9)
     again = [
-        solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=1) for _ in range(2)
+        solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=1)
+        for _ in range(2)
     ]
     assert repr(again[0]) == repr(again[1])
 
@@ -157,5 +162,7 @@ def test_the_check_finds_what_is_wrong_with_a_made_up_answer() -> None:
     lied = replace(answer.nearest, forces=tuple(goal.aim), misfit=0.0)
     wrong = check.faults(replace(answer, candidates=(lied,), status=Status.PROVEN_LEAST), physics, **told)  # type: ignore[arg-type]
     assert any("fresh run" in words for words in wrong)
-    empty = check.faults(replace(answer, nearest=replace(answer.nearest, stack=Stack(start.shims[1:]))), physics, **told)  # type: ignore[arg-type]
+    empty = check.faults(
+        replace(answer, nearest=replace(answer.nearest, stack=Stack(start.shims[1:]))), physics, **told
+    )  # type: ignore[arg-type]
     assert any("steps do not lead" in words for words in empty)

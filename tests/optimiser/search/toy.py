@@ -97,7 +97,9 @@ def random_stack(rng: np.random.Generator, shims: int) -> Stack:
     sizes: list[tuple[float, float]] = []
     for run, count in enumerate((first, left - first)[:runs]):
         widest = 20 if run == 0 else int(rng.choice([20, 19, 18]))
-        chosen = sorted(rng.choice([d for d in DIAMETERS if d <= widest and (run or d > 15)], size=count), reverse=True)
+        chosen = sorted(
+            rng.choice([d for d in DIAMETERS if d <= widest and (run or d > 15)], size=count), reverse=True
+        )
         if run == 0 and count:
             chosen[0] = 20
         sizes += [(float(d), float(rng.choice(THICKNESSES[:3]))) for d in chosen]
