@@ -65,6 +65,8 @@ class ForceCurve:
         ``damping_force``. [N]
     flows : through each valve, positive from its first to its second space (valves, velocities). [m^3/s]
     drops : pressure drop over each valve, of the same sign (valves, velocities). [Pa]
+    paths : names of all flow paths.
+    path_flows : through each path, counted as its valve's (paths, velocities). [m^3/s]
     cavitation : lowest speed in compression and in rebound at which a chamber falls to the oil's vapour
         pressure; nan where none of the velocities gets there. Beyond it the figures promise nothing. [m/s]
     temperature : of the oil. [K]
@@ -81,6 +83,8 @@ class ForceCurve:
     shares: Floats
     flows: Floats
     drops: Floats
+    paths: tuple[str, ...]
+    path_flows: Floats
     cavitation: tuple[float, float]
     temperature: float
     clicks: tuple[tuple[str, int], ...]

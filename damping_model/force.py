@@ -80,6 +80,8 @@ def force_curve(
         shares=shares,
         flows=valve_flows,
         drops=valve_drops,
+        paths=tuple(path.name for path in damper.paths),
+        path_flows=_by_path(ready, drops),
         cavitation=(_cavitation(ready, asked, pressures, 1.0), _cavitation(ready, asked, pressures, -1.0)),
         temperature=damper.temperature if temperature is None else temperature,
         clicks=tuple(settings.items()),
@@ -160,6 +162,18 @@ def _by_valve(ready: Circuit, drops: Floats, flows: Floats) -> tuple[Floats, Flo
             for (place, turned), part in zip(edge.valves, alone, strict=True):
                 by_flow[place] = turned * through * part / whole
     return by_drop, by_flow
+
+
+def _by_path(ready: Circuit, drops: Floats) -> Floats:
+    """Flow through each path in its valve's direction (paths, velocities)."""
+    places = {path.name: k for k, path in enumerate(ready.damper.paths)}
+    flows = np.zeros((len(places), drops.shape[1]))
+    for edge, along in zip(ready.edges, drops, strict=True):
+        turned = {path.name: sign for place, sign in edge.valves for path in ready.damper.valves[place].paths}
+        for paths, sign in ((edge.forward, 1.0), (edge.backward, -1.0)):
+            for name, flow in paths.split(np.maximum(sign * along, 0.0)).items():
+                flows[places[name]] += sign * turned[name] * flow
+    return flows
 
 
 def _refuse_locked(ready: Circuit, velocities: Floats, drops: Floats) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -25,6 +25,7 @@ from damping_model.flow_kernel import (
     STACK,
     drops_for_flows,
     face_pressures,
+    lifter_flow,
     total_flow,
 )
 from damping_model.lift_table import NO_KNOTS, LiftTable
@@ -51,6 +52,7 @@ class PathSet:
     lifters : rows of the flow kernel, one for each plate that rises from a lip.
     tables, knots : lift of those that are stacks.
     names : of the lifters.
+    plain_names : of the plain paths; seepage, the first row of ``plain``, has none.
     """
 
     plain: Floats
@@ -58,6 +60,7 @@ class PathSet:
     tables: Floats
     knots: Floats
     names: tuple[str, ...]
+    plain_names: tuple[str, ...]
 
     def flow(self, drop: float) -> tuple[float, float]:
         """Flow at a pressure drop [Pa], not negative, and its slope. [m^3/s, m^3/(s Pa)]"""
@@ -69,6 +72,19 @@ class PathSet:
     def flows(self, drops: Floats) -> Floats:
         """Flow at each pressure drop, not negative. [m^3/s]"""
         return np.array([self.flow(float(drop))[0] for drop in drops])
+
+    def split(self, drops: Floats) -> dict[str, Floats]:
+        """Flow of each path alone at each pressure drop, not negative. [m^3/s]"""
+        found = {
+            name: 2 * drops / (a + np.sqrt(a * a + 4 * b * drops))
+            for name, (a, b) in zip(self.plain_names, self.plain[1:], strict=True)
+        }
+        for k, name in enumerate(self.names):
+            found[name] = np.zeros(drops.size)
+            for j in np.flatnonzero(drops > 0):
+                y = math.log(drops[j])
+                found[name][j] = lifter_flow(self.lifters[k], self.tables[k], self.knots[k], y)[0]
+        return found
 
     def drops(self, flows: Floats) -> Floats:
         """Pressure drop that drives each flow, not negative. [Pa]"""
@@ -97,7 +113,7 @@ class PathSet:
         knots = np.zeros((self.knots.shape[0], 2, pressures.size))
         knots[:, 0] = np.log(pressures)
         knots[row, 1] = np.log((lifts + floor) / (own + floor))
-        return PathSet(self.plain, self.lifters, self.tables, knots, self.names)
+        return replace(self, knots=knots)
 
     def with_table(self, row: int, table: LiftTable) -> PathSet:
         """The same paths with another stack in a row, by its full table."""
@@ -106,7 +122,7 @@ class PathSet:
         tables = np.zeros((len(lifters), 2, max(self.tables.shape[2], table.compliance.size)))
         tables[:, :, : self.tables.shape[2]] = self.tables
         tables[row, :, : table.compliance.size] = table.compliance, table.slope
-        return PathSet(self.plain, lifters, tables, self.knots, self.names)
+        return replace(self, lifters=lifters, tables=tables)
 
 
 def path_set(
@@ -129,6 +145,7 @@ def path_set(
     rows: list[Floats] = []
     found: list[LiftTable | None] = []
     names: list[str] = []
+    plain_names: list[str] = []
     for path, towards in paths:
         if isinstance(path, ShimValve | CheckPlate):
             if path.direction == towards:
@@ -143,6 +160,7 @@ def path_set(
                 resistance = path.resistance(oil=oil)
             if math.isfinite(resistance.linear):
                 plain.append((resistance.linear, resistance.quadratic))
+                plain_names.append(path.name)
     longest = max((table.compliance.size for table in found if table), default=1)
     lifts = np.zeros((len(rows), 2, longest))
     for k, table in enumerate(found):
@@ -154,6 +172,7 @@ def path_set(
         lifts,
         np.repeat(NO_KNOTS[None], len(rows), axis=0),
         tuple(names),
+        tuple(plain_names),
     )
 
 

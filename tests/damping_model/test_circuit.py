@@ -202,6 +202,29 @@ def test_an_independent_solution_of_the_same_equations_agrees(make, velocity):
     assert found.x[: len(ready.edges)] == pytest.approx(ours[: len(ready.edges)], abs=1e-6)
 
 
+@FEW
+@given(seed=SEEDS)
+def test_the_flows_of_a_valves_paths_are_the_valves(seed):
+    """But for the film past shut seats, which is no path."""
+    damper = random_damper(seed)
+    curve = curve_of(damper, velocities=BOTH)
+    at = 0
+    for valve, flow, drop in zip(damper.valves, curve.flows, curve.drops, strict=True):
+        mine = curve.path_flows[at : at + len(valve.paths)]
+        at += len(valve.paths)
+        film = 1e-20 * np.abs(drop) / damper.oil.at(temperature=damper.temperature).dynamic_viscosity
+        assert mine.sum(axis=0) + np.sign(drop) * film == pytest.approx(flow, rel=1e-7)
+        assert (mine * np.sign(drop) >= 0).all()
+
+
+def test_a_clicker_owns_slow_strokes_and_a_stack_fast_ones():
+    curve = force_curve(monotube(), velocities=[0.005, 2.0])
+    through = dict(zip(curve.paths, curve.path_flows / curve.flows[0], strict=True))
+    assert through["low-speed compression"][0] > 0.7
+    assert through["compression stack"][1] > 0.9
+    assert (through["rebound stack"] == 0).all()
+
+
 def test_two_valves_side_by_side_are_one_valve():
     """The second described the other way round."""
     one = monotube()
