@@ -22,6 +22,9 @@ Merge = Literal["thickness", "diameter", "none"]
 RING: Final = -1
 """Stands for a ring where a shim's pack is asked for."""
 
+THINNEST: Final = 2e-6
+"""A shim thinner than this is height and nothing else: foil, whose stiffness no stack would notice. [m]"""
+
 NOMINAL_THICKNESS: Final = 0.15e-3
 """Thickness that the give of faces under contact pressure is taken for, the same in every stack. [m]"""
 
@@ -178,6 +181,8 @@ def _runs(shims: Sequence[Shim], plain: Sequence[int], merge: Merge) -> dict[int
 
 
 def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:
+    if shims[0].thickness < THINNEST:
+        return Pack(shims[0].outer_diameter / 2, 0.0, 0.0, 0.0, sum(shim.thickness for shim in shims))
     bending = [steel.bending(thickness=shim.thickness) for shim in shims]
     give = sum(
         d * d / steel.shear(thickness=shim.thickness) for d, shim in zip(bending, shims, strict=True) if d > 0

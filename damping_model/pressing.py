@@ -38,7 +38,7 @@ PATIENCE: Final = 4
 WORST_FIRST: Final = 8
 """Changes of the worst point that may fail to better the count before points change in their own order."""
 
-FEW: Final = 16
+FEW: Final = 8
 """Exchanges in one of the early steps, whose pressing points need not be the last word."""
 
 FAILED: Final = -1

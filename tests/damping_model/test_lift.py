@@ -308,7 +308,7 @@ def test_a_shim_of_vanishing_thickness_changes_nothing() -> None:
         for thickness in (1e-3, 1e-4):
             more = plates(stack_of(*shims[:place], (14, thickness), *shims[place:], hole=9), seat)
             curve = lift_curve(more, seat=seat, load=load, pressures=bare.pressures)
-            np.testing.assert_allclose(curve.seat_lift, bare.seat_lift, rtol=1e-3, atol=2e-3 * thickness)
+            np.testing.assert_allclose(curve.seat_lift, bare.seat_lift, rtol=1e-3, atol=5e-3 * thickness)
 
 
 def test_an_absent_pack_is_no_pack() -> None:
