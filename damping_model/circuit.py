@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,10 +24,13 @@ from damping_model.path_set import PathSet, path_set
 
 Floats = NDArray[np.float64]
 
-BALANCE = 1e-11
-"""Largest sum of flows into a chamber that counts as nought, as a share of the flows. [-]"""
+BALANCE: Final = 1e-11
+"""Newton ends when the flows into a chamber sum to less than this share of them. [-]"""
 
-MOST_NEWTON_STEPS = 200
+ROUNDING: Final = 1e-9
+"""Share that is left where pressures are as close as numbers can be. [-]"""
+
+MOST_NEWTON_STEPS: Final = 200
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,7 +127,8 @@ class Circuit:
                 np.linalg.solve((self.incidence * slopes) @ self.incidence.T, rest), dtype=np.float64
             )
             step = self._step(pressures, way, wanted)
-            if np.abs(step * way).max() <= 1e-15 * np.abs(pressures).max():
+            stuck = np.abs(step * way).max() <= 1e-15 * np.abs(pressures).max()
+            if stuck and np.abs(rest).max() <= ROUNDING * scale:
                 return pressures
             pressures = pressures + step * way
         raise ConvergenceError(
