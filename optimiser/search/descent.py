@@ -31,8 +31,8 @@ Floats = NDArray[np.float64]
 Name = tuple[tuple[ShimKey, ...], ...]
 """A stack, whatever the order inside its packs."""
 
-BOUND_SLACK = 8e-3
-"""Share of the force by which bounds are widened. [-]
+LOW_SLACK, HIGH_SLACK = 2e-2, 8e-3
+"""Share of the force by which the lower and the upper bound are widened. [-]
 
 A bound glues the shims of a pack into one plate, whatever their thickness, and takes each figure of a pack
 at its own extreme; what the model makes of the difference was measured over random families of real stacks
@@ -143,7 +143,7 @@ class Descent:
                 corner = shape.softest(ranges, reaches, changes, self.shop.thickest)
             forces = None if corner is None else self.runs.forces(corner, self.setting)
             if forces is not None:
-                slack = BOUND_SLACK * np.abs(forces)
+                slack = (HIGH_SLACK if stiff else LOW_SLACK) * np.abs(forces)
                 if stiff:
                     high = np.minimum(high, forces + slack)
                 else:
