@@ -11,7 +11,7 @@ from optimiser.errors import InputError
 
 
 def write_whole(path: Path, text: str) -> None:
-    """Write a text file that is there wholly or not at all, also after a power cut: beside its place, then moved.
+    """Write a text file that is there wholly or not at all, also after a power cut.
 
     Raises
     ------
