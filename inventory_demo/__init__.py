@@ -1,0 +1,1 @@
+"""An invented shop: shelf, dampers, bikes, riders and jobs, to try things on."""

@@ -29,8 +29,8 @@ class DamperPhysics:
 
     Notes
     -----
-    A clicker matters when opening or closing it all the way moves a force at one of the velocities; the others stay
-    where they are. The settings are all positions of those that matter, the present one among them.
+    A clicker matters when opening or closing it all the way moves a force at one of the velocities; the others
+    stay where they are. The settings are all positions of those that matter, the present one among them.
     """
 
     def __init__(

@@ -79,7 +79,7 @@ class Finding:
             least = self.changes == self.proven_too_few + 1
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
             return (
-                f"Proven: {self._too_few} meets the goal ({self.stacks:,} buildable stacks covered).{fewest}"
+                f"Proven: {self._too_few} meets the goal ({self.stacks:,} ways to change it covered).{fewest}"
             )
         taken = f"This one takes {_changes(self.changes)}."
         return f"Not proven: {self._why_unfinished()}. {self._bound()} {taken}"
@@ -93,7 +93,7 @@ class Finding:
         if self.proven:
             return (
                 f"Proven: within {_changes(self.most_changes)} no buildable stack from this shelf meets "
-                f"the goal ({self.stacks:,} stacks covered). {nearer}"
+                f"the goal ({self.stacks:,} ways to change it covered). {nearer}"
             )
         return (
             f"Not proven: {self._why_unfinished()}. {self._bound()} "

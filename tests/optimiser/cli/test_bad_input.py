@@ -25,8 +25,7 @@ CASES = {
         JOB,
         '"../dampers/tarn_shock.toml"',
         '"../dampers/tarn_shok.toml"',
-        "jobs/../dampers/tarn_shok.toml: no such file; expected a damper file. "
-        "Did you mean jobs/../dampers/tarn_shock.toml?",
+        "jobs/../dampers/tarn_shok.toml: no such file; expected a damper file. Did you mean jobs/../dampers/tarn_shock.toml?",
     ),
     "a file that is not TOML": (JOB, "title =", "title", "jobs/a_more_support.toml: not TOML: "),
     "an unknown key": (
@@ -95,8 +94,7 @@ CASES = {
         JOB,
         'stack = "compression stack"',
         'stack = "compresion stack"',
-        "jobs/a_more_support.toml: work.stack: got 'compresion stack', "
-        "expected a stack of Tarn 55 trail shock. Did you mean 'compression stack'?",
+        "work.stack: got 'compresion stack', expected a stack of Tarn 55 trail shock. Did you mean 'compression stack'?",
     ),
     "a band beyond the boiling of oil": (
         DAMPER,
