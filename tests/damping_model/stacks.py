@@ -14,6 +14,8 @@ from damping_model.steel import SpringSteel
 
 STEEL = SpringSteel()
 THICKNESSES = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30)
+HIGHEST = 20e6
+"""More than dampers see. [Pa]"""
 Job = tuple[Stack, Seat, FacePressure]
 
 
@@ -35,11 +37,11 @@ def pressed(inner: float, outer: float, end: float | None = None) -> FacePressur
 
 
 def pressures_for(packed: PackedStack, seat: Seat, count: int) -> NDArray[np.float64]:
-    """Pressures that lift the stack from next to nothing to several tenths of a millimetre."""
+    """Pressures that lift the stack from next to nothing to several tenths of a millimetre, up to 200 bar."""
     wide = [pack for pack in packed.packs if pack.outer_radius > seat.clamp_radius]
     width = packed.packs[0].outer_radius - seat.clamp_radius
-    middle = sum(pack.bending for pack in wide) * 4e-3 / width**4
-    return np.geomspace(0.05 * middle, 3 * middle, count)
+    most = min(HIGHEST, 6e-3 * sum(pack.bending for pack in wide) / width**4)
+    return np.geomspace(0.03 * most, most, count)
 
 
 def random_stack(rng: random.Random, *, crossovers: bool) -> Job:
@@ -60,7 +62,7 @@ def random_stack(rng: random.Random, *, crossovers: bool) -> Job:
                 break
     seat = clamp + rng.uniform(0.7, 0.95) * width
     return (
-        stack_of(*shims, hole=1.8 * clamp),
+        stack_of(*shims, hole=clamp),
         Seat(
             clamp * 1e-3,
             seat * 1e-3,
