@@ -1,0 +1,91 @@
+"""On a real damper of the demo shop, brute force over a cut-down shelf finds nothing that the search does not."""
+
+import sys
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import brute_force
+
+from damping_model.force import force_curve
+from damping_model.stack import Stack
+from damping_model.steel import SpringSteel
+from optimiser import check, rank
+from optimiser.damper_physics import DamperPhysics
+from optimiser.files.damper_builder import damper_of
+from optimiser.files.job_reader import read_damper, stack_named
+from optimiser.files.stations import stack_of, station_of
+from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.intake.goal_builder import goal_from_bands
+from optimiser.plan import Status
+from optimiser.rules import rules_for
+from optimiser.search import solve
+from optimiser.stock import ShimKey, Stock
+
+SHELF = Stock(
+    {
+        ShimKey.from_millimetres(outer=outer, thickness=thickness, inner=8): count
+        for outer, thickness, count in ((20, 0.10, 2), (20, 0.15, 1), (17, 0.10, 2), (17, 0.20, 1), (14, 0.10, 1))
+    }
+)
+
+
+def bench(shift, tolerance, hold):
+    file = read_damper(Path(str(files("inventory_demo"))) / "dampers" / "dunnock_shock.toml")
+    section = stack_named(file, "compression stack", where="test")
+    damper, stack = damper_of(file), stack_of(section)
+    goal = goal_from_bands(
+        targets=[TargetBand("low", "compression", 0.06, 0.15, tolerance, shift=shift)],
+        holds=[HoldBand("high", "compression", 0.6, 1.4, hold)],
+        familiarity=None,
+        forces=lambda v: force_curve(damper, velocities=v).resisting_force,
+        least_height=stack.height - 0.2e-3,
+        most_height=stack.height + 0.2e-3,
+    )
+    physics = DamperPhysics(
+        damper,
+        stack_name=section.name,
+        velocities=goal.velocities,
+        temperature=None,
+        steel=SpringSteel(),
+    )
+    return physics, stack, station_of(section), goal
+
+
+@pytest.mark.parametrize(
+    ("shift", "tolerance", "hold"),
+    [(0.06, 0.03, 0.04), (-0.15, 0.03, 0.10), (0.60, 0.02, 0.01)],
+    ids=["a little more", "less", "out of reach"],
+)
+def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, hold):
+    physics, stack, station, goal = bench(shift, tolerance, hold)
+    rules = rules_for(stack, station)
+    answer = solve(physics, stack=stack, station=station, stock=SHELF, goal=goal, most_changes=2, wanted=3)
+    assert check.faults(answer, physics, stack=stack, station=station, stock=SHELF, goal=goal) == ()
+
+    costs = brute_force.within(stack, SHELF, 2)
+    names = [n for n in costs if brute_force.buildable(n, stack, SHELF, goal, station, rules)]
+    assert len(names) > 100
+    least, first, nearest = None, None, np.inf
+    for name in names:
+        made = Stack(tuple(key.shim for key in name))
+        forces = physics.forces(physics.packed(made), physics.setting)
+        misfit = rank.misfit(goal, forces)
+        nearest = min(nearest, misfit)
+        if misfit == 0:
+            error = rank.target_error(goal, forces)
+            if least is None or (costs[name], error) < (least, first):
+                least, first = costs[name], error
+    print(f"{len(names)} stacks within two changes; least {least}; nearest {nearest:.3g} half-widths")
+    if least is None:
+        assert answer.status is Status.PROVEN_IMPOSSIBLE
+        assert answer.nearest.misfit <= nearest * (1 + 1e-6)
+    else:
+        assert answer.status is Status.PROVEN_LEAST
+        assert len(answer.candidates[0].changes) == least
+        assert answer.proven_too_few == least - 1
+        assert answer.candidates[0].target_error <= first * (1 + 1e-6)
