@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from damping_model.damper import Damper
 from damping_model.force import force_curve
+from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
 from damping_model.units import MILLIMETRE, kelvin
 from optimiser.carried_job import carried_job_goal
@@ -16,6 +17,7 @@ from optimiser.errors import InputError
 from optimiser.files.adjusters import adjusters_of
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.damper_builder import damper_of
+from optimiser.files.damper_file import StackSection
 from optimiser.files.job_reader import LoadedJob, stack_named
 from optimiser.files.stations import refuse_what_cannot_be_built, stack_of, station_of
 from optimiser.files.symptoms_file import read_vocabulary
@@ -23,12 +25,15 @@ from optimiser.goal import Goal
 from optimiser.intake.basics import check_basics
 from optimiser.intake.brackets import with_brackets
 from optimiser.intake.goal_builder import Forces
+from optimiser.intake.grain import coarse_for
 from optimiser.intake.job_goal import Asked, goal_for
 from optimiser.intake.machine import Machine
 from optimiser.intake.measured import sag_of
 from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
+from optimiser.plan import Answer
 from optimiser.planning import Planned
 from optimiser.search import Progress, solve
+from optimiser.single_changes import single_changes
 
 
 def plan_job(
@@ -140,7 +145,30 @@ def plan_job(
         settings=physics.settings,
         setting=physics.setting,
         answer=answer,
+        advice=_advice(answer, physics, old_stack, section, loaded, asked.goal, should_stop),
     )
+
+
+def _advice(
+    answer: Answer,
+    physics: DamperPhysics,
+    stack: Stack,
+    section: StackSection,
+    loaded: LoadedJob,
+    goal: Goal,
+    should_stop: Callable[[], bool] | None,
+) -> tuple[str, ...]:
+    """What to do first when one change, and all that was allowed besides, are proven not to meet the goal."""
+    if answer.candidates or answer.proven_too_few < 1:
+        return ()
+    grain = coarse_for(
+        goal,
+        stack=stack,
+        changed=single_changes(stack, station=station_of(section), stock=loaded.shelf.stock),
+        forces=lambda one: physics.forces(physics.packed(one), physics.setting),
+        should_stop=should_stop,
+    )
+    return () if grain is None else (grain.said,)
 
 
 def _sag(loaded: LoadedJob, machine: Machine) -> float | None:

@@ -27,6 +27,7 @@ class Planned:
     settings : positions of the adjusters that the search could choose from.
     setting : the one the damper is at.
     answer : what the search found; None when the basics come first.
+    advice : what to do first when the goal is not met, in sentences.
     """
 
     loaded: LoadedJob
@@ -37,6 +38,7 @@ class Planned:
     settings: tuple[Mapping[str, int], ...] = ()
     setting: int = 0
     answer: Answer | None = None
+    advice: tuple[str, ...] = ()
 
     @property
     def outcome(self) -> str:

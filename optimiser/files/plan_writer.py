@@ -62,6 +62,7 @@ def plan_document(
                 for f in planned.gate.findings
             ],
             "override_reason": planned.gate.override_reason,
+            "advice": list(planned.advice),
             "candidates": documents,
             "nearest": nearest,
             "nearest_proven": answer is not None and answer.nearest_proven,

@@ -1,4 +1,4 @@
-"""Does a delivered damper suit this frame and rider? And is its stack fine enough for the goal?"""
+"""Does a delivered damper suit this frame and rider?"""
 
 from __future__ import annotations
 
@@ -119,56 +119,3 @@ def does_it_suit(
         "which does not prove that there is none."
     )
     return Suits(Verdict.SHIMS, {}, None, False, words)
-
-
-@dataclass(frozen=True, slots=True)
-class Grain:
-    """Whether a stack's steps are fine enough for a goal.
-
-    Parameters
-    ----------
-    smallest_step : least change of the target band that one shim makes, as a share. [-]
-    largest_useful_step : what the tolerance leaves room for. [-]
-    too_coarse : whether a wanted force can fall between two steps.
-    said : in a sentence, with the figures.
-    """
-
-    smallest_step: float
-    largest_useful_step: float
-    too_coarse: bool
-    said: str
-
-
-def grain_of(*, steps: Sequence[float], tolerance: float, shims: int, band: str) -> Grain:
-    """Hold the smallest step that a stack allows against what a goal asks.
-
-    Steps of *s* leave a wanted force at most *s*/2 from one of them, so a tolerance of *t* either way is sure
-    to be met only when *s* is at most 2 *t*.
-
-    Parameters
-    ----------
-    steps : change of the target band for each single change of one shim, as shares. [-]
-    tolerance : of the target, either way. [-]
-    shims : how many the stack has.
-    band : the target's name.
-    """
-    useful = sorted(abs(step) for step in steps if step)
-    if not useful:
-        raise InputError(
-            "got no single change that moves the target band, expected at least one to judge the stack by."
-        )
-    smallest, room = useful[0], 2 * tolerance
-    if smallest <= room:
-        said = (
-            f"One shim of the {shims} moves '{band}' by {smallest:.1%} at the least; "
-            f"steps up to {room:.1%} are fine enough for this goal."
-        )
-        return Grain(smallest, room, False, said)
-    said = (
-        f"The stack of {shims} shims is too coarse for this goal: the smallest single change moves "
-        f"'{band}' by "
-        f"{smallest:.1%}, and a tolerance of {tolerance:.1%} either way leaves room for steps of "
-        f"{room:.1%}. "
-        "Rebuild it from more, thinner shims of the same curve first."
-    )
-    return Grain(smallest, room, True, said)

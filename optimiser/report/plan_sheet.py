@@ -77,7 +77,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
             _line(planned, "before", planned.old_stack, before),
             _line(planned, "after", candidate.stack, after),
         ),
-        basis=(*_oil(planned), *WHAT_IT_RESTS_ON, *planned.asked.reasons),
+        basis=(*planned.advice, *_oil(planned), *WHAT_IT_RESTS_ON, *planned.asked.reasons),
         gas_charged=loaded.damper.gas_charged,
         override_reason=planned.gate.override_reason,
     )

@@ -34,6 +34,8 @@ def print_plan(console: Console, planned: Planned, *, pick: int, units: UnitSyst
     if planned.gate.override_reason is not None:
         console.print(_plain(f"Gone on although: {planned.gate.override_reason}"))
     console.print(f"\n[bold]{_plain(said(planned))}[/bold]\n")
+    for advice in planned.advice:
+        console.print(_plain(advice) + "\n")
     answer, asked = planned.answer, planned.asked
     if answer is None or asked is None:
         return

@@ -1,0 +1,54 @@
+"""A goal that falls between two steps of a stack is called so with both figures; and only then."""
+
+import numpy as np
+import pytest
+
+from damping_model.stack import Shim, Stack
+from optimiser.goal import Goal, Role, Window
+from optimiser.intake.grain import MOST_SHIMS, coarse_for, grain_of
+
+
+def test_a_goal_between_two_steps_names_both():
+    grain = grain_of(shifts=[0.11, -0.09, 0.02, 0.2], least=0.05, most=0.09, shims=7, band="support")
+    assert (grain.below, grain.above) == (0.02, 0.11)
+    assert grain.said.startswith(
+        "The stack of 7 shims is too coarse for this goal: one change moves 'support' by +2.0% or by +11.0% "
+        "and lands nowhere between, while +5.0% to +9.0% is wanted."
+    )
+
+
+def test_the_stack_as_it_is_counts_as_a_step():
+    assert grain_of(shifts=[0.2], least=0.05, most=0.09, shims=7, band="support").below == 0.0
+
+
+@pytest.mark.parametrize("shifts", [[0.05, 0.2], [0.09], [0.07, -0.1]])
+def test_a_step_inside_or_on_the_edge_is_fine_enough(shifts):
+    assert grain_of(shifts=shifts, least=0.05, most=0.09, shims=7, band="support") is None
+
+
+def test_a_goal_beyond_every_step_is_out_of_reach_and_not_a_matter_of_grain():
+    assert grain_of(shifts=[0.01, 0.02], least=0.05, most=0.09, shims=7, band="support") is None
+
+
+THIN, THICK, OTHER = (Stack((Shim(0.02, thickness, 0.008),)) for thickness in (1e-4, 2e-4, 3e-4))
+FORCES = {THIN: [100.0, 50.0], THICK: [130.0, 50.0], OTHER: [120.0, 60.0]}
+
+
+def goal(*, held):
+    target = Window("support", Role.TARGET, (0.1,), (100.0,), (115.0,), (120.0,), (125.0,))
+    hold = Window("edges", Role.HOLD, (1.0,), (50.0,), (49.0,), (50.0,), (51.0,))
+    return Goal((target, hold if held else Window("edges", Role.SHOWN, (1.0,), *[(v,) for v in (50, 0, 50, 99)])), 0, 1)
+
+
+def coarse(goal_asked, stack=THIN):
+    return coarse_for(goal_asked, stack=stack, changed=FORCES, forces=lambda one: np.array(FORCES[one]))
+
+
+def test_a_change_that_spoils_a_held_band_is_no_step():
+    assert coarse(goal(held=False)) is None
+    assert "one change that keeps the held bands moves 'support' by +0.0% or by +30.0%" in coarse(goal(held=True)).said
+
+
+def test_a_stack_of_many_shims_is_never_called_coarse():
+    assert coarse(goal(held=True), stack=Stack(THIN.shims * MOST_SHIMS)) is not None
+    assert coarse(goal(held=True), stack=Stack(THIN.shims * (MOST_SHIMS + 1))) is None
