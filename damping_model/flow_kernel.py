@@ -21,13 +21,13 @@ KIND, PORT_LINEAR, PORT_QUADRATIC, FILM, EDGE, JET, HEAD = 0, 1, 2, 3, 4, 5, 6
 """Columns of a lifter: what it is; resistances of its ports and its curtain; half the density over the ports'
 area squared where the jet's head presses on the plate, else 0."""
 
-FIRST, STEP, COUNT, FLOOR = 7, 8, 9, 10
-"""Columns of a shim stack: log of the first pressure, step of the log, nodes, least compliance told apart."""
+FIRST, STEP, COUNT = 7, 8, 9
+"""Columns of a shim stack: log of the first pressure, step of the log, number of nodes."""
 
 OPENING, GIVE, STOP = 7, 8, 9
 """Columns of a spring-backed plate: pressure that it opens at, lift per pressure beyond, most lift."""
 
-COLUMNS: Final = 11
+COLUMNS: Final = 10
 PLATE, STACK = 0.0, 1.0
 
 TIGHT: Final = 1e-13
@@ -35,6 +35,9 @@ TIGHT: Final = 1e-13
 
 MOST_STEPS: Final = 200
 """Steps of any root search; bisection alone would need 60."""
+
+REACH: Final = 25.0
+"""How far beyond a table's ends its lift is followed, in the logarithm of pressure. [-]"""
 
 LOCKED: Final = 1e9
 """Pressure that no damper holds: 10,000 bar. [Pa]"""
@@ -51,43 +54,87 @@ def lift_of(row: Floats, table: Floats, knots: Floats, x: float) -> tuple[float,
         part = (over / row[STOP]) ** 4
         lift = over / (1.0 + part) ** 0.25
         return lift, lift / over / (1.0 + part) * p * row[GIVE]
-    at = (x - row[FIRST]) / row[STEP]
-    count = int(row[COUNT])
-    if at <= 0.0 or at >= count - 1.0:
-        end = 0 if at <= 0.0 else count - 1
-        start = row[FIRST] + row[STEP] * end
-        value = table[0, end]
-        if value <= 0.0:
-            c, dc = 0.0, 0.0
-        else:
-            power = max(table[1, end] / value, -1.0)
-            c = value * math.exp(power * (x - start))
-            dc = power * c
-    else:
-        k = int(at)
-        t = at - k
-        y0, y1 = table[0, k], table[0, k + 1]
-        s0, s1 = table[1, k] * row[STEP], table[1, k + 1] * row[STEP]
-        a, b = 3.0 * (y1 - y0) - 2.0 * s0 - s1, s0 + s1 - 2.0 * (y1 - y0)
-        c = y0 + t * (s0 + t * (a + t * b))
-        dc = (s0 + t * (2.0 * a + 3.0 * t * b)) / row[STEP]
+    shift, turn = 0.0, 0.0
     many = knots.shape[1]
     if many > 1:
-        # between two knots the log of the ratio to the table's own stack is a straight line
+        # another stack lifts as much as the table's own at another pressure: its logarithm lies off by this
         k = 0
         while k < many - 1 and x > knots[0, k + 1]:
             k += 1
         if x <= knots[0, 0] or k == many - 1:
-            ratio, turn = knots[1, 0 if x <= knots[0, 0] else many - 1], 0.0
+            shift = knots[1, 0 if x <= knots[0, 0] else many - 1]
         else:
             turn = (knots[1, k + 1] - knots[1, k]) / (knots[0, k + 1] - knots[0, k])
-            ratio = knots[1, k] + turn * (x - knots[0, k])
-        factor = math.exp(ratio)
-        dc = (dc + turn * (c + row[FLOOR])) * factor
-        c = (c + row[FLOOR]) * factor - row[FLOOR]
-    if c <= 0.0:
-        return 0.0, 0.0
+            shift = knots[1, k] + turn * (x - knots[0, k])
+    lift, slope = own_lift(row, table, x + shift)
+    return lift, slope * (1.0 + turn)
+
+
+@njit(cache=True, nogil=True)
+def own_lift(row: Floats, table: Floats, x: float) -> tuple[float, float]:
+    """Lift that a table gives for its own stack at the pressure exp(x), and its slope against x."""
+    p = math.exp(x)
+    at = (x - row[FIRST]) / row[STEP]
+    count = int(row[COUNT])
+    if at <= 0.0 or at >= count - 1.0:
+        end = 0 if at <= 0.0 else count - 1
+        value = table[0, end]
+        if value <= 0.0:
+            return 0.0, 0.0
+        power = max(table[1, end] / value, -1.0)
+        c = value * math.exp(power * (x - row[FIRST] - row[STEP] * end))
+        return c * p, (1.0 + power) * c * p
+    k = int(at)
+    t = at - k
+    y0, y1 = table[0, k], table[0, k + 1]
+    s0, s1 = table[1, k] * row[STEP], table[1, k + 1] * row[STEP]
+    a, b = 3.0 * (y1 - y0) - 2.0 * s0 - s1, s0 + s1 - 2.0 * (y1 - y0)
+    c = y0 + t * (s0 + t * (a + t * b))
+    dc = (s0 + t * (2.0 * a + 3.0 * t * b)) / row[STEP]
     return c * p, (c + dc) * p
+
+
+@njit(cache=True, nogil=True)
+def own_pressure(row: Floats, table: Floats, lift: float) -> float:
+    """Log of the pressure at which a table's own stack lifts as much, more than none."""
+    low, high = row[FIRST] - REACH, row[FIRST] + row[STEP] * (row[COUNT] - 1.0) + REACH
+    aim, x, before = math.log(lift), 0.5 * (low + high), math.inf
+    for _ in range(MOST_STEPS):
+        here, slope = own_lift(row, table, x)
+        if here > lift:
+            high = x
+        else:
+            low = x
+        newer, move = low, math.inf
+        if here > 0.0 and slope > 0.0:
+            move = (math.log(here) - aim) * here / slope
+            newer = x - move
+        if abs(move) < TIGHT or high - low < TIGHT:
+            break
+        x = newer if low < newer < high and abs(move) < 0.5 * abs(before) else 0.5 * (low + high)
+        before = move
+    return x
+
+
+@njit(cache=True, nogil=True)
+def shifts_of(row: Floats, table: Floats, logs: Floats, lifts: Floats) -> Floats:
+    """Shifts of log pressure by which a stack of known lifts is told by a table's own stack, at rising logs.
+
+    Where the other stack is still shut its shift is that of the next pressure that opens it, so that it opens
+    about where it should; but no more than leaves the table's own stack shut.
+    """
+    shut = row[FIRST] - REACH
+    for k in range(int(row[COUNT])):
+        if table[0, k] > 0.0:
+            break
+        shut = row[FIRST] + row[STEP] * k
+    shifts = np.zeros(logs.size)
+    after = math.inf
+    for k in range(logs.size - 1, -1, -1):
+        opened = lifts[k] > 0.0
+        after = own_pressure(row, table, lifts[k]) - logs[k] if opened else min(after, shut - logs[k])
+        shifts[k] = after
+    return shifts
 
 
 @njit(cache=True, nogil=True)

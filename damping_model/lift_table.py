@@ -1,10 +1,11 @@
 """A stack's lift against face pressure, as a table that the flow kernel reads.
 
 The table holds the compliance c = lift / pressure at pressures evenly spaced in their logarithm: c is
-constant for a linear stack, so that interpolation has little left to do. A second stack at few pressures is
-told by the logarithm of its ratio to the first, on straight lines between these pressures: if it lifts less
-at each of them it lifts less everywhere, exactly, and close to the first stack it is as accurate as the
-full table.
+constant for a linear stack, so that interpolation has little left to do. A second stack of which few
+lifts are known is told by the pressure at which the first lifts as much: the logarithm of the two
+pressures' ratio lies on straight lines between those few. If it lifts less at each of them it lifts less
+everywhere, exactly. If it is the first stack made stiffer throughout, the ratio is one number; and
+preload and closing gaps, which come at a lift, come at that lift.
 """
 
 from __future__ import annotations
@@ -32,9 +33,6 @@ PER_DECADE: Final = 32
 FIRST_TOP: Final = 1e7
 """Highest pressure of a table unless more is needed: 100 bar. [Pa]"""
 
-FLOOR_SHARE: Final = 1e-3
-"""Compliances below this share of the largest are not told apart: a shut stack has a logarithm. [-]"""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LiftTable:
@@ -54,18 +52,18 @@ class LiftTable:
     slope: Floats
 
     @property
-    def floor(self) -> float:
-        """Least compliance told apart from none. [m/Pa]"""
-        return float(FLOOR_SHARE * self.compliance.max())
-
-    @property
     def top(self) -> float:
         """Highest pressure. [Pa]"""
         return math.exp(self.first + self.step * (self.compliance.size - 1))
 
 
 NO_KNOTS: Final = np.zeros((2, 1))
-"""No other stack than the table's own: logarithms of pressure and of the ratio to it."""
+"""No other stack than the table's own: logarithms of pressure, and shifts of them."""
+
+
+def straight_table(*, compliance: float) -> LiftTable:
+    """Table of a stack that lifts in proportion to pressure. [m/Pa]"""
+    return LiftTable(first=math.log(LOWEST), step=1.0, compliance=np.full(2, compliance), slope=np.zeros(2))
 
 
 @lru_cache(maxsize=64)

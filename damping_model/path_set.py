@@ -15,7 +15,6 @@ from damping_model.flow_kernel import (
     COLUMNS,
     EDGE,
     FILM,
-    FLOOR,
     HEAD,
     JET,
     KIND,
@@ -26,6 +25,7 @@ from damping_model.flow_kernel import (
     drops_for_flows,
     face_pressures,
     lifter_flow,
+    shifts_of,
     total_flow,
 )
 from damping_model.lift_table import NO_KNOTS, LiftTable
@@ -100,19 +100,26 @@ class PathSet:
         """Pressure on the face of every plate (plates, drops). [Pa]"""
         return np.asarray(face_pressures(self.lifters, self.tables, self.knots, drops))
 
-    def with_lift(self, row: int, pressures: Floats, lifts: Floats, own: Floats) -> PathSet:
+    def opens(self, row: int) -> bool:
+        """Whether any pressure of its table opens a stack."""
+        return bool((self.tables[row, 0] > 0).any())
+
+    def with_lift(self, row: int, pressures: Floats, lifts: Floats, own: Floats | None) -> PathSet:
         """The same paths with another stack in a row.
 
         Parameters
         ----------
         row : of the stack.
         pressures : rising. [Pa]
-        lifts, own : at these pressures, of the other stack and of the present one. [m]
+        lifts : of the other stack at these pressures. [m]
+        own : of the stack whose table is in the row, so that it is told exactly; None where that is no stack.
         """
-        floor = self.lifters[row, FLOOR] * pressures
+        logs = np.log(pressures)
         knots = np.zeros((self.knots.shape[0], 2, pressures.size))
-        knots[:, 0] = np.log(pressures)
-        knots[row, 1] = np.log((lifts + floor) / (own + floor))
+        knots[:, 0] = logs
+        knots[row, 1] = shifts_of(self.lifters[row], self.tables[row], logs, lifts)
+        if own is not None:
+            knots[row, 1] -= shifts_of(self.lifters[row], self.tables[row], logs, own)
         return replace(self, knots=knots)
 
     def with_table(self, row: int, table: LiftTable) -> PathSet:
@@ -198,5 +205,5 @@ def _row(path: ShimValve | CheckPlate, oil: OilState, table: LiftTable | None) -
     return row
 
 
-def _table_columns(table: LiftTable) -> tuple[float, float, float, float]:
-    return table.first, table.step, table.compliance.size, table.floor
+def _table_columns(table: LiftTable) -> tuple[float, float, float]:
+    return table.first, table.step, table.compliance.size

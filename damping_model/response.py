@@ -13,7 +13,7 @@ from damping_model.circuit import Circuit
 from damping_model.damper import NO_CLICKS, Damper
 from damping_model.force import checked_velocities, solved
 from damping_model.lift import LiftCurve, lift_curve
-from damping_model.lift_table import FIRST_TOP, lift_table
+from damping_model.lift_table import FIRST_TOP, lift_table, straight_table
 from damping_model.packs import PackedStack
 from damping_model.path_set import PathSet
 from damping_model.stack import Stack
@@ -31,13 +31,17 @@ BEYOND: Final = 2.5
 """Knots reach this factor of pressure beyond what the stack feels as it is. [-]"""
 
 
+FAINT: Final = 1e-13
+"""Compliance that others are told by where the present stack never opens. [m/Pa]"""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Setting:
     """The damper at one setting of its clickers.
 
-    ``edge`` and ``forward`` say where the changing stack is; ``active`` at which velocities it is pushed
-    open. In a tree of valves ``rest`` is the force that it has no part in, and ``area`` what its valve's
-    pressure drop acts on.
+    ``edge``, ``forward`` and ``row`` say where the changing stack is, ``side`` what others are told by, and
+    ``own`` that this is the present stack; ``active`` at which velocities it is pushed open. In a tree of
+    valves ``rest`` is the force that it has no part in, and ``area`` what its valve's pressure drop acts on.
     """
 
     ready: Circuit
@@ -49,12 +53,8 @@ class _Setting:
     drops: Floats
     area: float
     rest: Floats
-
-    @property
-    def side(self) -> PathSet:
-        """The paths that the changing stack is one of."""
-        edge = self.ready.edges[self.edge]
-        return edge.forward if self.forward else edge.backward
+    side: PathSet
+    own: bool
 
 
 class StackResponse:
@@ -160,7 +160,8 @@ class StackResponse:
     def forces_at(self, lift: LiftCurve, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with a stack of known lift at the response's pressures (velocities,). [N]"""
         setting = self._setting(clicks)
-        side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift, self._own.seat_lift)
+        own = self._own.seat_lift if setting.own else None
+        side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift, own)
         return self._solved(setting, side)[0]
 
     def exact_forces(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
@@ -222,6 +223,10 @@ class StackResponse:
         active = np.flatnonzero(sign * flows[edge] > 0)
         active = active[np.argsort(np.abs(flows[edge, active]), kind="stable")]
         side = ready.edges[edge].forward if forward else ready.edges[edge].backward
+        row = side.names.index(name)
+        own = side.opens(row)
+        if not own:
+            side = side.with_table(row, straight_table(compliance=FAINT))
         area, rest = 0.0, np.zeros(self.velocities.size)
         if ready.shares is not None:
             area = float(ready.shares[edge])
@@ -232,12 +237,14 @@ class StackResponse:
             ready,
             edge,
             forward,
-            side.names.index(name),
+            row,
             active,
             sign * flows[edge, active],
             drops,
             area,
             rest,
+            side,
+            own,
         )
 
 
