@@ -14,6 +14,7 @@ from damping_model.units import MILLIMETRE, kelvin
 from optimiser.carried_job import carried_job_goal
 from optimiser.damper_physics import DamperPhysics
 from optimiser.errors import InputError
+from optimiser.felt_in_job import felt_in
 from optimiser.files.adjusters import adjusters_of
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.damper_builder import damper_of
@@ -145,6 +146,7 @@ def plan_job(
         settings=physics.settings,
         setting=physics.setting,
         answer=answer,
+        felt_at=felt_in(loaded, vocabulary),
         advice=_advice(answer, physics, old_stack, section, loaded, asked.goal, should_stop),
     )
 

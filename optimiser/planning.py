@@ -9,6 +9,7 @@ from damping_model.stack import Stack
 from optimiser.files.damper_file import StackSection
 from optimiser.files.job_reader import LoadedJob
 from optimiser.intake.basics import GateResult
+from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
 from optimiser.plan import Answer, Candidate, Status
 
@@ -27,6 +28,7 @@ class Planned:
     settings : positions of the adjusters that the search could choose from.
     setting : the one the damper is at.
     answer : what the search found; None when the basics come first.
+    felt_at : where damping is felt; None when spring, mass or corner are not known.
     advice : what to do first when the goal is not met, in sentences.
     """
 
@@ -38,6 +40,7 @@ class Planned:
     settings: tuple[Mapping[str, int], ...] = ()
     setting: int = 0
     answer: Answer | None = None
+    felt_at: FeltPlace | None = None
     advice: tuple[str, ...] = ()
 
     @property
@@ -60,3 +63,9 @@ class Planned:
     def interrupted(self) -> bool:
         """Whether the user stopped the search."""
         return self.answer is not None and self.answer.status is Status.INTERRUPTED
+
+    def felt(self, candidate: Candidate) -> tuple[FeltChange, ...]:
+        """Damping as felt at sag, before and with a candidate; empty when it is not known."""
+        if self.asked is None or self.felt_at is None:
+            return ()
+        return felt_changes(self.asked.goal, candidate.forces, self.felt_at)

@@ -58,6 +58,21 @@ class BandDocument(Document):
     """Whether every velocity lies between least_n and most_n."""
 
 
+class FeltDocument(Document):
+    """Damping ratio at sag in the middle of one target band: context, not a target."""
+
+    band: str
+    stroke: Literal["compression", "rebound"]
+    corner: str
+    sag_mm: float
+    """As wheel travel: measured, or the middle of the usual range."""
+    wheel_velocity_m_s: float
+    damping_ratio_before: float
+    damping_ratio_after: float
+    natural_frequency_hz: float
+    """Undamped, of the sprung mass on the spring."""
+
+
 class CandidateDocument(Document):
     """A stack to build, or the nearest one that cannot reach the goal."""
 
@@ -73,6 +88,8 @@ class CandidateDocument(Document):
     adjusters: dict[str, int]
     """Clicks out from closed, by adjuster."""
     bands: list[BandDocument]
+    felt: list[FeltDocument] = []
+    """One entry a target band; empty where spring, masses or corner are not known."""
     target_error_percent: float
     """Largest distance from the wanted force over the target windows."""
     spill_percent: float

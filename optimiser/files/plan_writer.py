@@ -13,6 +13,7 @@ from optimiser.files.plan_document import (
     ChangesDocument,
     CountedShim,
     EffortDocument,
+    FeltDocument,
     FindingDocument,
     PlanDocument,
     ShimDocument,
@@ -90,12 +91,30 @@ def _candidate(
         height_change_mm=round((candidate.stack.height - planned.old_stack.height) / MILLIMETRE, 4),
         adjusters=dict(planned.settings[candidate.setting]),
         bands=list(_bands(goal, candidate)),
+        felt=list(_felt(planned, candidate)),
         target_error_percent=round(100 * candidate.target_error, 3),
         spill_percent=round(100 * candidate.spill, 3),
         scarcity_percent=round(100 * candidate.scarcity, 1),
         misfit=round(candidate.misfit, 4),
         best_at=list(candidate.best_at),
     )
+
+
+def _felt(planned: Planned, candidate: Candidate) -> Iterable[FeltDocument]:
+    place = planned.felt_at
+    if place is None:
+        return
+    for one in planned.felt(candidate):
+        yield FeltDocument(
+            band=one.band,
+            stroke=one.stroke,
+            corner=place.corner,
+            sag_mm=round(place.sag / MILLIMETRE, 2),
+            wheel_velocity_m_s=round(one.wheel_velocity, 4),
+            damping_ratio_before=round(one.before.damping_ratio, 4),
+            damping_ratio_after=round(one.after.damping_ratio, 4),
+            natural_frequency_hz=round(one.before.natural_frequency, 3),
+        )
 
 
 def _bands(goal: Goal, candidate: Candidate) -> Iterable[BandDocument]:

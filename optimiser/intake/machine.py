@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import difflib
 from dataclasses import dataclass
+from typing import Final
 
 from damping_model.leverage import LeverageCurve
 from damping_model.spring import AirSpring, CoilSpring
 from optimiser.errors import InputError
+
+STROKE_FITS: Final = 0.05
+"""How far a damper's stroke and a corner's shaft travel may differ; common practice, no source. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +92,14 @@ class Machine:
         near = difflib.get_close_matches(name, names, n=1)
         hint = f"Did you mean '{near[0]}'?" if near else "Use one of those."
         raise InputError(f"got corner {name!r}, expected one of {', '.join(names)} of {self.name}. {hint}")
+
+    def corners_worked_by(self, *, stroke: float) -> tuple[Corner, ...]:
+        """Corners whose shaft travel is a damper's stroke [m], give or take a twentieth."""
+        return tuple(
+            corner
+            for corner in self.corners
+            if abs(corner.leverage.shaft_travel_end / stroke - 1) <= STROKE_FITS
+        )
 
     def sprung_mass(self, corner: Corner, rider: Rider) -> float:
         """What the spring of a corner carries: its share of the load less its unsprung mass. [kg]"""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from rich.console import Console
 
 from optimiser.plan import Candidate
@@ -59,11 +61,27 @@ def _details(console: Console, planned: Planned, candidate: Candidate, units: Un
     if any(adjuster.before != adjuster.after for adjuster in adjusters(planned, candidate)):
         console.print(adjusters_table(adjusters(planned, candidate)))
     console.print(bands_table(band_rows(asked.goal, candidate.forces), units=units))
+    for words in _felt(planned, candidate, units):
+        console.print(_plain(words))
     sheet = sheet_of(planned, candidate)
     drawn = force_text(
         sheet.curves, units=units, width=min(console.width, 100), goal=asked.goal, colour=in_colour(console)
     )
     console.out(drawn, highlight=False)
+
+
+def _felt(planned: Planned, candidate: Candidate, units: UnitSystem) -> Iterator[str]:
+    """Damping ratios before and after, one sentence a target."""
+    place = planned.felt_at
+    if place is None:
+        return
+    for one in planned.felt(candidate):
+        yield (
+            f"As felt in '{one.band}': damping ratio {one.before.damping_ratio:.2f} before, "
+            f"{one.after.damping_ratio:.2f} after ({place.corner}, at {units.length_text(place.sag)} of sag, "
+            f"{units.velocity_text(one.wheel_velocity)} {units.velocity_unit} at the wheel); "
+            "context, not a target."
+        )
 
 
 def in_colour(console: Console) -> bool:

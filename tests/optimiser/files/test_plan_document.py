@@ -10,6 +10,7 @@ from optimiser.files.plan_document import (
     ChangesDocument,
     CountedShim,
     EffortDocument,
+    FeltDocument,
     FindingDocument,
     PlanDocument,
 )
@@ -22,6 +23,7 @@ MODELS = (
     CountedShim,
     BandDocument,
     FindingDocument,
+    FeltDocument,
     EffortDocument,
 )
 
