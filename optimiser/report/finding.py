@@ -80,6 +80,7 @@ class Finding:
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
             return (
                 f"Proven: {self._too_few} meets the goal ({self.stacks:,} ways to change it covered).{fewest}"
+                f"{self._leaning}"
             )
         taken = f"This one takes {_changes(self.changes)}."
         return f"Not proven: {self._why_unfinished()}. {self._bound()} {taken}"
@@ -93,12 +94,19 @@ class Finding:
         if self.proven:
             return (
                 f"Proven: within {_changes(self.most_changes)} no buildable stack from this shelf meets "
-                f"the goal ({self.stacks:,} ways to change it covered). {nearer}"
+                f"the goal ({self.stacks:,} ways to change it covered). {nearer}{self._leaning}"
             )
         return (
             f"Not proven: {self._why_unfinished()}. {self._bound()} "
             f"Whether the goal can be reached is not known. {nearer}"
         )
+
+    @property
+    def _leaning(self) -> str:
+        """What a proof about changed stacks rests on; one about clicks alone tries them all and needs nothing."""
+        if self.proven_too_few < 1:
+            return ""
+        return " The proof leans on bounds widened by margins that were measured, not derived."
 
     def _why_unfinished(self) -> str:
         reasons = {

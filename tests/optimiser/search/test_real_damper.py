@@ -29,7 +29,13 @@ from optimiser.stock import ShimKey, Stock
 SHELF = Stock(
     {
         ShimKey.from_millimetres(outer=outer, thickness=thickness, inner=8): count
-        for outer, thickness, count in ((20, 0.10, 2), (20, 0.15, 1), (17, 0.10, 2), (17, 0.20, 1), (14, 0.10, 1))
+        for outer, thickness, count in (
+            (20, 0.10, 2),
+            (20, 0.15, 1),
+            (17, 0.10, 2),
+            (17, 0.20, 1),
+            (14, 0.10, 1),
+        )
     }
 )
 
@@ -80,7 +86,7 @@ def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, ho
             error = rank.target_error(goal, forces)
             if least is None or (costs[name], error) < (least, first):
                 least, first = costs[name], error
-    print(f"{len(names)} stacks within two changes; least {least}; nearest {nearest:.3g} half-widths")
+
     if least is None:
         assert answer.status is Status.PROVEN_IMPOSSIBLE
         assert answer.nearest.misfit <= nearest * (1 + 1e-6)
