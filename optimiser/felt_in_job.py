@@ -9,6 +9,7 @@ from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.felt import FeltPlace, felt_place
 from optimiser.intake.machine import Corner, Machine
 from optimiser.intake.measured import as_measured, sag_of
+from optimiser.intake.site import usual_sag
 
 
 def felt_in(loaded: LoadedJob, vocabulary: Vocabulary) -> FeltPlace | None:
@@ -23,14 +24,8 @@ def felt_in(loaded: LoadedJob, vocabulary: Vocabulary) -> FeltPlace | None:
     if values is not None:
         corner, sag = as_measured(corner, values), sag_of(corner, values)
     if sag is None:
-        sag = usual_sag(machine, corner)
+        sag = usual_sag(machine, corner, read_ranges())
     return None if sag is None else felt_place(machine, loaded.rider.rider(), corner, sag=sag)
-
-
-def usual_sag(machine: Machine, corner: Corner) -> float | None:
-    """The middle of the usual range of sag, as wheel travel; None when there is no such range. [m]"""
-    usual = corner.sag or read_ranges().of(machine.kind).sag.get(corner.end)
-    return None if usual is None else (usual[0] + usual[1]) / 2 * corner.travel
 
 
 def _corner(loaded: LoadedJob, vocabulary: Vocabulary, machine: Machine) -> Corner | None:

@@ -1,0 +1,83 @@
+"""A tune on record as liked: which damper, on which machine, under whom; files named from its own folder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field
+
+from optimiser.errors import InputError
+from optimiser.files.base import FileModel, read_toml
+from optimiser.files.bike_file import BikeFile
+from optimiser.files.damper_file import DamperFile
+from optimiser.files.job_reader import read_damper
+from optimiser.files.rider_file import RiderFile
+from optimiser.intake.machine import Corner, Machine, Rider
+
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+class TuneFile(FileModel):
+    """A damper that a rider liked on a machine."""
+
+    name: Name
+    rider: str
+    bike: str
+    damper: str
+    corner: Name
+    liked: str = ""
+    """What the rider said, word for word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tune:
+    """A liked tune with everything that it names.
+
+    Parameters
+    ----------
+    path : the tune file.
+    file, machine, corner, rider, damper : as read.
+    """
+
+    path: Path
+    file: TuneFile
+    machine: Machine
+    corner: Corner
+    rider: Rider
+    damper: DamperFile
+
+
+def read_tune(path: Path) -> Tune:
+    """Read a tune file and the files that it names.
+
+    Raises
+    ------
+    InputError
+        Naming file, line and field.
+    """
+    file = read_toml(path, TuneFile, what="tune")
+    machine = read_toml(path.parent / file.bike, BikeFile, what="bike").machine()
+    rider = read_toml(path.parent / file.rider, RiderFile, what="rider").rider()
+    try:
+        corner = machine.corner(file.corner)
+    except InputError as error:
+        raise InputError(f"{path}: corner: {error}") from None
+    return Tune(path, file, machine, corner, rider, read_damper(path.parent / file.damper))
+
+
+def read_tunes(folder: Path) -> tuple[Tune, ...]:
+    """Every tune of a folder, in order of their files' names.
+
+    Raises
+    ------
+    InputError
+        When there is no such folder, or a file in it cannot be read.
+    """
+    if not folder.is_dir():
+        raise InputError(
+            f"{folder}: no such folder; expected one with a .toml file for each tune that was liked. "
+            "Name it with --tunes."
+        )
+    return tuple(read_tune(path) for path in sorted(folder.glob("*.toml")))
