@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from damping_model.circuit import Circuit
 from damping_model.damper import NO_CLICKS, Damper
+from damping_model.flow_kernel import LOCKED
 from damping_model.force import checked_velocities, solved
 from damping_model.lift import LiftCurve, lift_curve
 from damping_model.lift_table import FIRST_TOP, lift_table, straight_table
@@ -175,7 +176,8 @@ class StackResponse:
             table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
             side = setting.side.with_table(setting.row, table)
             forces, drops = self._solved(setting, side)
-            if side.face_pressures(drops)[setting.row].max(initial=0.0) <= table.top:
+            felt = side.face_pressures(drops)[setting.row].max(initial=0.0)
+            if felt <= table.top or top >= LOCKED:
                 return forces
             top *= 10
 

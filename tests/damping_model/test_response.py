@@ -195,6 +195,15 @@ def test_a_pack_that_no_shelf_could_build_is_answered_too():
     assert (middle < high).all()
 
 
+def test_a_stack_that_would_lock_the_damper_has_a_force_beyond_all_bounds_and_no_endless_search():
+    """No other way in compression: a family's stiffest bound may be such a stack."""
+    damper = monotube(paths=(compression_valve(COARSE), *monotube().valves[0].paths[1:2]))
+    response = StackResponse(damper, valve="compression stack", velocities=[0.5])
+    rigid = response.packed(stack("20x30"))
+    assert response.forces(rigid)[0] > 100 * response.forces(response.packed(COARSE))[0]
+    assert response.exact_forces(rigid)[0] > 100 * response.exact_forces(response.packed(COARSE))[0]
+
+
 def test_only_trees_of_valves_promise_order():
     assert RESPONSES["compression stack"].keeps_order
     assert not StackResponse(looped_shock(), valve="compression stack", velocities=[0.1, 0.5]).keeps_order
