@@ -24,7 +24,7 @@ from damping_model.path_set import PathSet, path_set
 
 Floats = NDArray[np.float64]
 
-BALANCE: Final = 1e-11
+BALANCE: Final = 1e-10
 """Newton ends when the flows into a chamber sum to less than this share of them. [-]"""
 
 ROUNDING: Final = 1e-9
