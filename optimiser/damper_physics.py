@@ -29,7 +29,7 @@ class DamperPhysics:
 
     Notes
     -----
-    A clicker matters when opening or closing it all the way moves a force at one of the velocities; the others
+    A clicker matters when opening or closing it all the way moves a force at one of the velocities; others
     stay where they are. The settings are all positions of those that matter, the present one among them.
     """
 

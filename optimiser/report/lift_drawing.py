@@ -71,8 +71,8 @@ def print_lift(console: Console, lifted: StackLift) -> None:
     limit = lifted.steel.fatigue_limit
     console.print(
         f"Highest stress at {curve.pressures[-1] / BAR:.3g} bar: {worst.von_mises / MEGAPASCAL:.0f} MPa in "
-        f"shim {worst.shim} ({key}) at {worst.radius / MILLIMETRE:.1f} mm; the steel's fatigue limit is taken "
-        f"as {limit / MEGAPASCAL:.0f} MPa, an assumption."
+        f"shim {worst.shim} ({key}) at {worst.radius / MILLIMETRE:.1f} mm; the steel's fatigue limit is "
+        f"taken as {limit / MEGAPASCAL:.0f} MPa, an assumption."
     )
 
 
