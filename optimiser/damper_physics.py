@@ -40,7 +40,7 @@ class DamperPhysics:
         stack_name: str,
         velocities: NDArray[np.float64],
         temperature: float | None,
-        steel: SpringSteel,
+        steel: SpringSteel | None = None,
     ) -> None:
         self._response = StackResponse(
             damper, valve=stack_name, velocities=velocities, temperature=temperature, steel=steel

@@ -1,0 +1,129 @@
+"""The main job as a tuner types it: stories (a), (b) and (d) of the demo shop."""
+
+import json
+
+import pytest
+
+from optimiser import check
+from optimiser.cli import cli
+from optimiser.damper_physics import DamperPhysics
+from optimiser.files.damper_builder import damper_of
+from optimiser.files.job_reader import read_job
+from optimiser.files.plan_document import PlanDocument
+from optimiser.files.stations import station_of
+from optimiser.main_job import plan_job
+from optimiser.stock import ShimKey
+
+
+def planned_json(typed, job):
+    seen = typed("plan", f"jobs/{job}.toml", "--json")
+    return seen, PlanDocument.model_validate_json(seen.out)
+
+
+def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(shop, typed):
+    seen, plan = planned_json(typed, "a_more_support")
+    assert seen.code == 0
+    assert plan.outcome == "shims"
+    assert plan.status == "proven least"
+    assert plan.proven_too_few == plan.candidates[0].number_of_changes - 1
+    assert len(plan.candidates) >= 3
+    stock = read_job(shop / "jobs" / "a_more_support.toml").shelf.stock
+    for candidate in plan.candidates:
+        assert all(band.within for band in candidate.bands)
+        assert candidate.misfit == 0
+        assert candidate.steps
+        for shim in candidate.changes.put_in:
+            key = ShimKey.from_millimetres(
+                outer=shim.outer_diameter_mm, thickness=shim.thickness_mm, inner=shim.inner_diameter_mm
+            )
+            in_the_damper = sum(
+                out.count
+                for out in candidate.changes.out
+                if out.model_dump() == {**shim.model_dump(), "count": out.count}
+            )
+            assert shim.count <= stock.count(key) + in_the_damper
+    assert (shop / "jobs" / "a_more_support.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+    assert plan.sheet == "jobs/a_more_support.html"
+
+
+def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop):
+    loaded = read_job(shop / "jobs" / "a_more_support.toml")
+    planned = plan_job(loaded)
+    physics = DamperPhysics(
+        damper_of(loaded.damper),
+        stack_name=planned.section.name,
+        velocities=planned.asked.goal.velocities,
+        temperature=None,
+    )
+    faults = check.faults(
+        planned.answer,
+        physics,
+        stack=planned.old_stack,
+        station=station_of(planned.section),
+        stock=loaded.shelf.stock,
+        goal=planned.asked.goal,
+    )
+    assert faults == ()
+
+
+def test_story_b_turns_a_clicker_and_opens_nothing(shop, typed):
+    seen, plan = planned_json(typed, "b_clicks_do")
+    assert seen.code == 0
+    assert plan.outcome == "clicks"
+    best = plan.candidates[0]
+    assert best.number_of_changes == 0
+    assert best.stack == planned_json(typed, "b_clicks_do")[1].candidates[0].stack
+    assert best.adjusters == {"low-speed compression": 8}
+    text = typed("plan", "jobs/b_clicks_do.toml").out
+    assert "The adjusters alone reach the goal" in text
+    assert "2 clicks out (open)" in text
+
+
+def test_story_d_says_that_the_shelf_cannot_and_shows_the_nearest(shop, typed):
+    job = shop / "jobs" / "d_out_of_reach.toml"
+    text = job.read_text(encoding="utf-8")
+    job.write_text(text.replace("most_changes = 2", "most_changes = 1"), encoding="utf-8")
+    seen, plan = planned_json(typed, "d_out_of_reach")
+    assert seen.code == 3
+    assert plan.outcome == "cannot be reached"
+    assert plan.status == "proven impossible"
+    assert plan.proven_too_few == 1
+    assert plan.effort.stacks_covered > 1000
+    assert plan.candidates == []
+    assert plan.nearest is not None
+    assert plan.nearest.misfit > 0
+    assert plan.nearest_proven
+
+
+def test_a_time_limit_gives_what_stands_and_never_says_impossible(shop, typed):
+    seen = typed("plan", "jobs/d_out_of_reach.toml", "--json", "--time-limit", "0.1")
+    plan = json.loads(seen.out)
+    assert seen.code == 3
+    assert plan["status"] == "best so far"
+    assert plan["outcome"] == "nothing found"
+    assert "Proven" not in plan["said"]
+
+
+def test_wrong_sag_stops_with_a_code_of_its_own_and_a_reason_goes_on(shop, typed):
+    seen = typed("plan", "jobs/c_sag_first.toml")
+    assert seen.code == 4
+    assert "Basics first" in seen.out
+    assert not (shop / "jobs" / "c_sag_first.html").exists()
+
+
+def test_imperial_units_change_what_people_read_and_not_what_programs_read(shop, typed):
+    text = typed("plan", "jobs/b_clicks_do.toml", "--units", "imperial").out
+    assert "lbf" in text
+    assert "in/s" in text
+    plain = typed("plan", "jobs/b_clicks_do.toml", "--json").out
+    assert typed("plan", "jobs/b_clicks_do.toml", "--json", "--units", "imperial").out == plain
+
+
+@pytest.mark.parametrize("pick", ["0", "99"])
+def test_a_candidate_that_is_not_there_is_refused(pick, shop, typed):
+    seen = typed("plan", "jobs/b_clicks_do.toml", "--pick", pick)
+    assert seen.code == 2
+
+
+def test_the_command_line_names_every_command():
+    assert set(cli.list_commands(None)) >= {"plan", "curve", "demo", "schema"}
