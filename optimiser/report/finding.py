@@ -78,10 +78,8 @@ class Finding:
         if self.proven:
             least = self.changes == self.proven_too_few + 1
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
-            return (
-                f"Proven: {self._too_few} meets the goal ({self.stacks:,} ways to change it covered).{fewest}"
-                f"{self._leaning}"
-            )
+            covered = f" ({self.stacks:,} ways to change it covered)" if self.proven_too_few > 0 else ""
+            return f"Proven: {self._too_few} meets the goal{covered}.{fewest}{self._leaning}"
         taken = f"This one takes {_changes(self.changes)}."
         return f"Not proven: {self._why_unfinished()}. {self._bound()} {taken}"
 

@@ -54,7 +54,9 @@ def changes_text(candidate: Candidate) -> str:
         return "adjusters only"
     words = []
     for step in steps(candidate.changes, hole=hole_of(candidate.stack)):
-        if step.take_out and step.put_in:
+        if step.take_out and step.take_out == step.put_in:
+            words.append(f"move {step.take_out}")
+        elif step.take_out and step.put_in:
             words.append(f"{step.take_out} to {step.put_in}")
         else:
             words.append(f"out {step.take_out}" if step.take_out else f"in {step.put_in}")
