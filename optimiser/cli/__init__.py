@@ -22,6 +22,7 @@ COMMANDS: Final = {
     "curve": ("optimiser.cli.curve_command", "Draw force against velocity of a damper."),
     "ride-plan": ("optimiser.cli.ride_plan_command", "Rides that show what the adjusters can do."),
     "leverage": ("optimiser.cli.leverage_command", "Show what a band at the shaft means at the wheel."),
+    "suits": ("optimiser.cli.suits_command", "Judge a damper as delivered for a frame and rider."),
     "tunes": ("optimiser.cli.tunes_command", "List liked tunes, the nearest to a frame and rider first."),
     "stock": ("optimiser.cli.stock_command", "Keep the shelf: import, list, receive, count, reorder."),
     "build": ("optimiser.cli.build_command", "Reserve a candidate's shims and write its sheet."),

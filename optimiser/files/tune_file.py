@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -9,7 +10,7 @@ from typing import Annotated
 from pydantic import Field
 
 from optimiser.errors import InputError
-from optimiser.files.base import FileModel, read_toml
+from optimiser.files.base import FileModel, read_text, read_toml
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.job_reader import read_damper
@@ -47,6 +48,14 @@ class Tune:
     corner: Corner
     rider: Rider
     damper: DamperFile
+
+
+def is_tune(path: Path) -> bool:
+    """Whether a file names a machine, as a tune does and a damper does not."""
+    try:
+        return "bike" in tomllib.loads(read_text(path, what="damper or tune"))
+    except tomllib.TOMLDecodeError:
+        return False
 
 
 def read_tune(path: Path) -> Tune:

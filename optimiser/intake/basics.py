@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from damping_model.units import BAR, MILLIMETRE
 from optimiser.errors import InputError
+from optimiser.intake.bands import Stroke
 from optimiser.intake.machine import Corner, Machine
 from optimiser.intake.measured import Basics, CornerBasics, as_measured, sag_of
 from optimiser.intake.spring_choice import spring_for_sag
@@ -38,11 +39,13 @@ class Ranges:
     most_preload : past this a coil is the wrong one. [m]
     low_anti_squat : below this, bobbing is first a matter of the frame. [-]
     kinds : by kind of machine.
+    damping_ratios : least and most damping ratio at sag, by stroke. [-]
     """
 
     most_preload: float
     low_anti_squat: float
     kinds: tuple[KindRanges, ...]
+    damping_ratios: Mapping[Stroke, tuple[float, float]]
 
     def of(self, kind: str) -> KindRanges:
         """The ranges of a kind of machine.

@@ -55,7 +55,8 @@ def grain_of(
     held = " that keeps the held bands" if others_held else ""
     said = (
         f"The stack of {shims} shims is too coarse for this goal: one change{held} moves '{band}' "
-        f"by {below:+.1%} or by {above:+.1%} and lands nowhere between, while {least:+.1%} to {most:+.1%} is wanted. "
+        f"by {below:+.1%} or by {above:+.1%} and lands nowhere between, "
+        f"while {least:+.1%} to {most:+.1%} is wanted. "
         "Rebuild it from more, thinner shims of the same curve first."
     )
     return Grain(band, below, above, said)

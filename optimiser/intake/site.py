@@ -38,13 +38,13 @@ def site_of(name: str, machine: Machine, corner: Corner, rider: Rider, ranges: R
     mass = machine.sprung_mass(corner, rider)
     if mass <= 0:
         raise InputError(
-            f"{machine.name}, {corner.name}: got a load of {mass:.1f} kg on the spring, expected more than 0. "
-            "Check load_share and unsprung_mass_kg."
+            f"{machine.name}, {corner.name}: got a load of {mass:.1f} kg on the spring, "
+            "expected more than 0. Check load_share and unsprung_mass_kg."
         )
     return TuneSite(name, corner.leverage, mass, None if place is None else place.wheel_rate)
 
 
 def place_at_usual_sag(machine: Machine, corner: Corner, rider: Rider, ranges: Ranges) -> FeltPlace | None:
-    """Where damping is felt at the usual sag; None where spring, mass or sag are not known."""
+    """Where damping is felt at the usual sag; None where spring, mass or sag are unknown."""
     sag = usual_sag(machine, corner, ranges)
     return None if sag is None else felt_place(machine, rider, corner, sag=sag)

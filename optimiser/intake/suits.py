@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
+from types import MappingProxyType
 
 from optimiser.errors import InputError
 
@@ -49,7 +50,7 @@ class Suits:
     Parameters
     ----------
     verdict : what to do.
-    clicks : where the adjusters go; empty unless clicks do it.
+    clicks : where the adjusters that have to be turned go; empty when none has to.
     changes : fewest shims changed; None unless shims do it.
     proven : whether fewer changes, or any at all, are proven not to do.
     said : the verdict in a sentence, with the figures.
@@ -70,10 +71,12 @@ class ShimsNeeded:
     ----------
     changes : fewest shims changed; None when nothing was found.
     proven : whether that is proven, and not merely where time ran out.
+    clicks : adjusters that have to be turned as well, and where to.
     """
 
     changes: int | None
     proven: bool
+    clicks: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
 
 
 def does_it_suit(
@@ -104,13 +107,14 @@ def does_it_suit(
     figure = f"'{worst.name}' is {abs(worst.off):.0%} too {'soft' if worst.off < 0 else 'firm'}"
     clicks = by_clicks()
     if clicks is not None:
-        settings = ", ".join(f"{name} {count} clicks out" for name, count in clicks.items())
-        return Suits(Verdict.CLICKS, clicks, None, True, f"As delivered {figure}; {settings} brings it in.")
+        words = f"As delivered {figure}; {_settings(clicks)} brings it in."
+        return Suits(Verdict.CLICKS, clicks, None, True, words)
     needed = by_shims()
     if needed.changes is not None:
         least = "the least, proven" if needed.proven else "the least found so far"
-        words = f"{figure} and clicks do not reach it; {needed.changes} shims changed do ({least})."
-        return Suits(Verdict.SHIMS, {}, needed.changes, needed.proven, words)
+        beside = f" with {_settings(needed.clicks)}" if needed.clicks else ""
+        words = f"{figure} and clicks do not reach it; {_changed(needed.changes)}{beside} ({least})."
+        return Suits(Verdict.SHIMS, needed.clicks, needed.changes, needed.proven, words)
     if needed.proven:
         words = f"{figure}; neither clicks nor any stack within the changes allowed brings it in, proven."
         return Suits(Verdict.WRONG, {}, None, True, words)
@@ -119,3 +123,11 @@ def does_it_suit(
         "which does not prove that there is none."
     )
     return Suits(Verdict.SHIMS, {}, None, False, words)
+
+
+def _settings(clicks: Mapping[str, int]) -> str:
+    return ", ".join(f"{name} {count} clicks out" for name, count in clicks.items())
+
+
+def _changed(count: int) -> str:
+    return "one shim changed does" if count == 1 else f"{count} shims changed do"
