@@ -22,13 +22,10 @@ from damping_model.steel import SpringSteel
 
 Floats = NDArray[np.float64]
 
-MOST_KNOTS: Final = 12
-"""Most pressures at which a changed stack is lifted."""
+KNOTS: Final = 12
+"""Pressures at which a changed stack is lifted."""
 
-CLOSE: Final = 1.25
-"""Knots are at least this factor of pressure apart. [-]"""
-
-BEYOND: Final = 2.5
+BEYOND: Final = 1.5
 """Knots reach this factor of pressure beyond what the stack feels as it is. [-]"""
 
 
@@ -69,7 +66,7 @@ class StackResponse:
     temperature : of the oil; the damper's own unless given. [K]
     clicks : clicks out of clickers that do not stand where the damper says.
     steel : of the shims.
-    most_knots : most pressures at which a changed stack is lifted.
+    knots : number of pressures at which a changed stack is lifted.
 
     Notes
     -----
@@ -88,7 +85,7 @@ class StackResponse:
         temperature: float | None = None,
         clicks: Mapping[str, int] = NO_CLICKS,
         steel: SpringSteel | None = None,
-        most_knots: int = MOST_KNOTS,
+        knots: int = KNOTS,
     ) -> None:
         self.damper = damper
         self.velocities = checked_velocities(velocities)
@@ -97,7 +94,7 @@ class StackResponse:
         self.steel = steel or SpringSteel()
         self.path = damper.stack_path(valve)
         self._settings: dict[tuple[tuple[str, int], ...], _Setting] = {}
-        self.pressures = _knots(self._setting(NO_CLICKS), most_knots)
+        self.pressures = _knots(self._setting(NO_CLICKS), knots)
         present = self.packed(self.path.stack)
         self._own = lift_curve(
             present,
@@ -255,24 +252,9 @@ def _forces(drops: Floats, flows: Floats, velocities: Floats) -> Floats:
     return np.asarray(np.divide(work, velocities, out=np.zeros_like(work), where=velocities != 0))
 
 
-def _knots(setting: _Setting, most: int) -> Floats:
-    """Pressures at which changed stacks are lifted: those that the present one feels, and some beyond."""
+def _knots(setting: _Setting, count: int) -> Floats:
+    """Pressures at which changed stacks are lifted: evenly over what the present one feels, and beyond."""
     sign = 1.0 if setting.forward else -1.0
     felt = setting.side.face_pressures(np.maximum(sign * setting.drops[setting.edge], 0.0))[setting.row]
-    felt = np.sort(felt[felt > 0])
-    if not felt.size:
-        felt = np.array([1e6])
-    chosen = [felt[0] / BEYOND]
-    for pressure in (*felt, felt[-1] * BEYOND):
-        if pressure >= chosen[-1] * CLOSE:
-            chosen.append(pressure)
-    knots = np.array(chosen)
-    while knots.size > most:
-        # the knot whose neighbours are closest to each other is missed least
-        knots = np.delete(knots, 1 + int((knots[2:] / knots[:-2]).argmin()))
-    while knots.size < most:
-        widest = int((knots[1:] / knots[:-1]).argmax())
-        if knots[widest + 1] < knots[widest] * CLOSE**2:
-            break
-        knots = np.insert(knots, widest + 1, np.sqrt(knots[widest] * knots[widest + 1]))
-    return knots
+    felt = felt[felt > 0] if (felt > 0).any() else np.array([1e6])
+    return np.geomspace(felt.min() / BEYOND, felt.max() * BEYOND, count)
