@@ -6,7 +6,7 @@ import numpy as np
 
 from damping_model.lift import FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.packs import packed
-from damping_model.path import follow
+from damping_model.equilibrium import follow
 from damping_model.stack import Shim, Stack
 from damping_model.steel import SpringSteel
 
