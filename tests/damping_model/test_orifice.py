@@ -105,7 +105,7 @@ def test_a_sharp_edge_has_the_coefficient_of_two_dimensional_theory():
 
 
 def test_creeping_flow_through_a_thin_plate_is_sampsons():
-    """Q = d^3 dp/(24 mu), exact (1891): Cd = 0.1629 sqrt(Re); between 0.163 and Merritt's 0.2 as printed."""
+    """Q = d^3 dp/(24 mu), exact (1891, formula from memory): Cd = 0.1629 sqrt(Re), in 0.163 to 0.2 as rounded."""
     diameter = 0.7e-3
     path = hole(area=area_of(diameter), oil=OIL)
     assert path.flow(dp=1e-3) == pytest.approx(diameter**3 * 1e-3 / (24 * OIL.dynamic_viscosity), rel=1e-6)
@@ -118,7 +118,7 @@ def test_creeping_flow_through_a_thin_plate_is_sampsons():
     ("ratio", "coefficient"), [(0, 37.70), (0.1, 44.10), (0.37, 61.38), (0.5, 69.70), (1, 101.70)]
 )
 def test_creeping_flow_through_a_thick_plate_is_that_of_dagan_and_others(ratio, coefficient):
-    """Loss coefficient times Re: K Re = 37.70 + 64 L/d, Dagan, Weinbaum and Pfeffer (1982)."""
+    """K Re = 37.70 + 64 L/d, Dagan, Weinbaum and Pfeffer (1982); formula from memory, figures computed apart."""
     diameter = 1e-3
     path = hole(area=area_of(diameter), oil=OIL, length=ratio * diameter)
     assert at_reynolds(path, diameter=diameter, reynolds=1e-7) ** -2 * 1e-7 == pytest.approx(
@@ -214,7 +214,7 @@ def test_the_film_over_the_land_is_exact_where_the_handbook_approximates(ratio, 
 
 
 def test_the_edges_of_the_curtain_are_merritts_slit():
-    """Cd = 0.157 sqrt(Re) with Re on twice the gap, and so a transition at Re = 15.1 for 0.611."""
+    """Cd = 0.157 sqrt(Re) with Re on twice the gap, so a transition at Re = 15.1 for 0.611; from memory of Merritt."""
     gap = curtain(seat_radius=8e-3, land_radius=8e-3, open_share=1, discharge=SHARP_DISCHARGE, oil=OIL)
     lift, width = 50e-6, 2 * math.pi * 8e-3
     edge = gap.at(lift=lift)
