@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from damping_model.damper import Damper
@@ -30,6 +30,7 @@ from optimiser.intake.grain import coarse_for
 from optimiser.intake.job_goal import Asked, goal_for
 from optimiser.intake.machine import Machine
 from optimiser.intake.measured import sag_of
+from optimiser.intake.own_record import StepTaken, with_own_record
 from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
 from optimiser.plan import Answer
 from optimiser.planning import Planned
@@ -40,6 +41,7 @@ from optimiser.single_changes import single_changes
 def plan_job(
     loaded: LoadedJob,
     *,
+    record: Sequence[StepTaken] = (),
     override_reason: str | None = None,
     time_limit: float | None = None,
     progress: Callable[[Progress], None] | None = None,
@@ -50,6 +52,7 @@ def plan_job(
     Parameters
     ----------
     loaded : what the files say.
+    record : the shop's own steps, which set the first step for a symptom once enough of them helped.
     override_reason : why to go on although the basics are out of range; wins over the job's own.
     time_limit : give what stands after this long; wins over the job's own. [s]
     progress, should_stop : as the search takes them.
@@ -84,7 +87,7 @@ def plan_job(
             ).resisting_force
         )
 
-    adjusters, vocabulary = adjusters_of(loaded.damper), read_vocabulary()
+    adjusters, vocabulary = adjusters_of(loaded.damper), with_own_record(read_vocabulary(), record)
     gate = with_brackets(
         gate,
         adjusters=adjusters,

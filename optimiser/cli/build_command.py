@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from optimiser.files.job_reader import LoadedJob
     from optimiser.files.plan_document import PlanDocument
+    from optimiser.intake.own_record import StepTaken
     from optimiser.ledger.builds import Build
     from optimiser.plan import Candidate
     from optimiser.planning import Planned
@@ -72,6 +73,7 @@ def command(
     from optimiser.ledger.levels import free_stock
     from optimiser.ledger.loaded_job import job_record, with_free_shelf
     from optimiser.ledger.planned import other_way, planned_build, read_plan
+    from optimiser.ledger.rides import steps_ridden
 
     loaded, place = read_job(job), sheet or job.with_suffix(".html")
     with Ledger.open(shop) as ledger:
@@ -90,7 +92,9 @@ def command(
             # The tuner chose from this plan: tell him who has the shims before minutes are spent on planning.
             document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
             refuse_gone(ledger, planned_build(document, pick=pick, numbers=numbers), other_way=instead)
-        planned = _plan(with_free_shelf(loaded, ledger), reason=reason, time_limit=time_limit)
+        planned = _plan(
+            with_free_shelf(loaded, ledger), steps_ridden(ledger), reason=reason, time_limit=time_limit
+        )
         candidates, now = _answer(planned)
         if plan_file is None:
             document = now
@@ -113,13 +117,20 @@ def _refuse_second_pick(standing: Build, pick: int) -> None:
         )
 
 
-def _plan(loaded: LoadedJob, *, reason: str | None, time_limit: float | None) -> Planned:
+def _plan(
+    loaded: LoadedJob, record: tuple[StepTaken, ...], *, reason: str | None, time_limit: float | None
+) -> Planned:
     from optimiser.cli.watching import watched
     from optimiser.main_job import plan_job
 
     with watched("Planning from what is free") as (progress, should_stop):
         planned = plan_job(
-            loaded, override_reason=reason, time_limit=time_limit, progress=progress, should_stop=should_stop
+            loaded,
+            record=record,
+            override_reason=reason,
+            time_limit=time_limit,
+            progress=progress,
+            should_stop=should_stop,
         )
     if planned.interrupted:
         raise click.Abort

@@ -12,6 +12,7 @@ from optimiser.errors import InputError
 
 if TYPE_CHECKING:
     from optimiser.files.job_reader import LoadedJob
+    from optimiser.intake.own_record import StepTaken
     from optimiser.plan import Candidate
     from optimiser.planning import Planned
     from optimiser.report.unit_system import UnitSystem
@@ -57,8 +58,10 @@ def command(
 
     system = UnitSystem(units)
     with watched("Reading the damper and searching") as (progress, should_stop):
+        loaded, record = _free_to_plan(job)
         planned = plan_job(
-            _free_to_plan(job),
+            loaded,
+            record=record,
             override_reason=reason,
             time_limit=time_limit,
             progress=progress,
@@ -78,18 +81,19 @@ def command(
     return EXIT_CODES.get(planned.outcome, 0)
 
 
-def _free_to_plan(job: Path) -> LoadedJob:
-    """The job with what is free on the shelf: by the ledger where there is one, else by the file."""
+def _free_to_plan(job: Path) -> tuple[LoadedJob, tuple[StepTaken, ...]]:
+    """The job with what is free on the shelf, and the shop's own steps: by the ledger where there is one."""
     from optimiser.files.job_reader import read_job
     from optimiser.ledger.connection import Ledger, ledger_in
     from optimiser.ledger.loaded_job import with_free_shelf
+    from optimiser.ledger.rides import steps_ridden
 
     loaded = read_job(job)
     shop = (job.parent / loaded.job.shelf).parent
     if not ledger_in(shop):
-        return loaded
+        return loaded, ()
     with Ledger.open(shop) as ledger:
-        return with_free_shelf(loaded, ledger)
+        return with_free_shelf(loaded, ledger), steps_ridden(ledger)
 
 
 def _picked(planned: Planned, pick: int) -> Candidate | None:

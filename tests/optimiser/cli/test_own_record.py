@@ -1,0 +1,88 @@
+"""What this shop rode sets the first step for a symptom, once enough rides were better; and the plan says so."""
+
+import json
+
+import pytest
+
+from optimiser.files.shelf import read_shelf
+from optimiser.intake.own_record import ENOUGH
+from optimiser.ledger.builds import PlannedBuild, done, reserve
+from optimiser.ledger.connection import Ledger
+from optimiser.ledger.jobs import JobRecord, record_job
+from optimiser.ledger.rides import steps_ridden, verdict_of
+from optimiser.ledger.shelf_changes import import_shelf
+from optimiser.stock import ShimKey
+
+WORDS = "wallows in long turns"
+SHIM, OLD = ShimKey(20_000, 100, 8000), ShimKey(9_000, 300, 8000)
+JOB = "jobs/ours.toml"
+
+
+def ridden(ledger, name, shift_percent):
+    """Build and finish a job whose plan moved the symptom's band by so much."""
+    band = {"name": WORDS, "role": "target", "change_percent": [shift_percent - 1, shift_percent + 1]}
+    document = {"candidates": [{"rank": 1, "bands": [band]}, {"rank": 2, "bands": []}]}
+    record = JobRecord(name, name, "Ines", "Harrow", f"damper of {name}", stacks={"stack": (OLD,)})
+    numbers = record_job(ledger, record)
+    built = PlannedBuild(
+        numbers.job_id, numbers.damper_id, json.dumps(document), 1, {SHIM: 1}, {}, "stack", (SHIM, OLD)
+    )
+    reserve(ledger, built)
+    done(ledger, name)
+
+
+@pytest.fixture
+def asked(shop):
+    """A job in words on the stack of seven shims, quickly planned, and a ledger without rides."""
+    job = (shop / "jobs/g_too_coarse.toml").read_text(encoding="utf-8").split("[complaint]")[0]
+    (shop / JOB).write_text(
+        f'{job}[complaint]\nsymptom = "{WORDS}"\ncorner = "rear"\n'
+        '[work]\nstack = "compression stack"\nmost_changes = 1\ncandidates = 1\n',
+        encoding="utf-8",
+    )
+    with Ledger.open(shop, create=True) as ledger:
+        import_shelf(ledger, read_shelf(shop / "shelf.csv"), reason="first count")
+    return shop
+
+
+def wanted(typed):
+    document = json.loads(typed("plan", JOB, "--json", "--time-limit", "2").out)
+    shown = document["nearest"] or document["candidates"][0]
+    band = next(band for band in shown["bands"] if band["role"] == "target")
+    return band["wanted_n"][0] / band["before_n"][0] - 1
+
+
+def test_enough_rides_that_were_better_set_the_step_and_the_plan_says_so(asked, typed):
+    table = wanted(typed)
+    with Ledger.open(asked) as ledger:
+        for number, shift in enumerate((3, 4, 5, 6, 30)):
+            ridden(ledger, f"job{number}", shift)
+    for number in range(ENOUGH - 1):
+        assert typed("outcome", f"job{number}", "Better: stands up in the turn.").code == 0
+    assert typed("outcome", "job4", "Rode it twice.").code == 0
+    assert wanted(typed) == pytest.approx(table)  # four verdicts are not enough
+    assert typed("outcome", "job4", "better, at last").code == 0
+    assert wanted(typed) == pytest.approx(0.05, abs=1e-6)
+    out = " ".join(typed("plan", JOB, "--time-limit", "2").out.split())
+    assert "First step from this shop's own record: +5%, the middle of 5 rides that were better" in out
+
+
+def test_only_the_last_word_on_a_job_counts_and_an_erased_rider_leaves_no_step(asked, typed):
+    with Ledger.open(asked) as ledger:
+        ridden(ledger, "one", 8)
+    for words in ("better", "worse after all"):
+        typed("outcome", "one", words)
+    with Ledger.open(asked) as ledger:
+        (step,) = steps_ridden(ledger)
+    assert (step.symptom, step.shift, step.outcome) == (WORDS, pytest.approx(0.08), "worse")
+    assert typed("person", "erase", "Ines", "--yes").code == 0
+    with Ledger.open(asked) as ledger:
+        assert steps_ridden(ledger) == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "verdict"),
+    [("Better: more grip", "better"), ("same", "same"), ("WORSE", "worse"), ("a bit better", None), ("", None)],
+)
+def test_a_verdict_is_the_first_word(words, verdict):
+    assert verdict_of(words) == verdict
