@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 
 import pytest
 
@@ -14,10 +15,13 @@ def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
     document = json.loads(seen.out)
     assert document["status"] == "proven impossible"
     (advice,) = document["advice"]
-    assert advice.startswith("The stack of 7 shims is too coarse for this goal: one change moves 'support' by +35.6%")
+    said = "The stack of 7 shims is too coarse for this goal: one change moves 'support' by "
+    below, above = re.match(re.escape(said) + r"\+([\d.]+)% or by \+([\d.]+)% and lands", advice).groups()
+    assert (float(below) < 37, float(above) > 43) == (True, True)
     assert advice.split(":")[0] in (shop / "jobs/g_too_coarse.html").read_text(encoding="utf-8")
     near = document["nearest"]["bands"][0]["change_percent"]
-    assert sum(near) / len(near) == pytest.approx(35.6, abs=0.05)
+    # the search, which knows nothing of these figures, stops at one of the two steps
+    assert round(sum(near) / len(near), 1) in {float(below), float(above)}
 
 
 @pytest.mark.usefixtures("shop")
