@@ -115,6 +115,8 @@ def command(
         click.echo(json.dumps(_keys(file.name, machine.name, place.name, suits, bands, reasons), indent=2))
     else:
         _show(f"{file.name} in {machine.name}, {place.name}", suits, bands, reasons, UnitSystem(units))
+    if should_stop():
+        return 130
     met = suits.verdict in {Verdict.FITS, Verdict.CLICKS} or suits.changes is not None
     return 0 if met else 3
 
