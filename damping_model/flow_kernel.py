@@ -98,14 +98,16 @@ def own_lift(row: Floats, table: Floats, x: float) -> tuple[float, float]:
 def own_pressure(row: Floats, table: Floats, lift: float) -> float:
     """Log of the pressure at which a table's own stack lifts as much, more than none."""
     low, high = row[FIRST] - REACH, row[FIRST] + row[STEP] * (row[COUNT] - 1.0) + REACH
-    aim, x, before = math.log(lift), 0.5 * (low + high), math.inf
+    aim, before = math.log(lift), math.inf
+    x: float = 0.5 * (low + high)
     for _ in range(MOST_STEPS):
         here, slope = own_lift(row, table, x)
         if here > lift:
             high = x
         else:
             low = x
-        newer, move = low, math.inf
+        newer: float = low
+        move = math.inf
         if here > 0.0 and slope > 0.0:
             move = (math.log(here) - aim) * here / slope
             newer = x - move
