@@ -120,7 +120,7 @@ def planner(shop, monkeypatch):  # noqa: ARG001 (works in the shop's folder)
     ]
     asked = []
 
-    def planned(loaded, **_):
+    def planned(loaded, _record, **_):
         asked.append(loaded)
 
     monkeypatch.setattr(build_command, "_plan", planned)
