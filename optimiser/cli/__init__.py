@@ -29,6 +29,7 @@ COMMANDS: Final = {
     "done": ("optimiser.cli.done_command", "What was reserved is used, what came out is back."),
     "release": ("optimiser.cli.release_command", "Give back what a job has reserved."),
     "outcome": ("optimiser.cli.outcome_command", "Write down what the ride showed."),
+    "history": ("optimiser.cli.history_command", "Show what this shop tried for a symptom, and what it did."),
     "undo": ("optimiser.cli.undo_command", "Take a step of the ledger back."),
     "person": ("optimiser.cli.person_command", "Show, export or erase a rider's record."),
     "backup": ("optimiser.cli.backup_command", "Copy the ledger while it is in use."),

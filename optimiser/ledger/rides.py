@@ -4,53 +4,74 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import Final, Literal
+from dataclasses import dataclass
+from typing import Final, Literal, get_args
 
 from optimiser.intake.own_record import StepTaken
 from optimiser.ledger.connection import Ledger
 
+Verdict = Literal["better", "same", "worse"]
+
 _RIDDEN: Final = """
-    SELECT plan.document, build.pick, outcome.words
-    FROM build JOIN plan ON plan.id = build.plan_id JOIN outcome ON outcome.job_id = build.job_id
+    SELECT job.name AS job, plan.document, build.pick, outcome.words
+    FROM build JOIN plan ON plan.id = build.plan_id JOIN job ON job.id = build.job_id
+    JOIN outcome ON outcome.job_id = build.job_id
     WHERE build.id IN (SELECT max(id) FROM build WHERE state = 'done' GROUP BY job_id)
     AND outcome.id IN (SELECT max(id) FROM outcome GROUP BY job_id)
     ORDER BY outcome.id
 """
 
 
-def steps_ridden(ledger: Ledger) -> tuple[StepTaken, ...]:
-    """The last build of every job that is done, with the last word on it, where that begins with a verdict.
+@dataclass(frozen=True, slots=True)
+class Ride:
+    """A build that was ridden.
 
-    A verdict is the first word of an outcome: better, same or worse. The step is how far the build moved the
-    target band, on average; a target planned from a symptom bears the symptom's name.
+    Parameters
+    ----------
+    job : its name.
+    band : the target; one planned from a symptom bears the symptom's name.
+    shift : how far the build moved it, on average, as a share of the force before. [-]
+    words : the last word on the job.
     """
+
+    job: str
+    band: str
+    shift: float
+    words: str
+
+
+def rides(ledger: Ledger) -> tuple[Ride, ...]:
+    """The last build of every job that is done, with the last word on it, in order of that word."""
     with ledger.reading() as connection:
         rows = connection.execute(_RIDDEN).fetchall()
     return tuple(
-        step
+        Ride(row["job"], band, shift, row["words"])
         for row in rows
-        if (verdict := verdict_of(row["words"])) is not None
-        for step in _steps(row["document"], row["pick"], verdict)
+        for band, shift in _moved(row["document"], row["pick"])
     )
 
 
-def verdict_of(words: str) -> Literal["better", "same", "worse"] | None:
+def steps_ridden(ledger: Ledger) -> tuple[StepTaken, ...]:
+    """The rides whose last word begins with a verdict: better, same or worse."""
+    return tuple(
+        StepTaken(ride.band, ride.shift, verdict)
+        for ride in rides(ledger)
+        if (verdict := verdict_of(ride.words)) is not None
+    )
+
+
+def verdict_of(words: str) -> Verdict | None:
     """The verdict that an outcome begins with; None when it begins with something else."""
     first = words.split(maxsplit=1)[0].strip(".,;:!").lower() if words.split() else ""
-    for verdict in ("better", "same", "worse"):
-        if first == verdict:
-            return verdict
-    return None
+    return next((verdict for verdict in get_args(Verdict) if verdict == first), None)
 
 
-def _steps(
-    document: str, pick: int, verdict: Literal["better", "same", "worse"]
-) -> Iterator[StepTaken]:
-    """One step a target band; none from a plan whose rider was erased."""
+def _moved(document: str, pick: int) -> Iterator[tuple[str, float]]:
+    """Target bands and how far they moved; none from a plan whose rider was erased."""
     for candidate in json.loads(document).get("candidates", ()):
         if candidate["rank"] != pick:
             continue
         for band in candidate["bands"]:
             if band["role"] == "target":
                 changes = band["change_percent"]
-                yield StepTaken(band["name"], sum(changes) / len(changes) / 100, verdict)
+                yield band["name"], sum(changes) / len(changes) / 100

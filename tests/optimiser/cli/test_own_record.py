@@ -80,6 +80,25 @@ def test_only_the_last_word_on_a_job_counts_and_an_erased_rider_leaves_no_step(a
         assert steps_ridden(ledger) == ()
 
 
+def test_history_shows_what_was_tried_for_a_symptom_and_the_step_that_follows(asked, typed):
+    assert "Nothing built and ridden for it yet" in typed("history", WORDS).out
+    with Ledger.open(asked) as ledger:
+        for number in range(ENOUGH):
+            ridden(ledger, f"job{number}", 6)
+    typed("outcome", "job0", "Rode it twice.")
+    out = typed("history", WORDS).out
+    assert f"job0: '{WORDS}' +6.0%: Rode it twice." in out
+    assert "by the table; 5 rides that were better replace it." in out
+    for number in range(ENOUGH):
+        typed("outcome", f"job{number}", "better")
+    assert "First step from this shop's own record: +6%" in typed("history", WORDS).out
+    document = json.loads(typed("history", WORDS, "--json").out)
+    assert (len(document["rides"]), document["first_step_percent"]) == (ENOUGH, 6)
+    assert json.loads(typed("history", "dives on the brakes", "--json").out)["rides"] == []
+    seen = typed("history", "wallows in long turnz")
+    assert (seen.code, "Did you mean 'wallows in long turns'?" in seen.err) == (2, True)
+
+
 @pytest.mark.parametrize(
     ("words", "verdict"),
     [("Better: more grip", "better"), ("same", "same"), ("WORSE", "worse"), ("a bit better", None), ("", None)],
