@@ -29,7 +29,8 @@ VELOCITIES: Final = np.concatenate([-np.geomspace(0.01, FASTEST, 40)[::-1], np.g
 WHAT_IT_RESTS_ON: Final = (
     (
         "A steady model: shims as plates that bend, shear and stretch in contact, oil through ports, "
-        "curtain, bleed and leak. No hysteresis, no discrete ports, no rim that buckles, no friction between shims."
+        "curtain, bleed and leak. No hysteresis, no discrete ports, no rim that buckles, "
+        "no friction between shims."
     ),
     (
         "Port areas, discharge coefficients, bleed and seat height of a real damper are never known well: "
