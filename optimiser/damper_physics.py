@@ -14,6 +14,7 @@ from damping_model.paths import Clicker
 from damping_model.response import StackResponse
 from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
+from optimiser.errors import InputError
 
 
 class DamperPhysics:
@@ -45,6 +46,11 @@ class DamperPhysics:
         self._response = StackResponse(
             damper, valve=stack_name, velocities=velocities, temperature=temperature, steel=steel
         )
+        if not self._response.keeps_order:
+            raise InputError(
+                f"the valves of '{damper.name}' close a ring, so a stiffer stack may send oil another way and no "
+                "search can prove anything. Its curve can be drawn; its stack cannot be planned."
+            )
         self._sign = np.where(velocities < 0, -1.0, 1.0)
         now = self.packed(damper.stack_path(stack_name).stack)
         clickers = [clicker for clicker in damper.clickers if self._matters(clicker, now)]

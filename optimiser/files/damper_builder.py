@@ -138,6 +138,7 @@ def _stack(valve: ValveSection, section: StackSection) -> ShimValve:
         open_share=section.open_share,
         port_discharge=section.port_discharge,
         curtain_discharge=section.curtain_discharge,
+        momentum=section.momentum,
     )
 
 

@@ -103,6 +103,8 @@ class StackSection(PathSection):
     """Share of the lip's circumference that oil can leave by."""
     port_discharge: Discharge = 0.8
     curtain_discharge: Discharge = 0.7
+    momentum: bool = False
+    """Whether the jet out of the ports also pushes on the face shim with its momentum; a small effect."""
 
     @model_validator(mode="after")
     def _face_in_order(self) -> StackSection:

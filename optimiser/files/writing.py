@@ -19,7 +19,6 @@ def write_whole(path: Path, text: str) -> None:
         When the folder cannot be written; what stood at the place before still stands.
     """
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:

@@ -101,7 +101,7 @@ class Finding:
 
     @property
     def _leaning(self) -> str:
-        """What a proof about changed stacks rests on; one about clicks alone tries them all and needs nothing."""
+        """What a proof about changed stacks rests on; one about clicks alone tries them all."""
         if self.proven_too_few < 1:
             return ""
         return " The proof leans on bounds widened by margins that were measured, not derived."

@@ -62,7 +62,7 @@ CASES = {
     ),
     "a target band inside a held band": (
         JOB,
-        "from_m_s = 0.60",
+        "from_m_s = 0.70",
         "from_m_s = 0.05",
         "lies inside held band 'square edges'",
     ),

@@ -128,7 +128,7 @@ def test_a_band_that_runs_backwards_is_refused_by_name(tmp_path):
     message = refusal(tmp_path, edited(JOB, "from_m_s = 0.06", "from_m_s = 0.60"), JobFile, "job")
     assert (
         "expected: band 'low-speed support' to run from a lower to a higher velocity, "
-        "got from_m_s 0.6 and to_m_s 0.15; swap them."
+        "got from_m_s 0.6 and to_m_s 0.12; swap them."
     ) in message
 
 
