@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from damping_model.equilibrium import follow
 from damping_model.lift import FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.packs import packed
-from damping_model.equilibrium import follow
 from damping_model.stack import Shim, Stack
 from damping_model.steel import SpringSteel
 

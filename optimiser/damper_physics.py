@@ -48,8 +48,8 @@ class DamperPhysics:
         )
         if not self._response.keeps_order:
             raise InputError(
-                f"the valves of '{damper.name}' close a ring, so a stiffer stack may send oil another way and no "
-                "search can prove anything. Its curve can be drawn; its stack cannot be planned."
+                f"the valves of '{damper.name}' close a ring, so a stiffer stack may send oil another way "
+                "and no search can prove anything. Its curve can be drawn; its stack cannot be planned."
             )
         self._sign = np.where(velocities < 0, -1.0, 1.0)
         now = self.packed(damper.stack_path(stack_name).stack)

@@ -110,7 +110,7 @@ def a_plan(stack):
 
 
 @pytest.fixture
-def planner(shop, monkeypatch):  # noqa: ARG001 (works in the shop's folder)
+def planner(shop, monkeypatch):
     """Stand in for the search, which has tests of its own: two candidates, and a sheet of one word."""
     from optimiser.files.job_reader import read_job
     from optimiser.ledger.loaded_job import job_record
