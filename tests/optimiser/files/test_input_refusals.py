@@ -156,3 +156,96 @@ def test_bytes_that_are_not_text_are_refused(tmp_path):
     assert (
         str(refused.value) == f"{path}: byte 8 is not UTF-8 text; expected a damper file. Save it as UTF-8."
     )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            "gas_pressure_bar = 22.0",
+            "gas_pressure_bar = -1.0",
+            "reservoir.gas_pressure_bar: got -1.0; expected: greater than or equal to 0.",
+        ),
+        (
+            "clearance_mm = 0.012",
+            "clearance_mm = 0.0",
+            "valve.0.leak.0.clearance_mm: got 0.0; expected: greater than 0.",
+        ),
+        (
+            "eccentricity = 0.5",
+            "eccentricity = 1.5",
+            "valve.0.leak.0.eccentricity: got 1.5; expected: less than or equal to 1.",
+        ),
+        (
+            "spring_rate_n_mm = 0.8",
+            "spring_rate_n_mm = inf",
+            "valve.1.check.0.spring_rate_n_mm: got inf; expected: a finite number.",
+        ),
+        (
+            "lift_stop_mm = 1.0",
+            'lift_stop_mm = "wide"',
+            "valve.1.check.0.lift_stop_mm: got 'wide'; expected: a valid number",
+        ),
+        (
+            "diameter_mm = 1.3",
+            "diameter_mm = 25.0",
+            "valve.1.bleed.0.diameter_mm: got 25.0; expected: less than or equal to 20.",
+        ),
+        (
+            "open_share = 0.8",
+            "open_share = 1.2",
+            "valve.0.stack.0.open_share: got 1.2; expected: less than or equal to 1.",
+        ),
+        (
+            "open_share = 0.8",
+            'open_share = 0.8\nmomentum = "some"',
+            "valve.0.stack.0.momentum: got 'some'; expected: a valid boolean",
+        ),
+        (
+            "open_share = 0.8",
+            "open_share = 0.8\nport_discharge = 0.1",
+            "valve.0.stack.0.port_discharge: got 0.1; expected: greater than 0.3.",
+        ),
+        (
+            "port_count = 4",
+            "port_count = 4.5",
+            "valve.0.stack.0.port_count: got 4.5; expected: a valid integer",
+        ),
+        (
+            "seat_diameter_mm = 17.0",
+            "seat_diameter_mm = 30.0",
+            "expected: seat_diameter_mm smaller than bore_diameter_mm, got 30 and 27.",
+        ),
+        ("clicks_out = 6", "clicks_out = 40", "expected: clicks_out from 0 to 12, got 40."),
+        (
+            '"100" = 3.6',
+            '"100" = 36.0',
+            "expected: viscosities at exactly two temperatures, lower at the hotter one.",
+        ),
+        (
+            "density_kg_m3 = 858.0",
+            "density_kg_m3 = 858.0\niso_vg = 15",
+            "expected: either iso_vg or viscosity_mm2_s, and not both.",
+        ),
+        (
+            "temperature_c = 40.0",
+            "temperature_c = 400.0",
+            "oil.temperature_c: got 400.0; expected: less than or equal to 150.",
+        ),
+        (
+            'shrinks_in = "rebound"',
+            'shrinks_in = "both"',
+            "chamber.1.shrinks_in: got 'both'; expected: 'compression' or 'rebound'.",
+        ),
+        (
+            "shaft_diameter_mm = 10.0",
+            "shaft_diameter_mm = 30.0",
+            "expected: shaft_diameter_mm smaller than piston_diameter_mm, got 30 and 27.",
+        ),
+    ],
+    ids=lambda value: value if "=" in value and "\n" not in value else "",
+)
+def test_every_number_of_a_damper_is_held_to_what_is_possible(tmp_path, old, new, message):
+    said = damper_refusal(tmp_path, old, new)
+    assert message in said
+    assert said.startswith("given.toml:")
