@@ -40,7 +40,7 @@ def lift_svg(lifted: StackLift, *, title: str) -> str:
             if gap.pressure is not None:
                 rising.axvline(gap.pressure / BAR, color=FAINT, linewidth=1)
         rising.set(xlabel="pressure on the face, bar", ylabel="lift, mm", xlim=(0, None), ylim=(0, None))
-        rising.legend(loc="upper left")
+        rising.legend(loc="lower right")
         _plates(shape, lifted)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
