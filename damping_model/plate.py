@@ -32,7 +32,6 @@ _ROOT, _WEIGHT = np.polynomial.legendre.leggauss(4)
 BENDING_POINTS = (_ROOT + 1) / 2
 BENDING_WEIGHTS = _WEIGHT / 2
 STRETCHING_POINTS = (np.polynomial.legendre.leggauss(2)[0] + 1) / 2
-STRETCHING_WEIGHTS = np.full(2, 0.5)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

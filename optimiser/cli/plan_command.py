@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from optimiser.intake.own_record import StepTaken
     from optimiser.plan import Candidate
     from optimiser.planning import Planned
+    from optimiser.report.sheet import BuildSheet
     from optimiser.report.unit_system import UnitSystem
 
 EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
@@ -67,15 +68,15 @@ def command(
             progress=progress,
             should_stop=should_stop,
         )
-    place = None
+    place, made = None, None
     candidate = _picked(planned, pick)
     if candidate is not None:
-        place = sheet or job.with_suffix(".html")
-        write_whole(place, sheet_html(sheet_of(planned, candidate), units=system))
+        place, made = sheet or job.with_suffix(".html"), sheet_of(planned, candidate)
+        write_whole(place, sheet_html(made, units=system))
     if as_json:
         _print_json(planned, place)
     else:
-        _print_text(planned, pick, place, system)
+        _print_text(planned, candidate, made, place, system)
     if planned.interrupted:
         return 130
     return EXIT_CODES.get(planned.outcome, 0)
@@ -122,12 +123,18 @@ def _print_json(planned: Planned, place: Path | None) -> None:
     click.echo(document.model_dump_json(indent=2))
 
 
-def _print_text(planned: Planned, pick: int, place: Path | None, units: UnitSystem) -> None:
+def _print_text(
+    planned: Planned,
+    candidate: Candidate | None,
+    made: BuildSheet | None,
+    place: Path | None,
+    units: UnitSystem,
+) -> None:
     from rich.console import Console
 
     from optimiser.report.plan_text import print_plan
 
-    print_plan(Console(), planned, pick=pick, units=units)
+    print_plan(Console(), planned, candidate=candidate, sheet=made, units=units)
     if place is not None:
         click.echo(f"\nBuild sheet: {place}")
         click.echo("Open it in a browser, print it, take it to the bench.")

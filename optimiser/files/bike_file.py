@@ -15,7 +15,6 @@ from optimiser.files.base import FileModel
 from optimiser.intake.machine import AirPressure, Corner, Machine
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
-Travel = Annotated[float, Field(ge=0, le=1000)]
 Points = Annotated[
     list[Annotated[list[float], Field(min_length=2, max_length=2)]], Field(min_length=2, max_length=2000)
 ]

@@ -8,23 +8,29 @@ from rich.console import Console
 
 from optimiser.plan import Candidate
 from optimiser.planning import Planned
-from optimiser.report.band_rows import band_rows
-from optimiser.report.plan_sheet import adjusters, said, sheet_of
-from optimiser.report.sheet import height_advice
-from optimiser.report.steps import hole_of, steps
+from optimiser.report.plan_sheet import said
+from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.tables import adjusters_table, bands_table, candidates_table, steps_table
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
 
 
-def print_plan(console: Console, planned: Planned, *, pick: int, units: UnitSystem) -> None:
+def print_plan(
+    console: Console,
+    planned: Planned,
+    *,
+    candidate: Candidate | None,
+    sheet: BuildSheet | None,
+    units: UnitSystem,
+) -> None:
     """Show a plan.
 
     Parameters
     ----------
     console : where to.
     planned : the job and its answer.
-    pick : which candidate the details are about, from 1.
+    candidate : which one the details are about; None when there is none.
+    sheet : its build sheet, computed already; None when there is none.
     units : what people read.
     """
     console.print(f"[bold]{_plain(planned.loaded.job.title)}[/bold]")
@@ -43,29 +49,26 @@ def print_plan(console: Console, planned: Planned, *, pick: int, units: UnitSyst
         return
     if planned.outcome != "clicks" and (answer.candidates or answer.nearest):
         console.print(candidates_table(answer, units=units))
-    candidate = answer.candidates[pick - 1] if answer.candidates else answer.nearest
-    if candidate is None:
+    if candidate is None or sheet is None:
         return
-    _details(console, planned, candidate, units)
+    _details(console, planned, candidate, sheet, units)
     for reason in asked.reasons:
         console.print(_plain(reason), style="dim")
 
 
-def _details(console: Console, planned: Planned, candidate: Candidate, units: UnitSystem) -> None:
-    asked = planned.asked
-    if asked is None:
-        return
-    if candidate.changes:
-        console.print(steps_table(steps(candidate.changes, hole=hole_of(planned.old_stack))))
-        console.print(_plain(height_advice(candidate.stack.height - planned.old_stack.height, units)))
-    if any(adjuster.before != adjuster.after for adjuster in adjusters(planned, candidate)):
-        console.print(adjusters_table(adjusters(planned, candidate)))
-    console.print(bands_table(band_rows(asked.goal, candidate.forces), units=units))
+def _details(
+    console: Console, planned: Planned, candidate: Candidate, sheet: BuildSheet, units: UnitSystem
+) -> None:
+    if sheet.steps:
+        console.print(steps_table(sheet.steps))
+        console.print(_plain(height_advice(sheet.height_change, units)))
+    if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):
+        console.print(adjusters_table(sheet.adjusters))
+    console.print(bands_table(sheet.bands, units=units))
     for words in _felt(planned, candidate, units):
         console.print(_plain(words))
-    sheet = sheet_of(planned, candidate)
     drawn = force_text(
-        sheet.curves, units=units, width=min(console.width, 100), goal=asked.goal, colour=in_colour(console)
+        sheet.curves, units=units, width=min(console.width, 100), goal=sheet.goal, colour=in_colour(console)
     )
     console.out(drawn, highlight=False)
 
