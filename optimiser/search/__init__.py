@@ -1,5 +1,6 @@
 """Fewest changes, proven: families of stacks, bounded by two runs of the physics each."""
 
+from optimiser.search.explore import Explored, explore
 from optimiser.search.solve import Progress, solve
 
-__all__ = ["Progress", "solve"]
+__all__ = ["Explored", "Progress", "explore", "solve"]

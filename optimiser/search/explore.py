@@ -1,0 +1,105 @@
+"""Every stack within a number of changes, offered to whoever says which ones are wanted."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from damping_model.stack import Stack
+from optimiser.errors import InputError
+from optimiser.goal import Goal
+from optimiser.physics import BandPhysics
+from optimiser.plan import Effort, Status
+from optimiser.rules import Rule, Station, rules_for, violations
+from optimiser.search.aim import Aim, Judge
+from optimiser.search.descent import Descent, Stopped
+from optimiser.search.influence import influence
+from optimiser.search.prepare import combinations, shapes, workshop
+from optimiser.search.runs import Runs
+from optimiser.stock import Stock
+
+
+@dataclass(frozen=True, slots=True)
+class Explored:
+    """How far an exploration came.
+
+    Parameters
+    ----------
+    stopped : why it ended early; None when nothing that is wanted is left.
+    proven : whether nothing that is wanted is left, and the model could answer for every stack.
+    effort : what it cost.
+    """
+
+    stopped: Status | None
+    proven: bool
+    effort: Effort
+
+
+def explore(
+    physics: BandPhysics,
+    *,
+    stack: Stack,
+    station: Station,
+    stock: Stock,
+    goal: Goal,
+    aim: Aim,
+    most_changes: int,
+    time_limit: float | None = None,
+    should_stop: Callable[[], bool] | None = None,
+    progress: Callable[[int, int, int], None] | None = None,
+    rules: tuple[Rule, ...] | None = None,
+    settings: tuple[int, ...] | None = None,
+) -> Explored:
+    """Offer every wanted stack within a number of changes to an aim.
+
+    Parameters
+    ----------
+    physics : the damping model, with one stack open to change.
+    stack, station, stock : what is in the damper, where, and what is on the shelf.
+    goal : velocities, heights, and the widths that say what counts as much.
+    aim : says which families are hopeless and which stacks are wanted, and takes those.
+    most_changes : most shims out, in or swapped; at least 1.
+    time_limit : stop after this long. [s]
+    should_stop : asked often; True ends it as an interruption.
+    progress : told families open, families closed and physics runs now and then.
+    rules : what a stack has to keep; those of ``stack`` when left out.
+    settings : adjuster settings at which stacks are tried; the present one when left out.
+
+    Raises
+    ------
+    InputError
+        When the stack in the damper breaks a rule itself.
+    """
+    rules = rules_for(stack, station) if rules is None else rules
+    broken = violations(rules, stack, station)
+    if broken:
+        raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
+    runs, judge = Runs(physics), Judge(goal)
+    ends = None if time_limit is None else time.monotonic() + time_limit
+    descents: list[Descent] = []
+
+    def stop(families_open: int) -> None:
+        if should_stop is not None and should_stop():
+            raise Stopped(Status.INTERRUPTED)
+        if ends is not None and time.monotonic() >= ends:
+            raise Stopped(Status.BEST_SO_FAR)
+        if progress is not None:
+            progress(families_open, sum(d.tally.families for d in descents), runs.count)
+
+    stopped, covered = None, 0
+    shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
+    kinds = shapes(shop, runs, most_changes)
+    try:
+        for setting in (physics.setting,) if settings is None else settings:
+            descents.append(
+                Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting, stop=stop,
+                        influence=influence(shop, runs, judge.half, setting))
+            )  # fmt: skip
+            descents[-1].search(kinds, most_changes, aim)
+            covered += sum(combinations(kind, most_changes) for kind in kinds)
+    except Stopped as early:
+        stopped = early.args[0]
+    unjudged = any(descent.unjudged for descent in descents)
+    effort = Effort(runs.count, sum(descent.tally.families for descent in descents), covered)
+    return Explored(stopped, stopped is None and not unjudged, effort)
