@@ -1,4 +1,4 @@
-"""``shimwright plan``: the main job, from a job file to a build sheet."""
+"""``shimwright plan``: the main job, from a job file to a build sheet, or a folder of them side by side."""
 
 from __future__ import annotations
 
@@ -11,11 +11,7 @@ from optimiser.cli.options import json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.files.job_reader import LoadedJob
-    from optimiser.intake.own_record import StepTaken
-    from optimiser.plan import Candidate
-    from optimiser.planning import Planned
-    from optimiser.report.sheet import BuildSheet
+    from optimiser.job_to_sheet import SheetedJob
     from optimiser.report.unit_system import UnitSystem
 
 EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
@@ -25,21 +21,23 @@ EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found":
 @click.command("plan")
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--sheet", type=click.Path(path_type=Path, dir_okay=False), help="Write the build sheet here.")
-@click.option(
-    "--pick", type=click.IntRange(min=1), default=1, show_default=True, help="Candidate for the sheet."
-)
+@click.option("--pick", type=click.IntRange(min=1), help="Candidate for the sheet; the first when left out.")
 @click.option(
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
 @click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
+@click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
 @units_option
 @json_option
 def command(
     job: Path,
     sheet: Path | None,
-    pick: int,
+    pick: int | None,
     reason: str | None,
     time_limit: float | None,
+    cores: int | None,
+    cluster: str | None,
     units: Literal["metric", "imperial"],
     as_json: bool,
 ) -> int:
@@ -48,95 +46,83 @@ def command(
     The sheet goes beside the job file as a page that opens in any browser and prints on A4. Where the shelf's
     folder has a ledger, shims that it has promised elsewhere are not planned with.
 
+    JOB may be a folder: every job file in it is planned, several at once, each with its sheet and, for
+    programs, its answer in a .json beside it. One that cannot be read does not stop the others. The exit code
+    is then that of the worst: 130 interrupted, 2 input that cannot be used, 1 a process lost, 3 not reached,
+    4 basics first.
+
     Example: shimwright plan jobs/a_more_support.toml
     """
     from optimiser.cli.watching import watched
-    from optimiser.files.writing import write_whole
-    from optimiser.main_job import plan_job
-    from optimiser.report.page import sheet_html
-    from optimiser.report.plan_sheet import sheet_of
-    from optimiser.report.unit_system import UnitSystem
 
-    system = UnitSystem(units)
+    if job.is_dir():
+        return _folder(job, sheet, pick, reason, time_limit, cores, cluster, units, as_json)
+    for option, value in (("--cores", cores), ("--cluster", cluster)):
+        if value is not None:
+            raise InputError(
+                f"{option}: got the single job {job}, expected a folder of jobs. Leave the option out."
+            )
     with watched("Reading the damper and searching") as (progress, should_stop):
-        loaded, record = _free_to_plan(job)
-        planned = plan_job(
-            loaded,
-            record=record,
+        from optimiser.job_to_sheet import plan_to_sheet
+        from optimiser.report.unit_system import UnitSystem
+
+        if should_stop():
+            raise click.Abort
+        system = UnitSystem(units)
+        done = plan_to_sheet(
+            job,
+            units=system,
+            place=sheet,
+            pick=pick or 1,
             override_reason=reason,
             time_limit=time_limit,
             progress=progress,
             should_stop=should_stop,
         )
-    place, made = None, None
-    candidate = _picked(planned, pick)
-    if candidate is not None:
-        place, made = sheet or job.with_suffix(".html"), sheet_of(planned, candidate)
-        write_whole(place, sheet_html(made, units=system))
+        interrupted = should_stop()
     if as_json:
-        _print_json(planned, place)
+        click.echo(done.document().model_dump_json(indent=2))
     else:
-        _print_text(planned, candidate, made, place, system)
-    if planned.interrupted:
-        return 130
-    return EXIT_CODES.get(planned.outcome, 0)
+        _print_text(done, system)
+    return 130 if interrupted else EXIT_CODES.get(done.planned.outcome, 0)
 
 
-def _free_to_plan(job: Path) -> tuple[LoadedJob, tuple[StepTaken, ...]]:
-    """The job with what is free on the shelf, and the shop's own steps: by the ledger where there is one."""
-    from optimiser.files.job_reader import read_job
-    from optimiser.ledger.connection import Ledger, ledger_in
-    from optimiser.ledger.loaded_job import with_free_shelf
-    from optimiser.ledger.rides import steps_ridden
+def _folder(
+    folder: Path,
+    sheet: Path | None,
+    pick: int | None,
+    reason: str | None,
+    time_limit: float | None,
+    cores: int | None,
+    cluster: str | None,
+    units: Literal["metric", "imperial"],
+    as_json: bool,
+) -> int:
+    from optimiser.cli.plans_command import plan_folder
 
-    loaded = read_job(job)
-    shop = (job.parent / loaded.job.shelf).parent
-    if not ledger_in(shop):
-        return loaded, ()
-    with Ledger.open(shop) as ledger:
-        return with_free_shelf(loaded, ledger), steps_ridden(ledger)
-
-
-def _picked(planned: Planned, pick: int) -> Candidate | None:
-    if planned.answer is None:
-        return None
-    candidates = planned.answer.candidates
-    if pick > max(len(candidates), 1):
+    for option, value in (("--sheet", sheet), ("--pick", pick), ("--override", reason)):
+        if value is not None:
+            raise InputError(
+                f"{option}: got the folder {folder}, expected one job. "
+                "Leave the option out, or plan that job alone."
+            )
+    if cores is not None and cluster is not None:
         raise InputError(
-            f"--pick: got {pick}, expected 1 to {len(candidates)}: that many candidates were found."
+            "--cores: got it beside --cluster, expected one of them: a cluster has the cores of its workers."
         )
-    return candidates[pick - 1] if candidates else planned.answer.nearest
-
-
-def _print_json(planned: Planned, place: Path | None) -> None:
-    from optimiser.files.plan_writer import plan_document
-    from optimiser.report.plan_sheet import said, step_words
-
-    answer = planned.answer
-    shown = [] if answer is None else [*answer.candidates, *([answer.nearest] if answer.nearest else [])]
-    document = plan_document(
-        planned,
-        said=said(planned),
-        steps=[step_words(planned, candidate) for candidate in shown],
-        sheet=None if place is None else str(place),
+    return plan_folder(
+        folder, cores=cores, cluster=cluster, units=units, time_limit=time_limit, as_json=as_json
     )
-    click.echo(document.model_dump_json(indent=2))
 
 
-def _print_text(
-    planned: Planned,
-    candidate: Candidate | None,
-    made: BuildSheet | None,
-    place: Path | None,
-    units: UnitSystem,
-) -> None:
+def _print_text(done: SheetedJob, units: UnitSystem) -> None:
     from rich.console import Console
 
     from optimiser.report.plan_text import print_plan
 
-    print_plan(Console(), planned, candidate=candidate, sheet=made, units=units)
-    if place is not None:
-        click.echo(f"\nBuild sheet: {place}")
+    print_plan(Console(), done.planned, candidate=done.candidate, sheet=done.sheet, units=units)
+    if done.place is not None:
+        click.echo(f"\nBuild sheet: {done.place}")
         click.echo("Open it in a browser, print it, take it to the bench.")
-    elif planned.outcome == "basics first":
+    elif done.planned.outcome == "basics first":
         click.echo('\nWhen that is set, run it again; or say why not: --override "REASON".')

@@ -18,46 +18,82 @@ QUIET: Final = 0.8
 
 
 @contextmanager
+def stoppable(what: str) -> Iterator[tuple[Callable[[str], None], Callable[[], bool]]]:
+    """Show what is being done, and turn the first Ctrl-C into a wish to stop; a second one breaks off.
+
+    Enter it before the heavy imports: a Ctrl-C that raises in the middle of them leaves half a library.
+
+    Yields
+    ------
+    show, should_stop
+        Shows how far the work has come, in words; says whether the user wants it to end.
+    """
+    stop, status_of = threading.Event(), _Shown(what)
+
+    def interrupt(_number: int, _frame: FrameType | None) -> None:
+        if stop.is_set():
+            raise KeyboardInterrupt
+        stop.set()
+        status_of.say("Stopping: giving what stands. Ctrl-C again breaks off")
+
+    def show(words: str) -> None:
+        if not stop.is_set():
+            status_of.say(words)
+
+    in_front = threading.current_thread() is threading.main_thread()
+    before = signal.signal(signal.SIGINT, interrupt) if in_front else None
+    status_of.soon()
+    try:
+        yield show, stop.is_set
+    finally:
+        status_of.end()
+        if in_front:
+            signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
 def watched(what: str) -> Iterator[tuple[Callable[[Progress], None], Callable[[], bool]]]:
-    """Show how a search comes on, and turn the first Ctrl-C into a wish to stop; a second one breaks off.
+    """Show how a search comes on, and give what stands after Ctrl-C, as :func:`stoppable` does.
 
     Yields
     ------
     progress, should_stop
         What :func:`optimiser.search.solve` takes under these names.
     """
-    from rich.console import Console
-    from rich.status import Status
+    begun = time.monotonic()
+    with stoppable(what) as (show, should_stop):
 
-    console = Console(stderr=True)
-    status = Status(what, console=console)
-    begun, stop = time.monotonic(), threading.Event()
-    shown = threading.Timer(QUIET, status.start)
-    shown.daemon = True
+        def progress(now: Progress) -> None:
+            proven = f"; {now.proven_too_few} too few, proven" if now.proven_too_few >= 0 else ""
+            found = (
+                f"{now.found} found" if now.found else f"nearest {now.least_misfit:.2g} half-widths outside"
+            )
+            show(
+                f"{now.changes} changes: {now.families_closed} families closed, {now.families_open} open; "
+                f"{found}{proven}; {time.monotonic() - begun:.0f} s. Ctrl-C stops and gives what stands"
+            )
 
-    def interrupt(_number: int, _frame: FrameType | None) -> None:
-        if stop.is_set():
-            raise KeyboardInterrupt
-        stop.set()
-        status.update("Stopping: giving what stands. Ctrl-C again breaks off")
+        yield progress, should_stop
 
-    def progress(now: Progress) -> None:
-        if stop.is_set():
-            return
-        proven = f"; {now.proven_too_few} too few, proven" if now.proven_too_few >= 0 else ""
-        found = f"{now.found} found" if now.found else f"nearest {now.least_misfit:.2g} half-widths outside"
-        status.update(
-            f"{now.changes} changes: {now.families_closed} families closed, {now.families_open} open; {found}"
-            f"{proven}; {time.monotonic() - begun:.0f} s. Ctrl-C stops and gives what stands"
-        )
 
-    in_front = threading.current_thread() is threading.main_thread()
-    before = signal.signal(signal.SIGINT, interrupt) if in_front else None
-    shown.start()
-    try:
-        yield progress, stop.is_set
-    finally:
-        shown.cancel()
-        status.stop()
-        if in_front:
-            signal.signal(signal.SIGINT, before)
+class _Shown:
+    """A line on stderr that appears once work takes long enough to be wondered about."""
+
+    def __init__(self, what: str) -> None:
+        from rich.console import Console
+        from rich.status import Status
+
+        self._status = Status(what, console=Console(stderr=True))
+        self._timer = threading.Timer(QUIET, self._status.start)
+        self._timer.daemon = True
+
+    def soon(self) -> None:
+        self._timer.start()
+
+    def say(self, words: str) -> None:
+        self._status.update(words)
+
+    def end(self) -> None:
+        self._timer.cancel()
+        self._timer.join()
+        self._status.stop()
