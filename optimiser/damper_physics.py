@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import product
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,19 @@ from damping_model.response import StackResponse
 from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
 from optimiser.errors import InputError
+
+
+KNOTS_IN_PART: Final = 7
+"""Pressures at which a stack is lifted for one part of the velocities. [-]"""
+
+DOUBT: Final = 6e-3
+"""Share by which the forces of a part may lie off the force curve, for stacks near the present one. [-]"""
+
+WIDE: Final = 3.0
+"""Velocities that span a smaller factor than this are one part. [-]"""
+
+SLOWEST: Final = 1e-3
+"""Velocities below this count as it when they are parted. [m/s]"""
 
 
 class DamperPhysics:
@@ -43,10 +57,21 @@ class DamperPhysics:
         temperature: float | None,
         steel: SpringSteel | None = None,
     ) -> None:
-        self._response = StackResponse(
-            damper, valve=stack_name, velocities=velocities, temperature=temperature, steel=steel
-        )
-        if not self._response.keeps_order:
+        def response(places: NDArray[np.intp], knots: int) -> StackResponse:
+            return StackResponse(
+                damper,
+                valve=stack_name,
+                velocities=velocities[places],
+                temperature=temperature,
+                steel=steel,
+                knots=knots,
+            )
+
+        self.parts = _parts(velocities)
+        self.doubt = DOUBT
+        self._responses = [response(part, KNOTS_IN_PART) for part in self.parts]
+        self._whole = response(np.arange(velocities.size), KNOTS_IN_PART)
+        if not self._whole.keeps_order:
             raise InputError(
                 f"the valves of '{damper.name}' close a ring, so a stiffer stack may send oil another way "
                 "and no search can prove anything. Its curve can be drawn; its stack cannot be planned."
@@ -63,13 +88,28 @@ class DamperPhysics:
 
     def packed(self, stack: Stack) -> PackedStack:
         """Plates that a stack amounts to."""
-        return self._response.packed(stack)
+        return self._whole.packed(stack)
 
     def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force at each velocity. [N]"""
-        return np.asarray(self._sign * self._response.forces(packed, clicks=self.settings[setting]))
+        """Resisting force at each velocity, as a force curve gives it. [N]"""
+        return np.asarray(self._sign * self._whole.exact_forces(packed, clicks=self.settings[setting]))
+
+    def forces_in(self, part: int, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting force at the velocities of one part. [N]"""
+        forces = self._responses[part].forces(packed, clicks=self.settings[setting])
+        return np.asarray(self._sign[self.parts[part]] * forces)
 
     def _matters(self, clicker: Clicker, packed: PackedStack) -> bool:
-        shut = self._response.forces(packed, clicks={clicker.name: 0})
-        wide = self._response.forces(packed, clicks={clicker.name: len(clicker.areas) - 1})
+        shut = self._whole.forces(packed, clicks={clicker.name: 0})
+        wide = self._whole.forces(packed, clicks={clicker.name: len(clicker.areas) - 1})
         return not np.allclose(shut, wide, rtol=1e-6, atol=1e-9)
+
+
+def _parts(velocities: NDArray[np.float64]) -> tuple[NDArray[np.intp], ...]:
+    """Slow and fast velocities, parted at their widest gap: each asks for a stretch of pressures of its own."""
+    order = np.argsort(np.abs(velocities), kind="stable")
+    speeds = np.maximum(np.abs(velocities[order]), SLOWEST)
+    if speeds[-1] < WIDE * speeds[0]:
+        return (np.arange(velocities.size),)
+    cut = 1 + int(np.argmax(speeds[1:] / speeds[:-1]))
+    return np.sort(order[:cut]), np.sort(order[cut:])

@@ -42,6 +42,7 @@ class Judge:
         self.goal = goal
         self.lower, self.upper, self.aim = goal.lower, goal.upper, goal.aim
         self.half = rank.half_widths(goal)
+        self.share = self.half / np.maximum(np.abs(self.aim), rank.LEAST_FORCE)
         self.target = rank.role_mask(goal, Role.TARGET)
         self.scale = np.maximum(np.abs(self.aim[self.target]), rank.LEAST_FORCE)
 

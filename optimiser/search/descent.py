@@ -1,12 +1,11 @@
-"""Best-first over families: bound, throw away, split; what is left with one member is judged exactly."""
+"""Best-first over families: bound, throw away, split; what is left with few members is judged one by one."""
 
 from __future__ import annotations
 
 import heapq
-import itertools
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,11 +18,11 @@ from optimiser.edits import keys_of, packs_of
 from optimiser.goal import Goal
 from optimiser.rules import violations
 from optimiser.search.aim import Aim, Judge
-from optimiser.search.influence import Influence
-from optimiser.search.menu import Reach
-from optimiser.search.prepare import Workshop
-from optimiser.search.runs import Runs
-from optimiser.search.shape import Ranges, Shape
+from optimiser.search.corners import softest, stiffest
+from optimiser.search.family import Family, beginnings
+from optimiser.search.runs import Question, Runs
+from optimiser.search.shape import Shape
+from optimiser.search.workshop import Workshop
 from optimiser.stock import ShimKey, Stock
 
 Floats = NDArray[np.float64]
@@ -31,28 +30,46 @@ Floats = NDArray[np.float64]
 Name = tuple[tuple[ShimKey, ...], ...]
 """A stack, whatever the order inside its packs."""
 
-LOW_SLACK, HIGH_SLACK = 2e-2, 8e-3
-"""Share of the force by which the lower and the upper bound are widened. [-]
+SETTLED_SLACK, MOVED_SLACK = (8e-3, 4e-3), (20e-3, 10e-3)
+"""Shares of the force by which the lower and the upper bound are widened: where every crossover stays, and
+where one is new, gone or moved. [-]
 
-A bound glues the shims of a pack into one plate, whatever their thickness, and takes each figure of a pack
-at its own extreme; what the model makes of the difference was measured over random families of real stacks
-(docs/search.md).
+A bound glues the shims of a pack into one plate, whatever their thickness; and the model itself breaks its
+order a little where a gap has just closed (docs/search.md has what was measured).
 """
+
+BATCH = 32
+"""Families that are split before any of their parts is bounded: enough work for several cores. [-]"""
+
+FEW = 12
+"""A family of no more members than this is looked through for those that can be built. [-]"""
+
+DIRECT = 2
+"""So many that can be built are judged rather than bounded. [-]"""
 
 
 class Stopped(Exception):  # noqa: N818
     """The caller asked for an end."""
 
 
-@dataclass(frozen=True, slots=True)
-class Family:
-    """Stacks of one shape with a range of choices in each slot, and forces that bound them all."""
+@dataclass(slots=True)
+class Node:
+    """A family, or a single stack, and the forces that bound it.
 
-    shape: Shape
-    ranges: Ranges
-    reaches: tuple[Reach, ...]
+    Parameters
+    ----------
+    family : the family; that of a single stack, too.
+    low, high : bounds of every member's force. [N]
+    made : the single stack.
+    todo : bounds that have not been asked for: which end, and which part.
+    """
+
+    family: Family
     low: Floats
     high: Floats
+    made: Stack | None = None
+    todo: list[tuple[bool, int]] = field(default_factory=list)
+    corners: dict[bool, PackedStack | None] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -61,17 +78,17 @@ class Tally:
 
     families: int = 0
     leaves: int = 0
+    stacks: int = 0
 
 
 class Descent:
-    """One search through all stacks within a number of changes, at one setting of the adjusters.
+    """One search through all stacks with so many changes, at one setting of the adjusters.
 
     Parameters
     ----------
     shop, runs, goal, stock : the job.
-    influence : how much each place in the stack can do.
     setting : which setting of the adjusters.
-    stop : raises :class:`Stopped` when it is time.
+    stop : raises :class:`Stopped` when it is time; told how many families are open.
     """
 
     def __init__(
@@ -81,19 +98,19 @@ class Descent:
         runs: Runs,
         goal: Goal,
         stock: Stock,
-        influence: Influence,
         setting: int,
         stop: Callable[[int], None],
     ) -> None:
         self.shop, self.runs, self.goal, self.stock = shop, runs, goal, stock
-        self.influence, self.setting, self.stop = influence, setting, stop
+        self.setting, self.stop = setting, stop
         self.judge = Judge(goal)
         self.tally = Tally()
-        self.judged: dict[Name, tuple[Stack, Floats] | None] = {}
+        self.names: set[Name] = set()
         self.unjudged: set[Name] = set()
+        self.closed: list[Node] = []
 
     def search(self, shapes: Sequence[Shape], changes: int, aim: Aim) -> None:
-        """Offer every wanted stack to ``aim``; on return no other one is left.
+        """Offer every wanted stack with just so many changes to ``aim``; on return no other one is left.
 
         The shape that the stack has now comes first, since most answers keep it.
 
@@ -103,135 +120,186 @@ class Descent:
             From ``stop``; what was found until then has been taken.
         """
         for group in (shapes[:1], shapes[1:]):
-            self._descend(group, changes, aim)
-
-    def _descend(self, shapes: Sequence[Shape], changes: int, aim: Aim) -> None:
-        unbounded = np.full(self.goal.lower.shape, np.inf)
-        heap: list[tuple[float, int, Family]] = []
-        number = 0
-        for shape, ranges in ((s, ranges) for s in shapes for ranges in s.beginnings()):
-            self.stop(len(heap))
-            for family in self._bounded(shape, ranges, -unbounded, unbounded, changes, aim):
-                heapq.heappush(heap, (self._promise(family), number, family))
-                number += 1
-        while heap:
-            self.stop(len(heap))
-            _, _, family = heapq.heappop(heap)
-            if aim.hopeless(family.low, family.high):
-                continue
-            for ranges in self._split(family, changes):
-                for child in self._bounded(family.shape, ranges, family.low, family.high, changes, aim):
-                    heapq.heappush(heap, (self._promise(child), number, child))
-                    number += 1
-
-    def _bounded(
-        self, shape: Shape, ranges: Ranges, low: Floats, high: Floats, changes: int, aim: Aim
-    ) -> Iterator[Family]:
-        """The family with its own bounds, unless it is thrown away; a single stack is judged at once."""
-        reaches = shape.narrowed(ranges, changes)
-        if reaches is None or not shape.may_rise(reaches) or not self._height_fits(reaches):
-            return
-        if all(reach.choices == 1 for reach in reaches):
-            self._judge(shape, ranges, reaches, changes, aim)
-            return
-        self.tally.families += 1
-        from_above = self._shortfall(high) >= self._excess(low)
-        for stiff in (True, False) if from_above else (False, True):
-            if stiff:
-                corner: PackedStack | None = shape.stiffest(ranges, reaches, changes)
-            else:
-                corner = shape.softest(ranges, reaches, changes, self.shop.thickest)
-            forces = None if corner is None else self.runs.forces(corner, self.setting)
-            if forces is not None:
-                slack = (HIGH_SLACK if stiff else LOW_SLACK) * np.abs(forces)
-                if stiff:
-                    high = np.minimum(high, forces + slack)
-                else:
-                    low = np.maximum(low, forces - slack)
-            if aim.hopeless(low, high):
-                return
-        yield Family(shape, ranges, reaches, low, high)
-
-    def _shortfall(self, high: Floats) -> float:
-        return float(np.max((self.goal.lower - high) / self.judge.half))
-
-    def _excess(self, low: Floats) -> float:
-        return float(np.max((low - self.goal.upper) / self.judge.half))
-
-    def _height_fits(self, reaches: Sequence[Reach]) -> bool:
-        grain = MICROMETRE / 2
-        low, high = sum(r.low for r in reaches), sum(r.high for r in reaches)
-        return low <= self.goal.most_height + grain and high + self._rings >= self.goal.least_height - grain
-
-    @property
-    def _rings(self) -> float:
-        return (
-            sum(key.thickness for pack in self.shop.packs for key in (*pack.before, *pack.after)) * MICROMETRE
+            self._descend((f for shape in group for f in beginnings(shape, changes)), (), aim)
+        self.tally.stacks += sum(
+            shape.ways(out, put_in)
+            for shape in shapes
+            for out in range(changes + 1)
+            for put_in in range(changes + 1)
+            if max(out, put_in) == changes
         )
 
-    def _promise(self, family: Family) -> float:
-        """Order of work: the family whose middle lies least outside the windows comes first."""
-        if not (np.isfinite(family.low).all() and np.isfinite(family.high).all()):
-            return float("inf")
-        return self.judge.misfit((family.low + family.high) / 2)
+    def search_again(self, aim: Aim) -> None:
+        """Offer every wanted stack among all that have been searched, from the bounds that closed them."""
+        closed, self.closed = self.closed, []
+        self._descend((), closed, aim)
 
-    def _split(self, family: Family, changes: int) -> Iterator[Ranges]:
-        """Part the slot that matters most: less than now, as now, more; then by halves of stiffness."""
-        slots = family.shape.slots
-        loose = [place for place, reach in enumerate(family.reaches) if reach.choices > 1]
-        place = max(loose, key=lambda p: (self.influence.of(family.shape, p, family.reaches[p]), -p))
-        menu, (start, stop), reach = slots[place].menu, family.ranges[place], family.reaches[place]
-        out = family.shape.dropped + sum(r.least_out for r in family.reaches) - reach.least_out
-        put_in = sum(r.least_in for r in family.reaches) - reach.least_in
-        kept = menu.places(start, stop, changes - out, changes - put_in)
-        first, last = int(kept[0]), int(kept[-1]) + 1
-        if first <= menu.now < last:
-            cuts = [first, menu.now, menu.now + 1, last]
-        else:
-            stiffness = menu.figures[kept, 0]
-            middle = (stiffness[0] + stiffness[-1]) / 2
-            at = int(np.searchsorted(stiffness, middle, side="right"))
-            if not 0 < at < kept.size:
-                at = kept.size // 2
-            cuts = [first, int(kept[at]), last]
-        for one, two in itertools.pairwise(cuts):
-            if one < two:
-                yield (*family.ranges[:place], (one, two), *family.ranges[place + 1 :])
-
-    def _judge(self, shape: Shape, ranges: Ranges, reaches: Sequence[Reach], changes: int, aim: Aim) -> None:
-        out = shape.dropped + sum(r.least_out for r in reaches)
-        put_in = sum(r.least_in for r in reaches)
-        choice = [
-            int(
-                slot.menu.places(
-                    start, stop, changes - out + reach.least_out, changes - put_in + reach.least_in
-                )[0]
-            )
-            for slot, (start, stop), reach in zip(shape.slots, ranges, reaches, strict=True)
+    def _descend(self, families: Iterable[Family], nodes: Iterable[Node], aim: Aim) -> None:
+        everything = np.full(self.goal.lower.shape, np.inf)
+        heap: list[tuple[float, int, Node]] = []
+        number = 0
+        fresh = [
+            node
+            for family in families
+            if self._possible(family)
+            for node in self._nodes(family, -everything, everything)
         ]
-        stack = shape.stack(choice)
-        name = tuple(tuple(sorted(pack)) for pack in packs_of(keys_of(stack)))
-        if name in self.judged:
-            known = self.judged[name]
-        else:
-            self.judged[name] = known = self._exact(stack, name)
-        if known is not None and aim.wants(known[1]):
-            self._take(*known, aim)
+        again = list(nodes)
+        while fresh or again or heap:
+            self.stop(len(heap) + len(fresh))
+            batch: list[Node] = []
+            while again:
+                node = again.pop()
+                if aim.hopeless(node.low, node.high):
+                    self.closed.append(node)
+                else:
+                    number += 1
+                    heapq.heappush(heap, (self._promise(node), number, node))
+            if fresh:
+                batch, fresh = fresh[:BATCH], fresh[BATCH:]
+            else:
+                parents = [heapq.heappop(heap)[2] for _ in range(min(BATCH, len(heap)))]
+                for node in parents:
+                    if aim.hopeless(node.low, node.high):
+                        self.closed.append(node)
+                    else:
+                        batch += self._children(node)
+            for node in self._bounded(batch, aim):
+                number += 1
+                heapq.heappush(heap, (self._promise(node), number, node))
 
-    def _exact(self, stack: Stack, name: Name) -> tuple[Stack, Floats] | None:
-        """A buildable stack with its forces."""
-        if not self.buildable(stack):
-            return None
-        self.tally.leaves += 1
-        forces = self.runs.forces(self.runs.physics.packed(stack), self.setting)
+    def _possible(self, family: Family) -> bool:
+        return family.possible(least_height=self.goal.least_height, most_height=self.goal.most_height)
+
+    def _children(self, parent: Node) -> Iterator[Node]:
+        """Parts of a family that may have a member; its members themselves when they are few."""
+        if parent.made is not None:
+            yield parent
+            return
+        for family in parent.family.split():
+            if self._possible(family):
+                yield from self._nodes(family, parent.low, parent.high)
+
+    def _nodes(self, family: Family, low: Floats, high: Floats) -> Iterator[Node]:
+        """One node, or one for each member that can be built and was not come to before."""
+        if family.most_members <= FEW:
+            built = [(made, _name(made)) for made in family.members() if self.buildable(made)]
+            new = [(made, name) for made, name in built if name not in self.names]
+            if len(new) <= DIRECT or family.most_members == 1:
+                for made, name in new:
+                    self.names.add(name)
+                    self.tally.leaves += 1
+                    yield Node(family, low, high, made)
+                return
+        yield Node(family, low, high)
+
+    def _bounded(self, batch: Sequence[Node], aim: Aim) -> Iterator[Node]:
+        """Families with bounds of their own, unless they are closed; single stacks are judged on the way."""
+        for node in batch:
+            self.tally.families += node.made is None
+            node.todo = self._order(node)
+        open_nodes = list(batch)
+        done: list[Node] = []
+        while open_nodes:
+            asking = [(node, node.todo.pop()) for node in open_nodes]
+            asked = [(node, what, self._plates(node, what[0])) for node, what in asking]
+            answers = iter(
+                self.runs.ask(
+                    [
+                        Question(plates, self.setting, what[1])
+                        for _, what, plates in asked
+                        if plates is not None
+                    ]
+                )
+            )
+            left = []
+            for node, what, plates in asked:
+                if plates is not None:
+                    self._narrow(node, what, next(answers))
+                if aim.hopeless(node.low, node.high):
+                    self.closed.append(node)
+                elif node.todo:
+                    left.append(node)
+                else:
+                    done.append(node)
+            open_nodes = left
+        self._judge([node for node in done if node.made is not None], aim)
+        return (node for node in done if node.made is None)
+
+    def _order(self, node: Node) -> list[tuple[bool, int]]:
+        """Bounds to ask for, the one that is likeliest to close the family last."""
+        ends = (True,) if node.made is not None else (True, False)
+        return sorted(
+            ((stiff, part) for part in range(len(self.runs.physics.parts)) for stiff in ends),
+            key=lambda what: (self._hope(node, *what), what),
+        )
+
+    def _hope(self, node: Node, stiff: bool, part: int) -> float:
+        """How near a bound is to closing a family, in half-widths of a window."""
+        at = self.runs.physics.parts[part]
+        if at.size == 0:
+            return -np.inf
+        short = (self.goal.lower - node.high)[at] / self.judge.half[at]
+        over = (node.low - self.goal.upper)[at] / self.judge.half[at]
+        return float(
+            max(short.max(), over.max()) if node.made is not None else (short if stiff else over).max()
+        )
+
+    def _plates(self, node: Node, stiff: bool) -> PackedStack | None:
+        if stiff not in node.corners:
+            if node.made is not None:
+                node.corners[stiff] = self.runs.physics.packed(node.made)
+            else:
+                node.corners[stiff] = (stiffest if stiff else softest)(node.family)
+        return node.corners[stiff]
+
+    def _narrow(self, node: Node, what: tuple[bool, int], forces: Floats | None) -> None:
         if forces is None:
-            self.unjudged.add(name)
-            return None
-        return stack, forces
+            return
+        stiff, part = what
+        at = self.runs.physics.parts[part]
+        doubt = self.runs.physics.doubt
+        low, high = node.low.copy(), node.high.copy()
+        if node.made is not None:
+            low[at] = np.maximum(low[at], forces - doubt * np.abs(forces))
+            high[at] = np.minimum(high[at], forces + doubt * np.abs(forces))
+        else:
+            below, above = SETTLED_SLACK if node.family.shape.settled else MOVED_SLACK
+            if stiff:
+                high[at] = np.minimum(high[at], forces + (above + doubt) * np.abs(forces))
+            else:
+                low[at] = np.maximum(low[at], forces - (below + doubt) * np.abs(forces))
+        node.low, node.high = low, high
 
-    def exact(self) -> Iterator[tuple[Stack, Floats]]:
-        """Every stack that was judged, in order of judging."""
-        return (known for known in self.judged.values() if known is not None)
+    def _promise(self, node: Node) -> float:
+        """Order of work: the family whose middle lies least outside the windows comes first."""
+        if not (np.isfinite(node.low).all() and np.isfinite(node.high).all()):
+            return float("inf")
+        return self.judge.misfit((node.low + node.high) / 2)
+
+    def _judge(self, nodes: Sequence[Node], aim: Aim) -> None:
+        """Judge single stacks whose bounds leave hope by their forces."""
+        unsure = [node for node in nodes if node.low is not node.high]
+        asked = [(node, self._plates(node, stiff=True)) for node in unsure]
+        questions = [Question(plates, self.setting, None) for _, plates in asked if plates is not None]
+        for node, forces in zip(unsure, self.runs.ask(questions), strict=True):
+            if forces is not None:
+                node.low = node.high = forces
+        for node in nodes:
+            if node.made is None:
+                continue
+            if node.low is not node.high:
+                self.unjudged.add(_name(node.made))
+            elif aim.wants(node.low):
+                self._take(node.made, node.low, aim)
+            else:
+                self.closed.append(node)
+
+    def nearest(self) -> tuple[Stack, Floats] | None:
+        """The stack with the least misfit of all that were judged exactly and are not wanted."""
+        judged = [node for node in self.closed if node.made is not None and node.low is node.high]
+        best = min(judged, key=lambda node: self.judge.misfit(node.low), default=None)
+        return None if best is None or best.made is None else (best.made, best.low)
 
     def _take(self, stack: Stack, forces: Floats, aim: Aim) -> None:
         aim.take(
@@ -254,3 +322,7 @@ class Descent:
         if any(count > self.shop.available[key] for key, count in used.items()):
             return False
         return not violations(self.shop.rules, stack, self.shop.station)
+
+
+def _name(stack: Stack) -> Name:
+    return tuple(tuple(sorted(pack)) for pack in packs_of(keys_of(stack)))

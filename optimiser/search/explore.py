@@ -14,9 +14,9 @@ from optimiser.plan import Effort, Status
 from optimiser.rules import Rule, Station, rules_for, violations
 from optimiser.search.aim import Aim, Judge
 from optimiser.search.descent import Descent, Stopped
-from optimiser.search.influence import influence
-from optimiser.search.prepare import combinations, shapes, workshop
+from optimiser.search.prepare import shapes
 from optimiser.search.runs import Runs
+from optimiser.search.workshop import workshop
 from optimiser.stock import Stock
 
 
@@ -50,6 +50,7 @@ def explore(
     progress: Callable[[int, int, int], None] | None = None,
     rules: tuple[Rule, ...] | None = None,
     settings: tuple[int, ...] | None = None,
+    cores: int = 1,
 ) -> Explored:
     """Offer every wanted stack within a number of changes to an aim.
 
@@ -65,6 +66,7 @@ def explore(
     progress : told families open, families closed and physics runs now and then.
     rules : what a stack has to keep; those of ``stack`` when left out.
     settings : adjuster settings at which stacks are tried; the present one when left out.
+    cores : how many questions to the physics are worked on at a time; what is found does not depend on it.
 
     Raises
     ------
@@ -75,7 +77,7 @@ def explore(
     broken = violations(rules, stack, station)
     if broken:
         raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
-    runs, judge = Runs(physics), Judge(goal)
+    runs, judge = Runs(physics, cores=cores), Judge(goal)
     ends = None if time_limit is None else time.monotonic() + time_limit
     descents: list[Descent] = []
 
@@ -87,19 +89,19 @@ def explore(
         if progress is not None:
             progress(families_open, sum(d.tally.families for d in descents), runs.count)
 
-    stopped, covered = None, 0
+    stopped = None
     shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
-    kinds = shapes(shop, runs, most_changes)
     try:
         for setting in (physics.setting,) if settings is None else settings:
-            descents.append(
-                Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting, stop=stop,
-                        influence=influence(shop, runs, judge.half, setting))
-            )  # fmt: skip
-            descents[-1].search(kinds, most_changes, aim)
-            covered += sum(combinations(kind, most_changes) for kind in kinds)
+            descents.append(Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting, stop=stop))
+            for changes in range(1, most_changes + 1):
+                descents[-1].search(
+                    shapes(shop, runs, changes, half=judge.share, setting=setting), changes, aim
+                )
     except Stopped as early:
         stopped = early.args[0]
     unjudged = any(descent.unjudged for descent in descents)
-    effort = Effort(runs.count, sum(descent.tally.families for descent in descents), covered)
+    effort = Effort(
+        runs.count, sum(d.tally.families for d in descents), sum(d.tally.stacks for d in descents)
+    )
     return Explored(stopped, stopped is None and not unjudged, effort)

@@ -2,85 +2,104 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.stack import Stack
-from optimiser.search.menu import Reach
-from optimiser.search.prepare import Workshop
+from damping_model.packs import PackedStack
+from optimiser.search.corners import stiffest
+from optimiser.search.family import Family
 from optimiser.search.runs import Runs
 from optimiser.search.shape import Shape
-from optimiser.search.skeleton import skeletons
+from optimiser.search.sites import Site, patch
 from optimiser.stock import ShimKey
 
-GAP_WEIGHT = 3.0
-"""Packs before a crossover count for so much more until they are sure: they widen the gap. [-]"""
+LEAST_SHARE = 1e-6
+"""Forces are compared as ratios, and no force counts as less than this share of the one that is wanted. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
 class Influence:
-    """Effect of one more shim in each run and diameter, on the stack as it is.
+    """Effect of one more shim in each run and diameter of one shape, a guide for others too.
 
     Parameters
     ----------
-    runs : number of runs of falling diameter in it.
-    effects : by run and diameter, the largest change of force in half-widths per unit of bending stiffness.
+    effects : by run and diameter, thickness of the shim that was tried [um] and the largest change of force,
+        in half-widths of a window.
     """
 
-    runs: int
-    effects: dict[tuple[int, int], float]
+    effects: dict[tuple[int, int], tuple[int, float]]
 
-    def of(self, shape: Shape, place: int, reach: Reach) -> float:
-        """How far apart the ends of a slot's range lie, in half-widths of a window, roughly. [-]"""
-        slot = shape.slots[place]
-        effect = (
-            self.effects.get((slot.run, slot.outer), 0.0)
-            if shape.runs == self.runs
-            else max((self.effects.get((run, slot.outer), 0.0) for run in range(self.runs)), default=0.0)
-        )
-        score = effect * (reach.stiff[0] - reach.soft[0])
-        if slot.run < shape.runs - 1 and reach.empty:
-            score *= GAP_WEIGHT
-        return score
+    def of(self, run: int, key: ShimKey, *, opens_gap: bool) -> float:
+        """How far a shim moves the force at the worst velocity, in half-widths of a window, roughly. [-]"""
+        tried = self.effects.get((run, key.outer))
+        if tried is None:
+            same = [one for (_, outer), one in self.effects.items() if outer == key.outer]
+            tried = max(same, key=lambda one: one[1], default=(key.thickness, 1.0))
+        thickness, effect = tried
+        # a shim that holds others off counts by its height, others by their bending stiffness
+        return float(effect * (key.thickness / thickness) ** (1 if opens_gap else 3))
 
 
-def influence(shop: Workshop, runs: Runs, half: NDArray[np.float64], setting: int) -> Influence:
-    """Try one more shim of middling thickness at every diameter of every run."""
-    as_it_is = skeletons(shop.packs, most_runs=shop.most_runs, most_changes=0)
-    if not as_it_is:
-        return Influence(0, {})
-    skeleton = as_it_is[0]
-    before = runs.forces(runs.physics.packed(shop.stack), setting)
-    effects: dict[tuple[int, int], float] = {}
+def influence(shape: Shape, runs: Runs, half: NDArray[np.float64], setting: int) -> Influence:
+    """Try one more shim of middling thickness in every slot.
+
+    Parameters
+    ----------
+    shape : what is kept.
+    runs : the physics.
+    half : half the width of the window, as a share of the force wanted, at each velocity. [-]
+    setting : of the adjusters.
+    """
+    probes = list(_middles(shape))
+    start = _something_of(shape, probes)
+    if start is None:
+        return Influence({})
+    before, *after = runs.estimates(
+        [_plates(shape, start), *(_plates(shape, (*start, probe)) for probe in probes)], setting
+    )
     if before is None:
-        return Influence(skeleton.runs, effects)
-    for run in range(skeleton.runs):
-        for outer, plates in shop.plates.items():
-            keys = sorted(plates, key=lambda key: key.thickness)
-            probe = keys[len(keys) // 2]
-            bending = plates[probe].bending
-            stack = _with(shop, skeleton.kept, run, probe)
-            after = runs.forces(runs.physics.packed(stack), setting)
-            if after is not None and bending > 0:
-                effects[run, outer] = float(np.max(np.abs(after - before) / half)) / bending
-    return Influence(skeleton.runs, effects)
+        return Influence({})
+    return Influence(
+        {
+            (shape.slots[probe.place].run, probe.key.outer): (
+                probe.key.thickness,
+                float(np.max(np.abs(np.log(_share(forces) / _share(before))) / half)),
+            )
+            for probe, forces in zip(probes, after, strict=True)
+            if forces is not None
+        }
+    )
 
 
-def _with(
-    shop: Workshop, kept: tuple[tuple[int, tuple[ShimKey, ...]], ...], run: int, probe: ShimKey
-) -> Stack:
-    """The stack with one more shim at its place by size in a run."""
-    rings = {pack.keys: pack for pack in shop.packs if pack.frozen}
-    keys: list[ShimKey] = []
-    waiting = True
-    for at, shims in kept:
-        if waiting and (at > run or (at == run and shims[0].outer < probe.outer)):
-            keys.append(probe)
-            waiting = False
-        pack = rings.get(shims)
-        keys += [*pack.before, *shims, *pack.after] if pack else shims
-    if waiting:
-        keys.append(probe)
-    return Stack(tuple(key.shim for key in keys))
+def _share(forces: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.maximum(np.abs(forces), LEAST_SHARE)
+
+
+def _middles(shape: Shape) -> Iterator[Site]:
+    """For each slot a shim may come to, one of middling thickness."""
+    if shape.coming is not None:
+        places: dict[int, list[Site]] = {}
+        for site in shape.coming.sites:
+            places.setdefault(site.place, []).append(site)
+        yield from (sites[len(sites) // 2] for sites in places.values())
+
+
+def _something_of(shape: Shape, probes: list[Site]) -> tuple[Site, ...] | None:
+    """The fewest shims, of middling size, that make a stack of what is kept."""
+    for count in range(3):
+        made = [chosen for chosen in combinations(probes, count) if _family(shape, chosen).is_a_stack]
+        if made:
+            return made[len(made) // 2]
+    return None
+
+
+def _family(shape: Shape, sites: tuple[Site, ...]) -> Family:
+    return Family(shape, (), tuple((patch([site]), 1) for site in sites))
+
+
+def _plates(shape: Shape, sites: tuple[Site, ...]) -> PackedStack:
+    return stiffest(_family(shape, sites))

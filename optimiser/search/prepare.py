@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,108 +13,106 @@ from damping_model.packs import Pack, PreloadRing
 from damping_model.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.edits import keys_of
-from optimiser.rules import DiametersFall, Rule, Station
-from optimiser.search.menu import Menu, menu
+from optimiser.search.influence import Influence, influence
 from optimiser.search.runs import Runs
 from optimiser.search.shape import Shape, Slot
-from optimiser.search.skeleton import Kept, OldPack, Skeleton, old_packs, skeletons
-from optimiser.stock import ShimKey, Stock
+from optimiser.search.sites import Figures, Patch, Site, patch
+from optimiser.search.skeleton import OldPack, Skeleton, skeletons
+from optimiser.search.workshop import Workshop
+
+Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Workshop:
-    """What every shape of one job shares.
+def shapes(shop: Workshop, runs: Runs, changes: int, *, half: Floats, setting: int) -> tuple[Shape, ...]:
+    """Every shape that a stack with just so many changes can have; the one that it has now comes first.
 
     Parameters
     ----------
-    stack : what is in the damper.
-    station : the place that it is bolted to.
-    rules : what a stack has to keep.
-    packs : of the stack, rings joined to what centres them.
-    plates : every type that may be used, as a plate of its own, by diameter.
-    available : how many of each type there are, in the damper and on the shelf together.
+    shop : the job.
+    runs : the physics.
+    changes : number of changes.
+    half : half the width of the window, as a share of the force wanted, at each velocity. [-]
+    setting : of the adjusters.
     """
-
-    stack: Stack
-    station: Station
-    rules: tuple[Rule, ...]
-    packs: tuple[OldPack, ...]
-    plates: dict[int, dict[ShimKey, Pack]]
-    available: Counter[ShimKey]
-
-    @property
-    def most_runs(self) -> int:
-        """Most runs of falling diameter that the rules allow."""
-        fall = [rule.most_crossovers for rule in self.rules if isinstance(rule, DiametersFall)]
-        return 1 + min(fall, default=2)
-
-    @property
-    def thickest(self) -> float:
-        """Thickness of the thickest shim there is. [m]"""
-        return max(key.thickness for kind in self.plates.values() for key in kind) * MICROMETRE
-
-
-def workshop(
-    runs: Runs, *, stack: Stack, station: Station, stock: Stock, rules: tuple[Rule, ...]
-) -> Workshop:
-    """Everything that fits the shaft and clears the bore, weighed once."""
-    hole = round(station.hole_diameter / MICROMETRE)
-    widest = 2 * station.bore_radius / MICROMETRE
-    available = Counter(keys_of(stack)) + Counter({k: n for k, n in stock.counts.items() if n > 0})
-    face = stack.shims[0]
-    plates: dict[int, dict[ShimKey, Pack]] = defaultdict(dict)
-    for key in sorted(available):
-        if key.inner == hole and key.outer < widest:
-            plate = runs.plate(key, face)
-            if key.outer * MICROMETRE <= station.clamp_diameter:
-                plate = Pack(plate.outer_radius, 0.0, 0.0, 0.0, plate.height)
-            plates[key.outer][key] = plate
-    return Workshop(stack, station, rules, old_packs(stack, hole=hole), dict(plates), available)
-
-
-def shapes(shop: Workshop, runs: Runs, changes: int) -> tuple[Shape, ...]:
-    """Every shape that a stack within a number of changes can have."""
     found = skeletons(shop.packs, most_runs=shop.most_runs, most_changes=changes)
-    menus: dict[tuple[int, tuple[ShimKey, ...], int], Menu] = {}
-    return tuple(_shape(one, shop, runs, changes, menus) for one in found)
-
-
-def _shape(
-    skeleton: Skeleton,
-    shop: Workshop,
-    runs: Runs,
-    changes: int,
-    menus: dict[tuple[int, tuple[ShimKey, ...], int], Menu],
-) -> Shape:
-    clamp = keys_of(shop.stack)[-1]
-    least_face = round(shop.station.least_face_diameter / MICROMETRE)
-    packs = {(run, keys[0].outer): pack for run, keys in skeleton.kept for pack in shop.packs
-             if pack.frozen and pack.keys == keys}  # fmt: skip
-    slots = []
-    for run in range(skeleton.runs):
-        for outer in sorted(shop.plates, reverse=True):
-            now = _now(skeleton.kept, run, outer)
-            if run == skeleton.runs - 1 and outer < clamp.outer:
-                continue
-            pack = packs.get((run, outer))
-            free = changes if pack is None else 0
-            asked = (outer, now, free)
-            if asked not in menus:
-                menus[asked] = menu(
-                    now, plates=shop.plates[outer], available=shop.available, most_out=free, most_in=free
-                )
-            if len(menus[asked].contents) == 1 and not now:
-                continue
-            before, after = (pack.before, pack.after) if pack else ((), ())
-            slots.append(Slot(run, outer, menus[asked], before, after, _ring(pack, runs, shop.stack)))
-    pattern = runs.physics.packed(shop.stack)
-    return Shape(
-        tuple(slots), skeleton.runs, skeleton.dropped, pattern, least_face, shop.station.clamp_diameter / 2
+    made = [_shape(one, shop, runs) for one in found]
+    known = influence(made[0], runs, half, setting) if made else Influence({})
+    return tuple(
+        replace(
+            shape, leaving=_weighed(shape, shape.leaving, known), coming=_weighed(shape, shape.coming, known)
+        )
+        for shape in made
     )
 
 
-def _now(kept: Kept, run: int, outer: int) -> tuple[ShimKey, ...]:
-    return tuple(key for at, keys in kept for key in keys if at == run and key.outer == outer)
+def _weighed(shape: Shape, one: Patch | None, known: Influence) -> Patch | None:
+    """Sites with what each of them can do."""
+    if one is None:
+        return None
+    return patch(
+        [
+            replace(s, weight=known.of(shape.slots[s.place].run, s.key, opens_gap=s.stage[2] > 0))
+            for s in one.sites
+        ]
+    )
+
+
+def _shape(skeleton: Skeleton, shop: Workshop, runs: Runs) -> Shape:
+    clamp = keys_of(shop.stack)[-1]
+    frozen = {(run, keys[0].outer): pack for run, keys in skeleton.kept for pack in shop.packs
+              if pack.frozen and pack.keys == keys}  # fmt: skip
+    slots = []
+    for run in range(skeleton.runs):
+        for outer in sorted(shop.plates, reverse=True):
+            if run == skeleton.runs - 1 and outer < clamp.outer:
+                continue
+            kept = [k for at, keys in skeleton.kept for k in keys if at == run and k.outer == outer]
+            kept.sort(key=lambda key: (-key.thickness, key))
+            pack = frozen.get((run, outer))
+            before, after = (pack.before, pack.after) if pack else ((), ())
+            slots.append(
+                Slot(run, outer, tuple(kept), tuple(figures_of(shop.plates[outer][key]) for key in kept),
+                     before, after, _ring(pack, runs, shop.stack))
+            )  # fmt: skip
+    rings = sum(key.thickness for pack in shop.packs for key in (*pack.before, *pack.after))
+    kept_height = sum(key.thickness for slot in slots for key in slot.kept)
+    free = [place for place, slot in enumerate(slots) if (slot.run, slot.outer) not in frozen]
+    return Shape(
+        tuple(slots),
+        skeleton.runs,
+        skeleton.dropped,
+        runs.physics.packed(shop.stack),
+        round(shop.station.least_face_diameter / MICROMETRE),
+        shop.station.clamp_diameter / 2,
+        _patch(slots, free, shop, leaving=True),
+        _patch(slots, free, shop, leaving=False),
+        (kept_height + rings) * MICROMETRE,
+    )
+
+
+def figures_of(plate: Pack) -> Figures:
+    """What a shim that is a plate of its own adds to a pack."""
+    give = plate.bending**2 / plate.shear if plate.bending > 0 and plate.shear > 0 else 0.0
+    return Figures(plate.bending, plate.stretching, give, plate.height)
+
+
+def _patch(slots: Sequence[Slot], free: Sequence[int], shop: Workshop, *, leaving: bool) -> Patch | None:
+    """All sites where a shim may leave, or come."""
+    sites = []
+    for place in free:
+        slot, stage = slots[place], _stage(slots, place)
+        types = Counter(slot.kept) if leaving else {k: shop.available[k] for k in shop.plates[slot.outer]}
+        for key, count in types.items():
+            sites.append(Site(place, stage, key, figures_of(shop.plates[slot.outer][key]), 1.0, count))
+    return patch(sites) if sites else None
+
+
+def _stage(slots: Sequence[Slot], place: int) -> tuple[int, int, int]:
+    """Run, packs that hold the slot off, and whether it holds others off."""
+    own = slots[place]
+    held_off = sum(bool(s.kept) and s.run < own.run and s.outer < own.outer for s in slots)
+    opens = any(s.kept and s.run > own.run and s.outer > own.outer for s in slots)
+    return own.run, held_off, int(opens)
 
 
 def _ring(pack: OldPack | None, runs: Runs, stack: Stack) -> PreloadRing | None:
@@ -123,18 +122,3 @@ def _ring(pack: OldPack | None, runs: Runs, stack: Stack) -> PreloadRing | None:
     keys = (*pack.before, *pack.keys, *pack.after)
     rings = runs.physics.packed(Stack((stack.shims[0], *(key.shim for key in keys)))).rings
     return rings[0] if rings else None
-
-
-def combinations(shape: Shape, changes: int) -> int:
-    """Choices in all slots together within a number of changes: what a closed search has covered."""
-    ways: NDArray[np.object_] = np.zeros((changes + 1, changes + 1), dtype=object)
-    if shape.dropped > changes:
-        return 0
-    ways[shape.dropped, 0] = 1
-    for slot in shape.slots:
-        counts = Counter(zip(slot.menu.outs.tolist(), slot.menu.ins.tolist(), strict=True))
-        after = np.zeros_like(ways)
-        for (out, put_in), number in counts.items():
-            after[out:, put_in:] += number * ways[: changes + 1 - out, : changes + 1 - put_in]
-        ways = after
-    return int(ways.sum())

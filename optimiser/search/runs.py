@@ -1,6 +1,10 @@
-"""The physics, asked once for each question, and counted."""
+"""The physics, asked once for each question, on several cores at a time, and counted."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +16,27 @@ from optimiser.physics import BandPhysics
 from optimiser.stock import ShimKey
 
 Floats = NDArray[np.float64]
-Question = tuple[tuple[Pack, ...], float, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Forces of some plates at one setting of the adjusters, in one part of the velocities.
+
+    Parameters
+    ----------
+    packed : the plates.
+    setting : of the adjusters.
+    part : which part of the velocities; None for all of them, as exactly as the physics can.
+    """
+
+    packed: PackedStack
+    setting: int
+    part: int | None
+
+    @property
+    def name(self) -> tuple[tuple[Pack, ...], float, int, int | None]:
+        """What the answer depends on."""
+        return self.packed.packs, self.packed.face_thickness, self.setting, self.part
 
 
 class Runs:
@@ -21,25 +45,41 @@ class Runs:
     Parameters
     ----------
     physics : what is asked.
+    cores : how many questions are worked on at a time. Answers do not depend on it.
     """
 
-    def __init__(self, physics: BandPhysics) -> None:
+    def __init__(self, physics: BandPhysics, *, cores: int = 1) -> None:
         self.physics = physics
         self.count = 0
         self.unanswered = 0
-        self._known: dict[Question, Floats | None] = {}
+        self._known: dict[object, Floats | None] = {}
+        self._pool = ThreadPoolExecutor(cores) if cores > 1 else None
+
+    def ask(self, questions: Sequence[Question]) -> list[Floats | None]:
+        """Answer questions in their order; None where the model finds no equilibrium. [N]"""
+        new = {q.name: q for q in questions if q.name not in self._known}
+        work = map(self._run, new.values()) if self._pool is None else self._pool.map(self._run, new.values())
+        for name, answer in zip(new, work, strict=True):
+            self._known[name] = answer
+            self.count += 1
+            self.unanswered += answer is None
+        return [self._known[q.name] for q in questions]
 
     def forces(self, packed: PackedStack, setting: int) -> Floats | None:
         """Resisting force at each velocity of the goal; None when the model finds no equilibrium. [N]"""
-        question = (packed.packs, packed.face_thickness, setting)
-        if question not in self._known:
-            self.count += 1
-            try:
-                self._known[question] = np.asarray(self.physics.forces(packed, setting), dtype=float)
-            except ModelError:
-                self.unanswered += 1
-                self._known[question] = None
-        return self._known[question]
+        return self.ask([Question(packed, setting, None)])[0]
+
+    def estimates(self, packed: Sequence[PackedStack], setting: int) -> list[Floats | None]:
+        """Resisting force of stacks at each velocity of the goal, fast rather than exactly. [N]"""
+        parts = self.physics.parts
+        answers = self.ask([Question(one, setting, part) for one in packed for part in range(len(parts))])
+        found: list[Floats | None] = []
+        for start in range(0, len(answers), len(parts)):
+            forces = np.empty(sum(part.size for part in parts))
+            for part, answer in zip(parts, answers[start : start + len(parts)], strict=True):
+                forces[part] = np.nan if answer is None else answer
+            found.append(None if np.isnan(forces).any() else forces)
+        return found
 
     def plate(self, key: ShimKey, face: Shim) -> Pack:
         """One shim as a plate of its own, behind ``face``: one as small as the clamp cannot lie in front."""
@@ -47,3 +87,13 @@ class Runs:
         if len(packs) == 2:
             return packs[1]
         return self.physics.packed(Stack((key.shim,))).packs[0]
+
+    def _run(self, question: Question) -> Floats | None:
+        try:
+            if question.part is None:
+                forces = self.physics.forces(question.packed, question.setting)
+            else:
+                forces = self.physics.forces_in(question.part, question.packed, question.setting)
+        except ModelError:
+            return None
+        return np.asarray(forces, dtype=float)

@@ -15,10 +15,13 @@ from optimiser.plan import Answer, Candidate, Effort, Status
 from optimiser.rules import Rule, Station, rules_for, violations
 from optimiser.search.aim import Judge, Meet, Near
 from optimiser.search.descent import Descent, Stopped
-from optimiser.search.influence import influence
-from optimiser.search.prepare import combinations, shapes, workshop
+from optimiser.search.prepare import shapes
 from optimiser.search.runs import Runs
+from optimiser.search.workshop import workshop
 from optimiser.stock import Stock
+
+RANKING_FAMILIES = 3000
+"""Families looked at, once a stack is found, for others with as few changes that are closer to the target. [-]"""
 
 TAIL_FAMILIES = 300
 """Families looked at to fill the list with stacks of one change more than the least. [-]"""
@@ -57,8 +60,8 @@ class _State:
     nearest: Candidate
     too_few: int = -1
     changes: int = 0
-    stacks: int = 0
     reason: Status | None = None
+    first_proven: bool = False
 
 
 def solve(  # noqa: C901
@@ -76,6 +79,7 @@ def solve(  # noqa: C901
     rules: tuple[Rule, ...] | None = None,
     shim_settings: tuple[int, ...] | None = None,
     find_nearest: bool = True,
+    cores: int = 1,
 ) -> Answer:
     """The buildable stacks with the fewest changes that meet a goal, and the proof that fewer will not do.
 
@@ -94,6 +98,7 @@ def solve(  # noqa: C901
     rules : what a stack has to keep; those of ``stack`` when left out.
     shim_settings : adjuster settings at which changed stacks are tried; the present one when left out.
     find_nearest : when nothing meets the goal, go on to find what comes nearest and prove it.
+    cores : how many questions to the physics are worked on at a time; the answer does not depend on it.
 
     Returns
     -------
@@ -110,7 +115,7 @@ def solve(  # noqa: C901
     broken = violations(rules, stack, station)
     if broken:
         raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
-    runs = Runs(physics)
+    runs = Runs(physics, cores=cores)
     judge = Judge(goal)
     base = _as_it_is(runs, stack, stock, goal)
     met = [one for one in base if one.misfit == 0]
@@ -120,8 +125,7 @@ def solve(  # noqa: C901
         return Answer(
             Status.PROVEN_LEAST, rank.ranked(met, wanted=wanted), -1, most_changes, None, False, effort, True
         )
-    state = _State(Meet(judge, wanted), nearest, too_few=0, stacks=1)
-    settings = (physics.setting,) if shim_settings is None else shim_settings
+    state = _State(Meet(judge, wanted), nearest, too_few=0)
     shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
     ends = None if time_limit is None else time.monotonic() + time_limit
     descents: list[Descent] = []
@@ -135,7 +139,9 @@ def solve(  # noqa: C901
             raise Stopped(Status.INTERRUPTED)
         if ends is not None and time.monotonic() >= ends:
             raise Stopped(Status.BEST_SO_FAR)
-        if budget and closed() > budget[0]:
+        if state.meet.found and not budget:
+            budget.append(closed() + RANKING_FAMILIES)
+        if budget and closed() > budget[-1]:
             raise _Enough
         if progress is not None:
             misfit = 0.0 if state.meet.found else state.nearest.misfit
@@ -143,43 +149,38 @@ def solve(  # noqa: C901
                               misfit,
                               state.too_few))  # fmt: skip
 
+    settings = (physics.setting,) if shim_settings is None else shim_settings
     descents += [
-        Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting, stop=stop,
-                influence=influence(shop, runs, judge.half, setting))
-        for setting in settings
-    ]  # fmt: skip
-    nearest_proven = False
+        Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=one, stop=stop) for one in settings
+    ]
+    nearest_proven = not most_changes
     try:
         for changes in range(1, most_changes + 1):
             state.changes = changes
-            kinds = shapes(shop, runs, changes)
+            kinds = shapes(shop, runs, changes, half=judge.share, setting=settings[0])
             for descent in descents:
                 descent.search(kinds, changes, state.meet)
             if state.meet.found:
+                state.first_proven = True
                 break
             state.too_few = changes
-        state.stacks += (
-            sum(combinations(kind, changes) for kind in kinds) * len(settings) if most_changes else 0
-        )
-        if state.meet.found and len(state.meet.found) < wanted and state.changes < most_changes:
+        if len(state.meet.found) in range(1, wanted) and state.changes < most_changes:
             budget.append(closed() + TAIL_FAMILIES)
             state.changes += 1
-            kinds = shapes(shop, runs, state.changes)[:1]
+            kinds = shapes(shop, runs, state.changes, half=judge.share, setting=settings[0])[:1]
             for descent in descents:
                 descent.search(kinds, state.changes, state.meet)
         elif not state.meet.found and find_nearest and most_changes:
-            near = Near(judge, _nearest_known(descents, state.nearest, judge, stock, goal, stack))
+            near = Near(judge, _nearest_known(descents, state.nearest, stock, goal, stack))
             for descent in descents:
-                descent.search(kinds, most_changes, near)
+                descent.search_again(near)
             state.nearest = near.best
-            nearest_proven = True
-        elif not most_changes:
             nearest_proven = True
     except _Enough:
         pass
     except Stopped as stopped:
         state.reason = stopped.args[0]
-    return _answer(state, runs, descents, most_changes, wanted, nearest_proven, judge, stock, goal, stack)
+    return _answer(state, runs, descents, most_changes, wanted, nearest_proven, stock, goal, stack)
 
 
 def _as_it_is(runs: Runs, stack: Stack, stock: Stock, goal: Goal) -> list[Candidate]:
@@ -198,15 +199,15 @@ def _as_it_is(runs: Runs, stack: Stack, stock: Stock, goal: Goal) -> list[Candid
 
 
 def _nearest_known(
-    descents: list[Descent], nearest: Candidate, judge: Judge, stock: Stock, goal: Goal, old: Stack
+    descents: list[Descent], nearest: Candidate, stock: Stock, goal: Goal, old: Stack
 ) -> Candidate:
-    """The nearest of all stacks that were judged on the way."""
+    """The nearest of all stacks that were judged exactly on the way."""
     for descent in descents:
-        for stack, forces in descent.exact():
-            if judge.misfit(forces) < nearest.misfit:
-                nearest = rank.candidate(
-                    old=old, new=stack, setting=descent.setting, forces=forces, goal=goal, stock=stock
-                )
+        found = descent.nearest()
+        if found is not None and rank.misfit(goal, found[1]) < nearest.misfit:
+            nearest = rank.candidate(
+                old=old, new=found[0], setting=descent.setting, forces=found[1], goal=goal, stock=stock
+            )
     return nearest
 
 
@@ -217,20 +218,21 @@ def _answer(
     most_changes: int,
     wanted: int,
     nearest_proven: bool,
-    judge: Judge,
     stock: Stock,
     goal: Goal,
     stack: Stack,
 ) -> Answer:
-    effort = Effort(runs.count, sum(descent.tally.families for descent in descents), state.stacks)
+    effort = Effort(
+        runs.count, sum(d.tally.families for d in descents), 1 + sum(d.tally.stacks for d in descents)
+    )
     found = rank.ranked(state.meet.found, wanted=wanted)
     unjudged = any(descent.unjudged for descent in descents)
     too_few = min(state.too_few, 0) if unjudged else state.too_few
     if found:
         least = len(found[0].changes)
         status = Status.PROVEN_LEAST if too_few == least - 1 else state.reason or Status.BEST_SO_FAR
-        first = status is Status.PROVEN_LEAST and (state.reason is None or least < state.changes)
+        first = status is Status.PROVEN_LEAST and state.first_proven
         return Answer(status, found, too_few, most_changes, None, False, effort, first)
-    nearest = _nearest_known(descents, state.nearest, judge, stock, goal, stack)
+    nearest = _nearest_known(descents, state.nearest, stock, goal, stack)
     status = Status.PROVEN_IMPOSSIBLE if too_few == most_changes else state.reason or Status.BEST_SO_FAR
     return Answer(status, (), too_few, most_changes, nearest, nearest_proven and not unjudged, effort)

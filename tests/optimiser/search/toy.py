@@ -37,6 +37,8 @@ class ToyPhysics:
     settings: tuple[Mapping[str, int], ...] = ({"rebound": 4},)
     setting: int = 0
     runs: int = 0
+    parts: tuple[NDArray[np.intp], ...] = (np.arange(3), np.arange(3, 6))
+    doubt: float = 0.0
 
     def packed(self, stack: Stack) -> PackedStack:
         return packed(stack, clamp_radius=4.5e-3, steel=SpringSteel(), merge="diameter")
@@ -55,6 +57,9 @@ class ToyPhysics:
                 * np.exp(-gap / (0.12e-3 * (0.5 + velocity)))
             )  # fmt: skip
         return np.asarray(force * (1 - 0.04 * setting))
+
+    def forces_in(self, part: int, plates: PackedStack, setting: int) -> Floats:
+        return self.forces(plates, setting)[self.parts[part]]
 
 
 def key(outer: float, thickness: float, inner: float = 8.0) -> ShimKey:

@@ -1,0 +1,204 @@
+"""The two stacks that bound a family: one that no member is softer than, one that none is stiffer than.
+
+The model is monotone: force never falls when a plate is made stiffer, nor when a gap is made smaller, and a
+shim is never made stiffer by being narrower while its gaps stay the same. So a shim that may be at several
+places of equal gaps is put at the widest of them for the stiff end, at the narrowest for the soft one; and
+a shim that may leave several is taken from the narrowest, or from the widest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import inf
+
+from damping_model.packs import Pack, PackedStack
+from damping_model.units import MICROMETRE
+from optimiser.search.family import Family
+from optimiser.search.sites import Figures, Patch, Span
+
+FAINT = 1e-9
+"""A pack left with a smaller share of its stiffness than this has none. [-]"""
+
+
+@dataclass(slots=True)
+class _Pile:
+    """A pack in the making: stiffness, and the least and the most height."""
+
+    bending: float
+    stretching: float
+    give: float
+    low: float
+    high: float
+
+    def add(self, one: Figures, times: int) -> None:
+        self.bending += times * one.bending
+        self.stretching += times * one.stretching
+        self.give += times * one.give
+
+    def take(self, one: Figures, times: int) -> None:
+        """Take shims of one type that are in it."""
+        self.add(one, -times)
+        if self.bending < FAINT * one.bending:
+            self.bending = self.stretching = self.give = 0.0
+
+    def take_some(self, bending: float, stretching: float) -> tuple[float, float]:
+        """Take what there is of a stiffness; what is left to take. Shear falls as bending does."""
+        if self.bending <= bending * (1 + FAINT):
+            left = bending - self.bending, max(stretching - self.stretching, 0.0)
+            self.bending = self.stretching = self.give = 0.0
+            return left
+        self.give *= 1 - bending / self.bending
+        self.bending -= bending
+        self.stretching = max(self.stretching - stretching, FAINT * self.stretching)
+        return 0.0, 0.0
+
+    def pack(self, outer: int, height: float) -> Pack:
+        shear = self.bending**2 / self.give if self.give > 0 else (inf if self.bending > 0 else 0.0)
+        return Pack(outer * MICROMETRE / 2, self.bending, self.stretching, shear, height)
+
+
+def stiffest(family: Family) -> PackedStack:
+    """No member of a family gives more force than this stack."""
+    shape, piles = family.shape, _piles(family)
+    for patch, many in family.outs:
+        if len(patch.spans) == 1 or len(_groups(family, patch, family.sure)) == 1:
+            _take(piles, patch, many, [span.place for span in reversed(patch.spans)], thin=True)
+        for span in patch.spans:
+            piles[span.place].low -= many * span.thick.height
+            if len(patch.spans) == 1:
+                piles[span.place].high -= many * span.thin.height
+    for patch, many in family.ins:
+        for spans in _groups(family, patch, family.sure):
+            pile = piles[spans[0].place]
+            pile.add(max((span.thick for span in spans), key=_stiffness), many)
+            pile.high += many * max(span.thick.height for span in spans)
+            if len(patch.spans) == 1:
+                pile.low += many * spans[0].thin.height
+    packs: list[Pack] = []
+    rings = []
+    thickness = 0.0
+    for place, (slot, pile) in enumerate(zip(shape.slots, piles, strict=True)):
+        if not (pile.bending > 0 or pile.high > FAINT * MICROMETRE):
+            continue
+        if not packs and family.sure[place]:
+            thickness = _least_first(family, place)
+        if slot.ring is not None:
+            rings.append(replace(slot.ring, centring=len(packs)))
+        packs.append(pile.pack(slot.outer, max(pile.low if family.opens_gap[place] else pile.high, 0.0)))
+    return replace(shape.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
+
+
+def softest(family: Family) -> PackedStack | None:
+    """No member of a family gives less force than this stack; None when no face shim is sure to be there."""
+    shape, piles = family.shape, _piles(family)
+    extra = [0.0] * shape.runs
+    for patch, many in family.outs:
+        for spans in _groups(family, patch, family.there):
+            _take(piles, patch, many, [span.place for span in spans], thin=False)
+        for span in patch.spans:
+            piles[span.place].low -= many * span.thick.height
+            if len(patch.spans) == 1:
+                piles[span.place].high -= many * span.thin.height
+    for patch, many in family.ins:
+        if len(_groups(family, patch, family.there)) == 1:
+            pile = piles[patch.spans[-1].place]
+            pile.add(min((span.thin for span in patch.spans), key=_stiffness), many)
+            pile.low += many * patch.thin
+            pile.high += many * patch.thick
+        else:
+            for run in {shape.slots[s.place].run for s in patch.spans if family.opens_gap[s.place]}:
+                extra[run] += many * patch.thick
+    packs: list[Pack] = []
+    rings = []
+    thickness = 0.0
+    for place, (slot, pile) in enumerate(zip(shape.slots, piles, strict=True)):
+        if pile.bending > 0 or family.sure[place]:
+            if not packs:
+                if slot.run > 0 or slot.outer < shape.least_face:
+                    return None
+                thickness = min(_most_first(family, place), max(pile.low, 0.0))
+            if slot.ring is not None:
+                rings.append(replace(slot.ring, centring=len(packs)))
+            packs.append(pile.pack(slot.outer, max(pile.high if family.opens_gap[place] else pile.low, 0.0)))
+        elif family.opens_gap[place] and family.there[place]:
+            extra[slot.run] += max(pile.high, 0.0)
+        last = place + 1 == len(shape.slots) or shape.slots[place + 1].run > slot.run
+        if last and packs and extra[slot.run] > 0:
+            packs.append(Pack(shape.clamp_radius, 0.0, 0.0, 0.0, extra[slot.run]))
+    if not packs:
+        return None
+    return replace(shape.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
+
+
+def _piles(family: Family) -> list[_Pile]:
+    piles = []
+    for slot in family.shape.slots:
+        parts = slot.figures
+        height = sum(part.height for part in parts)
+        piles.append(
+            _Pile(
+                sum(part.bending for part in parts),
+                sum(part.stretching for part in parts),
+                sum(part.give for part in parts),
+                height,
+                height,
+            )
+        )
+    return piles
+
+
+def _groups(family: Family, patch: Patch, flags: Sequence[bool]) -> list[list[Span]]:
+    """Slots of a patch by run and by how many packs of earlier runs hold them off, widest first in each."""
+    if len(patch.spans) == 1:
+        return [list(patch.spans)]
+    slots = family.shape.slots
+    kinds: dict[tuple[int, int], list[Span]] = {}
+    for span in patch.spans:
+        own = slots[span.place]
+        level = (
+            sum(
+                flag and slot.run < own.run and slot.outer < own.outer
+                for slot, flag in zip(slots, flags, strict=True)
+            )
+            if own.run
+            else 0
+        )
+        kinds.setdefault((own.run, level), []).append(span)
+    return list(kinds.values())
+
+
+def _take(piles: Sequence[_Pile], patch: Patch, many: int, order: Sequence[int], *, thin: bool) -> None:
+    """Take shims of a patch from one slot after another, each as stiff as the stiffest or the softest."""
+    spans = [span for span in patch.spans if span.place in order]
+    if len(spans) == 1 and spans[0].thin == spans[0].thick:
+        piles[spans[0].place].take(spans[0].thin, many)
+        return
+    one = (
+        min((span.thin for span in spans), key=_stiffness)
+        if thin
+        else max((span.thick for span in spans), key=_stiffness)
+    )
+    left = many * one.bending, many * one.stretching
+    for place in order:
+        left = piles[place].take_some(*left)
+
+
+def _stiffness(one: Figures) -> tuple[float, float]:
+    return one.bending, one.height
+
+
+def _least_first(family: Family, place: int) -> float:
+    """Least thickness of the shim on the piston's side of a slot that surely has one. [m]"""
+    slot = family.shape.slots[place]
+    may_go = sum(many for patch, many in family.outs if any(s.place == place for s in patch.spans))
+    left = [one.height for one in slot.figures][may_go:]
+    come = [p.spans[0].thin.height for p, _ in family.ins if len(p.spans) == 1 and p.spans[0].place == place]
+    return max(left[:1] + come, default=0.0)
+
+
+def _most_first(family: Family, place: int) -> float:
+    """Most thickness of the shim on the piston's side of a slot. [m]"""
+    here = [one.height for one in family.shape.slots[place].figures[:1]]
+    come = [s.thick.height for p, _ in family.ins for s in p.spans if s.place == place]
+    return max(here + come, default=0.0)
