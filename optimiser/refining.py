@@ -31,7 +31,8 @@ class Rung:
     stack : from the piston outwards.
     as_it_is : whether this is the stack itself.
     fits : whether the nut keeps its threads.
-    moved : largest relative change of force over the bands that the job moves or holds. [-]
+    moved : for each band that the job moves or holds, the largest relative change of its force against the
+        stack as it is. [-]
     pulls : largest relative change elsewhere for each single pull, in rising order, see :func:`rung_of`. [-]
     steps : for each band that the job moves or holds, the median size of a pull's mean shift. [-]
     """
@@ -39,7 +40,7 @@ class Rung:
     stack: Stack
     as_it_is: bool
     fits: bool
-    moved: float
+    moved: tuple[float, ...]
     pulls: tuple[float, ...]
     steps: tuple[float, ...]
 
@@ -145,9 +146,7 @@ def rung_of(
         pulls += [float(change[held].max())] * count
         for place, (_, part) in enumerate(bands):
             shifts[place] += [abs(float((after[part] / own[part]).mean() - 1))] * count
-    moved = max(
-        (float(np.abs(own[part] / goal.before[part] - 1).max()) for _, part in bands), default=math.nan
-    )
+    moved = tuple(float(np.abs(own[part] / goal.before[part] - 1).max()) for _, part in bands)
     return Rung(
         stack=stack,
         as_it_is=as_it_is,
@@ -207,3 +206,22 @@ def _shared_out(counts: Sequence[int], wanted: int) -> list[int]:
         worst = max(places, key=lambda place: (step * (exact[place] - shares[place]), -place))
         shares[worst] += step
     return shares
+
+
+def rungs(
+    stack: Stack,
+    *,
+    goal: Goal,
+    forces: Callable[[Stack], Floats],
+    station: Station,
+    should_stop: Callable[[], bool] | None = None,
+) -> tuple[Rung, ...]:
+    """Every stack of the ladder, the coarsest first, up to where the user stops it."""
+    found: list[Rung] = []
+    for shims in ladder(stack, station=station):
+        if should_stop is not None and should_stop():
+            break
+        made = rebuilt(stack, shims=shims, station=station)
+        if made is not None:
+            found.append(rung_of(made, goal=goal, forces=forces, station=station, as_it_is=made is stack))
+    return tuple(found)
