@@ -30,7 +30,10 @@ def main() -> int:
         "what", nargs="?", choices=("rivals", "growth"), help="one of the two; both when left out"
     )
     parser.add_argument(
-        "--cap", type=float, default=120.0, help="seconds for each method and job; 120 when left out"
+        "--cap",
+        type=float,
+        default=120.0,
+        help="seconds of processor time for each method and job; 120 when left out",
     )
     parser.add_argument(
         "--runs",
@@ -46,7 +49,7 @@ def main() -> int:
     layout = table.as_markdown if asked.markdown else table.as_text
     packages = ", ".join(f"{name} {version(name)}" for name in COMPARED)
     print(
-        f"Python {platform.python_version()}, {packages}; {os.cpu_count()} processor cores, of which each method uses one.\n"
+        f"Python {platform.python_version()}, {packages}; {os.cpu_count()} processor cores; seconds are of processor time.\n"
     )
     sound = True
     if asked.what != "growth":

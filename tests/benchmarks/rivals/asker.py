@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import brute_force
+import numpy as np
 from brute_force import Name
+from numpy.typing import NDArray
 
 from damping_model.errors import ModelError
 from damping_model.stack import Stack
@@ -19,6 +22,22 @@ from rivals.recorder import Budget, End, Found, Mark, Reached, Record, Spent, fr
 
 HEIGHT_ROUNDING = 5e-7
 """Heights are whole micrometres. [m]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A stack that the physics was asked about.
+
+    Parameters
+    ----------
+    forces : at the goal's velocities. [N]
+    misfit : distance from the windows, in half-widths; 0 when all are met. [-]
+    met : all figures of a stack that meets the goal; those of others would take longer than the physics does.
+    """
+
+    forces: NDArray[np.float64]
+    misfit: float
+    met: Candidate | None
 
 
 class Asker:
@@ -37,7 +56,7 @@ class Asker:
         self.found: list[Found] = []
         self.old: Name = brute_force.name_of(keys_of(question.stack))
         self._target = target
-        self._known: dict[tuple[Name, int], Candidate | None] = {}
+        self._known: dict[tuple[Name, int], Seen | None] = {}
 
     def check_budget(self) -> None:
         """End the method when nothing is left; asked also where no physics is."""
@@ -51,14 +70,27 @@ class Asker:
             max(0, count - have[key] - self.question.stock.count(key)) for key, count in Counter(name).items()
         )
         made = Stack(tuple(key.shim for key in name))
-        goal = self.question.goal
-        fits = (
-            goal.least_height - HEIGHT_ROUNDING <= made.height <= goal.most_height + HEIGHT_ROUNDING
-        )  # fmt: skip
-        return short + (not fits) + len(violations(self.question.rules, made, self.question.station))
+        return (
+            short + (not self._fits(made)) + len(violations(self.question.rules, made, self.question.station))
+        )
 
-    def probe(self, name: Name, setting: int | None = None) -> Candidate | None:
-        """Any stack with its figures, whether it may be built or not; None when the physics has no answer.
+    def may_be_built(self, name: Name) -> bool:
+        """Whether there are no offences; sooner known than their number."""
+        have = Counter(self.old)
+        if any(count > have[key] + self.question.stock.count(key) for key, count in Counter(name).items()):
+            return False
+        made = Stack(tuple(key.shim for key in name))
+        # the last rules are those that most stacks break
+        return self._fits(made) and not any(
+            rule.violations(made, self.question.station) for rule in reversed(self.question.rules)
+        )
+
+    def _fits(self, made: Stack) -> bool:
+        goal = self.question.goal
+        return goal.least_height - HEIGHT_ROUNDING <= made.height <= goal.most_height + HEIGHT_ROUNDING
+
+    def probe(self, name: Name, setting: int | None = None) -> Seen | None:
+        """Any stack, whether it may be built or not; None when the physics has no answer.
 
         The same stack costs one run, however often it is asked for.
         """
@@ -68,16 +100,16 @@ class Asker:
             self._known[name, setting] = self._run(name, setting)
         return self._known[name, setting]
 
-    def ask(self, name: Name, setting: int | None = None) -> Candidate | None:
-        """A stack that may be built, with its figures: kept when it meets the goal and betters the others."""
-        one = self.probe(name, setting)
-        if one is None or one.misfit > 0 or len(one.changes) > self.question.most_changes:
-            return one
-        if not self.found or key_of(one) < key_of(self.found[-1].candidate):
-            self.found.append(Found(Mark(len(self.physics.times), self.physics.times[-1]), one))
-            if self._target is not None and key_of(one) <= self._target:
+    def ask(self, name: Name, setting: int | None = None) -> Seen | None:
+        """A stack that may be built: kept when it meets the goal and betters the others."""
+        seen = self.probe(name, setting)
+        if seen is None or seen.met is None or len(seen.met.changes) > self.question.most_changes:
+            return seen
+        if not self.found or key_of(seen.met) < key_of(self.found[-1].candidate):
+            self.found.append(Found(Mark(len(self.physics.times), self.physics.times[-1]), seen.met))
+            if self._target is not None and key_of(seen.met) <= self._target:
                 raise Reached
-        return one
+        return seen
 
     def as_it_is(self) -> bool:
         """Ask for the old stack at every setting, as each method does first; whether one meets the goal."""
@@ -98,14 +130,17 @@ class Asker:
         first = self.found[0].at if self.found else None
         return Record(method, first, tuple(self.found), proof, end, ended, proves, tuple(self.physics.times))
 
-    def _run(self, name: Name, setting: int) -> Candidate | None:
+    def _run(self, name: Name, setting: int) -> Seen | None:
         # the stack as it lies in the damper counts as built, whatever the order inside its packs
         made = self.question.stack if name == self.old else Stack(tuple(key.shim for key in name))
         try:
             forces = self.physics.forces(self.physics.packed(made), setting)
         except ModelError:
             return None
-        return rank.candidate(
+        misfit = rank.misfit(self.question.goal, forces)
+        if misfit > 0:
+            return Seen(forces, misfit, None)
+        return Seen(forces, misfit, rank.candidate(
             old=self.question.stack, new=made, setting=setting, forces=forces, goal=self.question.goal,
             stock=self.question.stock,
-        )  # fmt: skip
+        ))  # fmt: skip

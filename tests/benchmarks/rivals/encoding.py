@@ -61,9 +61,9 @@ class Encoding:
         offences = 0 if name == self._old else self._asker.offences(name)
         if offences:
             return missed + UNBUILDABLE + offences
-        one = self._asker.ask(name)
-        if one is None:
+        seen = self._asker.ask(name)
+        if seen is None:
             return missed + UNBUILDABLE
-        if one.misfit > 0:
-            return missed + min(one.misfit, UNBUILDABLE)
-        return len(one.changes) + min(one.target_error, 1.0)
+        if seen.met is None:
+            return missed + min(seen.misfit, UNBUILDABLE)
+        return len(seen.met.changes) + min(seen.met.target_error, 1.0)

@@ -26,7 +26,7 @@ def run(question: Question, budget: Budget) -> Record:
                 asker.check_budget()
                 if name not in seen:
                     seen.add(name)
-                    if not asker.offences(name):
+                    if asker.may_be_built(name):
                         asker.ask(name)
             if asker.found:
                 break

@@ -56,12 +56,12 @@ def _through_one_width(
             return
         outs, ins = steps
         name = _name(asker, effects, outs, ins)
-        if asker.offences(name):
-            tried = [one for one in sets_of_outs if _breaks_rules(asker, effects, one, ins)]
-        else:
+        broken: list[Steps] = []
+        if asker.may_be_built(name):
             asker.ask(name)
-            tried = []
-        for one in {*tried, outs}:
+        else:
+            broken = [one for one in sets_of_outs if _breaks_rules(asker, effects, one, ins)]
+        for one in {*broken, outs}:
             forbidden.add((one, ins))
             model.forbid(one, ins)
 

@@ -15,6 +15,7 @@ from optimiser import rank
 from optimiser.goal import Role
 from optimiser.stock import ShimKey
 from rivals.question import Question
+from rivals.recorder import Spent
 from rivals.sensitivities import Sensitivities, Step
 
 FORCE_SCALE: Final = 1000.0
@@ -62,12 +63,26 @@ class LinearModel:
         self._model.minimize(self._changes * 2 * MOST_ERROR + self._error())
 
     def solved(self, seconds: float) -> tuple[Steps, Steps] | None:
-        """Steps out and steps in that seem to do with the fewest changes, then closest to the target."""
+        """Steps out and steps in that seem to do with the fewest changes, then closest to the target, or none.
+
+        Parameters
+        ----------
+        seconds : that are left.
+
+        Raises
+        ------
+        Spent
+            When that was not enough to find any.
+        """
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = SEED
-        solver.parameters.max_time_in_seconds = max(seconds, 0.01)
-        if solver.solve(self._model) not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+        # by the wall's clock, and ours is the processor's: a busy machine must not look like "no more steps"
+        solver.parameters.max_time_in_seconds = max(4 * seconds, 0.01)
+        status = solver.solve(self._model)
+        if status == cp_model.UNKNOWN:
+            raise Spent
+        if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
             return None
         outs, ins = (
             tuple(n for n, copies in enumerate(steps) for var in copies if solver.boolean_value(var))

@@ -34,7 +34,7 @@ class Budget:
     Parameters
     ----------
     runs : of the physics.
-    seconds : by the clock. [s]
+    seconds : of processor time, which other work on the machine does not stretch. [s]
     """
 
     runs: int
@@ -43,7 +43,7 @@ class Budget:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A moment: after so many runs of the physics and so much time. [s]"""
+    """A moment: after so many runs of the physics and so many seconds of processor time. [s]"""
 
     runs: int
     seconds: float
@@ -110,17 +110,17 @@ class CountedPhysics:
         self.answers: list[NDArray[np.float64]] = []
         self._physics = physics
         self._budget = budget
-        self._start = time.perf_counter()
+        self._start = time.process_time()
 
     @property
     def now(self) -> Mark:
         """Runs and time so far."""
-        return Mark(len(self.times), time.perf_counter() - self._start)
+        return Mark(len(self.times), time.process_time() - self._start)
 
     @property
     def seconds_left(self) -> float:
         """Time that is left. [s]"""
-        return self._budget.seconds - (time.perf_counter() - self._start)
+        return self._budget.seconds - (time.process_time() - self._start)
 
     @property
     def spent(self) -> bool:
@@ -137,7 +137,7 @@ class CountedPhysics:
         try:
             answer = self._physics.forces(packed, setting)
         finally:
-            self.times.append(time.perf_counter() - self._start)
+            self.times.append(time.process_time() - self._start)
             self.answers.append(answer)
         return answer
 

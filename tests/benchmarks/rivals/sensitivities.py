@@ -111,5 +111,5 @@ def _may_help(asker: Asker, key: ShimKey, place: int, outs: list[int]) -> bool:
 
 def _forces(asker: Asker, name: Name) -> NDArray[np.float64] | None:
     """Forces of a stack; one that may be built counts as an answer where it meets the goal."""
-    one = asker.probe(name) if asker.offences(name) else asker.ask(name)
-    return None if one is None else np.asarray(one.forces)
+    seen = asker.ask(name) if asker.may_be_built(name) else asker.probe(name)
+    return None if seen is None else seen.forces
