@@ -53,7 +53,7 @@ def contest(question: Question, budget: Budget, *, seeds: tuple[int, ...] = SEED
     for one in records:
         faults += [f for found in one.found for f in _prefixed(one, question.faults_of(found.candidate))]
     best = min((one.best for one in records if one.best is not None), default=None)
-    faults += _broken_proofs(records, best)
+    faults += broken_proofs(records, best)
     impossible = any(one.proof is not None and one.best is None for one in records)
     return Contest(question, tuple(entries), best, impossible, tuple(faults))
 
@@ -69,7 +69,7 @@ def _prefixed(record: Record, faults: Iterable[str]) -> list[str]:
     return [f"{record.method}: {words}" for words in faults]
 
 
-def _broken_proofs(records: list[Record], best: Key | None) -> list[str]:
+def broken_proofs(records: list[Record], best: Key | None) -> list[str]:
     """Proofs that another method's answer contradicts."""
     return [
         f"{one.method}: proved {one.best}, and there is {best}"

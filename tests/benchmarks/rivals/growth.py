@@ -56,17 +56,17 @@ def tables() -> Iterator[tuple[str, Row, Iterator[Case]]]:
         yield (
             f"Shims in the stack; 60 types on the shelf, two changes allowed, {words}",
             ("shims", *end),
-            (Case(f"{n}", _question(goal, shims=n, types=60, most_changes=2)) for n in SHIMS),
+            (Case(f"{n}", question(goal, shims=n, types=60, most_changes=2)) for n in SHIMS),
         )
         yield (
             f"Types on the shelf; 24 shims, two changes allowed, {words}",
             ("types", *end),
-            (Case(f"{n}", _question(goal, shims=24, types=n, most_changes=2)) for n in TYPES),
+            (Case(f"{n}", question(goal, shims=24, types=n, most_changes=2)) for n in TYPES),
         )
     yield (
         "Changes allowed; 24 shims, 60 types on the shelf, low-speed force 60 % up, out of reach",
         ("changes", *end),
-        (Case(f"{n}", _question(BEYOND, shims=24, types=60, most_changes=n)) for n in CHANGES),
+        (Case(f"{n}", question(BEYOND, shims=24, types=60, most_changes=n)) for n in CHANGES),
     )
 
 
@@ -128,7 +128,8 @@ def shelf_of_size(types: int) -> Stock:
     return Stock(counts)
 
 
-def _question(goal: Mapping[str, float], *, shims: int, types: int, most_changes: int) -> Question:
+def question(goal: Mapping[str, float], *, shims: int, types: int, most_changes: int) -> Question:
+    """A goal for a stack and a shelf of some size."""
     section = jobs.section_of(DAMPER).model_copy(update={"room_mm": ROOM})
     stack = stack_of_size(shims)
     damper = with_stack(jobs.damper_with(DAMPER), section.name, stack)
