@@ -45,9 +45,6 @@ def print_shopping(
     if found.purchases:
         console.print()
         console.print(_table(found, offers))
-        console.print(
-            "A change's new shim is bought where it is more than damper and shelf hold.", style="dim"
-        )
 
 
 def said(found: Shopping, *, sold: int) -> str:
