@@ -106,8 +106,11 @@ def looked_words(looked: Looked) -> str:
     if looked.purchases:
         count, changes = len(looked.purchases), changes_words(len(looked.purchases[0].best.changes))
         listed = f"{count} listed, with {changes}"
-    else:
+    elif looked.trust is Trust.PROVEN:
         listed = f"none with at most {changes_words(looked.most_changes)}"
+    else:
+        too_few = looked.proven_too_few
+        listed = f"none found; at most {changes_words(too_few)} proven too few" if too_few else "none found"
     effort = f"{looked.effort.physics_runs} runs of the model, {looked.effort.stacks} stacks covered"
     return f"Buying {kind}: {listed}; {looked.trust.value} ({effort})."
 

@@ -100,6 +100,10 @@ def test_a_time_limit_gives_what_stands_and_never_says_that_no_type_helps(shop, 
     assert seen.code == 3
     assert (found.outcome, found.status) == ("nothing found", "best so far")
     assert "Proven" not in found.said
+    text = typed(
+        "shop", "jobs/d_out_of_reach.toml", "--catalogue", "catalogue.csv", "--time-limit", "0.5"
+    ).out
+    assert "Buying one type: none found; best so far (" in text
 
 
 def test_ctrl_c_among_the_purchases_gives_what_stands(shop, typed, monkeypatch):
