@@ -22,7 +22,7 @@ TIES: Final = 1e-9
 """Shifts closer than this are the same. [-]"""
 
 FAR: Final = {LEAST: -0.3, MOST: 0.3}
-"""Shift that a search is sent after, for its order of work alone: far, yet so that held windows count too. [-]"""
+"""Shift that a search is sent after, for its order of work alone: far, yet so that held windows count. [-]"""
 
 
 class Farthest:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from textwrap import wrap
 from typing import Final
 
 import matplotlib as mpl
@@ -31,8 +32,8 @@ LEAST_HALF_WIDTH = 1.0
 def reach_svg(found: Reach, *, title: str, units: UnitSystem) -> str:
     """One row a band: a bar for each number of changes, the fewest in front.
 
-    A bar ends in an upright cap where the end is proven, and in an open tip where it is not. A diamond marks
-    what the job wants.
+    A bar ends in an upright line where the end is proven, and in a broken tip where it is not. A mark above
+    the bar shows what the job wants.
 
     Parameters
     ----------
@@ -44,7 +45,7 @@ def reach_svg(found: Reach, *, title: str, units: UnitSystem) -> str:
     with mpl.rc_context({**STYLE, "figure.facecolor": "white"}):
         figure = Figure(figsize=(7.2, 1.9 + 0.95 * len(found.bands)), layout="constrained")
         axes = figure.subplots()
-        axes.set_title(title, loc="left", size=10.5)
+        figure.suptitle("\n".join(wrap(title, 80)), size=10.5)
         axes.set_xlim(*_limits(found))
         for row, band in enumerate(found.bands):
             _band(axes, row, band, most_changes)
@@ -52,19 +53,18 @@ def reach_svg(found: Reach, *, title: str, units: UnitSystem) -> str:
         axes.grid(visible=True, axis="x", color="#bbbbbb", linewidth=0.4)
         axes.set_axisbelow(True)
         axes.set_ylim(len(found.bands) - 0.4, -0.6)
-        axes.set_yticks(
-            range(len(found.bands)),
-            [
-                "\n".join([band.window.name, *band_words(band, units=units).split(", ", 1)])
-                for band in found.bands
-            ],
-        )
+        axes.set_yticks(range(len(found.bands)), [_label(band, units) for band in found.bands])
         axes.tick_params(axis="y", length=0)
-        axes.set_xlabel("mean shift of the band's force, other bands held, percent of the force before")
+        axes.set_xlabel("mean shift of the band's force, others held, percent")
         figure.legend(handles=_legend(found, most_changes), loc="outside lower center", ncols=3)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     return out.getvalue()
+
+
+def _label(band: BandReach, units: UnitSystem) -> str:
+    """Name, role and stroke, velocities: a line each, a long name on several."""
+    return "\n".join([*wrap(band.window.name, 24), *band_words(band, units=units).rsplit(", ", 1)])
 
 
 def _limits(found: Reach) -> tuple[float, float]:
@@ -74,7 +74,7 @@ def _limits(found: Reach) -> tuple[float, float]:
         shown += [100 * end.shift for extent in band.extents for end in (extent.least, extent.most)]
         shown += [] if band.wanted is None else [100 * band.wanted]
     low, high = min(*shown, -LEAST_HALF_WIDTH), max(*shown, LEAST_HALF_WIDTH)
-    room = 0.14 * (high - low)
+    room = 0.22 * (high - low)
     return low - room, high + room
 
 
@@ -90,9 +90,8 @@ def _band(axes: Axes, row: int, band: BandReach, most_changes: int) -> None:
     _figure(axes, row, outermost.least, side=-1)
     _figure(axes, row, outermost.most, side=1)
     if band.wanted is not None:
-        axes.plot(
-            [100 * band.wanted], [row], "D", color=WANTED, markeredgecolor="white", markersize=7, zorder=5
-        )
+        above = row - THICKEST / 2 - 0.08
+        axes.plot([100 * band.wanted], [above], "v", color=WANTED, markersize=7, zorder=5)
 
 
 def _cap(axes: Axes, row: int, end: End, thickness: float, *, side: int) -> None:
@@ -130,5 +129,5 @@ def _legend(found: Reach, most_changes: int) -> Sequence[Patch | Line2D]:
             Line2D([], [], color=INK, linewidth=1.2, linestyle=(0, (2, 1.5)), label="tip: not proven")
         )
     if any(band.wanted is not None for band in found.bands):
-        handles.append(Line2D([], [], color=WANTED, marker="D", linestyle="", label="wanted"))
+        handles.append(Line2D([], [], color=WANTED, marker="v", linestyle="", label="wanted"))
     return handles

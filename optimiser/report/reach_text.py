@@ -35,7 +35,10 @@ def print_reach(console: Console, bench: Bench, found: Reach, *, units: UnitSyst
         console.print(Text(f"  {finding.do_this} {finding.why}"))
     console.print()
     for band in found.bands:
-        console.print(_table(bench, band, units))
+        wanted = "" if band.wanted is None else f"; wanted {percent_text(band.wanted)}"
+        words = f"{band.window.name} ({band_words(band, units=units)}{wanted})"
+        console.print(Text(words, style="bold"))
+        console.print(_table(bench, band))
     for words in _remarks(found):
         console.print(Text(words, style="dim"))
 
@@ -54,19 +57,17 @@ def changes_words(changes: int) -> str:
     return "1 change" if changes == 1 else f"{changes} changes"
 
 
-def _table(bench: Bench, band: BandReach, units: UnitSystem) -> Table:
-    """Ends of one band, a row a number of changes, with the changes that lead there."""
-    wanted = "" if band.wanted is None else f"; wanted {percent_text(band.wanted)}"
-    title = Text(f"{band.window.name} ({band_words(band, units=units)}{wanted})", style="bold")
-    table = Table(title=title, title_justify="left", box=SIMPLE_HEAD, pad_edge=False)
+def _table(bench: Bench, band: BandReach) -> Table:
+    """Ends of one band, two rows a number of changes, with what leads there."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("With at most", no_wrap=True)
-    for name in ("Least shift", "Most shift"):
-        table.add_column(name, justify="right", no_wrap=True)
-        table.add_column("", no_wrap=True)
-        table.add_column("by", ratio=1)
+    table.add_column("", no_wrap=True)
+    table.add_column("Shift", justify="right", no_wrap=True)
+    table.add_column("", no_wrap=True)
+    table.add_column("By")
     for extent in band.extents:
-        cells = [cell for end in (extent.least, extent.most) for cell in _cells(bench, end)]
-        table.add_row(changes_words(extent.changes), *cells)
+        table.add_row(changes_words(extent.changes), "least", *_cells(bench, extent.least))
+        table.add_row("", "most", *_cells(bench, extent.most))
     return table
 
 
