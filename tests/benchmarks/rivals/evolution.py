@@ -48,7 +48,7 @@ def run_differential(question: Question, budget: Budget, *, seed: int, target: K
                 maxiter=GENERATIONS,
                 tol=0.0,  # as it ends by spread alone, stacks that cannot be built would look gathered
                 polish=False,
-                rng=np.random.default_rng(afresh),
+                seed=np.random.default_rng(afresh),
             )
         return "gave up"
 
