@@ -53,10 +53,13 @@ def main() -> int:
     )
     sound = True
     if asked.what != "growth":
-        wanted = {word for word in asked.jobs.split(",") if word}
-        for question in questions():
-            if wanted and question.name.partition(":")[0] not in wanted:
-                continue
+        jobs = {question.name.partition(":")[0]: question for question in questions()}
+        wanted = [word.strip() for word in asked.jobs.split(",")] if asked.jobs else list(jobs)
+        if unknown := [word for word in wanted if word not in jobs]:
+            parser.error(
+                f"--jobs: got {', '.join(unknown)}, expected some of {', '.join(jobs)}, parted by commas."
+            )
+        for question in (jobs[word] for word in wanted):
             held = contest(question, Budget(asked.runs, asked.cap))
             show(f"Job {question.name}", table.HEAD, table.rows(held), table.sentences(held), layout)
             sound = sound and not held.faults

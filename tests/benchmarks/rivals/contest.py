@@ -39,7 +39,7 @@ def contest(question: Question, budget: Budget, *, seeds: tuple[int, ...] = SEED
     record, answer = ours.run(question, budget)
     faults += _prefixed(record, question.faults(answer))
     entries = [(record,)]
-    if not answer.candidates:
+    if record.proof is not None and not answer.candidates:
         entries.append((_nearest(question, budget, faults),))
     entries.append((exhaustive.run(question, budget),))
     proven = [one for entry in entries for one in entry if one.proof is not None]
