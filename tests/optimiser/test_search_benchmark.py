@@ -158,6 +158,16 @@ def test_the_table_shows_medians_never_and_what_was_spent():
     assert fewer == any(words.startswith("To the proof, brute force") for words in table.sentences(held))
 
 
+def test_a_nearest_stack_that_is_not_proven_to_be_the_nearest_is_no_proof():
+    alone, _ = ours.run(OUT_OF_REACH, BUDGET)
+    full, answer = ours.run(OUT_OF_REACH, BUDGET, find_nearest=True)
+    assert answer.nearest_proven
+    assert full.proof.runs > alone.proof.runs
+    short, answer = ours.run(OUT_OF_REACH, Budget(alone.end.runs + 1, 60.0), find_nearest=True)
+    assert not answer.nearest_proven
+    assert (short.proof, short.ended) == (None, "budget")
+
+
 def test_the_table_of_an_impossible_job_has_no_answers():
     held = contests.contest(OUT_OF_REACH, BUDGET, seeds=(1,))
     assert held.faults == ()

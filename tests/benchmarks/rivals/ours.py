@@ -17,7 +17,8 @@ def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tu
     -----
     The moment of the first answer is when the search first reports that it has one, or when the forces of
     the best were first asked for if that came before; it reports now and then, so the true moment may be
-    earlier. The proof covers what is listed first: no fewer changes will do, and as many come no closer.
+    earlier. The proof covers what is listed first: no fewer changes will do, and as many come no closer;
+    or that there is none, and where the nearest stack is asked for, that none comes nearer.
     """
     physics = fresh(question, budget)
     reported: list[Mark] = []
@@ -40,8 +41,10 @@ def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tu
         find_nearest=find_nearest,
     )
     end = physics.now
-    proven = answer.status is Status.PROVEN_IMPOSSIBLE or (
-        answer.status is Status.PROVEN_LEAST and answer.first_proven
+    proven = (
+        answer.nearest_proven or not find_nearest
+        if answer.status is Status.PROVEN_IMPOSSIBLE
+        else answer.status is Status.PROVEN_LEAST and answer.first_proven
     )
     ended: End = "proof" if proven else "budget" if physics.spent else "gave up"
     best = answer.candidates[0] if answer.candidates else None
