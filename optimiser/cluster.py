@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
 import threading
 import time
 import uuid
@@ -14,6 +16,8 @@ from optimiser.many_jobs import POLL
 
 if TYPE_CHECKING:
     from distributed import Client
+
+ADDRESS: Final = re.compile(r"((tcp|tls)://)?([^/:\s]+|\[[0-9a-fA-F:.]+\]):\d{1,5}")
 
 PATIENCE: Final = 10.0
 """How long an address is given to answer. [s]"""
@@ -72,12 +76,17 @@ def _client(address: str) -> Client:
             "--cluster: the package 'distributed' is not installed, expected it beside shimwright. "
             "Install it with: pip install 'shimwright[cluster]'."
         ) from None
+    if ADDRESS.fullmatch(address) is None:
+        raise InputError(
+            f"--cluster: got {address!r}, expected the address of a Dask scheduler, as tcp://bench:8786. "
+            "'dask scheduler' prints it when it starts."
+        )
     try:
         client = Client(address, timeout=PATIENCE, set_as_default=False)
-    except (OSError, ValueError) as error:
+    except OSError:
         raise InputError(
-            f"--cluster: got {address!r}, expected the address of a Dask scheduler that answers, as "
-            f"tcp://bench:8786 ({error}). Start one with 'dask scheduler'; it prints its address."
+            f"--cluster: nothing answers at {address} within {PATIENCE:.0f} s, expected a Dask scheduler. "
+            "Start one with 'dask scheduler'; it prints its address."
         ) from None
     try:
         client.wait_for_workers(1, timeout=FIRST_WORKER)
@@ -108,14 +117,16 @@ def _gathered(
         if should_stop():
             stopping = stopping or time.monotonic()
             # Again each time round, for a worker that joins late begins what another one left.
-            client.run(_stop, run, on_error="ignore")
+            with contextlib.suppress(OSError):
+                client.run(_stop, run, on_error="ignore")
             if time.monotonic() - stopping > GRACE:
                 return tuple(answers.get(task) or not_planned(task) for task in futures)
         for task, future in futures.items():
             if task not in answers and future.done():
                 answers[task] = _outcome(task, future)
-        hands = sum(client.nthreads().values())
-        progress(Standing.of(jobs=len(futures), answered=len(answers), hands=hands))
+        with contextlib.suppress(OSError):  # the connection may break here; the next round sees it
+            hands = sum(client.nthreads().values())
+            progress(Standing.of(jobs=len(futures), answered=len(answers), hands=hands))
         time.sleep(POLL)
     return tuple(answers[task] for task in futures)
 

@@ -21,8 +21,8 @@ MOST: Final = 1
 TIES: Final = 1e-9
 """Shifts closer than this are the same. [-]"""
 
-FAR: Final = {LEAST: -0.99, MOST: 3.0}
-"""Shift that a search is sent after: further than stacks go, so that it looks at the outermost first. [-]"""
+FAR: Final = {LEAST: -0.3, MOST: 0.3}
+"""Shift that a search is sent after, for its order of work alone: far, yet so that held windows count. [-]"""
 
 
 class Farthest:

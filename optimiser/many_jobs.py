@@ -33,7 +33,7 @@ def plan_here(
     progress: Callable[[Standing], None],
     should_stop: Callable[[], bool],
 ) -> tuple[JobAnswer, ...]:
-    """Plan jobs side by side on this machine, each in a process of its own choosing among ``cores``.
+    """Plan jobs side by side on this machine, as many at a time as ``cores``, each in a process of its own.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def _side_by_side(
     before = set(active_children())
     answers: dict[Task, JobAnswer] = {}
     pool = ProcessPoolExecutor(
-        min(cores, len(tasks)), mp_context=context, initializer=_begin, initargs=(stop,)
+        max(min(cores, len(tasks)), 1), mp_context=context, initializer=_begin, initargs=(stop,)
     )
     try:
         waiting = _handed_out(pool, tasks)

@@ -11,6 +11,7 @@ import numpy as np
 from damping_model.errors import ModelError
 from damping_model.stack import Stack
 from optimiser import rank
+from optimiser.bench import Bench
 from optimiser.errors import InputError
 from optimiser.farthest import LEAST, MOST, Farthest, held_window, opened, sent_outwards, tolerance_of
 from optimiser.goal import Goal, Role, Window
@@ -59,10 +60,12 @@ class BandReach:
     Parameters
     ----------
     window : the band as it is held while another is moved.
+    wanted : mean shift that the job asks for, as a share of the force before; None for a held band. [-]
     extents : by number of changes, from 0 on.
     """
 
     window: Window
+    wanted: float | None
     extents: tuple[Extent, ...]
 
     @property
@@ -85,6 +88,12 @@ class Reach:
     bands: tuple[BandReach, ...]
     stopped: Status | None
     effort: Effort
+
+    @property
+    def proven(self) -> bool:
+        """Whether every end is proven."""
+        ends = [end for band in self.bands for one in band.extents for end in (one.least, one.most)]
+        return all(end.proven for end in ends)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +127,33 @@ class _Question:
     stock: Stock
     should_stop: Callable[[], bool]
     progress: Callable[[ReachProgress], None]
+
+
+def reach_of_job(
+    bench: Bench,
+    *,
+    most_changes: int,
+    time_limit: float | None,
+    should_stop: Callable[[], bool],
+    progress: Callable[[ReachProgress], None],
+) -> Reach:
+    """How far each band of a job goes; see :func:`reach`.
+
+    The bands are those that the job lists; of a job in words, one instant or a known feel, all it came to.
+    """
+    job = bench.loaded.job
+    return reach(
+        bench.physics,
+        stack=bench.stack,
+        station=bench.station,
+        stock=bench.stock,
+        goal=bench.asked.goal,
+        bands=range(len(job.target) + len(job.hold)) if job.target else None,
+        most_changes=most_changes,
+        time_limit=time_limit,
+        should_stop=should_stop,
+        progress=progress,
+    )
 
 
 def reach(
@@ -165,7 +201,7 @@ def reach(
         for extent, explorations in _extents(question, held, place, most_changes, time_limit):
             extents.append(extent)
             explored += explorations
-        found.append(BandReach(held.windows[place], tuple(extents)))
+        found.append(BandReach(held.windows[place], _wanted(goal.windows[place]), tuple(extents)))
     stops = {one.stopped for one in explored} - {None}
     return Reach(
         bands=tuple(found),
@@ -254,3 +290,9 @@ def _clicks(question: _Question, goal: Goal) -> tuple[list[Candidate], bool]:
             )
         )
     return tried, all_answered
+
+
+def _wanted(window: Window) -> float | None:
+    if window.role is not Role.TARGET:
+        return None
+    return float(np.mean(np.array(window.aim) / np.array(window.before))) - 1

@@ -19,6 +19,9 @@ INTERRUPTED: Final = 130
 COMMANDS: Final = {
     "intake": ("optimiser.cli.intake_command", "Guided questions that write a job file."),
     "plan": ("optimiser.cli.plan_command", "From a job file to a build sheet: the fewest shims changed."),
+    "reach": ("optimiser.cli.reach_command", "Show how far each band can be moved, the others held."),
+    "shop": ("optimiser.cli.shop_command", "Which shim type to buy to reach a job, or save a change."),
+    "resolution": ("optimiser.cli.resolution_command", "The smallest steps that one change makes."),
     "curve": ("optimiser.cli.curve_command", "Draw force against velocity of a damper."),
     "ride-plan": ("optimiser.cli.ride_plan_command", "Rides that show what the adjusters can do."),
     "leverage": ("optimiser.cli.leverage_command", "Show what a band at the shaft means at the wheel."),

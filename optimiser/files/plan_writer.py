@@ -82,11 +82,11 @@ def _candidate(
         rank=rank,
         number_of_changes=len(candidate.changes),
         changes=ChangesDocument(
-            out=_counted(change.out for change in candidate.changes),
-            put_in=_counted(change.put_in for change in candidate.changes),
+            out=counted_shims(change.out for change in candidate.changes),
+            put_in=counted_shims(change.put_in for change in candidate.changes),
         ),
         steps=steps,
-        stack=[_shim(shim) for shim in candidate.stack.shims],
+        stack=[shim_document(shim) for shim in candidate.stack.shims],
         height_mm=round(candidate.stack.height / MILLIMETRE, 4),
         height_change_mm=round((candidate.stack.height - planned.old_stack.height) / MILLIMETRE, 4),
         adjusters=dict(planned.settings[candidate.setting]),
@@ -153,7 +153,8 @@ def _newtons(forces: Iterable[float]) -> list[float]:
     return [round(force, 3) for force in forces]
 
 
-def _shim(shim: Shim) -> ShimDocument:
+def shim_document(shim: Shim) -> ShimDocument:
+    """A shim as its type."""
     key = ShimKey.of(shim)
     return ShimDocument(
         outer_diameter_mm=key.outer / 1000,
@@ -162,7 +163,8 @@ def _shim(shim: Shim) -> ShimDocument:
     )
 
 
-def _counted(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
+def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
+    """Shims by type, the widest first."""
     return [
         CountedShim(
             outer_diameter_mm=key.outer / 1000,

@@ -1,0 +1,111 @@
+"""``shimwright reach``: how far each band of a job can be moved with what is on the shelf."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from optimiser.cli.options import json_option, units_option
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from optimiser.reach import ReachProgress
+
+
+@click.command("reach")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--changes", type=click.IntRange(0, 4), default=2, show_default=True, help="Most shims to change."
+)
+@click.option(
+    "--time-limit",
+    type=click.FloatRange(min=0.1),
+    help="Give what stands after so many seconds, for each band and number of changes.",
+)
+@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it as SVG here.")
+@units_option
+@json_option
+def command(
+    job: Path,
+    changes: int,
+    time_limit: float | None,
+    picture: Path | None,
+    units: Literal["metric", "imperial"],
+    as_json: bool,
+) -> int:
+    """Show how far each band of JOB can be moved while all its other bands are held.
+
+    For clicks alone and for each number of changes: the least and the most shift that this shelf gives, and
+    whether that is proven. Where the shelf's folder has a ledger, shims that it has promised elsewhere
+    are left out.
+
+    Example: shimwright reach jobs/a_more_support.toml --changes 1 --picture reach.svg
+    """
+    from optimiser.cli.watching import stoppable
+
+    if picture is not None:
+        _refuse_what_cannot_be_drawn(picture)
+    with stoppable("Reading the damper and searching") as (show, should_stop):
+        from optimiser.bench import basics_of, bench_for, open_section
+        from optimiser.job_to_sheet import free_to_plan
+        from optimiser.plan import Status
+        from optimiser.reach import reach_of_job
+
+        loaded, record = free_to_plan(job)
+        bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded), record=record)
+        found = reach_of_job(
+            bench,
+            most_changes=changes,
+            time_limit=time_limit,
+            should_stop=should_stop,
+            progress=_said(show),
+        )
+
+    from rich.console import Console
+
+    from optimiser.files.reach_document import reach_document
+    from optimiser.files.writing import write_whole
+    from optimiser.report.reach_picture import reach_svg
+    from optimiser.report.reach_text import print_reach
+    from optimiser.report.unit_system import UnitSystem
+
+    system = UnitSystem(units)
+    if picture is not None:
+        write_whole(picture, reach_svg(found, title=f"{loaded.job.title}: reach", units=system))
+    if as_json:
+        place = None if picture is None else str(picture)
+        click.echo(reach_document(bench, found, picture=place).model_dump_json(indent=2))
+    else:
+        print_reach(Console(), bench, found, units=system)
+        if picture is not None:
+            click.echo(f"Picture: {picture}")
+    return 130 if found.stopped is Status.INTERRUPTED else 0
+
+
+def _refuse_what_cannot_be_drawn(picture: Path) -> None:
+    """Say before the work, and not after it, that its picture has no place."""
+    if picture.suffix.lower() != ".svg":
+        raise InputError(f"--picture: got {picture}, expected a name that ends in .svg.")
+    if not picture.parent.is_dir():
+        raise InputError(
+            f"--picture: got {picture}, expected a folder that is there. Make {picture.parent} first."
+        )
+
+
+def _said(show: Callable[[str], None]) -> Callable[[ReachProgress], None]:
+    """Progress in words."""
+    begun = time.monotonic()
+
+    def told(now: ReachProgress) -> None:
+        side = "least" if now.side < 0 else "most"
+        show(
+            f"'{now.band}', {now.changes} changes, the {side}: {100 * now.shift:+.1f} % so far; "
+            f"{now.families_closed} families closed, {now.families_open} open; "
+            f"{time.monotonic() - begun:.0f} s. Ctrl-C stops and gives what stands"
+        )
+
+    return told

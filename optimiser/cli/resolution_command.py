@@ -1,0 +1,94 @@
+"""``shimwright resolution``: the smallest steps that a stack and a shelf allow, band by band."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final, Literal
+
+import click
+
+from optimiser.cli.options import json_option, units_option
+from optimiser.errors import InputError
+
+INTERRUPTED: Final = 130
+
+
+@click.command("resolution")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it as SVG here.")
+@units_option
+@json_option
+def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"], as_json: bool) -> int:
+    """Show the smallest step in each band of JOB that one change of this stack from this shelf makes.
+
+    And how a step falls when the stack is rebuilt from more, thinner shims that bend as much.
+
+    Example: shimwright resolution jobs/g_too_coarse.toml
+    """
+    from optimiser.cli.watching import stoppable
+
+    _refuse_what_cannot_be_drawn(picture)
+    with stoppable("Trying every single change") as (show, should_stop):
+        from optimiser.bench import basics_of, bench_for, open_section
+        from optimiser.job_to_sheet import free_to_plan
+        from optimiser.refining import rungs
+        from optimiser.resolution import single_steps
+        from optimiser.single_changes import single_changes
+
+        loaded, record = free_to_plan(job)
+        bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded), record=record)
+        physics, goal, tried = bench.physics, bench.asked.goal, 0
+
+        def asked_to_stop() -> bool:
+            nonlocal tried
+            tried += 1
+            show(f"{tried} single changes tried. Ctrl-C stops and gives what stands")
+            return should_stop()
+
+        steps = single_steps(
+            goal,
+            changed=single_changes(bench.stack, station=bench.station, stock=bench.stock),
+            forces=lambda one: physics.forces(physics.packed(one), physics.setting),
+            should_stop=asked_to_stop,
+        )
+        ladder = rungs(
+            bench.stack,
+            goal=goal,
+            forces=lambda one: physics.forces(physics.packed(one), physics.setting),
+            station=bench.station,
+            should_stop=should_stop,
+        )
+        stopped = should_stop()
+
+    from rich.console import Console
+
+    from optimiser.files.resolution_document import resolution_document
+    from optimiser.files.writing import write_whole
+    from optimiser.report.resolution_picture import resolution_svg
+    from optimiser.report.resolution_text import print_resolution
+    from optimiser.report.unit_system import UnitSystem
+
+    if picture is not None:
+        title = f"{loaded.damper.name}, {bench.section.name}: steps of one change"
+        write_whole(picture, resolution_svg(steps, ladder, title=title))
+    if as_json:
+        place = None if picture is None else str(picture)
+        document = resolution_document(bench, steps, ladder, complete=not stopped, picture=place)
+        click.echo(document.model_dump_json(indent=2))
+    else:
+        print_resolution(Console(), bench, steps, ladder, units=UnitSystem(units))
+        if picture is not None:
+            click.echo(f"Picture: {picture}")
+    return INTERRUPTED if stopped else 0
+
+
+def _refuse_what_cannot_be_drawn(picture: Path | None) -> None:
+    """Say before the work, and not after it, that its picture has no place."""
+    if picture is None:
+        return
+    if picture.suffix.lower() != ".svg":
+        raise InputError(f"--picture: got {picture}, expected a name that ends in .svg.")
+    if not picture.parent.is_dir():
+        raise InputError(
+            f"--picture: got {picture}, expected a folder that is there. Make {picture.parent} first."
+        )

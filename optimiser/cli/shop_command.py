@@ -1,0 +1,83 @@
+"""``shimwright shop``: which shim type to buy, so that a job can be done, or done with less work."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from optimiser.cli.options import json_option
+from optimiser.errors import InputError
+
+BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
+
+
+@click.command("shop")
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--catalogue", type=click.Path(path_type=Path), required=True, help="CSV file of what can be bought."
+)
+@click.option(
+    "--types", type=click.IntRange(1, 2), default=1, show_default=True, help="Most types to buy together."
+)
+@click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@json_option
+def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as_json: bool) -> int:
+    """Find which type to buy, that is not on the shelf, for JOB to be reached or to take fewer changes.
+
+    First what the shelf alone can do; then every purchase of one type at once, and with --types 2 every
+    pair. When the search comes to its end, "no single type helps" is proven.
+
+    Example: shimwright shop jobs/g_too_coarse.toml --catalogue catalogue.csv
+    """
+    from optimiser.cli.watching import watched
+
+    with watched("Reading the damper and searching") as (progress, should_stop):
+        from optimiser.bench import basics_of, bench_for, open_section
+        from optimiser.files.catalogue import read_catalogue
+        from optimiser.job_to_sheet import free_to_plan
+        from optimiser.shopping import shop
+
+        offered = read_catalogue(catalogue)
+        loaded, record = free_to_plan(job)
+        section, gate = open_section(loaded), basics_of(loaded)
+        offers = {one.key: one for one in offered if one.key.inner == round(section.hole_mm * 1000)}
+        if not offers:
+            raise InputError(
+                f"{catalogue}: got no type with a hole of {section.hole_mm:g} mm, expected some: that is the "
+                f"shaft of '{section.name}'. Add types that fit it, or name another catalogue."
+            )
+        if not gate.passed:
+            stops = [finding for finding in gate.findings if finding.stops]
+            click.echo("Basics first: " + " ".join(finding.do_this for finding in stops), err=True)
+            click.echo("Or say why not as override_reason under [basics] in the job file.", err=True)
+            return BASICS_FIRST
+        bench = bench_for(loaded, section=section, gate=gate, record=record)
+        found = shop(
+            bench.physics,
+            stack=bench.stack,
+            station=bench.station,
+            stock=bench.stock,
+            goal=bench.asked.goal,
+            sold=sorted(offers),
+            most_changes=loaded.job.work.most_changes,
+            most_types=types,
+            time_limit=time_limit or loaded.job.work.time_limit_s,
+            should_stop=should_stop,
+            progress=progress,
+        )
+
+    from rich.console import Console
+
+    from optimiser.files.shop_document import shop_document
+    from optimiser.purchases import Trust
+    from optimiser.report.shop_text import print_shopping, said
+
+    if as_json:
+        words = said(found, sold=len(offers))
+        click.echo(shop_document(bench, found, offers=offers, said=words).model_dump_json(indent=2))
+    else:
+        print_shopping(Console(), bench, found, offers=offers)
+    if found.trust is Trust.INTERRUPTED:
+        return INTERRUPTED
+    return 0 if found.outcome in {"buy", "nothing needed"} else NOT_REACHED

@@ -1,0 +1,107 @@
+"""How far each band goes, as a table for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from optimiser.bench import Bench
+from optimiser.plan import Candidate, Status
+from optimiser.reach import BandReach, End, Reach
+from optimiser.report.strokes import stroke_of
+from optimiser.report.tables import changes_text
+from optimiser.report.unit_system import UnitSystem, percent_text
+
+
+def print_reach(console: Console, bench: Bench, found: Reach, *, units: UnitSystem) -> None:
+    """Show how far each band goes.
+
+    Parameters
+    ----------
+    console : where to.
+    bench : the job.
+    found : its reach.
+    units : what people read.
+    """
+    console.print(Text(bench.loaded.job.title, style="bold"))
+    console.print(Text(f"{bench.loaded.damper.name}, {bench.section.name}"))
+    for finding in bench.gate.findings:
+        mark = "First" if finding.stops else "Mind"
+        console.print(Text(f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."))
+        console.print(Text(f"  {finding.do_this} {finding.why}"))
+    console.print()
+    for band in found.bands:
+        wanted = "" if band.wanted is None else f"; wanted {percent_text(band.wanted)}"
+        words = f"{band.window.name} ({band_words(band, units=units)}{wanted})"
+        console.print(Text(words, style="bold"))
+        console.print(_table(bench, band))
+    for words in _remarks(found):
+        console.print(Text(words, style="dim"))
+
+
+def band_words(band: BandReach, *, units: UnitSystem) -> str:
+    """What a band is and where: ``target, compression, 0.06 to 0.12 m/s``."""
+    speeds = [abs(velocity) for velocity in band.window.velocities]
+    role = "hold" if band.wanted is None else "target"
+    return f"{role}, {stroke_of(band.window)}, {units.span_text(min(speeds), max(speeds))}"
+
+
+def changes_words(changes: int) -> str:
+    """A number of changes as people say it."""
+    if not changes:
+        return "clicks alone"
+    return "1 change" if changes == 1 else f"{changes} changes"
+
+
+def _table(bench: Bench, band: BandReach) -> Table:
+    """Ends of one band, two rows a number of changes, with what leads there."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column("With at most", no_wrap=True)
+    table.add_column("", no_wrap=True)
+    table.add_column("Shift", justify="right", no_wrap=True)
+    table.add_column("", no_wrap=True)
+    table.add_column("By")
+    for extent in band.extents:
+        table.add_row(changes_words(extent.changes), "least", *_cells(bench, extent.least))
+        table.add_row("", "most", *_cells(bench, extent.most))
+    return table
+
+
+def _cells(bench: Bench, end: End) -> Iterator[str | Text]:
+    yield percent_text(end.shift)
+    yield "proven" if end.proven else "not proven"
+    yield Text(_by(bench, end.candidate))
+
+
+def _by(bench: Bench, candidate: Candidate) -> str:
+    """What leads to an end: shims, clicks, or nothing."""
+    if candidate.changes:
+        return changes_text(candidate)
+    physics = bench.physics
+    turned = _turned(physics.settings[physics.setting], physics.settings[candidate.setting])
+    return ", ".join(turned) or "nothing: as it is"
+
+
+def _turned(before: Mapping[str, int], after: Mapping[str, int]) -> Iterator[str]:
+    for name, clicks in after.items():
+        if clicks != before[name]:
+            yield f"{name} {clicks} out"
+
+
+def _remarks(found: Reach) -> Iterator[str]:
+    yield (
+        "Shift: mean change of the band's resisting force, every other band of the job held to its own "
+        "tolerance. Changed stacks are tried at the present clicks."
+    )
+    if found.proven:
+        return
+    why = {
+        Status.INTERRUPTED: "It was stopped",
+        Status.BEST_SO_FAR: "The time limit ended it",
+        None: "The model has no answer for some of the stacks or clicks",
+    }[found.stopped]
+    yield f"{why}: ends that are not proven may lie further out."

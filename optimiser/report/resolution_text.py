@@ -1,0 +1,120 @@
+"""How fine a stack's steps are, as tables for the terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from damping_model.units import MILLIMETRE
+from optimiser.bench import Bench
+from optimiser.goal import Role
+from optimiser.refining import Rung
+from optimiser.report.strokes import stroke_of
+from optimiser.report.unit_system import UnitSystem
+from optimiser.resolution import NEAR, BandSteps, Steps
+
+
+def print_resolution(
+    console: Console, bench: Bench, steps: Steps, ladder: Sequence[Rung], *, units: UnitSystem
+) -> None:
+    """Show what one change does, and how it falls with more shims.
+
+    Parameters
+    ----------
+    console : where to.
+    bench : the job.
+    steps : what single changes do.
+    ladder : the stack rebuilt, the coarsest first.
+    units : what velocities and lengths are written in.
+    """
+    console.print(f"[bold]{escape(bench.loaded.job.title)}[/bold]")
+    console.print(escape(f"{bench.loaded.damper.name}, {bench.section.name}, {len(bench.stack.shims)} shims"))
+    for finding in bench.gate.findings:
+        console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
+    ended = "" if steps.complete else " Stopped before all were tried."
+    console.print(f"\n{steps.changes} stacks lie one change away with this shelf.{ended}")
+    console.print(_steps_table(steps.bands, units))
+    console.print(
+        "Held: every other band stays within its own tolerance. Gaps: between neighbouring held steps, "
+        f"over −{NEAR:.0%} to +{NEAR:.0%}."
+    )
+    if ladder:
+        console.print(_ladder_table(ladder, steps.bands, units))
+        elsewhere = elsewhere_words(bench)
+        console.print(f"One pull: one shim that bends is taken out, each in turn; the median. {elsewhere}")
+        console.print(
+            "Rebuilt for equal bending: n shims of thickness t/n^(1/3) bend like one of t. They stretch less "
+            "easily, so the curve moves where the stack lifts far; thicknesses are computed, not sold ones."
+        )
+
+
+def elsewhere_words(bench: Bench) -> str:
+    """Where the change that nobody asked for is looked for."""
+    roles = {window.role for window in bench.asked.goal.windows}
+    if Role.HOLD in roles:
+        return "Elsewhere: the largest change over the held bands."
+    if Role.FAMILIARITY in roles:
+        return "Elsewhere: the largest change where the damper has to stay familiar; the job holds no band."
+    return "Elsewhere: this job holds no band, so the largest change over its target is shown."
+
+
+def _steps_table(bands: Sequence[BandSteps], units: UnitSystem) -> Table:
+    table = Table(title="Steps that one change makes, mean shift of a band", box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column("Band", ratio=1)
+    for head in ("Steps", "Held", "Smallest down", "Smallest up", "Mean gap", "Widest gap"):
+        table.add_column(head, justify="right")
+    for band in bands:
+        window = band.window
+        speeds = [abs(velocity) for velocity in window.velocities]
+        span = units.span_text(min(speeds), max(speeds))
+        table.add_row(
+            Text(f"{window.name}\n{window.role.value}, {stroke_of(window)}, {span}"),
+            str(len(band.steps)),
+            str(len(band.held)),
+            _fine(band.down, signed=True),
+            _fine(band.up, signed=True),
+            _fine(band.mean_gap),
+            _fine(band.widest_gap),
+        )
+    return table
+
+
+def _ladder_table(ladder: Sequence[Rung], bands: Sequence[BandSteps], units: UnitSystem) -> Table:
+    table = Table(title="Rebuilt from fewer or more shims", box=SIMPLE_HEAD, pad_edge=False)
+    for head in ("Shims", "Height", "Thinnest"):
+        table.add_column(head, justify="right", no_wrap=True)
+    targets = [band.window.role is Role.TARGET for band in bands]
+    heads = ["One pull elsewhere", "One pull in target", "Target moved by the rebuild"]
+    heads += [] if all(targets) else ["Held bands moved by it"]
+    for head in heads:
+        table.add_column(head, justify="right")
+    for rung in ladder:
+        table.add_row(
+            f"{'as it is: ' if rung.as_it_is else ''}{rung.shims}",
+            f"{'' if rung.fits else 'no room: '}{units.length_text(rung.stack.height)}",
+            f"{rung.thinnest / MILLIMETRE:.3f} mm",
+            _fine(rung.pull),
+            _fine(_largest(rung.steps, targets, wanted=True)),
+            _fine(_largest(rung.moved, targets, wanted=True)),
+            *([] if all(targets) else [_fine(_largest(rung.moved, targets, wanted=False))]),
+        )
+    return table
+
+
+def _largest(shares: Sequence[float], targets: Sequence[bool], *, wanted: bool) -> float:
+    """The largest figure over the targets, or over the other bands."""
+    kept = [share for share, target in zip(shares, targets, strict=True) if target is wanted]
+    return max(kept, default=math.nan)
+
+
+def _fine(share: float | None, *, signed: bool = False) -> str:
+    """A share in percent with two decimals, which small steps need."""
+    if share is None or math.isnan(share):
+        return "none"
+    return f"{100 * share:{'+' if signed else ''}.2f} %".replace("-", "\u2212")

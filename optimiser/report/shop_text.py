@@ -1,0 +1,157 @@
+"""What to buy, as a table for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from optimiser.bench import Bench
+from optimiser.files.catalogue import Offer
+from optimiser.files.shop_document import cost_of, fewest
+from optimiser.plan import Status
+from optimiser.purchases import Looked, Purchase, Shopping, Trust
+from optimiser.report.tables import changes_text
+from optimiser.report.unit_system import percent_text
+from optimiser.stock import ShimKey
+
+NUMBERS = {1: "one type", 2: "two types"}
+
+
+def print_shopping(
+    console: Console, bench: Bench, found: Shopping, *, offers: Mapping[ShimKey, Offer]
+) -> None:
+    """Show what to buy.
+
+    Parameters
+    ----------
+    console : where to.
+    bench : the job.
+    found : its purchases.
+    offers : the catalogue's types that fit the shaft.
+    """
+    console.print(f"[bold]{escape(bench.loaded.job.title)}[/bold]")
+    console.print(escape(f"{bench.loaded.damper.name}, {bench.section.name}"))
+    for finding in bench.gate.findings:
+        console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
+    console.print(f"\n[bold]{escape(said(found, sold=len(offers)))}[/bold]")
+    console.print(escape(shelf_words(found)))
+    for looked in found.looked:
+        console.print(escape(looked_words(looked)))
+    if found.purchases:
+        console.print()
+        console.print(_table(found, offers))
+
+
+def said(found: Shopping, *, sold: int) -> str:
+    """The answer in a sentence.
+
+    Parameters
+    ----------
+    found : purchases.
+    sold : types of the catalogue that fit.
+    """
+    alone = fewest(found.shelf)
+    if not found.needed:
+        how = (
+            "the adjusters alone reach the goal"
+            if alone == 0
+            else "one change from the shelf reaches the goal"
+        )
+        return f"Nothing has to be bought: {how}."
+    if found.purchases:
+        first = found.purchases[0]
+        changes = changes_words(len(first.best.changes))
+        gain = "makes the goal reachable" if alone is None else f"takes {changes} instead of {alone}"
+        if found.shelf.status is Status.BEST_SO_FAR:
+            gain = f"reaches the goal with {changes}"
+        elif alone is None:
+            gain += f", with {changes}"
+        best = "" if found.looked[0].trust is Trust.PROVEN else " Best so far; nothing better is ruled out."
+        return f"Buy {buy_words(first)}: it {gain}.{best}"
+    types = found.looked[-1].types if found.looked else 1
+    if found.trust is Trust.PROVEN:
+        none = "no single type" if types == 1 else "no one or two types"
+        worth = "makes the goal reachable" if alone is None else "saves a change"
+        return f"Proven: {none} of the {sold} in the catalogue that fit {worth}."
+    why = "before it was stopped" if found.trust is Trust.INTERRUPTED else "in the time given"
+    return f"No purchase was found {why}; that is no proof that there is none."
+
+
+def shelf_words(found: Shopping) -> str:
+    """What the shelf alone can do, in a sentence."""
+    shelf, alone = found.shelf, fewest(found.shelf)
+    if shelf.status is Status.PROVEN_IMPOSSIBLE:
+        most = changes_words(shelf.most_changes)
+        return f"The shelf alone: proven that no stack with at most {most} reaches the goal."
+    too_few = max(shelf.proven_too_few, 0)
+    bound = f"at most {changes_words(too_few)} proven too few" if too_few else "nothing more is proven"
+    if alone is None:
+        return f"The shelf alone: nothing found in its share of the time; {bound}."
+    if shelf.status is Status.PROVEN_LEAST:
+        fewest_words = "no change at all" if alone == 0 else f"{changes_words(alone)}, proven the fewest"
+        return f"The shelf alone: {fewest_words}."
+    return f"The shelf alone: {changes_words(alone)} found; {bound}."
+
+
+def looked_words(looked: Looked) -> str:
+    """What was looked for with one number of types, and how far it is proven."""
+    kind = NUMBERS[looked.types]
+    if looked.most_changes < looked.types:
+        return f"Buying {kind}: cannot save a change more, since {kind} go in with two changes or more."
+    if looked.purchases:
+        count, changes = len(looked.purchases), changes_words(len(looked.purchases[0].best.changes))
+        listed = f"{count} listed, with {changes}"
+    elif looked.trust is Trust.PROVEN:
+        listed = f"none with at most {changes_words(looked.most_changes)}"
+    else:
+        too_few = looked.proven_too_few
+        listed = f"none found; at most {changes_words(too_few)} proven too few" if too_few else "none found"
+    effort = f"{looked.effort.physics_runs} runs of the model, {looked.effort.stacks} stacks covered"
+    return f"Buying {kind}: {listed}; {looked.trust.value} ({effort})."
+
+
+def buy_words(one: Purchase) -> str:
+    """What to buy, in words: ``2 of 13x0.30 and 1 of 16x0.12``."""
+    return " and ".join(f"{pieces} of {key}" for key, pieces in one.pieces)
+
+
+def changes_words(changes: int) -> str:
+    """A number of changes in words."""
+    return "1 change" if changes == 1 else f"{changes} changes"
+
+
+def _table(found: Shopping, offers: Mapping[ShimKey, Offer]) -> Table:
+    table = Table(title="What to buy, best first", box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column("#", justify="right")
+    table.add_column("Buy", no_wrap=True)
+    table.add_column("Packs and cost")
+    table.add_column("Changes", justify="right")
+    table.add_column("Best stack", ratio=1)
+    table.add_column("Off target", justify="right", no_wrap=True)
+    table.add_column("Spill", justify="right", no_wrap=True)
+    for rank, one in enumerate(found.purchases, 1):
+        table.add_row(
+            str(rank),
+            "\n".join(f"{pieces} of {key}" for key, pieces in one.pieces),
+            Text(_cost_words(one, offers)),
+            str(len(one.best.changes)),
+            Text(changes_text(one.best)),
+            percent_text(one.best.target_error, signed=False),
+            percent_text(one.best.spill, signed=False),
+        )
+    return table
+
+
+def _cost_words(one: Purchase, offers: Mapping[ShimKey, Offer]) -> str:
+    packs = [
+        f"{offers[key].packs(pieces)} pack of {offers[key].pack_size}"
+        for key, pieces in one.pieces
+        if offers[key].pack_size > 1
+    ]
+    cost = cost_of(one, offers)
+    return ", ".join([*packs, "no price" if cost is None else f"{cost:.2f}"])

@@ -1,0 +1,57 @@
+"""Brute force: every stack that may be built, in the order of changes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from brute_force import Name, one_in, one_out
+
+from optimiser.stock import ShimKey
+from rivals.asker import Asker
+from rivals.question import Question
+from rivals.recorder import Budget, End, Record
+
+NAME = "brute force"
+
+
+def run(question: Question, budget: Budget) -> Record:
+    """Try all stacks of one change, then of two, and stop after the first number that has an answer."""
+    asker = Asker(question, budget)
+
+    def work() -> End:
+        seen = {asker.old}
+        types = sorted({*asker.old, *question.stock.fitting(inner=asker.old[0].inner)})
+        for changes in range(1, question.most_changes + 1):
+            for name in _of_changes(asker.old, types, changes):
+                asker.check_budget()
+                if name not in seen:
+                    seen.add(name)
+                    if asker.may_be_built(name):
+                        asker.ask(name)
+            if asker.found:
+                break
+        return "proof"
+
+    return asker.record(NAME, work, proves=True)
+
+
+def _of_changes(old: Name, types: list[ShimKey], changes: int) -> Iterator[Name]:
+    """Stacks with so many out and no more in, then so many in and fewer out; some come more than once."""
+    taken: list[set[Name]] = [{old}]
+    for _ in range(changes):
+        taken.append(set().union(*(one_out(name) for name in taken[-1])))
+    for put_in in range(changes + 1):
+        for name in sorted(taken[changes]):
+            yield from _filled(name, types, put_in)
+    for out in range(changes):
+        for name in sorted(taken[out]):
+            yield from _filled(name, types, changes)
+
+
+def _filled(name: Name, types: list[ShimKey], put_in: int) -> Iterator[Name]:
+    """A stack with so many more shims; made one at a time, since there may be millions."""
+    if put_in == 0:
+        yield name
+        return
+    for one in sorted(one_in(name, types)):
+        yield from _filled(one, types, put_in - 1)

@@ -1,0 +1,170 @@
+"""The jobs: two dampers of the demo shop, and goals found by trying until the least was one change, or two, or none."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+from typing import Final
+
+from damping_model.damper import Damper
+from damping_model.force import force_curve
+from damping_model.stack import Stack
+from damping_model.steel import SpringSteel
+from damping_model.units import MILLIMETRE
+from optimiser.damper_physics import DamperPhysics
+from optimiser.files.damper_builder import damper_of
+from optimiser.files.damper_file import StackSection
+from optimiser.files.job_reader import read_damper, read_job, stack_named
+from optimiser.files.shelf import read_shelf
+from optimiser.files.stations import stack_of, station_of
+from optimiser.goal import Goal
+from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.intake.goal_builder import goal_from_bands
+from optimiser.main_job import plan_job
+from optimiser.stock import ShimKey, Stock
+from rivals.question import Question
+
+DEMO: Final = Path(str(files("inventory_demo")))
+STACK: Final = "compression stack"
+
+CUT_DOWN_SHELF: Final = Stock(
+    {
+        ShimKey.from_millimetres(outer=outer, thickness=thickness, inner=8): count
+        for outer, thickness, count in (
+            (20, 0.10, 2),
+            (20, 0.15, 1),
+            (17, 0.10, 2),
+            (17, 0.20, 1),
+            (14, 0.10, 1),
+        )
+    }
+)
+"""Small enough that every stack within two changes can be tried."""
+
+
+def whole_shelf() -> Stock:
+    """The demo shop's shelf."""
+    return read_shelf(DEMO / "shelf.csv").stock
+
+
+def section_of(damper: str) -> StackSection:
+    """The compression stack's place in a demo damper."""
+    return stack_named(read_damper(DEMO / "dampers" / damper), STACK, where=damper)
+
+
+def damper_with(damper: str) -> Damper:
+    """A demo damper."""
+    return damper_of(read_damper(DEMO / "dampers" / damper))
+
+
+def goal_of(
+    damper: Damper,
+    stack: Stack,
+    *,
+    shift: float,
+    tolerance: float,
+    hold: float,
+    shrink: float,
+    room: float,
+    target: tuple[float, float] = (0.06, 0.12),
+    held: tuple[float, float] = (0.70, 1.60),
+) -> Goal:
+    """One low-speed band that moves by a share of its force, one high-speed band that stays within a share.
+
+    Parameters
+    ----------
+    damper, stack : as they are.
+    shift, tolerance, hold : of the low-speed force, and of both. [-]
+    shrink : how far the stack's height may fall; it may grow by 0.2 mm. [m]
+    room : what the stack's height may be at most. [m]
+    target, held : shaft velocities of the bands. [m/s]
+    """
+    return goal_from_bands(
+        targets=[TargetBand("low speed", "compression", *target, tolerance, shift=shift)],
+        holds=[HoldBand("high speed", "compression", *held, hold)],
+        familiarity=None,
+        forces=lambda velocities: force_curve(damper, velocities=velocities).resisting_force,
+        least_height=stack.height - shrink,
+        most_height=min(stack.height + 0.2 * MILLIMETRE, room),
+    )
+
+
+def question(
+    name: str,
+    *,
+    damper: Damper,
+    section: StackSection,
+    stack: Stack,
+    goal: Goal,
+    stock: Stock,
+    most_changes: int,
+) -> Question:
+    """A goal for a damper, as a question for any method."""
+    return Question(
+        name,
+        lambda: DamperPhysics(
+            damper, stack_name=section.name, velocities=goal.velocities, temperature=None, steel=SpringSteel()
+        ),
+        stack,
+        station_of(section),
+        stock,
+        goal,
+        most_changes,
+    )
+
+
+def small(name: str, shift: float, tolerance: float, hold: float, most_changes: int) -> Question:
+    """Seven shims and five types of shim."""
+    damper, section = damper_with("dunnock_shock.toml"), section_of("dunnock_shock.toml")
+    stack = stack_of(section)
+    goal = goal_of(
+        damper, stack, shift=shift, tolerance=tolerance, hold=hold, shrink=0.2 * MILLIMETRE,
+        room=section.room_mm * MILLIMETRE, target=(0.06, 0.15), held=(0.6, 1.4),
+    )  # fmt: skip
+    return question(
+        name, damper=damper, section=section, stack=stack, goal=goal, stock=CUT_DOWN_SHELF,
+        most_changes=most_changes,
+    )  # fmt: skip
+
+
+def large(name: str, shift: float, tolerance: float, hold: float, most_changes: int) -> Question:
+    """Two dozen shims and the demo shop's shelf."""
+    damper, section = damper_with("tarn_shock.toml"), section_of("tarn_shock.toml")
+    stack = stack_of(section)
+    goal = goal_of(
+        damper, stack, shift=shift, tolerance=tolerance, hold=hold, shrink=0.4 * MILLIMETRE,
+        room=section.room_mm * MILLIMETRE,
+    )  # fmt: skip
+    return question(
+        name, damper=damper, section=section, stack=stack, goal=goal, stock=whole_shelf(),
+        most_changes=most_changes,
+    )  # fmt: skip
+
+
+def demo_job(name: str, file: str, most_changes: int) -> Question:
+    """A job of the demo shop, with the goal that its plan has."""
+    loaded = read_job(DEMO / "jobs" / file)
+    asked = plan_job(loaded, time_limit=1e-6).asked
+    if asked is None:
+        raise ValueError(f"got a plan without a goal for {file}, expected a job whose basics are in range")
+    section = stack_named(loaded.damper, loaded.job.work.stack, where=file)
+    return question(
+        name,
+        damper=damper_of(loaded.damper),
+        section=section,
+        stack=stack_of(section),
+        goal=asked.goal,
+        stock=loaded.shelf.stock,
+        most_changes=most_changes,
+    )
+
+
+def questions() -> tuple[Question, ...]:
+    """All jobs, from the smallest."""
+    return (
+        small("1: seven shims, five types on the shelf, one change allowed", 0.06, 0.03, 0.04, 1),
+        small("2: the same damper and shelf, two changes allowed and needed", -0.15, 0.03, 0.10, 2),
+        demo_job("3: two dozen shims, the whole shelf, one change allowed", "a_more_support.toml", 1),
+        large("4: the same damper and shelf, two changes allowed and needed", 0.20, 0.02, 0.03, 2),
+        small("5: seven shims, five types, out of reach within two changes", 0.60, 0.02, 0.01, 2),
+    )

@@ -1,0 +1,80 @@
+"""CP-SAT on sensitivities alone, with the physics to check what comes out."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from damping_model.stack import Stack
+from optimiser.rules import violations
+from rivals.asker import Asker
+from rivals.linear_model import LinearModel, Steps
+from rivals.question import Key, Question
+from rivals.recorder import Budget, End, Record
+from rivals.sensitivities import Name, Sensitivities, measured, with_steps
+
+NAME = "CP-SAT on sensitivities"
+
+WIDENED: Final = (0.0, 0.5, 1.0, 2.0, 4.0, 8.0)
+"""Half-widths by which the windows are widened in turn: what adds up to a miss may yet be an answer. [-]"""
+
+
+def run(question: Question, budget: Budget, *, target: Key | None) -> Record:
+    """Ask the solver for steps, the physics for the truth, forbid them, and go on.
+
+    Steps that break a rule together cost no run; the solver is then told of every set of shims out that
+    breaks one beside those shims in. The windows are widened once nothing more seems to meet the goal. Since
+    sums of effects are not forces, nothing that the solver says about all stacks is proven.
+    """
+    asker = Asker(question, budget, target)
+
+    def work() -> End:
+        effects = measured(asker)
+        forbidden: set[tuple[Steps, Steps]] = set()
+        for widened in WIDENED if effects.outs or effects.ins else ():
+            _through_one_width(asker, effects, widened, forbidden)
+        return "gave up"
+
+    return asker.record(NAME, work, proves=False)
+
+
+def _through_one_width(
+    asker: Asker, effects: Sensitivities, widened: float, forbidden: set[tuple[Steps, Steps]]
+) -> None:
+    model = LinearModel(asker.question, effects, widened)
+    for outs, ins in forbidden:
+        model.forbid(outs, ins)
+    most = asker.question.most_changes
+    sets_of_outs = model.sets_of_outs()
+    while True:
+        found = len(asker.found[-1].candidate.changes) if asker.found else most
+        if found < most:
+            most = found
+            model.at_most(most)
+        steps = model.solved(asker.physics.seconds_left)
+        asker.check_budget()
+        if steps is None:
+            return
+        outs, ins = steps
+        name = _name(asker, effects, outs, ins)
+        broken: list[Steps] = []
+        if asker.may_be_built(name):
+            asker.ask(name)
+        else:
+            broken = [one for one in sets_of_outs if _breaks_rules(asker, effects, one, ins)]
+        for one in {*broken, outs}:
+            forbidden.add((one, ins))
+            model.forbid(one, ins)
+
+
+def _breaks_rules(asker: Asker, effects: Sensitivities, outs: Steps, ins: Steps) -> bool:
+    made = Stack(tuple(key.shim for key in _name(asker, effects, outs, ins)))
+    return bool(violations(asker.question.rules, made, asker.question.station))
+
+
+def _name(asker: Asker, effects: Sensitivities, outs: Steps, ins: Steps) -> Name:
+    leaving: list[int] = []
+    for number in outs:
+        # of several alike the first ones leave
+        leaving.append(effects.outs[number].place + outs[: len(leaving)].count(number))
+    coming = [(effects.ins[number].key, effects.ins[number].place) for number in ins]
+    return with_steps(asker.old, leaving, coming)

@@ -1,0 +1,157 @@
+"""The physics with a counter and a clock on it, and what a method got out of it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.packs import PackedStack
+from damping_model.stack import Stack
+from optimiser.physics import BandPhysics
+from optimiser.plan import Candidate
+from rivals.question import Key, Question, key_of
+
+End = Literal["proof", "target", "budget", "gave up"]
+
+
+class Spent(Exception):  # noqa: N818
+    """The budget is used up."""
+
+
+class Reached(Exception):  # noqa: N818
+    """What is known to be the best has been found; a method without a proof has nothing left to show."""
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """What a method may use on one question, whichever ends first.
+
+    Parameters
+    ----------
+    runs : of the physics.
+    seconds : of processor time, which other work on the machine does not stretch. [s]
+    """
+
+    runs: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A moment: after so many runs of the physics and so many seconds of processor time. [s]"""
+
+    runs: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A stack that meets the goal, better than all that the method had before."""
+
+    at: Mark
+    candidate: Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What one method did on one question.
+
+    Parameters
+    ----------
+    method : its name.
+    first : when it had an answer.
+    found : answers that are known with their moment, each better than the one before.
+    proof : when it had proven that nothing is better than the last of them, or that there is none.
+    end : the last moment.
+    ended : why then.
+    proves : whether the method could prove anything at all.
+    calls : time of each run of the physics. [s]
+    """
+
+    method: str
+    first: Mark | None
+    found: tuple[Found, ...]
+    proof: Mark | None
+    end: Mark
+    ended: End
+    proves: bool
+    calls: tuple[float, ...]
+
+    @property
+    def best(self) -> Key | None:
+        """How good its last answer is."""
+        return key_of(self.found[-1].candidate) if self.found else None
+
+    def reached(self, target: Key | None) -> Mark | None:
+        """When it had an answer as good as ``target``."""
+        if target is None:
+            return None
+        return next((one.at for one in self.found if key_of(one.candidate) <= target), None)
+
+
+class CountedPhysics:
+    """A physics that notes number, time and forces of each run, from its making on.
+
+    Parameters
+    ----------
+    physics : what is asked.
+    budget : what may be used.
+    """
+
+    def __init__(self, physics: BandPhysics, budget: Budget) -> None:
+        self.settings: tuple[Mapping[str, int], ...] = physics.settings
+        self.setting = physics.setting
+        self.times: list[float] = []
+        self.answers: list[NDArray[np.float64]] = []
+        self._physics = physics
+        self._budget = budget
+        self._start = time.process_time()
+
+    @property
+    def now(self) -> Mark:
+        """Runs and time so far."""
+        return Mark(len(self.times), time.process_time() - self._start)
+
+    @property
+    def seconds_left(self) -> float:
+        """Time that is left. [s]"""
+        return self._budget.seconds - (time.process_time() - self._start)
+
+    @property
+    def spent(self) -> bool:
+        """Whether the budget is used up."""
+        return len(self.times) >= self._budget.runs or self.seconds_left <= 0
+
+    def packed(self, stack: Stack) -> PackedStack:
+        """The plates that a stack amounts to; free of charge."""
+        return self._physics.packed(stack)
+
+    def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting forces, counted even where the physics finds none. [N]"""
+        answer = np.full(0, np.nan)
+        try:
+            answer = self._physics.forces(packed, setting)
+        finally:
+            self.times.append(time.process_time() - self._start)
+            self.answers.append(answer)
+        return answer
+
+    def when(self, forces: tuple[float, ...]) -> Mark | None:
+        """The first run that gave these forces."""
+        wanted = np.asarray(forces)
+        for number, (moment, answer) in enumerate(zip(self.times, self.answers, strict=True), 1):
+            if answer.shape == wanted.shape and np.allclose(answer, wanted, rtol=1e-10, atol=0):
+                return Mark(number, moment)
+        return None
+
+
+def fresh(question: Question, budget: Budget) -> CountedPhysics:
+    """A physics of its own for a method; the clock starts once it stands."""
+    physics = question.make_physics()
+    physics.forces(physics.packed(question.stack), physics.setting)  # tables and compiled code, for everybody
+    return CountedPhysics(physics, budget)
