@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 ELEMENTS: Final = 16.0
 """Elements from clamp to rim before the rims add theirs."""
 
-STEP_END: Final = 1e-5
+STEP_END: Final = 1e-4
 """Newton ends when its last step is this share of the lift: the error left is about its square. [-]"""
 
 CONTACT_SOFTNESS: Final = 1e-9
@@ -182,12 +182,12 @@ def lift_curve(
 
 
 _NOTHING: Final = State(
-    np.zeros((0, 0, 0, 3)), np.zeros((0, 0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_)
+    np.zeros((0, 0, 0, 3)), np.zeros((0, 0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_), np.zeros((0, 0))
 )
 
 
 def _in_order(states: State, order: NDArray[np.int64]) -> State:
-    return State(states.q[order], states.dq[order], states.force[order], states.active[order])
+    return State(states.q[order], states.dq[order], states.force[order], states.active[order], states.length[order])
 
 
 def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:

@@ -19,17 +19,17 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.contact import Contacts, leverage_of
+from damping_model.contact import Contacts
 from damping_model.plate import backward
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-NO_PENETRATION: Final = 1e-5
+NO_PENETRATION: Final = 1e-6
 """Overlap below which a point counts as open, per tolerance. [m]"""
 
-NO_PULL: Final = 1e-2
+NO_PULL: Final = 1e-3
 """Pull below which a point counts as pressing, as a share of the greatest force and per tolerance. [-]"""
 
 PATIENCE: Final = 4
@@ -70,6 +70,10 @@ class Work(NamedTuple):
     excess: Floats
     gap: Floats
     x: Floats
+    reach: Floats
+    dent: Floats
+    begin: Ints
+    before: Floats
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -83,6 +87,7 @@ def work_space(packs: int, nodes: int, points: int) -> Work:
         np.empty(columns), np.empty(columns), np.empty(square), np.empty(points), np.empty(square),
         np.empty(points, np.int64), np.empty(points, np.int64), np.empty((packs, points + 1), np.int64),
         np.empty(points, np.int64), np.empty(points), np.empty(points), np.empty(points),
+        np.zeros((points, 2, 4)), np.empty(points), np.empty(points, np.int64), np.zeros((points, 2)),
     )  # fmt: skip
 
 
@@ -96,26 +101,29 @@ def overlap(y: Floats, t: Floats, first: int, end: int) -> float:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def learn(c: int, q: Floats, contacts: Contacts, last: Ints, work: Work) -> None:
+def learn(c: int, contacts: Contacts, last: Ints, work: Work) -> None:
     """Find what one newton at point c does to its plates and at the points on them already known."""
     half, whole = work.half, work.whole
-    n = contacts.ends[c, 2]
+    n, reach = contacts.ends[c, 2], work.reach
     work.own[c] = np.inf
     for side in range(2):
         plate = contacts.ends[c, side]
         if plate < 0:
             continue
         y, t, inv, pull = half[c, side], whole[c, side], work.inverse[plate], work.pull[plate]
-        end = last[plate]
-        y0 = 1.0 if side == 1 else -1.0
-        y1 = leverage_of(c, plate, q, contacts)
-        y2 = 0.0
-        for k in range(n, end + 1):
-            if k > n:
+        end, begin = last[plate], work.begin[c]
+        y0, y1, y2 = reach[c, side, 2], reach[c, side, 3], 0.0
+        if begin < n:
+            y0, y1 = reach[c, side, 0], reach[c, side, 1]
+        for k in range(begin, end + 1):
+            if k > begin:
                 z0, z1, z2 = y0, y1, y2
                 y0 = -(pull[k, 0, 0] * z0 + pull[k, 0, 1] * z1 + pull[k, 0, 2] * z2)
                 y1 = -(pull[k, 1, 0] * z0 + pull[k, 1, 1] * z1 + pull[k, 1, 2] * z2)
                 y2 = -(pull[k, 2, 0] * z0 + pull[k, 2, 1] * z1 + pull[k, 2, 2] * z2)
+                if k == n:
+                    y0 += reach[c, side, 2]
+                    y1 += reach[c, side, 3]
             y[k, 0], y[k, 1], y[k, 2] = y0, y1, y2
             t[k, 0] = inv[k, 0, 0] * y0 + inv[k, 0, 1] * y1 + inv[k, 0, 2] * y2
             t[k, 1] = inv[k, 1, 0] * y0 + inv[k, 1, 1] * y1 + inv[k, 1, 2] * y2
@@ -124,10 +132,10 @@ def learn(c: int, q: Floats, contacts: Contacts, last: Ints, work: Work) -> None
         for a in range(1, count + 1):
             other = work.on_plate[plate, a]
             e = other // 2
-            v = overlap(y, whole[e, other % 2], max(n, contacts.ends[e, 2]), end)
+            v = overlap(y, whole[e, other % 2], max(begin, work.begin[e]), end)
             work.gram[c, e] += v
             work.gram[e, c] += v
-        v = overlap(y, t, n, end)
+        v = overlap(y, t, begin, end)
         work.gram[c, c] += v
         work.own[c] = min(work.own[c], v)
         work.on_plate[plate, 0] = count + 1
@@ -147,7 +155,7 @@ def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool
             if v != 0.0 and begin == a:
                 begin = b
         first[a] = begin
-        s[a, a] = work.gram[c, c] + soft * work.own[c] + contacts.gaps[c, 2]
+        s[a, a] = work.gram[c, c] + soft * work.own[c] + work.dent[c]
         for b in range(begin, a):
             v = s[a, b]
             for k in range(max(begin, first[b]), b):
@@ -172,7 +180,7 @@ def solve_forces(count: int, with_gaps: bool, contacts: Contacts, last: Ints, wo
         for side in range(2):
             plate = ends[c, side]
             if plate >= 0:
-                v -= overlap(work.whole[c, side], work.z[plate], ends[c, 2], last[plate])
+                v -= overlap(work.whole[c, side], work.z[plate], work.begin[c], last[plate])
         for k in range(first[a], a):
             v -= s[a, k] * x[k]
         x[a] = v * s[a, a]
@@ -198,7 +206,7 @@ def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work:
             plate = contacts.ends[c, side]
             if plate >= 0:
                 y, push = work.half[c, side], work.x[a]
-                for n in range(contacts.ends[c, 2], last[plate] + 1):
+                for n in range(work.begin[c], last[plate] + 1):
                     for i in range(3):
                         d[plate, n, i] += push * y[n, i]
     for plate in plates:
@@ -207,7 +215,7 @@ def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def wrong_points(
-    biggest: float, tight: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work
+    biggest: float, tight: float, active: Flags, force: Floats, contacts: Contacts, work: Work
 ) -> int:
     """List in ``work.wrong`` the points that pull or would overlap, in ``work.excess`` by how far.
 
@@ -217,14 +225,19 @@ def wrong_points(
     bad = 0
     for c in range(ends.shape[0]):
         if active[c]:
-            wrong, excess = force[c] < -NO_PULL * tight * biggest, -force[c] * work.gram[c, c]
+            wrong, excess = force[c] < -NO_PULL * max(tight, 1e-8) * biggest, -force[c] * work.gram[c, c]
         else:
             n, v = ends[c, 2], work.gap[c]
             for side in range(2):
                 plate = ends[c, side]
                 if plate >= 0:
-                    v += d[plate, n, 0] * (2 * side - 1) + d[plate, n, 1] * leverage_of(c, plate, q, contacts)
-            wrong, excess = v < -NO_PENETRATION * tight, -v
+                    v += d[plate, n, 0] * work.reach[c, side, 2] + d[plate, n, 1] * work.reach[c, side, 3]
+                    if work.begin[c] < n:
+                        v += (
+                            d[plate, n - 1, 0] * work.reach[c, side, 0]
+                            + d[plate, n - 1, 1] * work.reach[c, side, 1]
+                        )
+            wrong, excess = v < -NO_PENETRATION * max(tight, 1e-8), -v
         if wrong:
             work.wrong[bad], work.excess[bad] = c, excess
             bad += 1
@@ -233,7 +246,7 @@ def wrong_points(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def press(
-    q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float,
+    active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float,
     tight: float, thorough: bool, work: Work,
 ) -> tuple[int, bool]:  # fmt: skip
     """Take one linear step from q with contact.
@@ -257,7 +270,7 @@ def press(
                 work.pressing[count] = c
                 count += 1
                 if not learned[c]:
-                    learn(c, q, contacts, last, work)
+                    learn(c, contacts, last, work)
                     learned[c] = True
         if not factor_give(count, contacts, soft, work):
             return FAILED, False
@@ -266,7 +279,7 @@ def press(
         force[:] = 0.0
         for a in range(count):
             force[work.pressing[a]] = work.x[a]
-        bad = wrong_points(biggest, tight, active, force, q, contacts, work)
+        bad = wrong_points(biggest, tight, active, force, contacts, work)
         if bad == 0:
             return count, True
         patience = patience - 1 if bad >= best else PATIENCE

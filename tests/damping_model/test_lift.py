@@ -81,7 +81,7 @@ def test_merged_packs_equal_unmerged_ones_in_the_thin_limit() -> None:
         pressures = pressures_for(merged, seat, 2)
         one, other = (
             lift_curve(
-                each, seat=seat, load=load, pressures=pressures, elements=80, softness=1e-11, tolerance=1e-9
+                each, seat=seat, load=load, pressures=pressures, elements=96, softness=1e-11, tolerance=1e-9
             )
             for each in (merged, single)
         )
@@ -127,21 +127,18 @@ def test_order_of_equal_shims_is_free() -> None:
 
 
 def test_answer_does_not_depend_on_the_mesh() -> None:
-    """Half the element size moves the lift by under 0.2 % in nineteen stacks of twenty, 0.5 % in any.
-
-    Counted in lift plus preload; the rest are 0.05 shims 30 mm wide and more, which sag between nodes.
-    """
+    """Half the element size moves the lift by under 0.2 % in every one of 250 stacks, counted in lift plus preload."""
     rng = random.Random(3)
     apart = []
-    for _ in range(80):
+    for _ in range(250):
         stack, seat, load = random_stack(rng, crossovers=True)
         packs = plates(stack, seat)
         coarse = lifts(packs, seat, load)
         fine = lift_curve(packs, seat=seat, load=load, pressures=coarse.pressures, elements=2 * ELEMENTS)
         scale = np.maximum(coarse.seat_lift, 1e-6) + seat.seat_height
         apart.append((np.abs(fine.seat_lift - coarse.seat_lift) / scale).max())
-    assert np.quantile(apart, 0.95) < 2e-3
-    assert max(apart) < 5e-3
+    assert np.quantile(apart, 0.9) < 1e-3
+    assert max(apart) < 2e-3
 
 
 def test_answer_does_not_depend_on_contact_stiffness() -> None:
@@ -260,8 +257,10 @@ def test_nothing_penetrates_and_nothing_pulls() -> None:
             force = curve.states.force[place]
             opening = np.empty(force.size)
             openings(curve.states.q[place], curve.contacts, opening)
-            dent = force * curve.contacts.gaps[:, 2]
-            assert (opening + dent > -2e-10).all()
+            inwards, edge = curve.states.length[place], curve.contacts.edge
+            wedge = np.divide(2 * edge[:, 2], edge[:, 0] * inwards, out=np.zeros(force.size), where=inwards > 0)
+            dent = force * np.where(inwards > 0, wedge, curve.contacts.gaps[:, 2])
+            assert (opening + dent > -2e-10 - 1e-2 * wedge * force).all()
             assert (force >= -1e-7 * force.max(initial=0.0)).all()
 
 
@@ -412,7 +411,7 @@ def test_compliance_is_the_slope_of_the_lift() -> None:
 
 
 def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
-    """Starting from another stack's answer leads to the same lift."""
+    """Starting from another stack's answer leads to the same lift, to a hundredth of what the mesh leaves open."""
     rng = random.Random(11)
     for _ in range(60):
         stack, seat, load = random_stack(rng, crossovers=True)
@@ -426,7 +425,7 @@ def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
         )
         cold = lift_curve(near, seat=seat, load=load, pressures=curve.pressures)
         warm = lift_curve(near, seat=seat, load=load, pressures=curve.pressures, start=curve)
-        np.testing.assert_allclose(warm.seat_lift, cold.seat_lift, rtol=1e-6, atol=1e-11)
+        np.testing.assert_allclose(warm.seat_lift, cold.seat_lift, rtol=2e-5, atol=1e-11)
 
 
 def test_pressures_in_any_order_give_the_same_answers() -> None:
@@ -439,7 +438,7 @@ def test_pressures_in_any_order_give_the_same_answers() -> None:
     other = lift_curve(packs, seat=seat, load=load, pressures=rising[mixed])
     again = lift_curve(packs, seat=seat, load=load, pressures=rising[mixed], start=other)
     np.testing.assert_array_equal(one.seat_lift[mixed], other.seat_lift)
-    np.testing.assert_allclose(again.seat_lift, other.seat_lift, rtol=1e-8)
+    np.testing.assert_allclose(again.seat_lift, other.seat_lift, rtol=1e-6)
 
 
 def test_same_question_same_answer_to_the_last_digit() -> None:
