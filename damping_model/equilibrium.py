@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from damping_model.contact import Contacts, Surroundings, contact_points, openings_of_points, place_points, spread_forces
 from damping_model.grid import APART, lip_of, marked_radii, radial_grid
-from damping_model.plate import assemble, factor, forward, grid_integrals, load_vector, plate_elements
+from damping_model.plate import assemble, backward, factor, forward, grid_integrals, load_vector, plate_elements, whole_blocks
 from damping_model.pressing import FAILED, Work, press, push_through, solve_forces, work_space
 
 Floats = NDArray[np.float64]
@@ -95,17 +95,22 @@ def lay_plates(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def half_solve_load(p: float, plates: Plates, work: Work, at_rest: bool) -> None:
-    """Put the loads out of balance, or with ``at_rest`` the pressure alone, half solved into ``work.z``."""
+def solve_free(p: float, plates: Plates, work: Work, at_rest: bool) -> None:
+    """Put the loads out of balance, or with ``at_rest`` the pressure alone, into ``work.load``.
+
+    ``work.z`` receives the displacements that they lead to without contact.
+    """
     for k in plates.present:
-        z = work.z[k]
+        load, z = work.load[k], work.z[k]
         for n in range(1, plates.last[k] + 1):
             for i in range(3):
-                z[n, i] = 0.0 if at_rest else -work.inner[k, n, i]
+                load[n, i] = 0.0 if at_rest else -work.inner[k, n, i]
             if k == plates.face:
-                z[n, 0] += p * plates.load[n, 0]
-                z[n, 1] += p * plates.load[n, 1]
+                load[n, 0] += p * plates.load[n, 0]
+                load[n, 1] += p * plates.load[n, 1]
+            z[n] = load[n]
         forward(1, plates.last[k], work.pull[k], z)
+        backward(plates.last[k], work.pull[k], work.inverse[k], z)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -135,7 +140,8 @@ def balance(
         for k in plates.present:
             if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
                 return -step, 0
-        half_solve_load(p, plates, work, False)
+            whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
+        solve_free(p, plates, work, False)
         place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
         openings_of_points(q, state.length, contacts, work.reach, work.gap)
         thorough = step > EARLY_STEPS
@@ -172,8 +178,8 @@ def keep(source: State, target: State) -> None:
 @njit(cache=True, nogil=True, error_model="numpy")
 def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, work: Work) -> None:
     """Change of the shapes with pressure, from the last factors and pressing points."""
-    half_solve_load(1.0, plates, work, True)
-    solve_forces(count, False, contacts, plates.last, work)
+    solve_free(1.0, plates, work, True)
+    solve_forces(count, False, contacts, work)
     push_through(count, contacts, plates.present, plates.last, work, state.dq)
 
 
