@@ -7,7 +7,8 @@ plate B on it, and rotations phi, their mid-surfaces keep
 
 the last term at B's rim alone, whose corner bears on A; elsewhere faces in contact have one slope. The same
 the other way round where B reaches further. Contact also dents the faces: each gives a little to the
-pressure of the other. No friction, no adhesion.
+pressure of the other: at a rim over a wedge that is narrower than an element, so there the force has a place of its own,
+between the nodes. No friction, no adhesion.
 """
 
 from __future__ import annotations
@@ -117,7 +118,7 @@ def spread(lower: Floats, upper: Floats, give: float) -> float:
     """Force over pressure at the end of two long plates on faces that dent, pressed together there. [m]"""
     bend = np.sqrt((1 / lower[1] + 1 / upper[1]) / give)
     shear = (1 / lower[3] + 1 / upper[3]) / give
-    return 1 / np.sqrt(shear + 2 * bend)
+    return float(1 / np.sqrt(shear + 2 * bend))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -195,7 +196,7 @@ def place_points(
 def spread_forces(
     q: Floats, force: Floats, contacts: Contacts, angle: Floats, length: Floats, before: Floats, limit: float,
 ) -> bool:  # fmt: skip
-    """Find how far inwards from each rim the faces press; False while a rim's dent moves by more than ``limit``.
+    """Find how far inwards from rims the faces press; False while a dent there moves by more than ``limit``.
 
     Faces that meet at an angle press over a wedge: with a dent d at the rim, give g and tilt t they press
     over d/t, with a force per length of d^2/(2 g t) a third of the way in. Where the tilt in its turn depends
@@ -223,7 +224,10 @@ def spread_forces(
             length[c] = taken
             found = found and abs(taken - old) * wedge <= limit * taken * taken
         elif length[c] > 0:
-            if gaps[c, 0] + q[ends[c, 1], n, 0] - q[ends[c, 0], n, 0] < -1e-11 and length[c] > 1e-4 * edge[c, 1]:
+            if (
+                gaps[c, 0] + q[ends[c, 1], n, 0] - q[ends[c, 0], n, 0] < -1e-11
+                and length[c] > 1e-4 * edge[c, 1]
+            ):
                 length[c] *= 0.25
                 found = False
             else:
@@ -236,7 +240,11 @@ def slope_at(q: Floats, plate: int, n: int, angle: Floats) -> float:
     """Slope of a pack's middle at node n, just within it."""
     a = angle[plate, n - 1]
     return float(
-        q[plate, n, 1] + a[0] * q[plate, n - 1, 0] + a[1] * q[plate, n - 1, 1] + a[2] * q[plate, n, 0] + a[3] * q[plate, n, 1]
+        q[plate, n, 1]
+        + a[0] * q[plate, n - 1, 0]
+        + a[1] * q[plate, n - 1, 1]
+        + a[2] * q[plate, n, 0]
+        + a[3] * q[plate, n, 1]
     )
 
 
@@ -252,7 +260,8 @@ def openings_of_points(q: Floats, length: Floats, contacts: Contacts, reach: Flo
                 plate = ends[c, side]
                 sign = 2.0 * side - 1.0
                 out[c] += (
-                    reach[c, side, 0] * q[plate, n - 1, 0] + reach[c, side, 1] * q[plate, n - 1, 1]
+                    reach[c, side, 0] * q[plate, n - 1, 0]
+                    + reach[c, side, 1] * q[plate, n - 1, 1]
                     + (reach[c, side, 2] - sign) * q[plate, n, 0]
                     + (reach[c, side, 3] - leverage_of(c, plate, q, contacts)) * q[plate, n, 1]
                 )

@@ -8,9 +8,25 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.contact import Contacts, Surroundings, contact_points, openings_of_points, place_points, spread_forces
+from damping_model.contact import (
+    Contacts,
+    Surroundings,
+    contact_points,
+    openings_of_points,
+    place_points,
+    spread_forces,
+)
 from damping_model.grid import APART, lip_of, marked_radii, radial_grid
-from damping_model.plate import assemble, backward, factor, forward, grid_integrals, load_vector, plate_elements, whole_blocks
+from damping_model.plate import (
+    assemble,
+    backward,
+    factor,
+    forward,
+    grid_integrals,
+    load_vector,
+    plate_elements,
+    whole_blocks,
+)
 from damping_model.pressing import FAILED, Work, press, push_through, solve_forces, work_space
 
 Floats = NDArray[np.float64]
@@ -47,7 +63,8 @@ class Plates(NamedTuple):
 
 
 class State(NamedTuple):
-    """One equilibrium: shapes, their change with pressure, contact forces, pressing points."""
+    """One equilibrium: shapes, their change with pressure, contact forces, pressing points, and how far
+    inwards each rim presses."""
 
     q: Floats
     dq: Floats
@@ -75,9 +92,7 @@ def lay_plates(
     rims = packs[:, 0].copy()
     face = int(np.argmax((packs[:, 1] > 0) & (rims > clamp + APART)))
     marks = marked_radii(clamp, rims, around.rings, around.seat_radius, around.backing_radius)
-    r = radial_grid(
-        clamp, marks, np.max(rims), elements, lip_of(clamp, packs, face, radii, shares)
-    )
+    r = radial_grid(clamp, marks, np.max(rims), elements, lip_of(clamp, packs, face, radii, shares))
     count, size = rims.size, r.size - 1
     last = np.zeros(count, np.int64)
     for k in range(count):
@@ -95,8 +110,8 @@ def lay_plates(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def solve_free(p: float, plates: Plates, work: Work, at_rest: bool) -> None:
-    """Put the loads out of balance, or with ``at_rest`` the pressure alone, into ``work.load``.
+def solve_free(p: float, q: Floats, plates: Plates, work: Work, at_rest: bool) -> None:
+    """Put the loads out of balance, or with ``at_rest`` the pressure's alone, into ``work.load``.
 
     ``work.z`` receives the displacements that they lead to without contact.
     """
@@ -108,7 +123,16 @@ def solve_free(p: float, plates: Plates, work: Work, at_rest: bool) -> None:
             if k == plates.face:
                 load[n, 0] += p * plates.load[n, 0]
                 load[n, 1] += p * plates.load[n, 1]
-            z[n] = load[n]
+        if at_rest and k == plates.face:
+            for e in range(plates.last[k]):
+                for i in range(4):
+                    v = 0.0
+                    for j in range(4):
+                        v += plates.tilt[e, i, j] * q[k, e + j // 2, j % 2]
+                    load[e + i // 2, i % 2] -= p * v
+        for n in range(1, plates.last[k] + 1):
+            for i in range(3):
+                z[n, i] = load[n, i]
         forward(1, plates.last[k], work.pull[k], z)
         backward(plates.last[k], work.pull[k], work.inverse[k], z)
 
@@ -141,7 +165,7 @@ def balance(
             if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
                 return -step, 0
             whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
-        solve_free(p, plates, work, False)
+        solve_free(p, q, plates, work, False)
         place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
         openings_of_points(q, state.length, contacts, work.reach, work.gap)
         thorough = step > EARLY_STEPS
@@ -178,7 +202,7 @@ def keep(source: State, target: State) -> None:
 @njit(cache=True, nogil=True, error_model="numpy")
 def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, work: Work) -> None:
     """Change of the shapes with pressure, from the last factors and pressing points."""
-    solve_free(1.0, plates, work, True)
+    solve_free(1.0, state.q, plates, work, True)
     solve_forces(count, False, contacts, work)
     push_through(count, contacts, plates.present, plates.last, work, state.dq)
 
@@ -228,6 +252,19 @@ def foresee(p: float, at: float, state: State, plates: Plates, q: Floats) -> Non
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def guess_beside(j: int, started: bool, state: State, near: State, plates: Plates, q: Floats) -> None:
+    """Guess the shapes at a neighbour's j-th pressure: about as far off its own as at the one before."""
+    face, rim = plates.face, plates.last[plates.face]
+    before = near.q[j - 1, face, rim, 0] if started else 0.0
+    grown = min(max(near.q[j, face, rim, 0] / before, 0.2), 5.0) if before > 0 else 1.0
+    for k in plates.present:
+        for n in range(1, plates.last[k] + 1):
+            for i in range(3):
+                off = (state.q[k, n, i] - near.q[j - 1, k, n, i]) if started else 0.0
+                q[k, n, i] = near.q[j, k, n, i] + off * (grown if i == 2 else np.sqrt(grown))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def advance(
     p: float, at: float, state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight:
     float, work: Work,
@@ -273,8 +310,12 @@ def follow(
     many, count, nodes, points = pressures.size, packs.shape[0], plates.r.size, contacts.ends.shape[0]
     work = work_space(count, nodes, points)
     shape = (count, nodes, 3)
-    state = State(np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_), np.zeros(points))
-    trial = State(np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_), np.zeros(points))
+    state = State(
+        np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_), np.zeros(points)
+    )
+    trial = State(
+        np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_), np.zeros(points)
+    )
     found = State(
         np.zeros((many, count, nodes, 3)), np.zeros((many, count, nodes, 3)),
         np.zeros((many, points)), np.zeros((many, points), np.bool_), np.zeros((many, points)),
@@ -287,9 +328,7 @@ def follow(
         taken = 0
         if same_grid:
             keep(state, trial)
-            trial.q[:] = near.q[j]
-            if started:
-                trial.q[:] += state.q - near.q[j - 1]
+            guess_beside(j, started, state, near, plates, trial.q)
             if same_points:
                 trial.force[:], trial.active[:] = near.force[j], near.active[j]
                 trial.length[:] = near.length[j]

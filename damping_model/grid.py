@@ -16,6 +16,9 @@ NEAR_RIM: Final = (0.05e-3, 0.14e-3)
 FINEST: Final = 0.4
 """Size of an element at the clamp as a share of the size further out. [-]"""
 
+GROWTH: Final = 0.17
+"""Growth of the elements with distance from the clamp, up to their full size. [-]"""
+
 BEYOND_RIM: Final = 0.12e-3
 """An extra node this far beyond the rim of a short crossover. [m]"""
 
@@ -23,14 +26,22 @@ SHORT: Final = 0.25
 """Overhang of a short crossover as a share of the widest shim's. [-]"""
 
 ZONE: Final = 0.12
+"""Where elements at the lip begin, inwards from the end of full pressure, as a share of the width. [-]"""
+
+LIP: Final = 0.06
+"""Where they end, outwards from the end of all pressure, as a share of the width. [-]"""
+
 SOFT: Final = 1.7
+"""Their size for a face pack as stiff as the whole stack, as a share of the size elsewhere. [-]"""
 
 APART: Final = 1e-9
 """Nodes closer than this are one. [m]"""
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def marked_radii(clamp: float, rims: Floats, rings: Floats, seat_radius: float, backing_radius: float) -> Floats:
+def marked_radii(
+    clamp: float, rims: Floats, rings: Floats, seat_radius: float, backing_radius: float
+) -> Floats:
     """Radii that must be nodes: rims, rings, seat, washer, and a few just within each crossover's rim."""
     count = rims.size
     marks = np.empty(count * (2 + len(NEAR_RIM)) + 2 * rings.shape[0] + 2)
@@ -55,7 +66,7 @@ def marked_radii(clamp: float, rims: Floats, rings: Floats, seat_radius: float, 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def lip_of(clamp: float, packs: Floats, face: int, radii: Floats, shares: Floats) -> Floats:
-    """Where a face pack softer than the rest leaves it to bend over the lip, and the size of elements there."""
+    """Where a soft face pack parts from the rest to bend over the lip, and the size of elements there."""
     total, widest = 0.0, np.max(packs[:, 0])
     for k in range(packs.shape[0]):
         if packs[k, 0] > clamp + APART:
@@ -64,7 +75,9 @@ def lip_of(clamp: float, packs: Floats, face: int, radii: Floats, shares: Floats
     while full > 0 and shares[full] <= 0:
         full -= 1
     width = widest - clamp
-    return np.array([radii[full] - ZONE * width, radii[-1] + 0.06 * width, SOFT * (packs[face, 1] / total) ** 0.25])
+    return np.array(
+        [radii[full] - ZONE * width, radii[-1] + LIP * width, SOFT * (packs[face, 1] / total) ** 0.25]
+    )
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -86,7 +99,7 @@ def radial_grid(clamp: float, marks: Floats, widest: float, elements: float, lip
         if not r[n] + APART < mark <= widest + APART:
             continue
         begin = r[n]
-        local = size * min(1.0, FINEST + 0.17 * (0.5 * (begin + mark) - clamp) / size)
+        local = size * min(1.0, FINEST + GROWTH * (0.5 * (begin + mark) - clamp) / size)
         if begin < lip[1] and mark > lip[0]:
             local = min(local, size * lip[2])
         parts = max(1, int(np.ceil((mark - begin) / local - 0.5)))

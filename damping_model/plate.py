@@ -298,9 +298,16 @@ def whole_blocks(m: int, pull: Floats, inverse: Floats, whole: Floats) -> None:
         for i in range(3):
             for j in range(3):
                 t[i, j] = (
-                    whole[h, i, 0] * pull[h, 0, j] + whole[h, i, 1] * pull[h, 1, j] + whole[h, i, 2] * pull[h, 2, j]
+                    whole[h, i, 0] * pull[h, 0, j]
+                    + whole[h, i, 1] * pull[h, 1, j]
+                    + whole[h, i, 2] * pull[h, 2, j]
                 )
         for i in range(3):
             for j in range(i + 1):
-                v = inverse[n, i, j] + pull[h, 0, i] * t[0, j] + pull[h, 1, i] * t[1, j] + pull[h, 2, i] * t[2, j]
+                v = (
+                    inverse[n, i, j]
+                    + pull[h, 0, i] * t[0, j]
+                    + pull[h, 1, i] * t[1, j]
+                    + pull[h, 2, i] * t[2, j]
+                )
                 whole[n, i, j] = whole[n, j, i] = v

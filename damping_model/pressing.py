@@ -86,7 +86,8 @@ def work_space(packs: int, nodes: int, points: int) -> Work:
     return Work(
         np.empty(blocks), np.empty(blocks), np.empty(blocks), np.empty(blocks),
         np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
-        np.empty(blocks), np.empty(columns), np.empty(points, np.int64), np.empty(square), np.empty(points), np.empty(square),
+        np.empty(blocks), np.empty(columns), np.empty(points, np.int64),
+        np.empty(square), np.empty(points), np.empty(square),
         np.empty(points, np.int64), np.empty(points, np.int64), np.empty((packs, points + 1), np.int64),
         np.empty(points, np.int64), np.empty(points), np.empty(points), np.empty(points),
         np.zeros((points, 2, 4)), np.empty(points), np.empty(points, np.int64), np.zeros((points, 2)),
@@ -95,7 +96,7 @@ def work_space(packs: int, nodes: int, points: int) -> Work:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def learn(c: int, known: int, contacts: Contacts, work: Work) -> None:
-    """Find what one newton at point c does to its plates and at the points already known, ``known`` in number."""
+    """Find what one newton at point c does to its plates and at the ``known`` points already learned."""
     # whole arrays and plain indices: a view of one costs more than the sums that it is for
     ends, gram, reach, moved = contacts.ends, work.gram, work.reach, work.moved
     pull, whole, inverse = work.pull, work.whole, work.inverse
@@ -146,7 +147,8 @@ def learn(c: int, known: int, contacts: Contacts, work: Work) -> None:
                 v = reach[e, far, 2] * moved[c, side, m, 0] + reach[e, far, 3] * moved[c, side, m, 1]
                 if start[e] < m:
                     v += (
-                        reach[e, far, 0] * moved[c, side, m - 1, 0] + reach[e, far, 1] * moved[c, side, m - 1, 1]
+                        reach[e, far, 0] * moved[c, side, m - 1, 0]
+                        + reach[e, far, 1] * moved[c, side, m - 1, 1]
                     )
             else:
                 v = b0 * moved[e, far, n, 0] + b1 * moved[e, far, n, 1]
@@ -164,7 +166,7 @@ def learn(c: int, known: int, contacts: Contacts, work: Work) -> None:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool:
+def factor_give(count: int, soft: float, work: Work) -> bool:
     """Cholesky factor, in its envelope, of the matrix of the pressing points."""
     s, first, pressing = work.s, work.first, work.pressing
     for a in range(count):
@@ -193,7 +195,7 @@ def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def solve_forces(count: int, with_gaps: bool, contacts: Contacts, work: Work) -> float:
-    """Forces ``work.x`` that close the pressing points under the free displacements ``work.z``; the greatest."""
+    """Forces ``work.x`` that close the pressing points under the displacements ``work.z``; the greatest."""
     s, first, x, ends = work.s, work.first, work.x, contacts.ends
     z, reach = work.z, work.reach
     for a in range(count):
@@ -298,7 +300,7 @@ def press(
                     learn(c, known, contacts, work)
                     known += 1
                     learned[c] = True
-        if not factor_give(count, contacts, soft, work):
+        if not factor_give(count, soft, work):
             return FAILED, False
         biggest = solve_forces(count, True, contacts, work)
         push_through(count, contacts, plates, last, work, work.d)
