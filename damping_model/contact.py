@@ -7,7 +7,7 @@ plate B on it, and rotations phi, their mid-surfaces keep
 
 the last term at B's rim alone, whose corner bears on A; elsewhere faces in contact have one slope. The same
 the other way round where B reaches further. Contact also dents the faces: each gives a little to the
-pressure of the other: at a rim over a wedge that is narrower than an element, so there the force has a place of its own,
+pressure of the other. At a rim they do so over a wedge narrower than an element, so there the force acts
 between the nodes. No friction, no adhesion.
 """
 

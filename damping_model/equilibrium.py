@@ -63,8 +63,7 @@ class Plates(NamedTuple):
 
 
 class State(NamedTuple):
-    """One equilibrium: shapes, their change with pressure, contact forces, pressing points, and how far
-    inwards each rim presses."""
+    """One equilibrium: shapes, their change with pressure, forces, pressing points, rims' pressing lengths."""
 
     q: Floats
     dq: Floats
