@@ -63,7 +63,7 @@ class Plates(NamedTuple):
 
 
 class State(NamedTuple):
-    """One equilibrium: shapes, their change with pressure, forces, pressing points, rims' pressing lengths."""
+    """One equilibrium: shapes, their change with pressure, forces, pressing points, lengths at rims."""
 
     q: Floats
     dq: Floats

@@ -73,10 +73,10 @@ def test_every_random_stack_is_solved_or_refused_with_a_reason(capsys: pytest.Ca
 
 
 def test_merged_packs_equal_unmerged_ones_in_the_thin_limit() -> None:
-    """Shims of one diameter and thickness are one plate: to 1e-6 of the lift in half of the stacks, to 5e-4 in any.
+    """Equal neighbours are one plate: to 1e-6 of the lift in half of the stacks, to the mesh error of 0.2 % in any.
 
-    A pack hands on the moments that the pressure puts at a node; single shims hand on forces alone, so where an
-    element is partly loaded or partly in contact they part by as much as it sags. Finer meshes bring them together.
+    Single shims hand on forces at nodes and no moments, so they may part within an element that is partly in
+    contact, which a pack cannot.
     """
     rng = random.Random(1)
     apart = []
@@ -90,7 +90,7 @@ def test_merged_packs_equal_unmerged_ones_in_the_thin_limit() -> None:
         )
         apart.append(shares_apart(one, other))
     assert np.quantile(apart, 0.5) < 1e-6
-    assert max(apart) < 5e-4
+    assert max(apart) < 2e-3
 
 
 def test_merging_costs_little_beyond_the_thin_limit() -> None:
