@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 ELEMENTS: Final = 16.0
 """Elements from clamp to rim before the rims add theirs."""
 
-STEP_END: Final = 1e-4
+STEP_END: Final = 1e-5
 """Newton ends when its last step is this share of the lift; the error left is a tenth of it at most. [-]"""
 
 CONTACT_SOFTNESS: Final = 1e-9

@@ -26,10 +26,10 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-NO_PENETRATION: Final = 1e-6
+NO_PENETRATION: Final = 1e-5
 """Overlap below which a point counts as open, per tolerance. [m]"""
 
-NO_PULL: Final = 1e-3
+NO_PULL: Final = 1e-2
 """Pull below which a point counts as pressing, as a share of the greatest force and per tolerance. [-]"""
 
 PATIENCE: Final = 4

@@ -433,7 +433,7 @@ def test_compliance_is_the_slope_of_the_lift() -> None:
 
 
 def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
-    """Starting from another stack's answer leads to the same lift, to a hundredth of what the mesh leaves open."""
+    """Starting from another stack's answer leads to the same lift, to a few millionths."""
     rng = random.Random(11)
     for _ in range(60):
         stack, seat, load = random_stack(rng, crossovers=True)
@@ -447,7 +447,7 @@ def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
         )
         cold = lift_curve(near, seat=seat, load=load, pressures=curve.pressures)
         warm = lift_curve(near, seat=seat, load=load, pressures=curve.pressures, start=curve)
-        np.testing.assert_allclose(warm.seat_lift, cold.seat_lift, rtol=2e-5, atol=1e-11)
+        np.testing.assert_allclose(warm.seat_lift, cold.seat_lift, rtol=5e-6, atol=1e-11)
 
 
 def test_pressures_in_any_order_give_the_same_answers() -> None:
