@@ -7,7 +7,8 @@ plate B on it, and rotations phi, their mid-surfaces keep
 
 the last term at B's rim alone, whose corner bears on A; elsewhere faces in contact have one slope. The same
 the other way round where B reaches further. Contact also dents the faces: each gives a little to the
-pressure of the other. No friction, no adhesion.
+pressure of the other. At a rim they do so over a wedge narrower than an element, so there the force acts
+between the nodes. No friction, no adhesion.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
+
+from damping_model.plate import lift_shapes
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -55,18 +58,22 @@ class Contacts(NamedTuple):
     ends : lower pack, upper pack, node, pack that gives the rotation; by lower pack, then upper, then node.
     gaps : gap at rest [m], half the sum of the half heights [m], dent by a force per radian [m rad/N], half
         the half height of a plate whose rim lies here, else 0 [m].
+    edge : at a rim the radius [m], the length inwards to the next node [m], the dent by a pressure [m/Pa] and
+        the most that the faces press over [m]; elsewhere nought.
     """
 
     ends: Ints
     gaps: Floats
+    edge: Floats
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def contact_points(r: Floats, last: Ints, height: Floats, around: Surroundings) -> Contacts:
+def contact_points(r: Floats, last: Ints, packs: Floats, around: Surroundings) -> Contacts:
     """List the contact points of plates that end at the nodes ``last`` (0: a pack that is height only)."""
-    count = last.size
+    count, height = last.size, packs[:, 4].copy()
     ends = np.empty((r.size * (2 * count + 2), 4), np.int64)
     gaps = np.zeros((r.size * (2 * count + 2), 4))
+    edge = np.zeros((r.size * (2 * count + 2), 4))
     made = 0
     face = int(np.argmax(last > 0))
     if around.has_seat > 0:
@@ -81,7 +88,11 @@ def contact_points(r: Floats, last: Ints, height: Floats, around: Surroundings) 
         for b in range(a + 1, count):
             end = min(last[a], last[b])
             for n in range(reach + 1, end + 1):
-                width = 0.5 * ((r[n + 1] if n < end else r[n]) - r[n - 1])
+                inner, outer = r[n] - r[n - 1], r[n + 1] - r[n] if n < end else 0.0
+                width = 0.5 * inner + (0.25 if n + 1 == end else 0.5) * outer
+                if n == end and around.give > 0:
+                    most = 2 * spread(packs[a], packs[b], around.give)
+                    edge[made] = (r[n], inner, around.give, min(inner, most))
                 ends[made] = (a, b, n, a if last[a] > last[b] else b)
                 gaps[made] = (
                     rest - ring_height(around.rings, a, b, r[n]),
@@ -99,7 +110,15 @@ def contact_points(r: Floats, last: Ints, height: Floats, around: Surroundings) 
                 ends[made] = (a, GROUND, n, a)
                 gaps[made] = (rest + around.backing_clearance, 0.25 * height[a] * around.thick, 0.0, 0.0)
                 made += 1
-    return Contacts(ends[:made].copy(), gaps[:made].copy())
+    return Contacts(ends[:made].copy(), gaps[:made].copy(), edge[:made].copy())
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def spread(lower: Floats, upper: Floats, give: float) -> float:
+    """Force over pressure at the end of two long plates on faces that dent, pressed together there. [m]"""
+    bend = np.sqrt((1 / lower[1] + 1 / upper[1]) / give)
+    shear = (1 / lower[3] + 1 / upper[3]) / give
+    return float(1 / np.sqrt(shear + 2 * bend))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -133,6 +152,119 @@ def openings(q: Floats, contacts: Contacts, out: Floats) -> None:
         if ends[c, 0] >= 0:
             gap -= q[ends[c, 0], n, 0]
         out[c] = gap
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def place_points(
+    q: Floats, length: Floats, contacts: Contacts, angle: Floats, reach: Floats, dent: Floats, begin: Ints
+) -> None:
+    """Put every contact point where its force acts.
+
+    Parameters
+    ----------
+    q : shapes.
+    length : from a rim inwards, over which the faces press; 0 where they do not. [m]
+    angle : shear angles of the plates' elements: see :func:`damping_model.plate.plate_elements`.
+    reach : receives the change of the opening with lift and rotation at the node before and at the node
+        itself, for the lower and the upper pack (points, 2, 4).
+    dent : receives the dent by a force per radian. [m rad/N]
+    begin : receives the first node that the force acts on.
+    """
+    ends, gaps, edge = contacts.ends, contacts.gaps, contacts.edge
+    for c in range(ends.shape[0]):
+        n, inwards = ends[c, 2], 0.0
+        dent[c], begin[c] = gaps[c, 2], n
+        if length[c] > 0:
+            begin[c] = max(1, n - 1)
+            inwards = length[c] / (3 * edge[c, 1])
+            dent[c] = edge[c, 2] / (0.75 * length[c] * edge[c, 0])
+        for side in range(2):
+            plate = ends[c, side]
+            if plate < 0:
+                continue
+            sign = 2.0 * side - 1.0
+            if inwards > 0:
+                shapes = lift_shapes(1 - inwards, edge[c, 1])
+                for j in range(4):
+                    reach[c, side, j] = sign * (shapes[j] + shapes[4] * angle[plate, n - 1, j])
+            else:
+                reach[c, side, 2], reach[c, side, 3] = sign, 0.0
+            reach[c, side, 3] += leverage_of(c, plate, q, contacts)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def spread_forces(
+    q: Floats, force: Floats, contacts: Contacts, angle: Floats, length: Floats, before: Floats, limit: float,
+) -> bool:  # fmt: skip
+    """Find how far inwards from rims the faces press; False while a dent there moves by more than ``limit``.
+
+    Faces that meet at an angle press over a wedge: with a dent d at the rim, give g and tilt t they press
+    over d/t, with a force per length of d^2/(2 g t) a third of the way in. Where the tilt in its turn depends
+    on the length, the secant through this step and the one before it leads there: ``before`` remembers the
+    length that a step had and the one that came of it (points, 2).
+    """
+    ends, gaps, edge = contacts.ends, contacts.gaps, contacts.edge
+    found = True
+    for c in range(ends.shape[0]):
+        if edge[c, 0] <= 0:
+            continue
+        n = ends[c, 2]
+        if force[c] > 0:
+            new = edge[c, 3]
+            tilt = slope_at(q, ends[c, 0], n, angle) - slope_at(q, ends[c, 1], n, angle)
+            wedge = 2 * edge[c, 2] * force[c] / edge[c, 0]
+            if tilt * new * new > wedge:
+                new = np.sqrt(wedge / tilt)
+            old, taken = length[c], new
+            if before[c, 0] > 0 and abs(old - before[c, 0]) > 1e-6 * old > 0:
+                bent = (new - before[c, 1]) / (old - before[c, 0])
+                if bent < 0.5:
+                    taken = min(max(old + (new - old) / (1 - bent), 0.3 * old), 3 * old, edge[c, 3])
+            before[c, 0], before[c, 1] = old, new
+            length[c] = taken
+            found = found and abs(taken - old) * wedge <= limit * taken * taken
+        elif length[c] > 0:
+            if (
+                gaps[c, 0] + q[ends[c, 1], n, 0] - q[ends[c, 0], n, 0] < -1e-11
+                and length[c] > 1e-4 * edge[c, 1]
+            ):
+                length[c] *= 0.25
+                found = False
+            else:
+                length[c] = 0.0
+    return found
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def slope_at(q: Floats, plate: int, n: int, angle: Floats) -> float:
+    """Slope of a pack's middle at node n, just within it."""
+    a = angle[plate, n - 1]
+    return float(
+        q[plate, n, 1]
+        + a[0] * q[plate, n - 1, 0]
+        + a[1] * q[plate, n - 1, 1]
+        + a[2] * q[plate, n, 0]
+        + a[3] * q[plate, n, 1]
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def openings_of_points(q: Floats, length: Floats, contacts: Contacts, reach: Floats, out: Floats) -> None:
+    """Opening of every contact point where :func:`place_points` has put it. [m]"""
+    openings(q, contacts, out)
+    ends = contacts.ends
+    for c in range(ends.shape[0]):
+        if length[c] > 0:
+            n = ends[c, 2]
+            for side in range(2):
+                plate = ends[c, side]
+                sign = 2.0 * side - 1.0
+                out[c] += (
+                    reach[c, side, 0] * q[plate, n - 1, 0]
+                    + reach[c, side, 1] * q[plate, n - 1, 1]
+                    + (reach[c, side, 2] - sign) * q[plate, n, 0]
+                    + (reach[c, side, 3] - leverage_of(c, plate, q, contacts)) * q[plate, n, 1]
+                )
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

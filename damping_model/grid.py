@@ -10,21 +10,41 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-NEAR_RIM: Final = (0.04e-3, 0.12e-3)
+NEAR_RIM: Final = (0.05e-3, 0.14e-3)
 """Extra nodes this far within a crossover's rim, where wider packs squeeze it. [m]"""
 
 FINEST: Final = 0.4
 """Size of an element at the clamp as a share of the size further out. [-]"""
+
+GROWTH: Final = 0.17
+"""Growth of the elements with distance from the clamp, up to their full size. [-]"""
+
+BEYOND_RIM: Final = 0.12e-3
+"""An extra node this far beyond the rim of a short crossover. [m]"""
+
+SHORT: Final = 0.25
+"""Overhang of a short crossover as a share of the widest shim's. [-]"""
+
+ZONE: Final = 0.12
+"""Where elements at the lip begin, inwards from the end of full pressure, as a share of the width. [-]"""
+
+LIP: Final = 0.06
+"""Where they end, outwards from the end of all pressure, as a share of the width. [-]"""
+
+SOFT: Final = 1.7
+"""Their size for a face pack as stiff as the whole stack, as a share of the size elsewhere. [-]"""
 
 APART: Final = 1e-9
 """Nodes closer than this are one. [m]"""
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def marked_radii(rims: Floats, rings: Floats, seat_radius: float, backing_radius: float) -> Floats:
+def marked_radii(
+    clamp: float, rims: Floats, rings: Floats, seat_radius: float, backing_radius: float
+) -> Floats:
     """Radii that must be nodes: rims, rings, seat, washer, and a few just within each crossover's rim."""
     count = rims.size
-    marks = np.empty(count * (1 + len(NEAR_RIM)) + 2 * rings.shape[0] + 2)
+    marks = np.empty(count * (2 + len(NEAR_RIM)) + 2 * rings.shape[0] + 2)
     marks[:count] = rims
     marks[count], marks[count + 1] = seat_radius, backing_radius
     made = count + 2
@@ -37,29 +57,51 @@ def marked_radii(rims: Floats, rings: Floats, seat_radius: float, backing_radius
             for inwards in NEAR_RIM:
                 marks[made] = rims[k] - inwards
                 made += 1
+            if rims[k] - clamp < SHORT * (np.max(rims) - clamp):
+                marks[made] = rims[k] + BEYOND_RIM
+                made += 1
         before = max(before, rims[k])
     return marks[:made]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def radial_grid(clamp: float, marks: Floats, widest: float, elements: float) -> Floats:
+def lip_of(clamp: float, packs: Floats, face: int, radii: Floats, shares: Floats) -> Floats:
+    """Where a soft face pack parts from the rest to bend over the lip, and the size of elements there."""
+    total, widest = 0.0, np.max(packs[:, 0])
+    for k in range(packs.shape[0]):
+        if packs[k, 0] > clamp + APART:
+            total += packs[k, 1]
+    full = radii.size - 1
+    while full > 0 and shares[full] <= 0:
+        full -= 1
+    width = widest - clamp
+    return np.array(
+        [radii[full] - ZONE * width, radii[-1] + LIP * width, SOFT * (packs[face, 1] / total) ** 0.25]
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def radial_grid(clamp: float, marks: Floats, widest: float, elements: float, lip: Floats) -> Floats:
     """Nodes from the clamp to the widest rim through all marks between, finer near the clamp.
 
     Parameters
     ----------
     marks : radii that must be nodes, in any order; those outside are left out. [m]
     elements : number of elements of equal size that the whole width would take.
+    lip : radii between which elements are smaller, and how small in shares of that size.
     """
     at = np.sort(marks)
     size = (widest - clamp) / elements
-    r = np.empty(2 * at.size + 8 * int(np.ceil(elements)) + 8)
+    r = np.empty(2 * at.size + 8 * int(np.ceil(elements / min(1.0, lip[2]))) + 8)
     r[0] = clamp
     n = 0
     for mark in at:
         if not r[n] + APART < mark <= widest + APART:
             continue
         begin = r[n]
-        local = size * min(1.0, FINEST + 0.3 * (0.5 * (begin + mark) - clamp) / size)
+        local = size * min(1.0, FINEST + GROWTH * (0.5 * (begin + mark) - clamp) / size)
+        if begin < lip[1] and mark > lip[0]:
+            local = min(local, size * lip[2])
         parts = max(1, int(np.ceil((mark - begin) / local - 0.5)))
         for j in range(1, parts + 1):
             r[n + j] = begin + (mark - begin) * j / parts

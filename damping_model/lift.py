@@ -21,7 +21,7 @@ ELEMENTS: Final = 16.0
 """Elements from clamp to rim before the rims add theirs."""
 
 STEP_END: Final = 1e-5
-"""Newton ends when its last step is this share of the lift: the error left is about its square. [-]"""
+"""Newton ends when its last step is this share of the lift; the error left is a tenth of it at most. [-]"""
 
 CONTACT_SOFTNESS: Final = 1e-9
 """How far a contact point gives beyond the dent, as a share of what the stiffer plate gives there. [-]"""
@@ -79,7 +79,8 @@ class LiftCurve:
     last : last node of each pack; 0 for a pack that is height only.
     contacts : where faces may meet.
     states : shapes (pressures, packs, nodes, 3) as lift [m], rotation [rad] and radial displacement [m],
-        their change with pressure, and contact forces per radian (pressures, points) [N/rad].
+        their change with pressure, contact forces per radian (pressures, points) [N/rad], and the lengths
+        that faces press over inwards of rims (pressures, points) [m].
     """
 
     pressures: Floats
@@ -143,8 +144,8 @@ def lift_curve(
     if start is not None and start.pressures.size == asked.size:
         near = start.states if rising else _in_order(start.states, order)
     found = follow(
-        seat.clamp_radius,
-        packed.poisson_ratio,
+        float(seat.clamp_radius),
+        float(packed.poisson_ratio),
         packs,
         thick * max(0.0, 0.5 * (height - packed.face_thickness)),
         np.array(load.radii, dtype=float),
@@ -152,8 +153,8 @@ def lift_curve(
         _surroundings(packed, seat),
         asked if rising else asked[order],
         float(elements),
-        softness,
-        tolerance,
+        float(softness),
+        float(tolerance),
         near,
     )
     states, steps = found.states, found.steps
@@ -182,12 +183,18 @@ def lift_curve(
 
 
 _NOTHING: Final = State(
-    np.zeros((0, 0, 0, 3)), np.zeros((0, 0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_)
+    np.zeros((0, 0, 0, 3)),
+    np.zeros((0, 0, 0, 3)),
+    np.zeros((0, 0)),
+    np.zeros((0, 0), np.bool_),
+    np.zeros((0, 0)),
 )
 
 
 def _in_order(states: State, order: NDArray[np.int64]) -> State:
-    return State(states.q[order], states.dq[order], states.force[order], states.active[order])
+    return State(
+        states.q[order], states.dq[order], states.force[order], states.active[order], states.length[order]
+    )
 
 
 def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:
@@ -195,12 +202,12 @@ def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:
     return Surroundings(
         np.array(rings, dtype=float).reshape(-1, 4),
         float(seat.has_seat),
-        seat.seat_radius,
-        seat.seat_height,
-        seat.backing_radius,
-        seat.backing_clearance,
+        float(seat.seat_radius),
+        float(seat.seat_height),
+        float(seat.backing_radius),
+        float(seat.backing_clearance),
         0.0 if packed.thin else 1.0,
-        packed.give,
+        float(packed.give),
     )
 
 

@@ -284,3 +284,30 @@ def backward(m: int, pull: Floats, inverse: Floats, z: Floats) -> None:
                     + pull[n + 1, 1, i] * z[n + 1, 1]
                     + pull[n + 1, 2, i] * z[n + 1, 2]
                 )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def whole_blocks(m: int, pull: Floats, inverse: Floats, whole: Floats) -> None:
+    """Diagonal blocks of the tangent's inverse on nodes 1..m, from its factors."""
+    t = np.empty((3, 3))
+    for i in range(3):
+        for j in range(3):
+            whole[m, i, j] = inverse[m, i, j]
+    for n in range(m - 1, 0, -1):
+        h = n + 1
+        for i in range(3):
+            for j in range(3):
+                t[i, j] = (
+                    whole[h, i, 0] * pull[h, 0, j]
+                    + whole[h, i, 1] * pull[h, 1, j]
+                    + whole[h, i, 2] * pull[h, 2, j]
+                )
+        for i in range(3):
+            for j in range(i + 1):
+                v = (
+                    inverse[n, i, j]
+                    + pull[h, 0, i] * t[0, j]
+                    + pull[h, 1, i] * t[1, j]
+                    + pull[h, 2, i] * t[2, j]
+                )
+                whole[n, i, j] = whole[n, j, i] = v

@@ -19,8 +19,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.contact import Contacts, leverage_of
-from damping_model.plate import backward
+from damping_model.contact import Contacts
+from damping_model.plate import backward, forward
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -56,10 +56,12 @@ class Work(NamedTuple):
     pull: Floats
     inverse: Floats
     inner: Floats
+    load: Floats
     z: Floats
     d: Floats
-    half: Floats
     whole: Floats
+    moved: Floats
+    known: Ints
     gram: Floats
     own: Floats
     s: Floats
@@ -70,72 +72,101 @@ class Work(NamedTuple):
     excess: Floats
     gap: Floats
     x: Floats
+    reach: Floats
+    dent: Floats
+    begin: Ints
+    before: Floats
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def work_space(packs: int, nodes: int, points: int) -> Work:
     """Memory for stacks of so many packs, grid nodes and contact points."""
     blocks, shape = (packs, nodes, 3, 3), (packs, nodes, 3)
-    columns, square = (points, 2, nodes, 3), (points, points)
+    columns, square = (points, 2, nodes, 2), (points, points)
     return Work(
         np.empty(blocks), np.empty(blocks), np.empty(blocks), np.empty(blocks),
-        np.zeros(shape), np.zeros(shape), np.zeros(shape),
-        np.empty(columns), np.empty(columns), np.empty(square), np.empty(points), np.empty(square),
+        np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
+        np.empty(blocks), np.empty(columns), np.empty(points, np.int64),
+        np.empty(square), np.empty(points), np.empty(square),
         np.empty(points, np.int64), np.empty(points, np.int64), np.empty((packs, points + 1), np.int64),
         np.empty(points, np.int64), np.empty(points), np.empty(points), np.empty(points),
+        np.zeros((points, 2, 4)), np.empty(points), np.empty(points, np.int64), np.zeros((points, 2)),
     )  # fmt: skip
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def overlap(y: Floats, t: Floats, first: int, end: int) -> float:
-    """Sum of products over the nodes first..end."""
-    s = 0.0
-    for n in range(first, end + 1):
-        s += y[n, 0] * t[n, 0] + y[n, 1] * t[n, 1] + y[n, 2] * t[n, 2]
-    return s
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def learn(c: int, q: Floats, contacts: Contacts, last: Ints, work: Work) -> None:
-    """Find what one newton at point c does to its plates and at the points on them already known."""
-    half, whole = work.half, work.whole
-    n = contacts.ends[c, 2]
-    work.own[c] = np.inf
+def learn(c: int, known: int, contacts: Contacts, work: Work) -> None:
+    """Find what one newton at point c does to its plates and at the ``known`` points already learned."""
+    # whole arrays and plain indices: a view of one costs more than the sums that it is for
+    ends, gram, reach, moved = contacts.ends, work.gram, work.reach, work.moved
+    pull, whole, inverse = work.pull, work.whole, work.inverse
+    on_plate, start = work.on_plate, work.begin
+    n, begin = ends[c, 2], start[c]
+    least = np.inf
+    for a in range(known):
+        e = work.known[a]
+        if e < c:
+            gram[c, e] = 0.0
+        else:
+            gram[e, c] = 0.0
+    work.known[known] = c
+    gram[c, c] = 0.0
     for side in range(2):
-        plate = contacts.ends[c, side]
+        plate = ends[c, side]
         if plate < 0:
             continue
-        y, t, inv, pull = half[c, side], whole[c, side], work.inverse[plate], work.pull[plate]
-        end = last[plate]
-        y0 = 1.0 if side == 1 else -1.0
-        y1 = leverage_of(c, plate, q, contacts)
-        y2 = 0.0
-        for k in range(n, end + 1):
-            if k > n:
-                z0, z1, z2 = y0, y1, y2
-                y0 = -(pull[k, 0, 0] * z0 + pull[k, 0, 1] * z1 + pull[k, 0, 2] * z2)
-                y1 = -(pull[k, 1, 0] * z0 + pull[k, 1, 1] * z1 + pull[k, 1, 2] * z2)
-                y2 = -(pull[k, 2, 0] * z0 + pull[k, 2, 1] * z1 + pull[k, 2, 2] * z2)
-            y[k, 0], y[k, 1], y[k, 2] = y0, y1, y2
-            t[k, 0] = inv[k, 0, 0] * y0 + inv[k, 0, 1] * y1 + inv[k, 0, 2] * y2
-            t[k, 1] = inv[k, 1, 0] * y0 + inv[k, 1, 1] * y1 + inv[k, 1, 2] * y2
-            t[k, 2] = inv[k, 2, 0] * y0 + inv[k, 2, 1] * y1 + inv[k, 2, 2] * y2
-        count = work.on_plate[plate, 0]
+        b0, b1 = reach[c, side, 2], reach[c, side, 3]
+        g0, g1, g2, a0, a1 = b0, b1, 0.0, 0.0, 0.0
+        if begin < n:
+            a0, a1 = reach[c, side, 0], reach[c, side, 1]
+            g0 -= pull[plate, n, 0, 0] * a0 + pull[plate, n, 0, 1] * a1
+            g1 -= pull[plate, n, 1, 0] * a0 + pull[plate, n, 1, 1] * a1
+            g2 -= pull[plate, n, 2, 0] * a0 + pull[plate, n, 2, 1] * a1
+        u0 = whole[plate, n, 0, 0] * g0 + whole[plate, n, 0, 1] * g1 + whole[plate, n, 0, 2] * g2
+        u1 = whole[plate, n, 1, 0] * g0 + whole[plate, n, 1, 1] * g1 + whole[plate, n, 1, 2] * g2
+        u2 = whole[plate, n, 2, 0] * g0 + whole[plate, n, 2, 1] * g1 + whole[plate, n, 2, 2] * g2
+        moved[c, side, n, 0], moved[c, side, n, 1] = u0, u1
+        own = b0 * u0 + b1 * u1
+        for k in range(n - 1, 0, -1):
+            z0, z1, z2, h = u0, u1, u2, k + 1
+            u0 = -(pull[plate, h, 0, 0] * z0 + pull[plate, h, 1, 0] * z1 + pull[plate, h, 2, 0] * z2)
+            u1 = -(pull[plate, h, 0, 1] * z0 + pull[plate, h, 1, 1] * z1 + pull[plate, h, 2, 1] * z2)
+            u2 = -(pull[plate, h, 0, 2] * z0 + pull[plate, h, 1, 2] * z1 + pull[plate, h, 2, 2] * z2)
+            if k == n - 1 and begin < n:
+                u0 += inverse[plate, k, 0, 0] * a0 + inverse[plate, k, 0, 1] * a1
+                u1 += inverse[plate, k, 1, 0] * a0 + inverse[plate, k, 1, 1] * a1
+                u2 += inverse[plate, k, 2, 0] * a0 + inverse[plate, k, 2, 1] * a1
+                own += a0 * u0 + a1 * u1
+            moved[c, side, k, 0], moved[c, side, k, 1] = u0, u1
+        count = on_plate[plate, 0]
         for a in range(1, count + 1):
-            other = work.on_plate[plate, a]
-            e = other // 2
-            v = overlap(y, whole[e, other % 2], max(n, contacts.ends[e, 2]), end)
-            work.gram[c, e] += v
-            work.gram[e, c] += v
-        v = overlap(y, t, n, end)
-        work.gram[c, c] += v
-        work.own[c] = min(work.own[c], v)
-        work.on_plate[plate, 0] = count + 1
-        work.on_plate[plate, count + 1] = 2 * c + side
+            other = on_plate[plate, a]
+            e, far = other >> 1, other & 1
+            m = ends[e, 2]
+            if m <= n:
+                v = reach[e, far, 2] * moved[c, side, m, 0] + reach[e, far, 3] * moved[c, side, m, 1]
+                if start[e] < m:
+                    v += (
+                        reach[e, far, 0] * moved[c, side, m - 1, 0]
+                        + reach[e, far, 1] * moved[c, side, m - 1, 1]
+                    )
+            else:
+                v = b0 * moved[e, far, n, 0] + b1 * moved[e, far, n, 1]
+                if begin < n:
+                    v += a0 * moved[e, far, n - 1, 0] + a1 * moved[e, far, n - 1, 1]
+            if e < c:
+                gram[c, e] += v
+            else:
+                gram[e, c] += v
+        gram[c, c] += own
+        least = min(least, own)
+        on_plate[plate, 0] = count + 1
+        on_plate[plate, count + 1] = 2 * c + side
+    work.own[c] = least
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool:
+def factor_give(count: int, soft: float, work: Work) -> bool:
     """Cholesky factor, in its envelope, of the matrix of the pressing points."""
     s, first, pressing = work.s, work.first, work.pressing
     for a in range(count):
@@ -147,7 +178,7 @@ def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool
             if v != 0.0 and begin == a:
                 begin = b
         first[a] = begin
-        s[a, a] = work.gram[c, c] + soft * work.own[c] + contacts.gaps[c, 2]
+        s[a, a] = work.gram[c, c] + soft * work.own[c] + work.dent[c]
         for b in range(begin, a):
             v = s[a, b]
             for k in range(max(begin, first[b]), b):
@@ -163,16 +194,20 @@ def factor_give(count: int, contacts: Contacts, soft: float, work: Work) -> bool
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def solve_forces(count: int, with_gaps: bool, contacts: Contacts, last: Ints, work: Work) -> float:
-    """Forces ``work.x`` that close the pressing points under the half-solved ``work.z``; the greatest."""
+def solve_forces(count: int, with_gaps: bool, contacts: Contacts, work: Work) -> float:
+    """Forces ``work.x`` that close the pressing points under the displacements ``work.z``; the greatest."""
     s, first, x, ends = work.s, work.first, work.x, contacts.ends
+    z, reach = work.z, work.reach
     for a in range(count):
         c = work.pressing[a]
+        n, begin = ends[c, 2], work.begin[c]
         v = -work.gap[c] if with_gaps else 0.0
         for side in range(2):
             plate = ends[c, side]
             if plate >= 0:
-                v -= overlap(work.whole[c, side], work.z[plate], ends[c, 2], last[plate])
+                v -= reach[c, side, 2] * z[plate, n, 0] + reach[c, side, 3] * z[plate, n, 1]
+                if begin < n:
+                    v -= reach[c, side, 0] * z[plate, n - 1, 0] + reach[c, side, 1] * z[plate, n - 1, 1]
         for k in range(first[a], a):
             v -= s[a, k] * x[k]
         x[a] = v * s[a, a]
@@ -187,44 +222,49 @@ def solve_forces(count: int, with_gaps: bool, contacts: Contacts, last: Ints, wo
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work: Work, d: Floats) -> None:
-    """Displacements d from the half-solved ``work.z`` and the forces ``work.x`` of the pressing points."""
+    """Displacements d from the loads ``work.load`` and the forces ``work.x`` of the pressing points."""
     for plate in plates:
         for n in range(1, last[plate] + 1):
             for i in range(3):
-                d[plate, n, i] = work.z[plate, n, i]
+                d[plate, n, i] = work.load[plate, n, i]
     for a in range(count):
         c = work.pressing[a]
+        n, push = contacts.ends[c, 2], work.x[a]
         for side in range(2):
             plate = contacts.ends[c, side]
             if plate >= 0:
-                y, push = work.half[c, side], work.x[a]
-                for n in range(contacts.ends[c, 2], last[plate] + 1):
-                    for i in range(3):
-                        d[plate, n, i] += push * y[n, i]
+                d[plate, n, 0] += push * work.reach[c, side, 2]
+                d[plate, n, 1] += push * work.reach[c, side, 3]
+                if work.begin[c] < n:
+                    d[plate, n - 1, 0] += push * work.reach[c, side, 0]
+                    d[plate, n - 1, 1] += push * work.reach[c, side, 1]
     for plate in plates:
+        forward(1, last[plate], work.pull[plate], d[plate])
         backward(last[plate], work.pull[plate], work.inverse[plate], d[plate])
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def wrong_points(
-    biggest: float, tight: float, active: Flags, force: Floats, q: Floats, contacts: Contacts, work: Work
+    biggest: float, tight: float, active: Flags, force: Floats, contacts: Contacts, work: Work
 ) -> int:
     """List in ``work.wrong`` the points that pull or would overlap, in ``work.excess`` by how far.
 
     Returns their number.
     """
-    ends, d = contacts.ends, work.d
+    ends, d, reach = contacts.ends, work.d, work.reach
     bad = 0
     for c in range(ends.shape[0]):
         if active[c]:
-            wrong, excess = force[c] < -NO_PULL * tight * biggest, -force[c] * work.gram[c, c]
+            wrong, excess = force[c] < -NO_PULL * max(tight, 1e-8) * biggest, -force[c] * work.gram[c, c]
         else:
             n, v = ends[c, 2], work.gap[c]
             for side in range(2):
                 plate = ends[c, side]
                 if plate >= 0:
-                    v += d[plate, n, 0] * (2 * side - 1) + d[plate, n, 1] * leverage_of(c, plate, q, contacts)
-            wrong, excess = v < -NO_PENETRATION * tight, -v
+                    v += reach[c, side, 2] * d[plate, n, 0] + reach[c, side, 3] * d[plate, n, 1]
+                    if work.begin[c] < n:
+                        v += reach[c, side, 0] * d[plate, n - 1, 0] + reach[c, side, 1] * d[plate, n - 1, 1]
+            wrong, excess = v < -NO_PENETRATION * max(tight, 1e-8), -v
         if wrong:
             work.wrong[bad], work.excess[bad] = c, excess
             bad += 1
@@ -233,7 +273,7 @@ def wrong_points(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def press(
-    q: Floats, active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float,
+    active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float,
     tight: float, thorough: bool, work: Work,
 ) -> tuple[int, bool]:  # fmt: skip
     """Take one linear step from q with contact.
@@ -248,7 +288,7 @@ def press(
     total = active.size
     learned = np.zeros(total, np.bool_)
     count, best, patience = 0, total + 1, PATIENCE
-    work.gram[:] = 0.0
+    known = 0
     work.on_plate[:, 0] = 0
     for _ in range(60 + 4 * total if thorough else FEW):
         count = 0
@@ -257,16 +297,17 @@ def press(
                 work.pressing[count] = c
                 count += 1
                 if not learned[c]:
-                    learn(c, q, contacts, last, work)
+                    learn(c, known, contacts, work)
+                    known += 1
                     learned[c] = True
-        if not factor_give(count, contacts, soft, work):
+        if not factor_give(count, soft, work):
             return FAILED, False
-        biggest = solve_forces(count, True, contacts, last, work)
+        biggest = solve_forces(count, True, contacts, work)
         push_through(count, contacts, plates, last, work, work.d)
         force[:] = 0.0
         for a in range(count):
             force[work.pressing[a]] = work.x[a]
-        bad = wrong_points(biggest, tight, active, force, q, contacts, work)
+        bad = wrong_points(biggest, tight, active, force, contacts, work)
         if bad == 0:
             return count, True
         patience = patience - 1 if bad >= best else PATIENCE
