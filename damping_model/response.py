@@ -13,7 +13,7 @@ from damping_model.circuit import Circuit
 from damping_model.damper import NO_CLICKS, Damper
 from damping_model.flow_kernel import LOCKED
 from damping_model.force import checked_velocities, solved
-from damping_model.lift import LiftCurve, lift_curve
+from damping_model.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
 from damping_model.lift_table import FIRST_TOP, lift_table, straight_table
 from damping_model.packs import PackedStack
 from damping_model.path_set import PathSet
@@ -67,6 +67,10 @@ class StackResponse:
     clicks : clicks out of clickers that do not stand where the damper says.
     steel : of the shims.
     knots : number of pressures at which a changed stack is lifted.
+    beyond : least and most pressure of those, as shares of the least and the most that the present stack
+        feels; wide enough for every changed stack whose force is to be right. [-]
+    elements : of the grid that a changed stack is lifted on, as :func:`lift_curve` takes it.
+    tolerance : of its Newton steps, likewise.
 
     Notes
     -----
@@ -86,6 +90,9 @@ class StackResponse:
         clicks: Mapping[str, int] = NO_CLICKS,
         steel: SpringSteel | None = None,
         knots: int = KNOTS,
+        beyond: tuple[float, float] = (1 / BEYOND, BEYOND),
+        elements: float = ELEMENTS,
+        tolerance: float = STEP_END,
     ) -> None:
         self.damper = damper
         self.velocities = checked_velocities(velocities)
@@ -93,14 +100,17 @@ class StackResponse:
         self.clicks = dict(clicks)
         self.steel = steel or SpringSteel()
         self.path = damper.stack_path(valve)
+        self.elements, self.tolerance = elements, tolerance
         self._settings: dict[tuple[tuple[str, int], ...], _Setting] = {}
-        self.pressures = _knots(self._setting(NO_CLICKS), knots)
+        self.pressures = _knots(self._setting(NO_CLICKS), knots, beyond)
         present = self.packed(self.path.stack)
         self._own = lift_curve(
             present,
             seat=self.path.seat,
             load=self.path.face_pressure,
             pressures=self.pressures,
+            elements=elements,
+            tolerance=tolerance,
         )
         self._last = present, self._own
 
@@ -130,6 +140,8 @@ class StackResponse:
             load=self.path.face_pressure,
             pressures=self.pressures,
             start=start or self._own,
+            elements=self.elements,
+            tolerance=self.tolerance,
         )
 
     def forces(
@@ -252,9 +264,9 @@ def _forces(drops: Floats, flows: Floats, velocities: Floats) -> Floats:
     return np.asarray(np.divide(work, velocities, out=np.zeros_like(work), where=velocities != 0))
 
 
-def _knots(setting: _Setting, count: int) -> Floats:
+def _knots(setting: _Setting, count: int, beyond: tuple[float, float]) -> Floats:
     """Pressures at which changed stacks are lifted: evenly over what the present one feels, and beyond."""
     sign = 1.0 if setting.forward else -1.0
     felt = setting.side.face_pressures(np.maximum(sign * setting.drops[setting.edge], 0.0))[setting.row]
     felt = felt[felt > 0] if (felt > 0).any() else np.array([1e6])
-    return np.geomspace(felt.min() / BEYOND, felt.max() * BEYOND, count)
+    return np.geomspace(felt.min() * beyond[0], felt.max() * beyond[1], count)

@@ -162,6 +162,7 @@ def bench_for(
         velocities=asked.goal.velocities,
         temperature=temperature,
         steel=steel,
+        wanted=asked.goal.shares,
     )
     return Bench(
         loaded=loaded,

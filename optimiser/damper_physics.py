@@ -18,11 +18,17 @@ from damping_model.steel import SpringSteel
 from optimiser.errors import InputError
 
 
-KNOTS_IN_PART: Final = 7
-"""Pressures at which a stack is lifted for one part of the velocities. [-]"""
+KNOTS_IN_PART, ELEMENTS_IN_PART, TOLERANCE_IN_PART = 6, 10.0, 1e-4
+"""Pressures, elements and Newton steps that a stack is lifted with for one part of the velocities. [-]"""
 
-DOUBT: Final = 6e-3
-"""Share by which the forces of a part may lie off the force curve, for stacks near the present one. [-]"""
+DOUBT: Final = 1e-2
+"""Share by which the forces of a part may lie off the force curve, for stacks that give what is wanted. [-]"""
+
+BEYOND: Final = 1.3
+"""Pressures reach this factor beyond what the forces that are wanted ask for. [-]"""
+
+FARTHEST: Final = 5.0
+"""Forces that lie further off the present ones than this factor are not sought. [-]"""
 
 WIDE: Final = 3.0
 """Velocities that span a smaller factor than this are one part. [-]"""
@@ -41,6 +47,8 @@ class DamperPhysics:
     velocities : where the goal is judged, positive in compression. [m/s]
     temperature : of the oil; the damper's own when left out. [K]
     steel : of the shims.
+    wanted : least and most force that is asked for at each velocity, as shares of the present one; forces that
+        are worked out fast are right between them. The present one alone when left out. [-]
 
     Notes
     -----
@@ -56,21 +64,29 @@ class DamperPhysics:
         velocities: NDArray[np.float64],
         temperature: float | None,
         steel: SpringSteel | None = None,
+        wanted: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
     ) -> None:
-        def response(places: NDArray[np.intp], knots: int) -> StackResponse:
+        everywhere = np.ones(velocities.size)
+        least, most = wanted or (everywhere, everywhere)
+
+        def response(places: NDArray[np.intp]) -> StackResponse:
+            low, high = np.clip([least[places].min(), most[places].max()], 1 / FARTHEST, FARTHEST)
             return StackResponse(
                 damper,
                 valve=stack_name,
                 velocities=velocities[places],
                 temperature=temperature,
                 steel=steel,
-                knots=knots,
+                knots=KNOTS_IN_PART,
+                beyond=(float(low) / BEYOND, float(high) * BEYOND),
+                elements=ELEMENTS_IN_PART,
+                tolerance=TOLERANCE_IN_PART,
             )
 
         self.parts = _parts(velocities)
         self.doubt = DOUBT
-        self._responses = [response(part, KNOTS_IN_PART) for part in self.parts]
-        self._whole = response(np.arange(velocities.size), KNOTS_IN_PART)
+        self._responses = [response(part) for part in self.parts]
+        self._whole = response(np.arange(velocities.size))
         if not self._whole.keeps_order:
             raise InputError(
                 f"the valves of '{damper.name}' close a ring, so a stiffer stack may send oil another way "

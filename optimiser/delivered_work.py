@@ -134,7 +134,12 @@ def _nearest_first(physics: DamperPhysics) -> tuple[int, ...]:
 
 def _physics(file: DamperFile, section: StackSection, goal: Goal) -> DamperPhysics:
     return DamperPhysics(
-        damper_of(file), stack_name=section.name, velocities=goal.velocities, temperature=None, steel=STEEL
+        damper_of(file),
+        stack_name=section.name,
+        velocities=goal.velocities,
+        temperature=None,
+        steel=STEEL,
+        wanted=goal.shares,
     )
 
 

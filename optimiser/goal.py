@@ -85,3 +85,12 @@ class Goal:
     def before(self) -> NDArray[np.float64]:
         """Resisting force of the damper as it is, at each velocity. [N]"""
         return np.array([f for window in self.windows for f in window.before])
+
+    @property
+    def shares(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Least and most resisting force at each velocity, as shares of the one before; 1 where that is none. [-]"""
+        before = self.before
+        known = before > 0
+        low, high = np.ones(before.size), np.ones(before.size)
+        low[known], high[known] = self.lower[known] / before[known], self.upper[known] / before[known]
+        return low, high

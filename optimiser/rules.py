@@ -73,8 +73,10 @@ class FaceCoversPorts:
         if got >= least - MICROMETRE / 2:
             return ()
         return (
-            (f"The face shim is {_mm(got)} mm wide and leaves the ports open; "
-            f"it takes at least {_mm(least)} mm."),
+            (
+                f"The face shim is {_mm(got)} mm wide and leaves the ports open; "
+                f"it takes at least {_mm(least)} mm."
+            ),
         )
 
 
@@ -160,9 +162,11 @@ class HeightFits:
         if got <= station.most_height + MICROMETRE / 2:
             return ()
         return (
-            (f"The stack is {got / MILLIMETRE:.2f} mm high and there is room for "
-            f"{station.most_height / MILLIMETRE:.2f} "
-            f"mm; take out {(got - station.most_height) / MILLIMETRE:.2f} mm."),
+            (
+                f"The stack is {got / MILLIMETRE:.2f} mm high and there is room for "
+                f"{station.most_height / MILLIMETRE:.2f} "
+                f"mm; take out {(got - station.most_height) / MILLIMETRE:.2f} mm."
+            ),
         )
 
 

@@ -45,9 +45,7 @@ def command(bike: Path, rider: Path, corner: str | None, folder: Path, as_json: 
     tunes = {str(tune.path): tune for tune in read_tunes(folder)}
     near = nearest_tunes(
         wanted=site_of("wanted", machine, place, person, ranges),
-        liked=[
-            site_of(name, tune.machine, tune.corner, tune.rider, ranges) for name, tune in tunes.items()
-        ],
+        liked=[site_of(name, tune.machine, tune.corner, tune.rider, ranges) for name, tune in tunes.items()],
     )
     if as_json:
         listed = [_keys(one, tunes[one.site.name]) for one in near]

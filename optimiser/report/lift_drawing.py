@@ -19,7 +19,6 @@ from optimiser.stock import ShimKey
 INK, SHADE, FAINT = "#12324f", "#e8b04a", "#9db4c0"
 
 
-
 def lift_svg(lifted: StackLift, *, title: str) -> str:
     """Two panels: lift at seat and rim against pressure, and the plates as they stand at the highest."""
     curve = lifted.curve

@@ -109,6 +109,12 @@ def softest(family: Family) -> PackedStack | None:
         else:
             for run in {shape.slots[s.place].run for s in patch.spans if family.opens_gap[s.place]}:
                 extra[run] += many * patch.thick
+    return _softly_stacked(family, piles, extra)
+
+
+def _softly_stacked(family: Family, piles: Sequence[_Pile], extra: list[float]) -> PackedStack | None:
+    """What is sure to be there, with gaps as wide as they can be; ``extra`` height behind each run. [m]"""
+    shape = family.shape
     packs: list[Pack] = []
     rings = []
     thickness = 0.0

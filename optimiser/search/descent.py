@@ -16,6 +16,7 @@ from damping_model.units import MICROMETRE
 from optimiser import rank
 from optimiser.edits import keys_of, packs_of
 from optimiser.goal import Goal
+from optimiser.plan import Candidate
 from optimiser.rules import violations
 from optimiser.search.aim import Aim, Judge
 from optimiser.search.corners import softest, stiffest
@@ -291,26 +292,25 @@ class Descent:
             if node.low is not node.high:
                 self.unjudged.add(_name(node.made))
             elif aim.wants(node.low):
-                self._take(node.made, node.low, aim)
+                aim.take(self.candidate(node.made, node.low))
             else:
                 self.closed.append(node)
 
-    def nearest(self) -> tuple[Stack, Floats] | None:
+    def nearest(self) -> Candidate | None:
         """The stack with the least misfit of all that were judged exactly and are not wanted."""
         judged = [node for node in self.closed if node.made is not None and node.low is node.high]
         best = min(judged, key=lambda node: self.judge.misfit(node.low), default=None)
-        return None if best is None or best.made is None else (best.made, best.low)
+        return None if best is None or best.made is None else self.candidate(best.made, best.low)
 
-    def _take(self, stack: Stack, forces: Floats, aim: Aim) -> None:
-        aim.take(
-            rank.candidate(
-                old=self.shop.stack,
-                new=stack,
-                setting=self.setting,
-                forces=forces,
-                goal=self.goal,
-                stock=self.stock,
-            )
+    def candidate(self, stack: Stack, forces: Floats) -> Candidate:
+        """A stack with every figure that it is judged by."""
+        return rank.candidate(
+            old=self.shop.stack,
+            new=stack,
+            setting=self.setting,
+            forces=forces,
+            goal=self.goal,
+            stock=self.stock,
         )
 
     def buildable(self, stack: Stack) -> bool:

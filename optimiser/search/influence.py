@@ -17,8 +17,8 @@ from optimiser.search.shape import Shape
 from optimiser.search.sites import Site, patch
 from optimiser.stock import ShimKey
 
-LEAST_SHARE = 1e-6
-"""Forces are compared as ratios, and no force counts as less than this share of the one that is wanted. [-]"""
+LEAST_FORCE = 1e-6
+"""Forces below this are not compared as ratios. [N]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def influence(shape: Shape, runs: Runs, half: NDArray[np.float64], setting: int)
         {
             (shape.slots[probe.place].run, probe.key.outer): (
                 probe.key.thickness,
-                float(np.max(np.abs(np.log(_share(forces) / _share(before))) / half)),
+                float(np.max(np.abs(np.log(_force(forces) / _force(before))) / half)),
             )
             for probe, forces in zip(probes, after, strict=True)
             if forces is not None
@@ -75,8 +75,8 @@ def influence(shape: Shape, runs: Runs, half: NDArray[np.float64], setting: int)
     )
 
 
-def _share(forces: NDArray[np.float64]) -> NDArray[np.float64]:
-    return np.maximum(np.abs(forces), LEAST_SHARE)
+def _force(forces: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.maximum(np.abs(forces), LEAST_FORCE)
 
 
 def _middles(shape: Shape) -> Iterator[Site]:

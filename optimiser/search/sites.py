@@ -14,7 +14,6 @@ from itertools import groupby
 
 from optimiser.stock import ShimKey
 
-
 GAP_WEIGHT = 3.0
 """Patches that leave open which packs are held off count for so much more. [-]"""
 

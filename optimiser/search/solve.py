@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from itertools import chain, islice
+
+import numpy as np
 
 from damping_model.stack import Stack
 from optimiser import rank
@@ -15,13 +18,18 @@ from optimiser.plan import Answer, Candidate, Effort, Status
 from optimiser.rules import Rule, Station, rules_for, violations
 from optimiser.search.aim import Judge, Meet, Near
 from optimiser.search.descent import Descent, Stopped
+from optimiser.search.guesses import Guesses
 from optimiser.search.prepare import shapes
-from optimiser.search.runs import Runs
-from optimiser.search.workshop import workshop
+from optimiser.search.runs import Floats, Runs
+from optimiser.search.shape import Shape
+from optimiser.search.workshop import Workshop, workshop
 from optimiser.stock import Stock
 
+GUESSES_JUDGED = 12
+"""Guesses of each number of changes that are judged exactly. [-]"""
+
 RANKING_FAMILIES = 3000
-"""Families looked at, once a stack is found, for others with as few changes that are closer to the target. [-]"""
+"""Families looked at, once a stack is found, for closer ones with as few changes. [-]"""
 
 TAIL_FAMILIES = 300
 """Families looked at to fill the list with stacks of one change more than the least. [-]"""
@@ -54,17 +62,7 @@ class _Enough(Stopped):
     """The list is long enough for the work it takes."""
 
 
-@dataclass(slots=True)
-class _State:
-    meet: Meet
-    nearest: Candidate
-    too_few: int = -1
-    changes: int = 0
-    reason: Status | None = None
-    first_proven: bool = False
-
-
-def solve(  # noqa: C901
+def solve(
     physics: BandPhysics,
     *,
     stack: Stack,
@@ -116,71 +114,208 @@ def solve(  # noqa: C901
     if broken:
         raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
     runs = Runs(physics, cores=cores)
-    judge = Judge(goal)
     base = _as_it_is(runs, stack, stock, goal)
     met = [one for one in base if one.misfit == 0]
-    nearest = min(base, key=lambda one: (one.misfit, one.setting != physics.setting, one.setting))
     if met:
         effort = Effort(runs.count, 0, len(base))
         return Answer(
             Status.PROVEN_LEAST, rank.ranked(met, wanted=wanted), -1, most_changes, None, False, effort, True
         )
-    state = _State(Meet(judge, wanted), nearest, too_few=0)
-    shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
-    ends = None if time_limit is None else time.monotonic() + time_limit
-    descents: list[Descent] = []
-    budget: list[int] = []
+    search = _Search(
+        shop=workshop(runs, stack=stack, station=station, stock=stock, rules=rules),
+        runs=runs,
+        goal=goal,
+        stock=stock,
+        settings=(physics.setting,) if shim_settings is None else shim_settings,
+        nearest=min(base, key=lambda one: (one.misfit, one.setting != physics.setting, one.setting)),
+        wanted=wanted,
+        most_changes=most_changes,
+        ends=None if time_limit is None else time.monotonic() + time_limit,
+        should_stop=should_stop,
+        progress=progress,
+    )
+    search.run(find_nearest=find_nearest)
+    return search.answer()
 
-    def closed() -> int:
-        return sum(descent.tally.families for descent in descents)
 
-    def stop(families_open: int) -> None:
-        if should_stop is not None and should_stop():
+class _Search:
+    """One search for shims, and what stands of it."""
+
+    def __init__(
+        self,
+        *,
+        shop: Workshop,
+        runs: Runs,
+        goal: Goal,
+        stock: Stock,
+        settings: tuple[int, ...],
+        nearest: Candidate,
+        wanted: int,
+        most_changes: int,
+        ends: float | None,
+        should_stop: Callable[[], bool] | None,
+        progress: Callable[[Progress], None] | None,
+    ) -> None:
+        self.shop, self.runs, self.goal, self.stock = shop, runs, goal, stock
+        self.judge = Judge(goal)
+        self.wanted, self.most_changes, self.ends = wanted, most_changes, ends
+        self.should_stop, self.progress = should_stop, progress
+        self.descents = [
+            Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=one, stop=self.stop)
+            for one in settings
+        ]
+        self.nearest, self.nearest_proven = nearest, not most_changes
+        self.meet = Meet(self.judge, wanted)
+        self.guessed: list[Candidate] = []
+        self.changes, self.too_few = 0, 0
+        self.budget: list[int] = []
+        self.first_proven = False
+        self.reason: Status | None = None
+
+    def stop(self, families_open: int) -> None:
+        """End the work when it is time; else tell how far it has come."""
+        if self.should_stop is not None and self.should_stop():
             raise Stopped(Status.INTERRUPTED)
-        if ends is not None and time.monotonic() >= ends:
+        if self.ends is not None and time.monotonic() >= self.ends:
             raise Stopped(Status.BEST_SO_FAR)
-        if state.meet.found and not budget:
-            budget.append(closed() + RANKING_FAMILIES)
-        if budget and closed() > budget[-1]:
+        if self.meet.found and not self.budget:
+            self.budget.append(self.closed + RANKING_FAMILIES)
+        if self.budget and self.closed > self.budget[-1]:
             raise _Enough
-        if progress is not None:
-            misfit = 0.0 if state.meet.found else state.nearest.misfit
-            progress(Progress(state.changes, families_open, closed(), runs.count, len(state.meet.found),
-                              misfit,
-                              state.too_few))  # fmt: skip
+        if self.progress is not None:
+            found = self.found
+            misfit = 0.0 if found else self.nearest.misfit
+            self.progress(
+                Progress(
+                    self.changes,
+                    families_open,
+                    self.closed,
+                    self.runs.count,
+                    len(found),
+                    misfit,
+                    self.too_few,
+                )
+            )
 
-    settings = (physics.setting,) if shim_settings is None else shim_settings
-    descents += [
-        Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=one, stop=stop) for one in settings
-    ]
-    nearest_proven = not most_changes
-    try:
-        for changes in range(1, most_changes + 1):
-            state.changes = changes
-            kinds = shapes(shop, runs, changes, half=judge.share, setting=settings[0])
-            for descent in descents:
-                descent.search(kinds, changes, state.meet)
-            if state.meet.found:
-                state.first_proven = True
+    @property
+    def closed(self) -> int:
+        """Families that were bounded."""
+        return sum(descent.tally.families for descent in self.descents)
+
+    @property
+    def found(self) -> list[Candidate]:
+        """Stacks that meet the goal."""
+        return self.meet.found + [
+            one for one in self.guessed if all(one.stack != known.stack for known in self.meet.found)
+        ]
+
+    def run(self, *, find_nearest: bool) -> None:
+        """Guess; close one number of changes after another; fill the list, or prove the nearest stack."""
+        try:
+            self._guess()
+            for changes in range(1, self.most_changes + 1):
+                self._close(changes)
+                if self.meet.found:
+                    self.first_proven = True
+                    break
+                self.too_few = changes
+            if self.meet.found:
+                if len(self.meet.found) < self.wanted and self.changes < self.most_changes:
+                    self._fill()
+            elif find_nearest and self.most_changes:
+                self._prove_nearest()
+        except _Enough:
+            pass
+        except Stopped as stopped:
+            self.reason = stopped.args[0]
+
+    def _shapes(self, changes: int) -> tuple[Shape, ...]:
+        setting = self.descents[0].setting
+        return shapes(self.shop, self.runs, changes, half=self.judge.share, setting=setting)
+
+    def _guess(self) -> None:
+        """Put a stack that meets the goal on the bench as soon as there is one, proven or not."""
+        if not self.most_changes:
+            return
+        self.stop(0)
+        shape = self._shapes(1)[0]
+        for descent in self.descents:
+            guesses = Guesses(
+                shape,
+                runs=self.runs,
+                judge=self.judge,
+                setting=descent.setting,
+                buildable=descent.buildable,
+            )
+            for changes in range(1, self.most_changes + 1):
+                self.changes = changes
+                self.stop(0)
+                if self._judged(guesses.with_changes(changes), descent, changes):
+                    break
+
+    def _judged(self, guesses: Iterable[tuple[Stack, Floats]], descent: Descent, changes: int) -> bool:
+        """Judge the nearest guesses exactly, until one meets the goal; whether one does."""
+        room = 2 * self.runs.physics.doubt / float(np.min(self.judge.share))
+        for stack, forces in islice(guesses, GUESSES_JUDGED):
+            if self.judge.misfit(forces) > room:
                 break
-            state.too_few = changes
-        if len(state.meet.found) in range(1, wanted) and state.changes < most_changes:
-            budget.append(closed() + TAIL_FAMILIES)
-            state.changes += 1
-            kinds = shapes(shop, runs, state.changes, half=judge.share, setting=settings[0])[:1]
-            for descent in descents:
-                descent.search(kinds, state.changes, state.meet)
-        elif not state.meet.found and find_nearest and most_changes:
-            near = Near(judge, _nearest_known(descents, state.nearest, stock, goal, stack))
-            for descent in descents:
-                descent.search_again(near)
-            state.nearest = near.best
-            nearest_proven = True
-    except _Enough:
-        pass
-    except Stopped as stopped:
-        state.reason = stopped.args[0]
-    return _answer(state, runs, descents, most_changes, wanted, nearest_proven, stock, goal, stack)
+            exact = self.runs.forces(self.runs.physics.packed(stack), descent.setting)
+            one = None if exact is None else descent.candidate(stack, exact)
+            if one is None or len(one.changes) != changes:
+                continue
+            if one.misfit == 0:
+                self.guessed.append(one)
+                return True
+            self.nearest = min(self.nearest, one, key=lambda each: each.misfit)
+        return False
+
+    def _close(self, changes: int) -> None:
+        """Find every wanted stack with just so many changes."""
+        self.changes = changes
+        self.meet = Meet(self.judge, self.wanted)
+        for one in self.guessed:
+            if len(one.changes) == changes:
+                self.meet.take(one)
+        kinds = self._shapes(changes)
+        for descent in self.descents:
+            descent.search(kinds, changes, self.meet)
+
+    def _fill(self) -> None:
+        """Fill the list with stacks of one change more."""
+        self.budget.append(self.closed + TAIL_FAMILIES)
+        self.changes += 1
+        kinds = self._shapes(self.changes)[:1]
+        for descent in self.descents:
+            descent.search(kinds, self.changes, self.meet)
+
+    def _prove_nearest(self) -> None:
+        near = Near(self.judge, self._nearest_known())
+        for descent in self.descents:
+            descent.search_again(near)
+        self.nearest, self.nearest_proven = near.best, True
+
+    def _nearest_known(self) -> Candidate:
+        """The nearest of all stacks that were judged exactly on the way."""
+        judged = (descent.nearest() for descent in self.descents)
+        return min(chain([self.nearest], filter(None, judged)), key=lambda one: one.misfit)
+
+    def answer(self) -> Answer:
+        """What stands, and how far it may be trusted."""
+        covered = 1 + sum(descent.tally.stacks for descent in self.descents)
+        effort = Effort(self.runs.count, self.closed, covered)
+        found = rank.ranked(self.found, wanted=self.wanted)
+        unjudged = any(descent.unjudged for descent in self.descents)
+        too_few = min(self.too_few, 0) if unjudged else self.too_few
+        if found:
+            least = len(found[0].changes)
+            proven = too_few == least - 1
+            status = Status.PROVEN_LEAST if proven else self.reason or Status.BEST_SO_FAR
+            first = proven and self.first_proven
+            return Answer(status, found, too_few, self.most_changes, None, False, effort, first)
+        proven = too_few == self.most_changes
+        status = Status.PROVEN_IMPOSSIBLE if proven else self.reason or Status.BEST_SO_FAR
+        nearest_proven = self.nearest_proven and not unjudged
+        return Answer(status, (), too_few, self.most_changes, self._nearest_known(), nearest_proven, effort)
 
 
 def _as_it_is(runs: Runs, stack: Stack, stock: Stock, goal: Goal) -> list[Candidate]:
@@ -196,43 +331,3 @@ def _as_it_is(runs: Runs, stack: Stack, stock: Stock, goal: Goal) -> list[Candid
     if not tried:
         raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
     return tried
-
-
-def _nearest_known(
-    descents: list[Descent], nearest: Candidate, stock: Stock, goal: Goal, old: Stack
-) -> Candidate:
-    """The nearest of all stacks that were judged exactly on the way."""
-    for descent in descents:
-        found = descent.nearest()
-        if found is not None and rank.misfit(goal, found[1]) < nearest.misfit:
-            nearest = rank.candidate(
-                old=old, new=found[0], setting=descent.setting, forces=found[1], goal=goal, stock=stock
-            )
-    return nearest
-
-
-def _answer(
-    state: _State,
-    runs: Runs,
-    descents: list[Descent],
-    most_changes: int,
-    wanted: int,
-    nearest_proven: bool,
-    stock: Stock,
-    goal: Goal,
-    stack: Stack,
-) -> Answer:
-    effort = Effort(
-        runs.count, sum(d.tally.families for d in descents), 1 + sum(d.tally.stacks for d in descents)
-    )
-    found = rank.ranked(state.meet.found, wanted=wanted)
-    unjudged = any(descent.unjudged for descent in descents)
-    too_few = min(state.too_few, 0) if unjudged else state.too_few
-    if found:
-        least = len(found[0].changes)
-        status = Status.PROVEN_LEAST if too_few == least - 1 else state.reason or Status.BEST_SO_FAR
-        first = status is Status.PROVEN_LEAST and state.first_proven
-        return Answer(status, found, too_few, most_changes, None, False, effort, first)
-    nearest = _nearest_known(descents, state.nearest, stock, goal, stack)
-    status = Status.PROVEN_IMPOSSIBLE if too_few == most_changes else state.reason or Status.BEST_SO_FAR
-    return Answer(status, (), too_few, most_changes, nearest, nearest_proven and not unjudged, effort)

@@ -103,7 +103,12 @@ def question(
     return Question(
         name,
         lambda: DamperPhysics(
-            damper, stack_name=section.name, velocities=goal.velocities, temperature=None, steel=SpringSteel()
+            damper,
+            stack_name=section.name,
+            velocities=goal.velocities,
+            temperature=None,
+            steel=SpringSteel(),
+            wanted=goal.shares,
         ),
         stack,
         station_of(section),
