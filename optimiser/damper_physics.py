@@ -17,12 +17,11 @@ from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
 from optimiser.errors import InputError
 
-
 KNOTS_IN_PART, ELEMENTS_IN_PART, TOLERANCE_IN_PART = 6, 10.0, 1e-4
 """Pressures, elements and Newton steps that a stack is lifted with for one part of the velocities. [-]"""
 
 DOUBT: Final = 1e-2
-"""Share by which the forces of a part may lie off the force curve, for stacks that give what is wanted. [-]"""
+"""Share by which forces of a part may lie off the force curve, for stacks that give what is wanted. [-]"""
 
 BEYOND: Final = 1.3
 """Pressures reach this factor beyond what the forces that are wanted ask for. [-]"""
@@ -47,8 +46,8 @@ class DamperPhysics:
     velocities : where the goal is judged, positive in compression. [m/s]
     temperature : of the oil; the damper's own when left out. [K]
     steel : of the shims.
-    wanted : least and most force that is asked for at each velocity, as shares of the present one; forces that
-        are worked out fast are right between them. The present one alone when left out. [-]
+    wanted : least and most force that is asked for at each velocity, as shares of the present one; between
+        them forces that are worked out fast are right. The present one alone when left out. [-]
 
     Notes
     -----
@@ -122,7 +121,7 @@ class DamperPhysics:
 
 
 def _parts(velocities: NDArray[np.float64]) -> tuple[NDArray[np.intp], ...]:
-    """Slow and fast velocities, parted at their widest gap: each asks for a stretch of pressures of its own."""
+    """Slow and fast velocities, parted at their widest gap: each asks for pressures of its own."""
     order = np.argsort(np.abs(velocities), kind="stable")
     speeds = np.maximum(np.abs(velocities[order]), SLOWEST)
     if speeds[-1] < WIDE * speeds[0]:

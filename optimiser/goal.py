@@ -88,7 +88,7 @@ class Goal:
 
     @property
     def shares(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Least and most resisting force at each velocity, as shares of the one before; 1 where that is none. [-]"""
+        """Least and most force at each velocity, as shares of the one before; 1 where that is none. [-]"""
         before = self.before
         known = before > 0
         low, high = np.ones(before.size), np.ones(before.size)

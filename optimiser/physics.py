@@ -16,8 +16,9 @@ class BandPhysics(Protocol):
     """Forces of one damper at the goal's velocities, with one of its stacks open to change.
 
     ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
-    ``parts`` names velocities of the goal that are cheapest worked out together, by their places; ``doubt`` is
-    the share of the force by which :meth:`forces_in` may lie off :meth:`forces` for a stack near the present one.
+    ``parts`` names the goal's velocities that are cheapest worked out together, by their places; ``doubt``
+    is the share of the force by which :meth:`forces_in` may lie off :meth:`forces` for a stack that gives
+    what is wanted.
     """
 
     settings: tuple[Mapping[str, int], ...]

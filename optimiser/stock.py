@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from types import MappingProxyType
 
 from damping_model.stack import Shim
@@ -28,11 +29,7 @@ class ShimKey:
     @classmethod
     def of(cls, shim: Shim) -> ShimKey:
         """The type that a shim belongs to, to the nearest micrometre."""
-        return cls(
-            round(shim.outer_diameter / MICROMETRE),
-            round(shim.thickness / MICROMETRE),
-            round(shim.inner_diameter / MICROMETRE),
-        )
+        return _key_of(shim)
 
     @classmethod
     def from_millimetres(cls, *, outer: float, thickness: float, inner: float) -> ShimKey:
@@ -43,16 +40,30 @@ class ShimKey:
     @property
     def shim(self) -> Shim:
         """The shim that the physics sees."""
-        return Shim(
-            outer_diameter=self.outer * MICROMETRE,
-            thickness=self.thickness * MICROMETRE,
-            inner_diameter=self.inner * MICROMETRE,
-        )
+        return _shim_of(self)
 
     def __str__(self) -> str:
         """Outer diameter x thickness, as it is written on the drawer. [mm]"""
         decimals = 2 if self.thickness % 10 == 0 else 3
         return f"{self.outer / 1000:g}x{self.thickness / 1000:.{decimals}f}"
+
+
+@cache
+def _key_of(shim: Shim) -> ShimKey:
+    return ShimKey(
+        round(shim.outer_diameter / MICROMETRE),
+        round(shim.thickness / MICROMETRE),
+        round(shim.inner_diameter / MICROMETRE),
+    )
+
+
+@cache
+def _shim_of(key: ShimKey) -> Shim:
+    return Shim(
+        outer_diameter=key.outer * MICROMETRE,
+        thickness=key.thickness * MICROMETRE,
+        inner_diameter=key.inner * MICROMETRE,
+    )
 
 
 @dataclass(frozen=True, slots=True)

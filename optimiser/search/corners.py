@@ -79,13 +79,16 @@ def stiffest(family: Family) -> PackedStack:
     rings = []
     thickness = 0.0
     for place, (slot, pile) in enumerate(zip(shape.slots, piles, strict=True)):
-        if not (pile.bending > 0 or pile.high > FAINT * MICROMETRE):
+        # height without stiffness would hold off what lies behind it
+        only_high = pile.bending > 0 and not family.opens_gap[place]
+        height = max(pile.high if only_high else pile.low, 0.0)
+        if not (pile.bending > 0 or height > FAINT * MICROMETRE):
             continue
         if not packs and family.sure[place]:
             thickness = _least_first(family, place)
         if slot.ring is not None:
             rings.append(replace(slot.ring, centring=len(packs)))
-        packs.append(pile.pack(slot.outer, max(pile.low if family.opens_gap[place] else pile.high, 0.0)))
+        packs.append(pile.pack(slot.outer, height))
     return replace(shape.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
 
 
@@ -138,20 +141,8 @@ def _softly_stacked(family: Family, piles: Sequence[_Pile], extra: list[float]) 
 
 
 def _piles(family: Family) -> list[_Pile]:
-    piles = []
-    for slot in family.shape.slots:
-        parts = slot.figures
-        height = sum(part.height for part in parts)
-        piles.append(
-            _Pile(
-                sum(part.bending for part in parts),
-                sum(part.stretching for part in parts),
-                sum(part.give for part in parts),
-                height,
-                height,
-            )
-        )
-    return piles
+    wholes = (slot.whole for slot in family.shape.slots)
+    return [_Pile(one.bending, one.stretching, one.give, one.height, one.height) for one in wholes]
 
 
 def _groups(family: Family, patch: Patch, flags: Sequence[bool]) -> list[list[Span]]:
@@ -159,17 +150,12 @@ def _groups(family: Family, patch: Patch, flags: Sequence[bool]) -> list[list[Sp
     if len(patch.spans) == 1:
         return [list(patch.spans)]
     slots = family.shape.slots
+    present = [slot for slot, flag in zip(slots, flags, strict=True) if flag]
     kinds: dict[tuple[int, int], list[Span]] = {}
     for span in patch.spans:
         own = slots[span.place]
-        level = (
-            sum(
-                flag and slot.run < own.run and slot.outer < own.outer
-                for slot, flag in zip(slots, flags, strict=True)
-            )
-            if own.run
-            else 0
-        )
+        earlier = present if own.run else ()
+        level = sum(slot.run < own.run and slot.outer < own.outer for slot in earlier)
         kinds.setdefault((own.run, level), []).append(span)
     return list(kinds.values())
 

@@ -31,7 +31,7 @@ Floats = NDArray[np.float64]
 Name = tuple[tuple[ShimKey, ...], ...]
 """A stack, whatever the order inside its packs."""
 
-SETTLED_SLACK, MOVED_SLACK = (8e-3, 4e-3), (20e-3, 10e-3)
+SETTLED_SLACK, MOVED_SLACK = (5e-3, 5e-3), (8e-3, 12e-3)
 """Shares of the force by which the lower and the upper bound are widened: where every crossover stays, and
 where one is new, gone or moved. [-]
 

@@ -16,7 +16,7 @@ from optimiser.edits import keys_of
 from optimiser.search.influence import Influence, influence
 from optimiser.search.runs import Runs
 from optimiser.search.shape import Shape, Slot
-from optimiser.search.sites import Figures, Patch, Site, patch
+from optimiser.search.sites import Figures, Patch, Site, patch, together
 from optimiser.search.skeleton import OldPack, Skeleton, skeletons
 from optimiser.search.workshop import Workshop
 
@@ -70,10 +70,9 @@ def _shape(skeleton: Skeleton, shop: Workshop, runs: Runs) -> Shape:
             kept.sort(key=lambda key: (-key.thickness, key))
             pack = frozen.get((run, outer))
             before, after = (pack.before, pack.after) if pack else ((), ())
-            slots.append(
-                Slot(run, outer, tuple(kept), tuple(figures_of(shop.plates[outer][key]) for key in kept),
-                     before, after, _ring(pack, runs, shop.stack))
-            )  # fmt: skip
+            parts = tuple(figures_of(shop.plates[outer][key]) for key in kept)
+            ring = _ring(pack, runs, shop.stack)
+            slots.append(Slot(run, outer, tuple(kept), parts, together(parts), before, after, ring))
     rings = sum(key.thickness for pack in shop.packs for key in (*pack.before, *pack.after))
     kept_height = sum(key.thickness for slot in slots for key in slot.kept)
     free = [place for place, slot in enumerate(slots) if (slot.run, slot.outer) not in frozen]

@@ -23,6 +23,7 @@ class Slot:
     outer : its diameter. [um]
     kept : old shims that are in it before any is taken out, thickest first.
     figures : of each of them.
+    whole : of all of them together.
     before, after : the preload ring that it centres.
     ring : that ring as the model sees it.
     """
@@ -31,6 +32,7 @@ class Slot:
     outer: int
     kept: tuple[ShimKey, ...]
     figures: tuple[Figures, ...]
+    whole: Figures
     before: tuple[ShimKey, ...] = ()
     after: tuple[ShimKey, ...] = ()
     ring: PreloadRing | None = None

@@ -35,6 +35,16 @@ class Figures:
     height: float
 
 
+def together(parts: Sequence[Figures]) -> Figures:
+    """What shims that move as one plate add up to."""
+    return Figures(
+        sum(part.bending for part in parts),
+        sum(part.stretching for part in parts),
+        sum(part.give for part in parts),
+        sum(part.height for part in parts),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Site:
     """One shim type at one place.
