@@ -94,7 +94,12 @@ def basics_of(loaded: LoadedJob, *, override_reason: str | None = None) -> GateR
 
 
 def bench_for(
-    loaded: LoadedJob, *, section: StackSection, gate: GateResult, record: Sequence[StepTaken] = ()
+    loaded: LoadedJob,
+    *,
+    section: StackSection,
+    gate: GateResult,
+    record: Sequence[StepTaken] = (),
+    further: float = 0.0,
 ) -> Bench:
     """Lay a job out.
 
@@ -104,6 +109,7 @@ def bench_for(
     section : see :func:`open_section`.
     gate : see :func:`basics_of`.
     record : the shop's own steps, which set the first step for a symptom once enough of them helped.
+    further : how far beyond the job's windows forces are asked for, as a share of the force before. [-]
 
     Raises
     ------
@@ -156,13 +162,14 @@ def bench_for(
             most_height=most_height,
         )
     _refuse_beyond_the_promise(asked.goal, damper, temperature, steel)
+    least, most = asked.goal.shares
     physics = DamperPhysics(
         damper,
         stack_name=section.name,
         velocities=asked.goal.velocities,
         temperature=temperature,
         steel=steel,
-        wanted=asked.goal.shares,
+        wanted=(least - further, most + further),
     )
     return Bench(
         loaded=loaded,

@@ -101,7 +101,10 @@ def answer_job(task: Task, *, should_stop: Callable[[], bool]) -> JobAnswer:
     begun = time.monotonic()
     plan = task.job.with_suffix(".json")
     try:
-        done = plan_to_sheet(task.job, units=task.units, time_limit=task.time_limit, should_stop=should_stop)
+        # a job has one core to itself: others run beside it
+        done = plan_to_sheet(
+            task.job, units=task.units, time_limit=task.time_limit, should_stop=should_stop, cores=1
+        )
         document = done.document()
         write_whole(plan, document.model_dump_json(indent=2) + "\n")
     except (ShimwrightError, ModelError) as error:

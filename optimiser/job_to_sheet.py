@@ -64,6 +64,7 @@ def plan_to_sheet(
     time_limit: float | None = None,
     progress: Callable[[Progress], None] | None = None,
     should_stop: Callable[[], bool] | None = None,
+    cores: int | None = None,
 ) -> SheetedJob:
     """Read a job, plan it from what is free, and write its build sheet.
 
@@ -73,7 +74,8 @@ def plan_to_sheet(
     units : what people read on the sheet.
     place : where the sheet goes; beside the job file when left out.
     pick : which candidate the sheet is about, from 1.
-    override_reason, time_limit, progress, should_stop : as :func:`optimiser.main_job.plan_job` takes them.
+    override_reason, time_limit, progress, should_stop, cores : as :func:`optimiser.main_job.plan_job` takes
+        them.
 
     Raises
     ------
@@ -90,6 +92,7 @@ def plan_to_sheet(
         time_limit=time_limit,
         progress=progress,
         should_stop=should_stop,
+        cores=cores,
     )
     candidate = _picked(planned, pick)
     if candidate is None:

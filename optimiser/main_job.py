@@ -24,6 +24,7 @@ def plan_job(
     time_limit: float | None = None,
     progress: Callable[[Progress], None] | None = None,
     should_stop: Callable[[], bool] | None = None,
+    cores: int | None = None,
 ) -> Planned:
     """Plan a job.
 
@@ -33,7 +34,7 @@ def plan_job(
     record : the shop's own steps, which set the first step for a symptom once enough of them helped.
     override_reason : why to go on although the basics are out of range; wins over the job's own.
     time_limit : give what stands after this long; wins over the job's own. [s]
-    progress, should_stop : as the search takes them.
+    progress, should_stop, cores : as the search takes them.
 
     Raises
     ------
@@ -58,6 +59,7 @@ def plan_job(
         time_limit=time_limit or work.time_limit_s,
         should_stop=should_stop,
         progress=progress,
+        cores=cores,
     )
     return Planned(
         loaded=loaded,

@@ -21,11 +21,6 @@ POLL: Final = 0.2
 """How often the user's wish to stop is passed on. [s]"""
 
 
-def cores_here() -> int:
-    """Cores that this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
 def plan_here(
     tasks: Sequence[Task],
     *,

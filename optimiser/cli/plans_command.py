@@ -54,8 +54,9 @@ def plan_folder(
 
     begun = time.monotonic()
     with stoppable("Reading the jobs") as (show, should_stop):
+        from optimiser.cores import cores_here
         from optimiser.job_answer import Task
-        from optimiser.many_jobs import cores_here, plan_here
+        from optimiser.many_jobs import plan_here
         from optimiser.report.unit_system import UnitSystem
 
         # Workers elsewhere have another working folder, so they get the whole path.

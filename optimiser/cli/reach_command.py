@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import click
 
@@ -14,6 +14,10 @@ from optimiser.errors import InputError
 
 if TYPE_CHECKING:
     from optimiser.reach import ReachProgress
+
+
+FURTHER: Final = 0.4
+"""Bands are moved by about so much beyond their windows, as a share of the force before. [-]"""
 
 
 @click.command("reach")
@@ -56,7 +60,9 @@ def command(
         from optimiser.reach import reach_of_job
 
         loaded, record = free_to_plan(job)
-        bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded), record=record)
+        bench = bench_for(
+            loaded, section=open_section(loaded), gate=basics_of(loaded), record=record, further=FURTHER
+        )
         found = reach_of_job(
             bench,
             most_changes=changes,

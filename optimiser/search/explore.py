@@ -50,7 +50,7 @@ def explore(
     progress: Callable[[int, int, int], None] | None = None,
     rules: tuple[Rule, ...] | None = None,
     settings: tuple[int, ...] | None = None,
-    cores: int = 1,
+    cores: int | None = None,
 ) -> Explored:
     """Offer every wanted stack within a number of changes to an aim.
 
@@ -66,7 +66,8 @@ def explore(
     progress : told families open, families closed and physics runs now and then.
     rules : what a stack has to keep; those of ``stack`` when left out.
     settings : adjuster settings at which stacks are tried; the present one when left out.
-    cores : how many questions to the physics are worked on at a time; what is found does not depend on it.
+    cores : how many questions to the physics are worked on at a time, as many as there are cores when left
+        out; what is found does not depend on it.
 
     Raises
     ------

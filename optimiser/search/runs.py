@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.packs import Pack, PackedStack
 from damping_model.stack import Shim, Stack
+from optimiser.cores import cores_here
 from optimiser.physics import BandPhysics
 from optimiser.stock import ShimKey
 
@@ -45,14 +46,16 @@ class Runs:
     Parameters
     ----------
     physics : what is asked.
-    cores : how many questions are worked on at a time. Answers do not depend on it.
+    cores : how many questions are worked on at a time, as many as there are cores when left out. Answers do
+        not depend on it.
     """
 
-    def __init__(self, physics: BandPhysics, *, cores: int = 1) -> None:
+    def __init__(self, physics: BandPhysics, *, cores: int | None = None) -> None:
         self.physics = physics
         self.count = 0
         self.unanswered = 0
         self._known: dict[object, Floats | None] = {}
+        cores = cores_here() if cores is None else cores
         self._pool = ThreadPoolExecutor(cores) if cores > 1 else None
 
     def ask(self, questions: Sequence[Question]) -> list[Floats | None]:

@@ -77,7 +77,7 @@ def solve(
     rules: tuple[Rule, ...] | None = None,
     shim_settings: tuple[int, ...] | None = None,
     find_nearest: bool = True,
-    cores: int = 1,
+    cores: int | None = None,
 ) -> Answer:
     """The buildable stacks with the fewest changes that meet a goal, and the proof that fewer will not do.
 
@@ -96,7 +96,8 @@ def solve(
     rules : what a stack has to keep; those of ``stack`` when left out.
     shim_settings : adjuster settings at which changed stacks are tried; the present one when left out.
     find_nearest : when nothing meets the goal, go on to find what comes nearest and prove it.
-    cores : how many questions to the physics are worked on at a time; the answer does not depend on it.
+    cores : how many questions to the physics are worked on at a time, as many as there are cores when left
+        out; the answer does not depend on it.
 
     Returns
     -------

@@ -39,6 +39,7 @@ def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tu
         progress=watch,
         rules=question.rules,
         find_nearest=find_nearest,
+        cores=1,
     )
     end = physics.now
     proven = (
