@@ -101,7 +101,13 @@ def test_history_shows_what_was_tried_for_a_symptom_and_the_step_that_follows(as
 
 @pytest.mark.parametrize(
     ("words", "verdict"),
-    [("Better: more grip", "better"), ("same", "same"), ("WORSE", "worse"), ("a bit better", None), ("", None)],
+    [
+        ("Better: more grip", "better"),
+        ("same", "same"),
+        ("WORSE", "worse"),
+        ("a bit better", None),
+        ("", None),
+    ],
 )
 def test_a_verdict_is_the_first_word(words, verdict):
     assert verdict_of(words) == verdict

@@ -32,7 +32,9 @@ def test_people_read_the_same_advice_before_the_tables(typed):
 
 def test_a_wider_tolerance_needs_no_such_advice(shop, typed):
     job = shop / JOB
-    job.write_text(job.read_text(encoding="utf-8").replace("tolerance_percent = 3.0", "tolerance_percent = 6.0"))
+    job.write_text(
+        job.read_text(encoding="utf-8").replace("tolerance_percent = 3.0", "tolerance_percent = 6.0")
+    )
     document = json.loads(typed("plan", JOB, "--json").out)
     assert document["outcome"] == "shims"
     assert document["advice"] == []
@@ -53,7 +55,9 @@ def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed):
     assert 1 / ratio == pytest.approx(2.72, abs=0.01)
     # sprung mass by hand: 0.58 of 100 kg of rider and kit and 14.2 kg of bike, less 4.0 kg
     stiffness = (0.58 * 114.2 - 4.0) * (2 * math.pi * felt["natural_frequency_hz"]) ** 2
-    by_hand = ratio * band["before_n"][middle] / felt["wheel_velocity_m_s"] / (2 * (stiffness * 62.236) ** 0.5)
+    by_hand = (
+        ratio * band["before_n"][middle] / felt["wheel_velocity_m_s"] / (2 * (stiffness * 62.236) ** 0.5)
+    )
     assert felt["damping_ratio_before"] == pytest.approx(by_hand, rel=5e-3)
 
 

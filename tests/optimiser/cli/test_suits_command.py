@@ -74,7 +74,9 @@ def test_a_coil_makes_the_asked_for_force_what_is_worked_by_hand(shop, typed):
     _, suits = asked(typed, "dampers/dunnock_shock.toml", "--corner", "rear")
     mass, rate = 0.58 * (92 + 8 + 14.2) - 4.0, 100e3 / 2.5**2
     velocity = 2.5 * math.sqrt(0.04 * 0.15)
-    assert suits["bands"][0]["least_n"] == pytest.approx(2 * 0.15 * math.sqrt(rate * mass) * velocity, rel=1e-4)
+    assert suits["bands"][0]["least_n"] == pytest.approx(
+        2 * 0.15 * math.sqrt(rate * mass) * velocity, rel=1e-4
+    )
 
 
 @pytest.mark.usefixtures("shop")

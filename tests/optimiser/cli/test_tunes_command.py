@@ -30,7 +30,9 @@ def test_a_heavier_rider_sees_the_load_by_hand(typed):
 @pytest.mark.usefixtures("shop")
 def test_people_read_name_damper_and_the_riders_words(typed):
     out = typed(*ASKED, "riders/maren.toml").out
-    assert "1. Maren's trail bike (Tarn 55 trail shock on Harrow 140 trail bike), tunes/maren_harrow.toml" in out
+    assert (
+        "1. Maren's trail bike (Tarn 55 trail shock on Harrow 140 trail bike), tunes/maren_harrow.toml" in out
+    )
     assert 'Maren: "All else is right, leave it."' in out
 
 

@@ -37,7 +37,11 @@ FORCES = {THIN: [100.0, 50.0], THICK: [130.0, 50.0], OTHER: [120.0, 60.0]}
 def goal(*, held):
     target = Window("support", Role.TARGET, (0.1,), (100.0,), (115.0,), (120.0,), (125.0,))
     hold = Window("edges", Role.HOLD, (1.0,), (50.0,), (49.0,), (50.0,), (51.0,))
-    return Goal((target, hold if held else Window("edges", Role.SHOWN, (1.0,), *[(v,) for v in (50, 0, 50, 99)])), 0, 1)
+    return Goal(
+        (target, hold if held else Window("edges", Role.SHOWN, (1.0,), *[(v,) for v in (50, 0, 50, 99)])),
+        0,
+        1,
+    )
 
 
 def coarse(goal_asked, stack=THIN):
@@ -46,7 +50,10 @@ def coarse(goal_asked, stack=THIN):
 
 def test_a_change_that_spoils_a_held_band_is_no_step():
     assert coarse(goal(held=False)) is None
-    assert "one change that keeps the held bands moves 'support' by +0.0% or by +30.0%" in coarse(goal(held=True)).said
+    assert (
+        "one change that keeps the held bands moves 'support' by +0.0% or by +30.0%"
+        in coarse(goal(held=True)).said
+    )
 
 
 def test_a_stack_of_many_shims_is_never_called_coarse():

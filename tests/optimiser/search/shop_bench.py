@@ -1,0 +1,53 @@
+"""Dampers of the demo shop laid out as the search sees them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.packs import PackedStack
+from optimiser.bench import Bench, basics_of, bench_for, open_section
+from optimiser.files.job_reader import read_job
+from optimiser.rules import rules_for
+from optimiser.search.aim import Judge
+from optimiser.search.prepare import shapes
+from optimiser.search.runs import Runs
+from optimiser.search.shape import Shape
+from optimiser.search.workshop import workshop
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A demo job with the shapes that its stack can take within three changes."""
+
+    bench: Bench
+    shapes: dict[int, tuple[Shape, ...]]
+
+    def fast(self, packed: PackedStack) -> Floats:
+        """Forces as the bounds are worked out."""
+        physics = self.bench.physics
+        forces = np.empty(sum(part.size for part in physics.parts))
+        for number, part in enumerate(physics.parts):
+            forces[part] = physics.forces_in(number, packed, physics.setting)
+        return forces
+
+
+def laid(job: str) -> Laid:
+    loaded = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
+    bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded))
+    runs = Runs(bench.physics)
+    shop = workshop(
+        runs,
+        stack=bench.stack,
+        station=bench.station,
+        stock=bench.stock,
+        rules=rules_for(bench.stack, bench.station),
+    )
+    share, setting = Judge(bench.asked.goal).share, bench.physics.setting
+    return Laid(bench, {k: shapes(shop, runs, k, half=share, setting=setting) for k in (1, 2, 3)})
