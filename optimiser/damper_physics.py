@@ -101,6 +101,12 @@ class DamperPhysics:
         )
         self.setting = self.settings.index({clicker.name: clicker.position for clicker in clickers})
 
+    @property
+    def middle(self) -> int:
+        """The setting with every adjuster that matters in the middle of its range, or next to it."""
+        last = self.settings[-1]
+        return self.settings.index({name: last[name] // 2 for name in last})
+
     def packed(self, stack: Stack) -> PackedStack:
         """Plates that a stack amounts to."""
         return self._whole.packed(stack)

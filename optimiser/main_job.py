@@ -8,6 +8,7 @@ from optimiser.bench import Bench, basics_of, bench_for, open_section
 from optimiser.felt_in_job import felt_in
 from optimiser.files.job_reader import LoadedJob
 from optimiser.files.stations import stack_of
+from optimiser.from_scratch import fit
 from optimiser.intake.grain import coarse_for
 from optimiser.intake.own_record import StepTaken
 from optimiser.plan import Answer
@@ -48,19 +49,34 @@ def plan_job(
         return Planned(loaded=loaded, gate=gate, section=section, old_stack=stack_of(section))
     bench = bench_for(loaded, section=section, gate=gate, record=record)
     work, physics = loaded.job.work, bench.physics
-    answer = solve(
-        physics,
-        stack=bench.stack,
-        station=bench.station,
-        stock=bench.stock,
-        goal=bench.asked.goal,
-        most_changes=work.most_changes,
-        wanted=work.candidates,
-        time_limit=time_limit or work.time_limit_s,
-        should_stop=should_stop,
-        progress=progress,
-        cores=cores,
-    )
+    limit = time_limit or work.time_limit_s
+    if work.from_scratch is not None:
+        answer = fit(
+            physics,
+            stack=bench.stack,
+            station=bench.station,
+            stock=bench.stock,
+            goal=bench.asked.goal,
+            from_nothing=work.from_scratch == "nothing",
+            time_limit=limit,
+            should_stop=should_stop,
+            progress=progress,
+        )
+    else:
+        answer = solve(
+            physics,
+            stack=bench.stack,
+            station=bench.station,
+            stock=bench.stock,
+            goal=bench.asked.goal,
+            most_changes=work.most_changes,
+            wanted=work.candidates,
+            time_limit=limit,
+            should_stop=should_stop,
+            progress=progress,
+            cores=cores,
+            shim_settings=(physics.middle,) if work.clickers_to_middle else None,
+        )
     return Planned(
         loaded=loaded,
         gate=bench.gate,

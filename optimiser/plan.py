@@ -18,6 +18,9 @@ class Status(Enum):
     BEST_SO_FAR = "best so far"
     """Time ran out: what was found by then stands, with the bound that stands."""
 
+    BY_STEPS = "by small steps"
+    """Steps of a change or two led here, each the best there was; of others nothing is known."""
+
     PROVEN_IMPOSSIBLE = "proven impossible"
     """No buildable stack within the changes allowed meets the goal."""
 

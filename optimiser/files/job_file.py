@@ -88,6 +88,12 @@ class WorkSection(FileModel):
     height_may_grow_mm: Annotated[float, Field(ge=0, le=5)] = 0.2
     height_may_shrink_mm: Annotated[float, Field(ge=0, le=5)] = 0.4
     """How far the stack's height may change; the difference goes into spacers under the nut."""
+    from_scratch: Literal["damper", "nothing"] | None = None
+    """Fit the bands by small steps, as many as it takes, from the stack in the damper or from a face shim
+    alone: for a whole curve rather than a shift. Nothing is proven then, and most_changes does not count."""
+    clickers_to_middle: bool = False
+    """When shims have to change anyway: choose them for clickers in the middle of their range, so that the
+    rider keeps room on both sides."""
     temperature_c: Annotated[float, Field(ge=-30, le=150)] | None = None
     """Oil temperature of the ride; the damper's own when left out."""
     time_limit_s: Annotated[float, Field(gt=0, le=86_400)] | None = None

@@ -128,7 +128,14 @@ class PlanDocument(Document):
     stack_name: str
     outcome: Literal["basics first", "clicks", "shims", "cannot be reached", "nothing found"]
     """What to do; or that the shelf cannot; or that time ran out first."""
-    status: Literal["proven least", "best so far", "proven impossible", "interrupted", "not searched"]
+    status: Literal[
+        "proven least",
+        "best so far",
+        "by small steps",
+        "proven impossible",
+        "interrupted",
+        "not searched",
+    ]
     said: str
     """The answer in a sentence."""
     most_changes: int

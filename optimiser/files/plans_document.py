@@ -19,7 +19,14 @@ class PlannedJobDocument(Document):
     title: str
     """As the job file has it; the file's name when it cannot be read or was not begun."""
     outcome: Outcome
-    status: Literal["proven least", "best so far", "proven impossible", "interrupted", "not searched"]
+    status: Literal[
+        "proven least",
+        "best so far",
+        "by small steps",
+        "proven impossible",
+        "interrupted",
+        "not searched",
+    ]
     said: str
     """The answer in a sentence, or what is wrong with the files."""
     number_of_changes: int | None

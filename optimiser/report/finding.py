@@ -109,6 +109,7 @@ class Finding:
     def _why_unfinished(self) -> str:
         reasons = {
             Status.BEST_SO_FAR: "time ran out, and this is the best found by then",
+            Status.BY_STEPS: "steps of a change or two led here, each the nearest there was",
             Status.INTERRUPTED: "the search was stopped by hand, and this is the best found by then",
         }
         return reasons.get(self.status, "nothing shows that fewer changes cannot do")
