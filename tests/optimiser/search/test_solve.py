@@ -142,8 +142,8 @@ def test_a_time_limit_is_never_called_impossible() -> None:
 
 def test_an_interruption_gives_what_stands() -> None:
     """At ten different moments, and every answer passes the check."""
-    physics, start, stock, goal = job(14, shims=12)
-    for moment in range(0, 200, 20):
+    physics, start, stock, goal = job(16, shims=24)
+    for moment in range(0, 40, 4):
         asked = iter(range(10**6))
         told: list[Progress] = []
         answer = solve(
