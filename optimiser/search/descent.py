@@ -152,7 +152,7 @@ class Descent:
             while again:
                 node = again.pop()
                 if aim.hopeless(node.low, node.high):
-                    self.closed.append(node)
+                    self._close(node)
                 else:
                     number += 1
                     heapq.heappush(heap, (self._promise(node), number, node))
@@ -162,7 +162,7 @@ class Descent:
                 parents = [heapq.heappop(heap)[2] for _ in range(min(BATCH, len(heap)))]
                 for node in parents:
                     if aim.hopeless(node.low, node.high):
-                        self.closed.append(node)
+                        self._close(node)
                     else:
                         batch += self._children(node)
             for node in self._bounded(batch, aim):
@@ -218,7 +218,7 @@ class Descent:
                 if plates is not None:
                     self._narrow(node, what, next(answers))
                 if aim.hopeless(node.low, node.high):
-                    self.closed.append(node)
+                    self._close(node)
                 elif node.todo:
                     left.append(node)
                 else:
@@ -234,6 +234,11 @@ class Descent:
             ((stiff, part) for part in range(len(self.runs.physics.parts)) for stiff in ends),
             key=lambda what: (self._hope(node, *what), what),
         )
+
+    def _close(self, node: Node) -> None:
+        """Put a family or a stack away that is not wanted now; its plates can be made again."""
+        node.corners.clear()
+        self.closed.append(node)
 
     def _hope(self, node: Node, stiff: bool, part: int) -> float:
         """How near a bound is to closing a family, in half-widths of a window."""
@@ -294,7 +299,7 @@ class Descent:
             elif aim.wants(node.low):
                 aim.take(self.candidate(node.made, node.low))
             else:
-                self.closed.append(node)
+                self._close(node)
 
     def nearest(self) -> Candidate | None:
         """The stack with the least misfit of all that were judged exactly and are not wanted."""
