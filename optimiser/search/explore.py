@@ -7,16 +7,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from damping_model.stack import Stack
-from optimiser.errors import InputError
 from optimiser.goal import Goal
 from optimiser.physics import BandPhysics
 from optimiser.plan import Effort, Status
-from optimiser.rules import Rule, Station, rules_for, violations
+from optimiser.rules import Rule, Station
 from optimiser.search.aim import Aim, Judge
 from optimiser.search.descent import Descent, Stopped
 from optimiser.search.prepare import shapes
 from optimiser.search.runs import Runs
-from optimiser.search.workshop import workshop
+from optimiser.search.workshop import sound_rules, workshop
 from optimiser.stock import Stock
 
 
@@ -74,10 +73,7 @@ def explore(
     InputError
         When the stack in the damper breaks a rule itself.
     """
-    rules = rules_for(stack, station) if rules is None else rules
-    broken = violations(rules, stack, station)
-    if broken:
-        raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
+    rules = sound_rules(stack, station, rules)
     runs, judge = Runs(physics, cores=cores), Judge(goal)
     ends = None if time_limit is None else time.monotonic() + time_limit
     descents: list[Descent] = []

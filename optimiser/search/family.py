@@ -65,11 +65,6 @@ class Family:
         later = [max(widest[run + 1 :]) for run in range(self.shape.runs)]
         return tuple(slot.outer < later[slot.run] for slot in self.shape.slots)
 
-    @property
-    def spread(self) -> float:
-        """How differently its members move the force, roughly, in half-widths. [-]"""
-        return sum(patch.spread * many for patch, many in (*self.outs, *self.ins))
-
     @cached_property
     def most_members(self) -> int:
         """No more members than this."""

@@ -53,7 +53,6 @@ class Runs:
     def __init__(self, physics: BandPhysics, *, cores: int | None = None) -> None:
         self.physics = physics
         self.count = 0
-        self.unanswered = 0
         self._known: dict[object, Floats | None] = {}
         cores = cores_here() if cores is None else cores
         self._pool = ThreadPoolExecutor(cores) if cores > 1 else None
@@ -65,7 +64,6 @@ class Runs:
         for name, answer in zip(new, work, strict=True):
             self._known[name] = answer
             self.count += 1
-            self.unanswered += answer is None
         return [self._known[q.name] for q in questions]
 
     def forces(self, packed: PackedStack, setting: int) -> Floats | None:

@@ -15,14 +15,14 @@ from optimiser.errors import InputError
 from optimiser.goal import Goal
 from optimiser.physics import BandPhysics
 from optimiser.plan import Answer, Candidate, Effort, Status
-from optimiser.rules import Rule, Station, rules_for, violations
+from optimiser.rules import Rule, Station
 from optimiser.search.aim import Judge, Meet, Near
 from optimiser.search.descent import Descent, Stopped
 from optimiser.search.guesses import Guesses
 from optimiser.search.prepare import shapes
 from optimiser.search.runs import Floats, Runs
 from optimiser.search.shape import Shape
-from optimiser.search.workshop import Workshop, workshop
+from optimiser.search.workshop import Workshop, sound_rules, workshop
 from optimiser.stock import Stock
 
 GUESSES_JUDGED = 12
@@ -110,10 +110,7 @@ def solve(
     InputError
         When the stack in the damper breaks a rule itself.
     """
-    rules = rules_for(stack, station) if rules is None else rules
-    broken = violations(rules, stack, station)
-    if broken:
-        raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
+    rules = sound_rules(stack, station, rules)
     runs = Runs(physics, cores=cores)
     base = _as_it_is(runs, stack, stock, goal)
     met = [one for one in base if one.misfit == 0]

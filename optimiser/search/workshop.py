@@ -9,7 +9,8 @@ from damping_model.packs import Pack
 from damping_model.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.edits import keys_of
-from optimiser.rules import DiametersFall, Rule, Station
+from optimiser.errors import InputError
+from optimiser.rules import DiametersFall, Rule, Station, rules_for, violations
 from optimiser.search.runs import Runs
 from optimiser.search.skeleton import OldPack, old_packs
 from optimiser.stock import ShimKey, Stock
@@ -42,11 +43,6 @@ class Workshop:
         fall = [rule.most_crossovers for rule in self.rules if isinstance(rule, DiametersFall)]
         return 1 + min(fall, default=2)
 
-    @property
-    def thickest(self) -> float:
-        """Thickness of the thickest shim there is. [m]"""
-        return max(key.thickness for kind in self.plates.values() for key in kind) * MICROMETRE
-
 
 def workshop(
     runs: Runs, *, stack: Stack, station: Station, stock: Stock, rules: tuple[Rule, ...]
@@ -64,3 +60,18 @@ def workshop(
                 plate = Pack(plate.outer_radius, 0.0, 0.0, 0.0, plate.height)
             plates[key.outer][key] = plate
     return Workshop(stack, station, rules, old_packs(stack, hole=hole), dict(plates), available)
+
+
+def sound_rules(stack: Stack, station: Station, rules: tuple[Rule, ...] | None) -> tuple[Rule, ...]:
+    """The rules of a search, those of the stack in the damper when left out; that stack has to keep them.
+
+    Raises
+    ------
+    InputError
+        When it breaks one itself.
+    """
+    rules = rules_for(stack, station) if rules is None else rules
+    broken = violations(rules, stack, station)
+    if broken:
+        raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
+    return rules
