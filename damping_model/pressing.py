@@ -61,7 +61,7 @@ class Work(NamedTuple):
     d: Floats
     whole: Floats
     moved: Floats
-    known: Ints
+    lead: Ints
     gram: Floats
     own: Floats
     s: Floats
@@ -86,8 +86,8 @@ def work_space(packs: int, nodes: int, points: int) -> Work:
     return Work(
         np.empty(blocks), np.empty(blocks), np.empty(blocks), np.empty(blocks),
         np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
-        np.empty(blocks), np.empty(columns), np.empty(points, np.int64),
-        np.empty(square), np.empty(points), np.empty(square),
+        np.empty(blocks), np.empty(columns), np.empty(packs, np.int64),
+        np.zeros(square), np.empty(points), np.empty(square),
         np.empty(points, np.int64), np.empty(points, np.int64), np.empty((packs, points + 1), np.int64),
         np.empty(points, np.int64), np.empty(points), np.empty(points), np.empty(points),
         np.zeros((points, 2, 4)), np.empty(points), np.empty(points, np.int64), np.zeros((points, 2)),
@@ -95,21 +95,14 @@ def work_space(packs: int, nodes: int, points: int) -> Work:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def learn(c: int, known: int, contacts: Contacts, work: Work) -> None:
-    """Find what one newton at point c does to its plates and at the ``known`` points already learned."""
+def learn(c: int, contacts: Contacts, work: Work) -> None:
+    """Find what one newton at point c does to its plates and at the points already learned."""
     # whole arrays and plain indices: a view of one costs more than the sums that it is for
     ends, gram, reach, moved = contacts.ends, work.gram, work.reach, work.moved
     pull, whole, inverse = work.pull, work.whole, work.inverse
     on_plate, start = work.on_plate, work.begin
     n, begin = ends[c, 2], start[c]
     least = np.inf
-    for a in range(known):
-        e = work.known[a]
-        if e < c:
-            gram[c, e] = 0.0
-        else:
-            gram[e, c] = 0.0
-    work.known[known] = c
     gram[c, c] = 0.0
     for side in range(2):
         plate = ends[c, side]
@@ -154,10 +147,12 @@ def learn(c: int, known: int, contacts: Contacts, work: Work) -> None:
                 v = b0 * moved[e, far, n, 0] + b1 * moved[e, far, n, 1]
                 if begin < n:
                     v += a0 * moved[e, far, n - 1, 0] + a1 * moved[e, far, n - 1, 1]
-            if e < c:
-                gram[c, e] += v
+            row, column = max(c, e), min(c, e)
+            # points between the same two plates meet on both
+            if side == 1 and ends[e, 0] == ends[c, 0] >= 0 and ends[e, 1] == plate:
+                gram[row, column] += v
             else:
-                gram[e, c] += v
+                gram[row, column] = v
         gram[c, c] += own
         least = min(least, own)
         on_plate[plate, 0] = count + 1
@@ -166,25 +161,27 @@ def learn(c: int, known: int, contacts: Contacts, work: Work) -> None:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def factor_give(count: int, soft: float, work: Work) -> bool:
-    """Cholesky factor, in its envelope, of the matrix of the pressing points."""
-    s, first, pressing = work.s, work.first, work.pressing
+def factor_give(same: int, count: int, soft: float, contacts: Contacts, work: Work) -> bool:
+    """Cholesky factor, in its envelope, of the matrix of the pressing points, whose first ``same`` rows stand."""
+    s, first, pressing, ends, lead = work.s, work.first, work.pressing, contacts.ends, work.lead
+    lead[:] = count
     for a in range(count):
         c = pressing[a]
         begin = a
-        for b in range(a):
-            v = work.gram[c, pressing[b]]
-            s[a, b] = v
-            if v != 0.0 and begin == a:
-                begin = b
+        for side in range(2):
+            plate = ends[c, side]
+            if plate >= 0:
+                lead[plate] = min(lead[plate], a)
+                begin = min(begin, lead[plate])
+        if a < same:
+            continue
         first[a] = begin
-        s[a, a] = work.gram[c, c] + soft * work.own[c] + work.dent[c]
         for b in range(begin, a):
-            v = s[a, b]
+            v = work.gram[c, pressing[b]]
             for k in range(max(begin, first[b]), b):
                 v -= s[a, k] * s[b, k]
             s[a, b] = v * s[b, b]
-        v = s[a, a]
+        v = work.gram[c, c] + soft * work.own[c] + work.dent[c]
         for k in range(begin, a):
             v -= s[a, k] * s[a, k]
         if not v > 0:
@@ -288,19 +285,19 @@ def press(
     total = active.size
     learned = np.zeros(total, np.bool_)
     count, best, patience = 0, total + 1, PATIENCE
-    known = 0
     work.on_plate[:, 0] = 0
     for _ in range(60 + 4 * total if thorough else FEW):
-        count = 0
+        before, count, same = count, 0, 0
         for c in range(total):
             if active[c]:
+                if same == count < before and work.pressing[count] == c:
+                    same += 1
                 work.pressing[count] = c
                 count += 1
                 if not learned[c]:
-                    learn(c, known, contacts, work)
-                    known += 1
+                    learn(c, contacts, work)
                     learned[c] = True
-        if not factor_give(count, soft, work):
+        if not factor_give(same, count, soft, contacts, work):
             return FAILED, False
         biggest = solve_forces(count, True, contacts, work)
         push_through(count, contacts, plates, last, work, work.d)
