@@ -8,68 +8,16 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.contact import (
-    Contacts,
-    Surroundings,
-    contact_points,
-    openings_of_points,
-    place_points,
-    spread_forces,
-)
-from damping_model.grid import APART, lip_of, marked_radii, radial_grid
-from damping_model.plate import (
-    assemble,
-    backward,
-    factor,
-    forward,
-    grid_integrals,
-    load_vector,
-    plate_elements,
-    whole_blocks,
-)
-from damping_model.pressing import FAILED, Work, press, push_through, solve_forces, work_space
+from damping_model.contact import Contacts, Surroundings, contact_points
+from damping_model.laid_plates import Plates, State, lay_plates
+from damping_model.newton import balance, find_slope, keep
+from damping_model.pressing import Work, work_space
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-
-MOST_STEPS: Final = 30
-"""Newton steps at one pressure before the way to it is halved."""
-
-EARLY_STEPS: Final = 6
-"""Newton steps that need not settle which points press."""
-
-LENGTH_STEPS: Final = 14
-"""Newton steps after which the lengths that rims press over stay as they are."""
 
 MOST_HALVINGS: Final = 12
 """Times that the way to one pressure may be halved before the stack is called unsolved."""
-
-
-class Plates(NamedTuple):
-    """The plates' constants on a grid: see :func:`damping_model.plate.plate_elements`."""
-
-    r: Floats
-    present: Ints
-    last: Ints
-    face: int
-    nu: float
-    stretching: Floats
-    stiff: Floats
-    slope: Floats
-    angle: Floats
-    load: Floats
-    tilt: Floats
-
-
-class State(NamedTuple):
-    """One equilibrium: shapes, their change with pressure, forces, pressing points, lengths at rims."""
-
-    q: Floats
-    dq: Floats
-    force: Floats
-    active: Flags
-    length: Floats
 
 
 class Path(NamedTuple):
@@ -80,130 +28,6 @@ class Path(NamedTuple):
     contacts: Contacts
     states: State
     steps: Ints
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def lay_plates(
-    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around:
-    Surroundings, elements: float,
-) -> Plates:  # fmt: skip
-    """Grid and plate constants of packs given as rows of radius, bending, stretching, shear, height."""
-    rims = packs[:, 0].copy()
-    face = int(np.argmax((packs[:, 1] > 0) & (rims > clamp + APART)))
-    marks = marked_radii(clamp, rims, around.rings, around.seat_radius, around.backing_radius)
-    r = radial_grid(clamp, marks, np.max(rims), elements, lip_of(clamp, packs, face, radii, shares))
-    count, size = rims.size, r.size - 1
-    last = np.zeros(count, np.int64)
-    for k in range(count):
-        if packs[k, 1] > 0 and rims[k] > clamp + APART:
-            last[k] = np.argmin(np.abs(r - rims[k]))
-    present = np.flatnonzero(last)
-    stiff, slope = np.zeros((count, size, 4, 4)), np.zeros((count, size, 2, 4))
-    angle = np.zeros((count, size, 4))
-    load, tilt = np.zeros((size + 1, 2)), np.zeros((size, 4, 4))
-    bend, area = grid_integrals(r, nu)
-    for k in present[::-1]:
-        plate_elements(r, last[k], packs[k, 1], packs[k, 3], bend, area, stiff[k], slope[k], angle[k])
-    load_vector(r, last[face], radii, shares, angle[face], load, tilt)
-    return Plates(r, present, last, face, nu, packs[:, 2].copy(), stiff, slope, angle, load, offset * tilt)
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def solve_free(p: float, q: Floats, plates: Plates, work: Work, at_rest: bool) -> None:
-    """Put the loads out of balance, or with ``at_rest`` the pressure's alone, into ``work.load``.
-
-    ``work.z`` receives the displacements that they lead to without contact.
-    """
-    for k in plates.present:
-        load, z = work.load[k], work.z[k]
-        for n in range(1, plates.last[k] + 1):
-            for i in range(3):
-                load[n, i] = 0.0 if at_rest else -work.inner[k, n, i]
-            if k == plates.face:
-                load[n, 0] += p * plates.load[n, 0]
-                load[n, 1] += p * plates.load[n, 1]
-        if at_rest and k == plates.face:
-            for e in range(plates.last[k]):
-                for i in range(4):
-                    v = 0.0
-                    for j in range(4):
-                        v += plates.tilt[e, i, j] * q[k, e + j // 2, j % 2]
-                    load[e + i // 2, i % 2] -= p * v
-        for n in range(1, plates.last[k] + 1):
-            for i in range(3):
-                z[n, i] = load[n, i]
-        forward(1, plates.last[k], work.pull[k], z)
-        backward(plates.last[k], work.pull[k], work.inverse[k], z)
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def balance(
-    p: float, state: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
-) -> tuple[int, int]:
-    """Find the equilibrium at pressure p from the guess in ``state``, in place.
-
-    Returns
-    -------
-    Newton steps taken, negative when it was not found; number of pressing points.
-    """
-    q, last = state.q, plates.last
-    leaning = plates.stiff[plates.face] + p * plates.tilt
-    work.before[:] = 0.0
-    for step in range(1, MOST_STEPS + 1):
-        for k in plates.present:
-            stiff = leaning if k == plates.face else plates.stiff[k]
-            assemble(
-                plates.r, last[k], q[k], plates.stretching[k], plates.nu, stiff, plates.slope[k],
-                work.diagonal[k], work.coupling[k], work.inner[k],
-            )  # fmt: skip
-        for c in range(state.force.size):
-            if state.force[c] > 0:
-                n, wide = contacts.ends[c, 2], contacts.ends[c, 3]
-                work.diagonal[wide, n, 1, 1] += 2 * contacts.gaps[c, 1] * state.force[c]
-        for k in plates.present:
-            if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
-                return -step, 0
-            whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
-        solve_free(p, q, plates, work, False)
-        place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
-        openings_of_points(q, state.length, contacts, work.reach, work.gap)
-        thorough = step > EARLY_STEPS
-        count, sound = press(
-            state.active, state.force, contacts, plates.present, last, soft, tight, thorough, work
-        )
-        if count == FAILED or (thorough and not sound):
-            return -step, 0
-        moved, size = 0.0, 0.0
-        for k in plates.present:
-            for n in range(1, last[k] + 1):
-                moved = max(moved, abs(work.d[k, n, 0]))
-                for i in range(3):
-                    q[k, n, i] += work.d[k, n, i]
-                size = max(size, abs(q[k, n, 0]))
-        if not np.isfinite(moved):
-            return -step, count
-        found = step > LENGTH_STEPS or spread_forces(
-            q, state.force, contacts, plates.angle, state.length, work.before, 0.03 * tight * size
-        )
-        if found and sound and moved <= tight * size + 1e-14:
-            return step, count
-    return -MOST_STEPS, 0
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def keep(source: State, target: State) -> None:
-    """Copy one state over another."""
-    target.q[:], target.dq[:] = source.q, source.dq
-    target.force[:], target.active[:] = source.force, source.active
-    target.length[:] = source.length
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, work: Work) -> None:
-    """Change of the shapes with pressure, from the last factors and pressing points."""
-    solve_free(1.0, state.q, plates, work, True)
-    solve_forces(count, False, contacts, work)
-    push_through(count, contacts, plates.present, plates.last, work, state.dq)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.contact import Contacts, Surroundings
-from damping_model.equilibrium import State, follow
+from damping_model.equilibrium import follow
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.grid import APART
+from damping_model.laid_plates import State
 from damping_model.packs import PackedStack
 
 Floats = NDArray[np.float64]

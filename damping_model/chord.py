@@ -1,0 +1,153 @@
+"""Steps on old factors: the last digits of an equilibrium at a quarter of a Newton step's work.
+
+Close to the end the tangent hardly changes, so the plates' factors and the pressing points' matrix of the last
+Newton step serve again. Only what is out of balance is found anew, at the shapes, forces and lengths that the
+plates have got to, so the answer is the same.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
+from damping_model.laid_plates import Plates, State
+from damping_model.plate import STRETCHING_POINTS, backward, forward
+from damping_model.pressing import Work, push_through, solve_forces, wrong_points
+
+Floats = NDArray[np.float64]
+
+MOST_CHORDS: Final = 6
+"""Steps on one set of factors."""
+
+SHRINK: Final = 0.3
+"""A step that is not this much shorter than the one before it asks for new factors. [-]"""
+
+LIKELY: Final = 0.2
+"""How much shorter the next step is taken to be at best. [-]"""
+
+LEFT: Final = 0.01
+"""The steps that would follow the last, as a share of the tolerance. [-]"""
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def inner_forces(
+    r: Floats, m: int, q: Floats, stretching: float, nu: float, stiff: Floats, slope: Floats, out: Floats
+) -> None:
+    """Take the inner forces of a plate at q (nodes, 3) off ``out``: those of :func:`plate.assemble`."""
+    x0, x1 = STRETCHING_POINTS[0], STRETCHING_POINTS[1]
+    for e in range(m):
+        length = r[e + 1] - r[e]
+        w1, p1, u1 = q[e, 0], q[e, 1], q[e, 2]
+        w2, p2, u2 = q[e + 1, 0], q[e + 1, 1], q[e + 1, 2]
+        il = 1 / length
+        ra, rb = r[e] + x0 * length, r[e] + x1 * length
+        ia, ib = 1 / ra, 1 / rb
+        ca, cb = stretching * 0.5 * length * ra, stretching * 0.5 * length * rb
+        sa = slope[e, 0, 0] * w1 + slope[e, 0, 1] * p1 + slope[e, 0, 2] * w2 + slope[e, 0, 3] * p2
+        sb = slope[e, 1, 0] * w1 + slope[e, 1, 1] * p1 + slope[e, 1, 2] * w2 + slope[e, 1, 3] * p2
+        du = (u2 - u1) * il
+        era, erb = du + 0.5 * sa * sa, du + 0.5 * sb * sb
+        eta, etb = (u1 + x0 * (u2 - u1)) * ia, (u1 + x1 * (u2 - u1)) * ib
+        bda, bdb = 4 * (1 - 2 * x0) * il, 4 * (1 - 2 * x1) * il
+        bta, btb = 4 * x0 * (1 - x0) * ia, 4 * x1 * (1 - x1) * ib
+        pra, pta = ca * (bda + nu * bta), ca * (bta + nu * bda)
+        prb, ptb = cb * (bdb + nu * btb), cb * (btb + nu * bdb)
+        middle = -(pra * era + pta * eta + prb * erb + ptb * etb) / (
+            pra * bda + pta * bta + prb * bdb + ptb * btb
+        )
+        era += bda * middle
+        erb += bdb * middle
+        eta += bta * middle
+        etb += btb * middle
+        na, ta = ca * (era + nu * eta), ca * (eta + nu * era)
+        nb, tb = cb * (erb + nu * etb), cb * (etb + nu * erb)
+        out[e, 2] -= -(na + nb) * il + ta * (1 - x0) * ia + tb * (1 - x1) * ib
+        out[e + 1, 2] -= (na + nb) * il + ta * x0 * ia + tb * x1 * ib
+        na, nb = na * sa, nb * sb
+        for i in range(4):
+            out[e + i // 2, i % 2] -= (
+                na * slope[e, 0, i] + nb * slope[e, 1, i]
+                + stiff[e, i, 0] * w1 + stiff[e, i, 1] * p1 + stiff[e, i, 2] * w2 + stiff[e, i, 3] * p2
+            )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def refine(
+    p: float, count: int, moved: float, state: State, plates: Plates, leaning: Floats, contacts: Contacts,
+    soft: float, tight: float, work: Work,
+) -> bool:  # fmt: skip
+    """Go on from a Newton step of length ``moved`` with ``count`` pressing points; False: it asks for another."""
+    for _ in range(MOST_CHORDS):
+        place_points(state.q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
+        openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
+        out_of_balance(p, count, state, plates, leaning, contacts, soft, work)
+        solve_forces(count, True, contacts, work)
+        push_through(count, contacts, plates.present, plates.last, work, work.d)
+        step, size, biggest = 0.0, 0.0, 0.0
+        for k in plates.present:
+            for n in range(1, plates.last[k] + 1):
+                step = max(step, abs(work.d[k, n, 0]))
+                size = max(size, abs(state.q[k, n, 0]))
+        if not step < SHRINK * moved:
+            return False
+        for a in range(count):
+            state.force[work.pressing[a]] += work.x[a]
+            biggest = max(biggest, state.force[work.pressing[a]])
+        sound = wrong_points(biggest, tight, state.active, state.force, contacts, work) == 0
+        for k in plates.present:
+            for n in range(1, plates.last[k] + 1):
+                for i in range(3):
+                    state.q[k, n, i] += work.d[k, n, i]
+        found = spread_forces(
+            state.q, state.force, contacts, plates.angle, state.length, work.before, 0.01 * tight * size
+        )
+        if not sound:
+            return False
+        if found and step * max(step / moved, LIKELY) <= LEFT * tight * size + 1e-14:
+            return True
+        moved = step
+    return False
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def out_of_balance(
+    p: float, count: int, state: State, plates: Plates, leaning: Floats, contacts: Contacts, soft: float, work:
+    Work,
+) -> None:  # fmt: skip
+    """Put the loads out of balance into ``work.load``, the displacements that they lead to into ``work.z``.
+
+    The dents of the pressing points are added to ``work.gap``.
+    """
+    last = plates.last
+    for k in plates.present:
+        for n in range(last[k] + 1):
+            pushed = k == plates.face
+            work.load[k, n, 0] = p * plates.load[n, 0] if pushed else 0.0
+            work.load[k, n, 1] = p * plates.load[n, 1] if pushed else 0.0
+            work.load[k, n, 2] = 0.0
+        stiff = leaning if k == plates.face else plates.stiff[k]
+        inner_forces(
+            plates.r, last[k], state.q[k], plates.stretching[k], plates.nu, stiff, plates.slope[k], work.load[k]
+        )
+    for a in range(count):
+        c = work.pressing[a]
+        n, push = contacts.ends[c, 2], state.force[c]
+        work.gap[c] += (work.dent[c] + soft * work.own[c]) * push
+        for side in range(2):
+            plate = contacts.ends[c, side]
+            if plate >= 0:
+                work.load[plate, n, 0] += push * work.reach[c, side, 2]
+                work.load[plate, n, 1] += push * work.reach[c, side, 3]
+                if work.begin[c] < n:
+                    work.load[plate, n - 1, 0] += push * work.reach[c, side, 0]
+                    work.load[plate, n - 1, 1] += push * work.reach[c, side, 1]
+    for k in plates.present:
+        for n in range(1, last[k] + 1):
+            for i in range(3):
+                work.z[k, n, i] = work.load[k, n, i]
+        forward(1, last[k], work.pull[k], work.z[k])
+        backward(last[k], work.pull[k], work.inverse[k], work.z[k])

@@ -1,0 +1,130 @@
+"""One equilibrium of the plates at one pressure: Newton's steps, with contact in each."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from damping_model.chord import refine
+from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
+from damping_model.laid_plates import Plates, State
+from damping_model.plate import assemble, backward, factor, forward, whole_blocks
+from damping_model.pressing import FAILED, Work, press, push_through, solve_forces
+
+Floats = NDArray[np.float64]
+
+MOST_STEPS: Final = 30
+"""Newton steps at one pressure before the way to it is halved."""
+
+EARLY_STEPS: Final = 6
+"""Newton steps that need not settle which points press."""
+
+EASE: Final = 0.02
+"""Newton step, as a share of the lift, after which its factors serve again. [-]"""
+
+LENGTH_STEPS: Final = 14
+"""Newton steps after which the lengths that rims press over stay as they are."""
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def solve_free(p: float, q: Floats, plates: Plates, work: Work, at_rest: bool) -> None:
+    """Put the loads out of balance, or with ``at_rest`` the pressure's alone, into ``work.load``.
+
+    ``work.z`` receives the displacements that they lead to without contact.
+    """
+    for k in plates.present:
+        load, z = work.load[k], work.z[k]
+        for n in range(1, plates.last[k] + 1):
+            for i in range(3):
+                load[n, i] = 0.0 if at_rest else -work.inner[k, n, i]
+            if k == plates.face:
+                load[n, 0] += p * plates.load[n, 0]
+                load[n, 1] += p * plates.load[n, 1]
+        if at_rest and k == plates.face:
+            for e in range(plates.last[k]):
+                for i in range(4):
+                    v = 0.0
+                    for j in range(4):
+                        v += plates.tilt[e, i, j] * q[k, e + j // 2, j % 2]
+                    load[e + i // 2, i % 2] -= p * v
+        for n in range(1, plates.last[k] + 1):
+            for i in range(3):
+                z[n, i] = load[n, i]
+        forward(1, plates.last[k], work.pull[k], z)
+        backward(plates.last[k], work.pull[k], work.inverse[k], z)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def balance(
+    p: float, state: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
+) -> tuple[int, int]:
+    """Find the equilibrium at pressure p from the guess in ``state``, in place.
+
+    Returns
+    -------
+    Newton steps taken, negative when it was not found; number of pressing points.
+    """
+    q, last = state.q, plates.last
+    leaning = plates.stiff[plates.face] + p * plates.tilt
+    work.before[:] = 0.0
+    for step in range(1, MOST_STEPS + 1):
+        for k in plates.present:
+            stiff = leaning if k == plates.face else plates.stiff[k]
+            assemble(
+                plates.r, last[k], q[k], plates.stretching[k], plates.nu, stiff, plates.slope[k],
+                work.diagonal[k], work.coupling[k], work.inner[k],
+            )  # fmt: skip
+        for c in range(state.force.size):
+            if state.force[c] > 0:
+                n, wide = contacts.ends[c, 2], contacts.ends[c, 3]
+                work.diagonal[wide, n, 1, 1] += 2 * contacts.gaps[c, 1] * state.force[c]
+        for k in plates.present:
+            if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
+                return -step, 0
+            whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
+        solve_free(p, q, plates, work, False)
+        place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
+        openings_of_points(q, state.length, contacts, work.reach, work.gap)
+        thorough = step > EARLY_STEPS
+        count, sound = press(
+            state.active, state.force, contacts, plates.present, last, soft, tight, thorough, work
+        )
+        if count == FAILED or (thorough and not sound):
+            return -step, 0
+        moved, size = 0.0, 0.0
+        for k in plates.present:
+            for n in range(1, last[k] + 1):
+                moved = max(moved, abs(work.d[k, n, 0]))
+                for i in range(3):
+                    q[k, n, i] += work.d[k, n, i]
+                size = max(size, abs(q[k, n, 0]))
+        if not np.isfinite(moved):
+            return -step, count
+        found = step > LENGTH_STEPS or spread_forces(
+            q, state.force, contacts, plates.angle, state.length, work.before, 0.03 * tight * size
+        )
+        if found and sound and moved <= tight * size + 1e-14:
+            return step, count
+        if sound and moved <= EASE * size and step <= LENGTH_STEPS:
+            if refine(p, count, moved, state, plates, leaning, contacts, soft, tight, work):
+                return step, count
+    return -MOST_STEPS, 0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def keep(source: State, target: State) -> None:
+    """Copy one state over another."""
+    target.q[:], target.dq[:] = source.q, source.dq
+    target.force[:], target.active[:] = source.force, source.active
+    target.length[:] = source.length
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, work: Work) -> None:
+    """Change of the shapes with pressure, from the last factors and pressing points."""
+    solve_free(1.0, state.q, plates, work, True)
+    solve_forces(count, False, contacts, work)
+    push_through(count, contacts, plates.present, plates.last, work, state.dq)
