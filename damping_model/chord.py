@@ -76,6 +76,52 @@ def inner_forces(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def inner_changes(
+    r: Floats, m: int, q: Floats, dq: Floats, stretching: float, nu: float, stiff: Floats, slope: Floats, out:
+    Floats,
+) -> None:  # fmt: skip
+    """Take the change of a plate's inner forces with q along dq (nodes, 3) off ``out``."""
+    x0, x1 = STRETCHING_POINTS[0], STRETCHING_POINTS[1]
+    for e in range(m):
+        length = r[e + 1] - r[e]
+        il = 1 / length
+        ra, rb = r[e] + x0 * length, r[e] + x1 * length
+        ia, ib = 1 / ra, 1 / rb
+        ca, cb = stretching * 0.5 * length * ra, stretching * 0.5 * length * rb
+        bda, bdb = 4 * (1 - 2 * x0) * il, 4 * (1 - 2 * x1) * il
+        bta, btb = 4 * x0 * (1 - x0) * ia, 4 * x1 * (1 - x1) * ib
+        pra, pta = ca * (bda + nu * bta), ca * (bta + nu * bda)
+        prb, ptb = cb * (bdb + nu * btb), cb * (btb + nu * bdb)
+        kbb = pra * bda + pta * bta + prb * bdb + ptb * btb
+        sa, sb, va, vb = 0.0, 0.0, 0.0, 0.0
+        for i in range(4):
+            a, b = q[e + i // 2, i % 2], dq[e + i // 2, i % 2]
+            sa, sb = sa + slope[e, 0, i] * a, sb + slope[e, 1, i] * a
+            va, vb = va + slope[e, 0, i] * b, vb + slope[e, 1, i] * b
+        u1, u2, v1, v2 = q[e, 2], q[e + 1, 2], dq[e, 2], dq[e + 1, 2]
+        era, erb = (u2 - u1) * il + 0.5 * sa * sa, (u2 - u1) * il + 0.5 * sb * sb
+        eta, etb = (u1 + x0 * (u2 - u1)) * ia, (u1 + x1 * (u2 - u1)) * ib
+        middle = -(pra * era + pta * eta + prb * erb + ptb * etb) / kbb
+        na = ca * (era + bda * middle + nu * (eta + bta * middle))
+        nb = cb * (erb + bdb * middle + nu * (etb + btb * middle))
+        era, erb = (v2 - v1) * il + sa * va, (v2 - v1) * il + sb * vb
+        eta, etb = (v1 + x0 * (v2 - v1)) * ia, (v1 + x1 * (v2 - v1)) * ib
+        middle = -(pra * era + pta * eta + prb * erb + ptb * etb) / kbb
+        era, erb, eta, etb = era + bda * middle, erb + bdb * middle, eta + bta * middle, etb + btb * middle
+        da, ta = ca * (era + nu * eta), ca * (eta + nu * era)
+        db, tb = cb * (erb + nu * etb), cb * (etb + nu * erb)
+        out[e, 2] -= -(da + db) * il + ta * (1 - x0) * ia + tb * (1 - x1) * ib
+        out[e + 1, 2] -= (da + db) * il + ta * x0 * ia + tb * x1 * ib
+        da, db = da * sa + na * va, db * sb + nb * vb
+        for i in range(4):
+            out[e + i // 2, i % 2] -= (
+                da * slope[e, 0, i] + db * slope[e, 1, i]
+                + stiff[e, i, 0] * dq[e, 0] + stiff[e, i, 1] * dq[e, 1]
+                + stiff[e, i, 2] * dq[e + 1, 0] + stiff[e, i, 3] * dq[e + 1, 1]
+            )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def refine(
     p: float, count: int, moved: float, state: State, plates: Plates, leaning: Floats, contacts: Contacts,
     soft: float, tight: float, work: Work,
@@ -85,6 +131,7 @@ def refine(
         place_points(state.q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
         openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
         out_of_balance(p, count, state, plates, leaning, contacts, soft, work)
+        solve_free(plates, work)
         solve_forces(count, True, contacts, work)
         push_through(count, contacts, plates.present, plates.last, work, work.d)
         step, size, biggest = 0.0, 0.0, 0.0
@@ -118,10 +165,7 @@ def out_of_balance(
     p: float, count: int, state: State, plates: Plates, leaning: Floats, contacts: Contacts, soft: float, work:
     Work,
 ) -> None:  # fmt: skip
-    """Put the loads out of balance into ``work.load``, the displacements that they lead to into ``work.z``.
-
-    The dents of the pressing points are added to ``work.gap``.
-    """
+    """Put the loads out of balance into ``work.load``, and add the dents of pressing points to ``work.gap``."""
     last = plates.last
     for k in plates.present:
         for n in range(last[k] + 1):
@@ -134,20 +178,88 @@ def out_of_balance(
             plates.r, last[k], state.q[k], plates.stretching[k], plates.nu, stiff, plates.slope[k], work.load[k]
         )
     for a in range(count):
-        c = work.pressing[a]
-        n, push = contacts.ends[c, 2], state.force[c]
-        work.gap[c] += (work.dent[c] + soft * work.own[c]) * push
-        for side in range(2):
-            plate = contacts.ends[c, side]
-            if plate >= 0:
-                work.load[plate, n, 0] += push * work.reach[c, side, 2]
-                work.load[plate, n, 1] += push * work.reach[c, side, 3]
-                if work.begin[c] < n:
-                    work.load[plate, n - 1, 0] += push * work.reach[c, side, 0]
-                    work.load[plate, n - 1, 1] += push * work.reach[c, side, 1]
+        lean_on(work.pressing[a], state.force[work.pressing[a]], soft, contacts, work)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def lean_on(c: int, push: float, soft: float, contacts: Contacts, work: Work) -> None:
+    """Add a force per radian at a point to ``work.load``, and the dent that it makes to ``work.gap``."""
+    n, reach = contacts.ends[c, 2], work.reach
+    work.gap[c] += (work.dent[c] + soft * work.own[c]) * push
+    for side in range(2):
+        plate = contacts.ends[c, side]
+        if plate >= 0:
+            work.load[plate, n, 0] += push * reach[c, side, 2]
+            work.load[plate, n, 1] += push * reach[c, side, 3]
+            if work.begin[c] < n:
+                work.load[plate, n - 1, 0] += push * reach[c, side, 0]
+                work.load[plate, n - 1, 1] += push * reach[c, side, 1]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def correct_slope(
+    p: float, count: int, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
+) -> None:
+    """Better the change with pressure that old factors gave: ``state.dq``, and ``work.x`` for the forces.
+
+    ``work.load`` is used up.
+    """
+    ends, reach, dq = contacts.ends, work.reach, state.dq
     for k in plates.present:
-        for n in range(1, last[k] + 1):
+        load = work.load[k]
+        for n in range(plates.last[k] + 1):
+            pushed = k == plates.face
+            load[n, 0], load[n, 1] = (plates.load[n, 0], plates.load[n, 1]) if pushed else (0.0, 0.0)
+            load[n, 2] = 0.0
+        stiff = plates.stiff[k]
+        if k == plates.face:
+            lean_back(plates, state.q[k], load)
+            stiff = stiff + p * plates.tilt
+        inner_changes(
+            plates.r, plates.last[k], state.q[k], dq[k], plates.stretching[k], plates.nu, stiff,
+            plates.slope[k], load,
+        )  # fmt: skip
+    for a in range(count):
+        c = work.pressing[a]
+        n, wide = ends[c, 2], ends[c, 3]
+        work.load[wide, n, 1] -= 2 * contacts.gaps[c, 1] * state.force[c] * dq[wide, n, 1]
+        work.gap[c] = 0.0
+        for side in range(2):
+            plate = ends[c, side]
+            if plate >= 0:
+                work.gap[c] += reach[c, side, 2] * dq[plate, n, 0] + reach[c, side, 3] * dq[plate, n, 1]
+                if work.begin[c] < n:
+                    work.gap[c] += (
+                        reach[c, side, 0] * dq[plate, n - 1, 0] + reach[c, side, 1] * dq[plate, n - 1, 1]
+                    )
+        lean_on(c, work.x[a], soft, contacts, work)
+    solve_free(plates, work)
+    solve_forces(count, True, contacts, work)
+    push_through(count, contacts, plates.present, plates.last, work, work.d)
+    for k in plates.present:
+        for n in range(1, plates.last[k] + 1):
             for i in range(3):
-                work.z[k, n, i] = work.load[k, n, i]
-        forward(1, last[k], work.pull[k], work.z[k])
-        backward(last[k], work.pull[k], work.inverse[k], work.z[k])
+                dq[k, n, i] += work.d[k, n, i]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def lean_back(plates: Plates, q: Floats, load: Floats) -> None:
+    """Take off a unit pressure's load what the face's tilt takes off it."""
+    for e in range(plates.last[plates.face]):
+        for i in range(4):
+            v = 0.0
+            for j in range(4):
+                v += plates.tilt[e, i, j] * q[e + j // 2, j % 2]
+            load[e + i // 2, i % 2] -= v
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def solve_free(plates: Plates, work: Work) -> None:
+    """Displacements ``work.z`` that the loads ``work.load`` lead to without contact."""
+    for k in plates.present:
+        z = work.z[k]
+        for n in range(1, plates.last[k] + 1):
+            for i in range(3):
+                z[n, i] = work.load[k, n, i]
+        forward(1, plates.last[k], work.pull[k], z)
+        backward(plates.last[k], work.pull[k], work.inverse[k], z)

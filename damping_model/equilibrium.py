@@ -9,6 +9,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from damping_model.contact import Contacts, Surroundings, contact_points
+from damping_model.grid import APART
 from damping_model.laid_plates import Plates, State, lay_plates
 from damping_model.newton import balance, find_slope, keep
 from damping_model.pressing import Work, work_space
@@ -21,13 +22,45 @@ MOST_HALVINGS: Final = 12
 
 
 class Path(NamedTuple):
-    """All equilibria; ``steps`` is 0 from the first pressure on that was not reached."""
+    """All equilibria; ``steps`` is 0 from the first pressure on that was not reached.
+
+    ``lift`` is that of the face shim over the seat, ``slope`` its change with pressure, ``edge`` the rise of
+    the face shim's rim: see :class:`damping_model.lift.LiftCurve`.
+    """
 
     r: Floats
     last: Ints
     contacts: Contacts
     states: State
     steps: Ints
+    lift: Floats
+    slope: Floats
+    edge: Floats
+
+
+class Survey(NamedTuple):
+    """What packs and pressures are: whether they are sound numbers, the face's place or -1, rising or not."""
+
+    packs: bool
+    face: int
+    pressures: bool
+    rising: bool
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def survey(packs: Floats, clamp: float, pressures: Floats) -> Survey:
+    """Look over packs, as rows of radius, bending, stretching, shear, height, and pressures."""
+    sound, face = packs.size > 0, -1
+    for k in range(packs.shape[0]):
+        for i in range(5):
+            sound = sound and packs[k, i] >= 0 and (i == 3 or np.isfinite(packs[k, i]))
+        if face < 0 and packs[k, 1] > 0 and packs[k, 0] > clamp + APART:
+            face = k
+    fit, rising = pressures.size > 0, True
+    for j in range(pressures.size):
+        fit = fit and 0 <= pressures[j] < np.inf
+        rising = rising and (j == 0 or pressures[j] >= pressures[j - 1])
+    return Survey(sound, face, fit, rising)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -99,11 +132,11 @@ def advance(
         goal = p if abs(p - at) <= abs(way) * (1 + 1e-9) else at + way
         keep(state, trial)
         foresee(goal, at, state, plates, trial.q)
-        steps, count = balance(goal, trial, plates, contacts, soft, tight, work)
+        steps, count, rough = balance(goal, trial, plates, contacts, soft, tight, work)
         taken += abs(steps)
         if steps > 0:
             keep(trial, state)
-            find_slope(count, state, plates, contacts, work)
+            find_slope(goal, count, rough, state, plates, contacts, soft, work)
             at = goal
             if goal == p:
                 return taken
@@ -115,7 +148,7 @@ def advance(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def follow(
-    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around:
+    clamp: float, nu: float, packs: Floats, thickness: float, radii: Floats, shares: Floats, around:
     Surroundings, pressures: Floats, elements: float, soft: float, tight: float, near: State,
 ) -> Path:  # fmt: skip
     """Follow a stack through rising pressures.
@@ -123,12 +156,12 @@ def follow(
     Parameters
     ----------
     packs : rows of outer radius, bending, stretching, shear, height.
-    offset : height of the face pack's middle over that of its lowest shim. [m]
+    thickness : of the shim that lies on the piston. [m]
     radii, shares : pressure on the face.
     elements, soft, tight : see :func:`damping_model.lift.lift_curve`.
     near : equilibria of a neighbour at as many pressures; used where the grid is the same.
     """
-    plates = lay_plates(clamp, nu, packs, offset, radii, shares, around, elements)
+    plates = lay_plates(clamp, nu, packs, thickness, radii, shares, around, elements)
     contacts = contact_points(plates.r, plates.last, packs, around)
     many, count, nodes, points = pressures.size, packs.shape[0], plates.r.size, contacts.ends.shape[0]
     work = work_space(count, nodes, points)
@@ -155,10 +188,10 @@ def follow(
             if same_points:
                 trial.force[:], trial.active[:] = near.force[j], near.active[j]
                 trial.length[:] = near.length[j]
-            taken, pressing = balance(pressures[j], trial, plates, contacts, soft, tight, work)
+            taken, pressing, rough = balance(pressures[j], trial, plates, contacts, soft, tight, work)
             if taken > 0:
                 keep(trial, state)
-                find_slope(pressing, state, plates, contacts, work)
+                find_slope(pressures[j], pressing, rough, state, plates, contacts, soft, work)
         if taken <= 0:
             if not started and not settle(state, trial, plates, contacts, soft, tight, work):
                 break
@@ -169,4 +202,28 @@ def follow(
         found.q[j], found.dq[j] = state.q, state.dq
         found.force[j], found.active[j], found.length[j] = state.force, state.active, state.length
         steps[j] = taken
-    return Path(plates.r, plates.last, contacts, found, steps)
+    return Path(
+        plates.r, plates.last, contacts, found, steps, *rise(found, plates, around, packs[plates.face, 4], thickness)
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def rise(
+    states: State, plates: Plates, around: Surroundings, height: float, thickness: float
+) -> tuple[Floats, Floats, Floats]:
+    """Lift at the seat, its change with pressure, and the rise at the rim, of the face shim's lower face.
+
+    For a seat at a place on the lip, else at a place on the shim.
+    """
+    on_shim = 0.25 * around.thick * (height - 2 * thickness)
+    on_lip = 0.25 * around.thick * height if around.has_seat > 0 else on_shim
+    many, at = states.q.shape[0], int(np.argmin(np.abs(plates.r - around.seat_radius)))
+    lift, slope, edge = np.empty(many), np.empty(many), np.empty(many)
+    for j in range(many):
+        shape, change = states.q[j, plates.face], states.dq[j, plates.face]
+        lift[j] = shape[at, 0] - on_lip * shape[at, 1] ** 2
+        slope[j] = change[at, 0] - 2 * on_lip * shape[at, 1] * change[at, 1]
+        if around.has_seat > 0:
+            lift[j] = max(lift[j] - around.seat_height, 0.0)
+        edge[j] = shape[plates.last[plates.face], 0] - on_shim * shape[plates.last[plates.face], 1] ** 2
+    return lift, slope, edge

@@ -45,7 +45,7 @@ class State(NamedTuple):
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def lay_plates(
-    clamp: float, nu: float, packs: Floats, offset: float, radii: Floats, shares: Floats, around:
+    clamp: float, nu: float, packs: Floats, thickness: float, radii: Floats, shares: Floats, around:
     Surroundings, elements: float,
 ) -> Plates:  # fmt: skip
     """Grid and plate constants of packs given as rows of radius, bending, stretching, shear, height."""
@@ -66,4 +66,6 @@ def lay_plates(
     for k in present[::-1]:
         plate_elements(r, last[k], packs[k, 1], packs[k, 3], bend, area, stiff[k], slope[k], angle[k])
     load_vector(r, last[face], radii, shares, angle[face], load, tilt)
+    # height of the face pack's middle over that of its lowest shim
+    offset = around.thick * max(0.0, 0.5 * (packs[face, 4] - thickness))
     return Plates(r, present, last, face, nu, packs[:, 2].copy(), stiff, slope, angle, load, offset * tilt)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.contact import Contacts, Surroundings
-from damping_model.equilibrium import follow
+from damping_model.equilibrium import Survey, follow, survey
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.grid import APART
 from damping_model.laid_plates import State
@@ -134,53 +134,41 @@ def lift_curve(
         When a pressure could not be reached, with the figures.
     """
     asked = np.array(pressures, dtype=float)
-    packs = np.array([(p.outer_radius, p.bending, p.stretching, p.shear, p.height) for p in packed.packs])
-    face = _face(packs, seat)
-    _check(packs[face], seat, load, asked)
-    rising = bool((asked[1:] >= asked[:-1]).all())
-    order = np.arange(asked.size) if rising else np.argsort(asked, kind="stable")
-    thick = 0.0 if packed.thin else 1.0
-    height = float(packs[face, 4])
+    rows = [(p.outer_radius, p.bending, p.stretching, p.shear, p.height) for p in packed.packs]
+    packs = np.array(rows, dtype=float).reshape(-1, 5)
+    seen = survey(packs, float(seat.clamp_radius), asked.ravel())
+    _check(packs, seen, seat, load, asked)
+    order = None if seen.rising else np.argsort(asked, kind="stable")
     near = _NOTHING
     if start is not None and start.pressures.size == asked.size:
-        near = start.states if rising else _in_order(start.states, order)
+        near = start.states if order is None else _in_order(start.states, order)
     found = follow(
         float(seat.clamp_radius),
         float(packed.poisson_ratio),
         packs,
-        thick * max(0.0, 0.5 * (height - packed.face_thickness)),
+        float(packed.face_thickness),
         np.array(load.radii, dtype=float),
         np.array(load.shares, dtype=float),
         _surroundings(packed, seat),
-        asked if rising else asked[order],
+        asked if order is None else asked[order],
         float(elements),
         float(softness),
         float(tolerance),
         near,
     )
-    states, steps = found.states, found.steps
-    if not steps.all():
-        k = int((steps == 0).argmax())
+    if not found.steps.all():
+        k = int((found.steps == 0).argmax())
         raise ConvergenceError(
-            f"no equilibrium found at {asked[order][k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "
+            f"no equilibrium found at {np.sort(asked)[k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "
             f"reached) for a stack of {len(packed.packs)} packs. Check its dimensions, or ask for a lower "
             "pressure."
         )
-    if not rising:
+    states, answers = found.states, (found.lift, found.slope, found.edge, found.steps)
+    if order is not None:
         back = np.argsort(order, kind="stable")
-        states, steps = _in_order(states, back), steps[back]
-
-    # Rise of the lower face: at a place on the lip for a seat, else at a place on the shim.
-    on_shim = 0.25 * thick * (height - 2 * packed.face_thickness)
-    on_lip = 0.25 * thick * height if seat.has_seat else on_shim
-    at, rim = int(np.abs(found.r - seat.seat_radius).argmin()), found.last[face]
-    shape, change = states.q[:, face], states.dq[:, face]
-    lift = shape[:, at, 0] - on_lip * shape[:, at, 1] ** 2
-    slope = change[:, at, 0] - 2 * on_lip * shape[:, at, 1] * change[:, at, 1]
-    if seat.has_seat:
-        lift = np.maximum(lift - seat.seat_height, 0.0)
-    edge = shape[:, rim, 0] - on_shim * shape[:, rim, 1] ** 2
-    return LiftCurve(asked, lift, slope, edge, steps, found.r, found.last, found.contacts, states)
+        states = _in_order(states, back)
+        answers = tuple(each[back] for each in answers)
+    return LiftCurve(asked, *answers, found.r, found.last, found.contacts, states)
 
 
 _NOTHING: Final = State(
@@ -198,10 +186,13 @@ def _in_order(states: State, order: NDArray[np.int64]) -> State:
     )
 
 
+_NO_RINGS: Final = np.zeros((0, 4))
+
+
 def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:
     rings = [(r.centring, r.inner_radius, r.outer_radius, r.height) for r in packed.rings]
     return Surroundings(
-        np.array(rings, dtype=float).reshape(-1, 4),
+        np.array(rings, dtype=float) if rings else _NO_RINGS,
         float(seat.has_seat),
         float(seat.seat_radius),
         float(seat.seat_height),
@@ -212,32 +203,28 @@ def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:
     )
 
 
-def _face(packs: Floats, seat: Seat) -> int:
-    if not (packs.size and np.isfinite(packs[:, [0, 1, 2, 4]]).all() and (packs >= 0).all()):
+def _check(packs: Floats, seen: Survey, seat: Seat, load: FacePressure, pressures: Floats) -> None:
+    if not seen.packs:
         raise GeometryError(
             "got a pack with a value below 0 or no number, expected radius, stiffness and height."
         )
-    plates = (packs[:, 1] > 0) & (packs[:, 0] > seat.clamp_radius + APART)
-    if not plates.any():
+    if seen.face < 0:
         raise GeometryError(
             f"got no pack that is wider than the clamp of {seat.clamp_radius * 2e3:g} mm and has stiffness, "
             "expected at least the face pack."
         )
-    return int(plates.argmax())
-
-
-def _check(face: Floats, seat: Seat, load: FacePressure, pressures: Floats) -> None:
-    if not 0 < seat.clamp_radius + APART < seat.seat_radius <= face[0] + APART:
+    rim = packs[seen.face, 0]
+    if not 0 < seat.clamp_radius + APART < seat.seat_radius <= rim + APART:
         raise GeometryError(
             f"got a seat of {seat.seat_radius * 2e3:g} mm diameter, expected it between the clamp of "
-            f"{seat.clamp_radius * 2e3:g} mm and the face shim's rim of {face[0] * 2e3:g} mm."
+            f"{seat.clamp_radius * 2e3:g} mm and the face shim's rim of {rim * 2e3:g} mm."
         )
     if seat.backing_radius < 0 or seat.backing_clearance < 0:
         raise GeometryError(
             f"got a backing washer of {seat.backing_radius * 2e3:g} mm at {seat.backing_clearance * 1e3:g} "
             "mm, expected neither below 0."
         )
-    if pressures.ndim != 1 or not pressures.size or not np.isfinite(pressures).all() or pressures.min() < 0:
+    if pressures.ndim != 1 or not seen.pressures:
         raise GeometryError("got no pressures, or one that is negative or no number, expected 0 bar or more.")
     radii = load.radii
     if len(radii) != len(load.shares) or len(radii) < 2 or any(b < a for a, b in pairwise(radii)):

@@ -8,10 +8,10 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.chord import refine
+from damping_model.chord import correct_slope, lean_back, refine, solve_free
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
 from damping_model.laid_plates import Plates, State
-from damping_model.plate import assemble, backward, factor, forward, whole_blocks
+from damping_model.plate import assemble, factor, whole_blocks
 from damping_model.pressing import FAILED, Work, press, push_through, solve_forces
 
 Floats = NDArray[np.float64]
@@ -25,18 +25,18 @@ EARLY_STEPS: Final = 6
 EASE: Final = 0.02
 """Newton step, as a share of the lift, after which its factors serve again. [-]"""
 
+ROUGH: Final = 1e-4
+"""Newton step, as a share of the lift, after which its factors are too rough for the change with pressure. [-]"""
+
 LENGTH_STEPS: Final = 14
 """Newton steps after which the lengths that rims press over stay as they are."""
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def solve_free(p: float, q: Floats, plates: Plates, work: Work, at_rest: bool) -> None:
-    """Put the loads out of balance, or with ``at_rest`` the pressure's alone, into ``work.load``.
-
-    ``work.z`` receives the displacements that they lead to without contact.
-    """
+def put_loads(p: float, q: Floats, plates: Plates, work: Work, at_rest: bool) -> None:
+    """Put the loads out of balance, or with ``at_rest`` the pressure's alone, into ``work.load``."""
     for k in plates.present:
-        load, z = work.load[k], work.z[k]
+        load = work.load[k]
         for n in range(1, plates.last[k] + 1):
             for i in range(3):
                 load[n, i] = 0.0 if at_rest else -work.inner[k, n, i]
@@ -44,28 +44,19 @@ def solve_free(p: float, q: Floats, plates: Plates, work: Work, at_rest: bool) -
                 load[n, 0] += p * plates.load[n, 0]
                 load[n, 1] += p * plates.load[n, 1]
         if at_rest and k == plates.face:
-            for e in range(plates.last[k]):
-                for i in range(4):
-                    v = 0.0
-                    for j in range(4):
-                        v += plates.tilt[e, i, j] * q[k, e + j // 2, j % 2]
-                    load[e + i // 2, i % 2] -= p * v
-        for n in range(1, plates.last[k] + 1):
-            for i in range(3):
-                z[n, i] = load[n, i]
-        forward(1, plates.last[k], work.pull[k], z)
-        backward(plates.last[k], work.pull[k], work.inverse[k], z)
+            lean_back(plates, q[k], load)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def balance(
     p: float, state: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
-) -> tuple[int, int]:
+) -> tuple[int, int, bool]:
     """Find the equilibrium at pressure p from the guess in ``state``, in place.
 
     Returns
     -------
-    Newton steps taken, negative when it was not found; number of pressing points.
+    Newton steps taken, negative when it was not found; number of pressing points; whether the last factors
+    are rough.
     """
     q, last = state.q, plates.last
     leaning = plates.stiff[plates.face] + p * plates.tilt
@@ -83,9 +74,10 @@ def balance(
                 work.diagonal[wide, n, 1, 1] += 2 * contacts.gaps[c, 1] * state.force[c]
         for k in plates.present:
             if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
-                return -step, 0
+                return -step, 0, True
             whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
-        solve_free(p, q, plates, work, False)
+        put_loads(p, q, plates, work, False)
+        solve_free(plates, work)
         place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
         openings_of_points(q, state.length, contacts, work.reach, work.gap)
         thorough = step > EARLY_STEPS
@@ -93,7 +85,7 @@ def balance(
             state.active, state.force, contacts, plates.present, last, soft, tight, thorough, work
         )
         if count == FAILED or (thorough and not sound):
-            return -step, 0
+            return -step, 0, True
         moved, size = 0.0, 0.0
         for k in plates.present:
             for n in range(1, last[k] + 1):
@@ -102,16 +94,16 @@ def balance(
                     q[k, n, i] += work.d[k, n, i]
                 size = max(size, abs(q[k, n, 0]))
         if not np.isfinite(moved):
-            return -step, count
+            return -step, count, True
         found = step > LENGTH_STEPS or spread_forces(
             q, state.force, contacts, plates.angle, state.length, work.before, 0.03 * tight * size
         )
         if found and sound and moved <= tight * size + 1e-14:
-            return step, count
-        if sound and moved <= EASE * size and step <= LENGTH_STEPS:
-            if refine(p, count, moved, state, plates, leaning, contacts, soft, tight, work):
-                return step, count
-    return -MOST_STEPS, 0
+            return step, count, False
+        near = sound and moved <= EASE * size and step <= LENGTH_STEPS
+        if near and refine(p, count, moved, state, plates, leaning, contacts, soft, tight, work):
+            return step, count, moved > ROUGH * size
+    return -MOST_STEPS, 0, True
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -123,8 +115,13 @@ def keep(source: State, target: State) -> None:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def find_slope(count: int, state: State, plates: Plates, contacts: Contacts, work: Work) -> None:
-    """Change of the shapes with pressure, from the last factors and pressing points."""
-    solve_free(1.0, state.q, plates, work, True)
+def find_slope(
+    p: float, count: int, rough: bool, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
+) -> None:
+    """Change of the shapes with pressure, from the last pressing points and factors, which may be ``rough``."""
+    put_loads(1.0, state.q, plates, work, True)
+    solve_free(plates, work)
     solve_forces(count, False, contacts, work)
     push_through(count, contacts, plates.present, plates.last, work, state.dq)
+    if rough:
+        correct_slope(p, count, state, plates, contacts, soft, work)
