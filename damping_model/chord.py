@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
 from damping_model.laid_plates import Plates, State
-from damping_model.plate import STRETCHING_POINTS, backward, forward
+from damping_model.plate import backward, forward
 from damping_model.pressing import Work, push_through, solve_forces, wrong_points
 
 Floats = NDArray[np.float64]
@@ -35,89 +35,55 @@ LEFT: Final = 0.01
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def inner_forces(
-    r: Floats, m: int, q: Floats, stretching: float, nu: float, stiff: Floats, slope: Floats, out: Floats
+    m: int, q: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, out: Floats
 ) -> None:
     """Take the inner forces of a plate at q (nodes, 3) off ``out``: those of :func:`plate.assemble`."""
-    x0, x1 = STRETCHING_POINTS[0], STRETCHING_POINTS[1]
     for e in range(m):
-        length = r[e + 1] - r[e]
-        w1, p1, u1 = q[e, 0], q[e, 1], q[e, 2]
-        w2, p2, u2 = q[e + 1, 0], q[e + 1, 1], q[e + 1, 2]
-        il = 1 / length
-        ra, rb = r[e] + x0 * length, r[e] + x1 * length
-        ia, ib = 1 / ra, 1 / rb
-        ca, cb = stretching * 0.5 * length * ra, stretching * 0.5 * length * rb
+        n = e + 1
+        w1, p1, u1, w2, p2, u2 = q[e, 0], q[e, 1], q[e, 2], q[n, 0], q[n, 1], q[n, 2]
         sa = slope[e, 0, 0] * w1 + slope[e, 0, 1] * p1 + slope[e, 0, 2] * w2 + slope[e, 0, 3] * p2
         sb = slope[e, 1, 0] * w1 + slope[e, 1, 1] * p1 + slope[e, 1, 2] * w2 + slope[e, 1, 3] * p2
-        du = (u2 - u1) * il
-        era, erb = du + 0.5 * sa * sa, du + 0.5 * sb * sb
-        eta, etb = (u1 + x0 * (u2 - u1)) * ia, (u1 + x1 * (u2 - u1)) * ib
-        bda, bdb = 4 * (1 - 2 * x0) * il, 4 * (1 - 2 * x1) * il
-        bta, btb = 4 * x0 * (1 - x0) * ia, 4 * x1 * (1 - x1) * ib
-        pra, pta = ca * (bda + nu * bta), ca * (bta + nu * bda)
-        prb, ptb = cb * (bdb + nu * btb), cb * (btb + nu * bdb)
-        middle = -(pra * era + pta * eta + prb * erb + ptb * etb) / (
-            pra * bda + pta * bta + prb * bdb + ptb * btb
-        )
-        era += bda * middle
-        erb += bdb * middle
-        eta += bta * middle
-        etb += btb * middle
-        na, ta = ca * (era + nu * eta), ca * (eta + nu * era)
-        nb, tb = cb * (erb + nu * etb), cb * (etb + nu * erb)
-        out[e, 2] -= -(na + nb) * il + ta * (1 - x0) * ia + tb * (1 - x1) * ib
-        out[e + 1, 2] -= (na + nb) * il + ta * x0 * ia + tb * x1 * ib
-        na, nb = na * sa, nb * sb
+        ea, eb = 0.5 * stretching * sa * sa, 0.5 * stretching * sb * sb
+        u1, u2 = stretching * u1, stretching * u2
+        fa = sa * (stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2)
+        fb = sb * (stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2)
+        out[e, 2] -= stretch[e, 2, 0] * ea + stretch[e, 2, 1] * eb + stretch[e, 2, 2] * u1 + stretch[e, 2, 3] * u2
+        out[n, 2] -= stretch[e, 3, 0] * ea + stretch[e, 3, 1] * eb + stretch[e, 3, 2] * u1 + stretch[e, 3, 3] * u2
         for i in range(4):
             out[e + i // 2, i % 2] -= (
-                na * slope[e, 0, i] + nb * slope[e, 1, i]
+                fa * slope[e, 0, i] + fb * slope[e, 1, i]
                 + stiff[e, i, 0] * w1 + stiff[e, i, 1] * p1 + stiff[e, i, 2] * w2 + stiff[e, i, 3] * p2
             )  # fmt: skip
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def inner_changes(
-    r: Floats, m: int, q: Floats, dq: Floats, stretching: float, nu: float, stiff: Floats, slope: Floats, out:
-    Floats,
-) -> None:  # fmt: skip
+    m: int, q: Floats, dq: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, out: Floats
+) -> None:
     """Take the change of a plate's inner forces with q along dq (nodes, 3) off ``out``."""
-    x0, x1 = STRETCHING_POINTS[0], STRETCHING_POINTS[1]
     for e in range(m):
-        length = r[e + 1] - r[e]
-        il = 1 / length
-        ra, rb = r[e] + x0 * length, r[e] + x1 * length
-        ia, ib = 1 / ra, 1 / rb
-        ca, cb = stretching * 0.5 * length * ra, stretching * 0.5 * length * rb
-        bda, bdb = 4 * (1 - 2 * x0) * il, 4 * (1 - 2 * x1) * il
-        bta, btb = 4 * x0 * (1 - x0) * ia, 4 * x1 * (1 - x1) * ib
-        pra, pta = ca * (bda + nu * bta), ca * (bta + nu * bda)
-        prb, ptb = cb * (bdb + nu * btb), cb * (btb + nu * bdb)
-        kbb = pra * bda + pta * bta + prb * bdb + ptb * btb
+        n = e + 1
         sa, sb, va, vb = 0.0, 0.0, 0.0, 0.0
         for i in range(4):
             a, b = q[e + i // 2, i % 2], dq[e + i // 2, i % 2]
             sa, sb = sa + slope[e, 0, i] * a, sb + slope[e, 1, i] * a
             va, vb = va + slope[e, 0, i] * b, vb + slope[e, 1, i] * b
-        u1, u2, v1, v2 = q[e, 2], q[e + 1, 2], dq[e, 2], dq[e + 1, 2]
-        era, erb = (u2 - u1) * il + 0.5 * sa * sa, (u2 - u1) * il + 0.5 * sb * sb
-        eta, etb = (u1 + x0 * (u2 - u1)) * ia, (u1 + x1 * (u2 - u1)) * ib
-        middle = -(pra * era + pta * eta + prb * erb + ptb * etb) / kbb
-        na = ca * (era + bda * middle + nu * (eta + bta * middle))
-        nb = cb * (erb + bdb * middle + nu * (etb + btb * middle))
-        era, erb = (v2 - v1) * il + sa * va, (v2 - v1) * il + sb * vb
-        eta, etb = (v1 + x0 * (v2 - v1)) * ia, (v1 + x1 * (v2 - v1)) * ib
-        middle = -(pra * era + pta * eta + prb * erb + ptb * etb) / kbb
-        era, erb, eta, etb = era + bda * middle, erb + bdb * middle, eta + bta * middle, etb + btb * middle
-        da, ta = ca * (era + nu * eta), ca * (eta + nu * era)
-        db, tb = cb * (erb + nu * etb), cb * (etb + nu * erb)
-        out[e, 2] -= -(da + db) * il + ta * (1 - x0) * ia + tb * (1 - x1) * ib
-        out[e + 1, 2] -= (da + db) * il + ta * x0 * ia + tb * x1 * ib
+        ea, eb = 0.5 * stretching * sa * sa, 0.5 * stretching * sb * sb
+        u1, u2 = stretching * q[e, 2], stretching * q[n, 2]
+        na = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
+        nb = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
+        ea, eb = stretching * sa * va, stretching * sb * vb
+        u1, u2 = stretching * dq[e, 2], stretching * dq[n, 2]
+        da = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
+        db = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
+        out[e, 2] -= stretch[e, 2, 0] * ea + stretch[e, 2, 1] * eb + stretch[e, 2, 2] * u1 + stretch[e, 2, 3] * u2
+        out[n, 2] -= stretch[e, 3, 0] * ea + stretch[e, 3, 1] * eb + stretch[e, 3, 2] * u1 + stretch[e, 3, 3] * u2
         da, db = da * sa + na * va, db * sb + nb * vb
         for i in range(4):
             out[e + i // 2, i % 2] -= (
                 da * slope[e, 0, i] + db * slope[e, 1, i]
                 + stiff[e, i, 0] * dq[e, 0] + stiff[e, i, 1] * dq[e, 1]
-                + stiff[e, i, 2] * dq[e + 1, 0] + stiff[e, i, 3] * dq[e + 1, 1]
+                + stiff[e, i, 2] * dq[n, 0] + stiff[e, i, 3] * dq[n, 1]
             )  # fmt: skip
 
 
@@ -175,7 +141,7 @@ def out_of_balance(
             work.load[k, n, 2] = 0.0
         stiff = leaning if k == plates.face else plates.stiff[k]
         inner_forces(
-            plates.r, last[k], state.q[k], plates.stretching[k], plates.nu, stiff, plates.slope[k], work.load[k]
+            last[k], state.q[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k], work.load[k]
         )
     for a in range(count):
         lean_on(work.pressing[a], state.force[work.pressing[a]], soft, contacts, work)
@@ -216,8 +182,8 @@ def correct_slope(
             lean_back(plates, state.q[k], load)
             stiff = stiff + p * plates.tilt
         inner_changes(
-            plates.r, plates.last[k], state.q[k], dq[k], plates.stretching[k], plates.nu, stiff,
-            plates.slope[k], load,
+            plates.last[k], state.q[k], dq[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k],
+            load,
         )  # fmt: skip
     for a in range(count):
         c = work.pressing[a]

@@ -224,6 +224,7 @@ def rise(
         lift[j] = shape[at, 0] - on_lip * shape[at, 1] ** 2
         slope[j] = change[at, 0] - 2 * on_lip * shape[at, 1] * change[at, 1]
         if around.has_seat > 0:
-            lift[j] = max(lift[j] - around.seat_height, 0.0)
+            # the seat is the first of the contact points
+            lift[j] = 0.0 if states.force[j, 0] > 0 else max(lift[j] - around.seat_height, 0.0)
         edge[j] = shape[plates.last[plates.face], 0] - on_shim * shape[plates.last[plates.face], 1] ** 2
     return lift, slope, edge

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from damping_model.contact import Surroundings
 from damping_model.grid import APART, lip_of, marked_radii, radial_grid
-from damping_model.plate import grid_integrals, load_vector, plate_elements
+from damping_model.plate import grid_integrals, load_vector, plate_elements, stretching_integrals
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -24,8 +24,8 @@ class Plates(NamedTuple):
     present: Ints
     last: Ints
     face: int
-    nu: float
     stretching: Floats
+    stretch: Floats
     stiff: Floats
     slope: Floats
     angle: Floats
@@ -68,4 +68,6 @@ def lay_plates(
     load_vector(r, last[face], radii, shares, angle[face], load, tilt)
     # height of the face pack's middle over that of its lowest shim
     offset = around.thick * max(0.0, 0.5 * (packs[face, 4] - thickness))
-    return Plates(r, present, last, face, nu, packs[:, 2].copy(), stiff, slope, angle, load, offset * tilt)
+    return Plates(
+        r, present, last, face, packs[:, 2].copy(), stretching_integrals(r, nu), stiff, slope, angle, load, offset * tilt,
+    )

@@ -65,7 +65,7 @@ def balance(
         for k in plates.present:
             stiff = leaning if k == plates.face else plates.stiff[k]
             assemble(
-                plates.r, last[k], q[k], plates.stretching[k], plates.nu, stiff, plates.slope[k],
+                last[k], q[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k],
                 work.diagonal[k], work.coupling[k], work.inner[k],
             )  # fmt: skip
         for c in range(state.force.size):

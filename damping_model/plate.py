@@ -133,95 +133,101 @@ def load_vector(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def stretching_integrals(r: Floats, nu: float) -> Floats:
+    """Stretching matrices (elements, 4, 4) at C = 1 for (w'^2/2 at either Gauss point, u1, u2).
+
+    The middle of u is eliminated: it follows the other four.
+    """
+    count = r.size - 1
+    whole, out = np.empty((5, 5)), np.empty((count, 4, 4))
+    radial, hoop = np.empty(5), np.empty(5)
+    for e in range(count):
+        length = r[e + 1] - r[e]
+        whole[:] = 0.0
+        for g in range(2):
+            x = STRETCHING_POINTS[g]
+            at = r[e] + x * length
+            radial[0], radial[1] = 1.0 - g, 1.0 * g
+            radial[2], radial[3], radial[4] = -1 / length, 1 / length, 4 * (1 - 2 * x) / length
+            hoop[0], hoop[1] = 0.0, 0.0
+            hoop[2], hoop[3], hoop[4] = (1 - x) / at, x / at, 4 * x * (1 - x) / at
+            for i in range(5):
+                for j in range(5):
+                    whole[i, j] += (
+                        0.5 * length * at
+                        * (radial[i] * radial[j] + hoop[i] * hoop[j] + nu * (radial[i] * hoop[j] + hoop[i] * radial[j]))
+                    )  # fmt: skip
+        for i in range(4):
+            for j in range(4):
+                out[e, i, j] = whole[i, j] - whole[i, 4] * whole[j, 4] / whole[4, 4]
+    return out
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def assemble(
-    r: Floats, m: int, q: Floats, stretching: float, nu: float, stiff: Floats, slope: Floats,
-    diagonal: Floats, coupling: Floats, force: Floats,
+    m: int, q: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, diagonal: Floats,
+    coupling: Floats, force: Floats,
 ) -> None:  # fmt: skip
     """Inner forces (nodes, 3) of a plate at q (nodes, 3), and its tangent as 3x3 blocks.
 
-    ``diagonal[n]`` is the block of node n with itself, ``coupling[n]`` that of node n with node n - 1.
+    ``stretch`` is what :func:`stretching_integrals` gives. Of ``diagonal[n]``, the block of node n with itself,
+    the lower half is filled; ``coupling[n]`` is that of node n with node n - 1.
     """
-    for n in range(m + 1):
-        for i in range(3):
-            force[n, i] = 0.0
-            for j in range(3):
-                diagonal[n, i, j] = 0.0
-    mixed = np.empty(4)
-    bubble = np.empty(6)
-    k = np.empty((6, 6))
-    f = np.empty(6)
+    for i in range(3):
+        force[0, i] = 0.0
+        for j in range(3):
+            diagonal[0, i, j] = 0.0
     for e in range(m):
-        length = r[e + 1] - r[e]
         w1, p1, u1 = q[e, 0], q[e, 1], q[e, 2]
         w2, p2, u2 = q[e + 1, 0], q[e + 1, 1], q[e + 1, 2]
-        # stretching with the middle of u still free: order w1 p1 u1 w2 p2 u2
-        x0, x1 = STRETCHING_POINTS[0], STRETCHING_POINTS[1]
-        ra, rb = r[e] + x0 * length, r[e] + x1 * length
-        ca, cb = stretching * 0.5 * length * ra, stretching * 0.5 * length * rb
-        sa = slope[e, 0, 0] * w1 + slope[e, 0, 1] * p1 + slope[e, 0, 2] * w2 + slope[e, 0, 3] * p2
-        sb = slope[e, 1, 0] * w1 + slope[e, 1, 1] * p1 + slope[e, 1, 2] * w2 + slope[e, 1, 3] * p2
-        du = (u2 - u1) / length
-        era, erb = du + 0.5 * sa * sa, du + 0.5 * sb * sb
-        eta, etb = (u1 + x0 * (u2 - u1)) / ra, (u1 + x1 * (u2 - u1)) / rb
-        # bubble 4x(1-x): slopes and hoop strains at the two points
-        bda, bdb = 4 * (1 - 2 * x0) / length, 4 * (1 - 2 * x1) / length
-        bta, btb = 4 * x0 * (1 - x0) / ra, 4 * x1 * (1 - x1) / rb
-        pra, pta = ca * (bda + nu * bta), ca * (bta + nu * bda)
-        prb, ptb = cb * (bdb + nu * btb), cb * (btb + nu * bdb)
-        kbb = pra * bda + pta * bta + prb * bdb + ptb * btb
-        middle = -(pra * era + pta * eta + prb * erb + ptb * etb) / kbb
-        era += bda * middle
-        erb += bdb * middle
-        eta += bta * middle
-        etb += btb * middle
-        na, ta = ca * (era + nu * eta), ca * (eta + nu * era)
-        nb, tb = cb * (erb + nu * etb), cb * (etb + nu * erb)
-        ha1, ha2, hb1, hb2 = (1 - x0) / ra, x0 / ra, (1 - x1) / rb, x1 / rb
-        il = 1 / length
-        f[2] = -(na + nb) * il + ta * ha1 + tb * hb1
-        f[5] = (na + nb) * il + ta * ha2 + tb * hb2
-        ga, gb = na + ca * sa * sa, nb + cb * sb * sb
-        a1, a2 = ca * sa * (-il + nu * ha1), ca * sa * (il + nu * ha2)
-        b1, b2 = cb * sb * (-il + nu * hb1), cb * sb * (il + nu * hb2)
-        for i in range(4):
-            bi, ci = slope[e, 0, i], slope[e, 1, i]
-            row = i if i < 2 else i + 1
-            f[row] = (
-                na * sa * bi + nb * sb * ci
-                + stiff[e, i, 0] * w1 + stiff[e, i, 1] * p1 + stiff[e, i, 2] * w2 + stiff[e, i, 3] * p2
-            )  # fmt: skip
-            for j in range(i + 1):
-                k[row, j if j < 2 else j + 1] = (
-                    stiff[e, i, j] + ga * bi * slope[e, 0, j] + gb * ci * slope[e, 1, j]
-                )
-            if i < 2:
-                k[2, row] = a1 * bi + b1 * ci
-                k[5, row] = a2 * bi + b2 * ci
-            else:
-                k[row, 2] = a1 * bi + b1 * ci
-                k[5, row] = a2 * bi + b2 * ci
-            mixed[i] = pra * sa * bi + prb * sb * ci
-        k[2, 2] = (ca + cb) * il * il + ca * ha1 * ha1 + cb * hb1 * hb1 - 2 * nu * il * (ca * ha1 + cb * hb1)
-        k[5, 5] = (ca + cb) * il * il + ca * ha2 * ha2 + cb * hb2 * hb2 + 2 * nu * il * (ca * ha2 + cb * hb2)
-        k[5, 2] = (
-            -(ca + cb) * il * il + ca * ha1 * ha2 + cb * hb1 * hb2
-            + nu * il * (ca * (ha1 - ha2) + cb * (hb1 - hb2))
-        )  # fmt: skip
-        bubble[0], bubble[1], bubble[3], bubble[4] = mixed[0], mixed[1], mixed[2], mixed[3]
-        bubble[2] = -(pra + prb) * il + pta * ha1 + ptb * hb1
-        bubble[5] = (pra + prb) * il + pta * ha2 + ptb * hb2
-        for i in range(6):
-            s = bubble[i] / kbb
-            for j in range(i + 1):
-                k[i, j] -= s * bubble[j]
-        for i in range(3):
-            force[e, i] += f[i]
-            force[e + 1, i] += f[i + 3]
-            for j in range(i + 1):
-                diagonal[e, i, j] += k[i, j]
-                diagonal[e + 1, i, j] += k[i + 3, j + 3]
-            for j in range(3):
-                coupling[e + 1, i, j] = k[i + 3, j]
+        a0, a1, a2, a3 = slope[e, 0, 0], slope[e, 0, 1], slope[e, 0, 2], slope[e, 0, 3]
+        b0, b1, b2, b3 = slope[e, 1, 0], slope[e, 1, 1], slope[e, 1, 2], slope[e, 1, 3]
+        sa = a0 * w1 + a1 * p1 + a2 * w2 + a3 * p2
+        sb = b0 * w1 + b1 * p1 + b2 * w2 + b3 * p2
+        ea, eb = 0.5 * sa * sa, 0.5 * sb * sb
+        m00, m01, m11 = stretching * stretch[e, 0, 0], stretching * stretch[e, 0, 1], stretching * stretch[e, 1, 1]
+        m02, m12 = stretching * stretch[e, 0, 2], stretching * stretch[e, 1, 2]
+        m03, m13 = stretching * stretch[e, 0, 3], stretching * stretch[e, 1, 3]
+        m22, m23, m33 = stretching * stretch[e, 2, 2], stretching * stretch[e, 2, 3], stretching * stretch[e, 3, 3]
+        na = m00 * ea + m01 * eb + m02 * u1 + m03 * u2
+        nb = m01 * ea + m11 * eb + m12 * u1 + m13 * u2
+        ga, gb, mixed = na + m00 * sa * sa, nb + m11 * sb * sb, m01 * sa * sb
+        fa, fb = na * sa, nb * sb
+        c0, c1, c2, c3 = ga * a0 + mixed * b0, ga * a1 + mixed * b1, ga * a2 + mixed * b2, ga * a3 + mixed * b3
+        d0, d1, d2, d3 = mixed * a0 + gb * b0, mixed * a1 + gb * b1, mixed * a2 + gb * b2, mixed * a3 + gb * b3
+        k10, k20, k30 = stiff[e, 1, 0], stiff[e, 2, 0], stiff[e, 3, 0]
+        k21, k31, k32 = stiff[e, 2, 1], stiff[e, 3, 1], stiff[e, 3, 2]
+        k00, k11, k22, k33 = stiff[e, 0, 0], stiff[e, 1, 1], stiff[e, 2, 2], stiff[e, 3, 3]
+        v, h = m02 * sa, m12 * sb
+        force[e, 0] += fa * a0 + fb * b0 + k00 * w1 + k10 * p1 + k20 * w2 + k30 * p2
+        force[e, 1] += fa * a1 + fb * b1 + k10 * w1 + k11 * p1 + k21 * w2 + k31 * p2
+        force[e, 2] += m02 * ea + m12 * eb + m22 * u1 + m23 * u2
+        diagonal[e, 0, 0] += k00 + a0 * c0 + b0 * d0
+        diagonal[e, 1, 0] += k10 + a1 * c0 + b1 * d0
+        diagonal[e, 1, 1] += k11 + a1 * c1 + b1 * d1
+        diagonal[e, 2, 0] += v * a0 + h * b0
+        diagonal[e, 2, 1] += v * a1 + h * b1
+        diagonal[e, 2, 2] += m22
+        n = e + 1
+        coupling[n, 0, 0] = k20 + a2 * c0 + b2 * d0
+        coupling[n, 0, 1] = k21 + a2 * c1 + b2 * d1
+        coupling[n, 0, 2] = v * a2 + h * b2
+        coupling[n, 1, 0] = k30 + a3 * c0 + b3 * d0
+        coupling[n, 1, 1] = k31 + a3 * c1 + b3 * d1
+        coupling[n, 1, 2] = v * a3 + h * b3
+        v, h = m03 * sa, m13 * sb
+        coupling[n, 2, 0] = v * a0 + h * b0
+        coupling[n, 2, 1] = v * a1 + h * b1
+        coupling[n, 2, 2] = m23
+        force[n, 0] = fa * a2 + fb * b2 + k20 * w1 + k21 * p1 + k22 * w2 + k32 * p2
+        force[n, 1] = fa * a3 + fb * b3 + k30 * w1 + k31 * p1 + k32 * w2 + k33 * p2
+        force[n, 2] = m03 * ea + m13 * eb + m23 * u1 + m33 * u2
+        diagonal[n, 0, 0] = k22 + a2 * c2 + b2 * d2
+        diagonal[n, 1, 0] = k32 + a3 * c2 + b3 * d2
+        diagonal[n, 1, 1] = k33 + a3 * c3 + b3 * d3
+        diagonal[n, 2, 0] = v * a2 + h * b2
+        diagonal[n, 2, 1] = v * a3 + h * b3
+        diagonal[n, 2, 2] = m33
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -15,6 +15,7 @@ from damping_model.plate import (
     grid_integrals,
     load_vector,
     plate_elements,
+    stretching_integrals,
 )
 
 Floats = NDArray[np.float64]
@@ -57,12 +58,13 @@ def clamped_shape(
     """Large deflection (nodes, 3) of a plate held at its inner edge and free at the outer, in the thin limit."""
     m = r.size - 1
     stiff, slope, _ = elements(r, bending=bending, nu=nu)
+    stretch = stretching_integrals(r, nu)
     q, z = np.zeros((m + 1, 3)), np.zeros((m + 1, 3))
     diagonal, coupling, pull, inverse = (np.zeros((m + 1, 3, 3)) for _ in range(4))
     force = np.zeros((m + 1, 3))
     for share in np.linspace(0, 1, 11)[1:]:
         for _ in range(steps):
-            assemble(r, m, q, stretching, nu, stiff, slope, diagonal, coupling, force)
+            assemble(m, q, stretching, stretch, stiff, slope, diagonal, coupling, force)
             assert factor(m, diagonal, coupling, pull, inverse)
             z[:] = -force
             z[:, :2] += share * load

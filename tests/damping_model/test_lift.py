@@ -23,7 +23,7 @@ from damping_model.contact import openings
 from damping_model.errors import ConvergenceError, GeometryError, ModelError
 from damping_model.lift import ELEMENTS, FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.packs import Merge, Pack, PackedStack, packed
-from damping_model.plate import assemble, load_vector
+from damping_model.plate import assemble, load_vector, stretching_integrals
 from damping_model.stack import Shim, Stack
 from damping_model.steel import SpringSteel
 
@@ -303,8 +303,8 @@ def test_forces_balance() -> None:
                 stiff, slope, _ = elements(r, bending=plate.bending, nu=packs.poisson_ratio)
                 blocks, force = np.zeros((2, m + 1, 3, 3)), np.zeros((m + 1, 3))
                 assemble(
-                    r, m, curve.states.q[place, pack, : m + 1].copy(), plate.stretching, packs.poisson_ratio,
-                    stiff, slope, blocks[0], blocks[1], force,
+                    m, curve.states.q[place, pack, : m + 1].copy(), plate.stretching,
+                    stretching_integrals(r, packs.poisson_ratio), stiff, slope, blocks[0], blocks[1], force,
                 )  # fmt: skip
                 if pack == 0:
                     radii, shares = np.array(load.radii), np.array(load.shares)
