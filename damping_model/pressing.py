@@ -178,8 +178,10 @@ def factor_give(same: int, count: int, soft: float, contacts: Contacts, work: Wo
         first[a] = begin
         for b in range(begin, a):
             v = work.gram[c, pressing[b]]
-            for k in range(max(begin, first[b]), b):
-                v -= s[a, k] * s[b, k]
+            # unsigned, which spares the check for indices from the end: a third of the time
+            here, there = np.uint64(a), np.uint64(b)
+            for k in range(np.uint64(max(begin, first[b])), there):
+                v -= s[here, k] * s[there, k]
             s[a, b] = v * s[b, b]
         v = work.gram[c, c] + soft * work.own[c] + work.dent[c]
         for k in range(begin, a):
