@@ -17,6 +17,7 @@ from damping_model.contact import Contacts, openings_of_points, place_points, sp
 from damping_model.laid_plates import Plates, State
 from damping_model.plate import backward, forward
 from damping_model.pressing import Work, push_through, solve_forces, wrong_points
+from damping_model.ties import tie_wedges
 
 Floats = NDArray[np.float64]
 
@@ -28,6 +29,12 @@ SHRINK: Final = 0.3
 
 LIKELY: Final = 0.2
 """How much shorter the next step is taken to be at best. [-]"""
+
+WEDGE: Final = 0.1
+"""How far a dent may still move at the end, per tolerance and lift. [-]"""
+
+STRETCH: Final = 0.2
+"""Change of a length at a rim, as a share of it, that asks for new factors. [-]"""
 
 LEFT: Final = 0.01
 """The steps that would follow the last, as a share of the tolerance. [-]"""
@@ -98,8 +105,8 @@ def refine(
         openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
         out_of_balance(p, count, state, plates, leaning, contacts, soft, work)
         solve_free(plates, work)
-        solve_forces(count, True, contacts, work)
-        push_through(count, contacts, plates.present, plates.last, work, work.d)
+        solve_forces(count, True, work)
+        push_through(count, plates.present, plates.last, work, work.d)
         step, size, biggest = 0.0, 0.0, 0.0
         for k in plates.present:
             for n in range(1, plates.last[k] + 1):
@@ -108,17 +115,19 @@ def refine(
         if not step < SHRINK * moved:
             return False
         for a in range(count):
-            state.force[work.pressing[a]] += work.x[a]
-            biggest = max(biggest, state.force[work.pressing[a]])
-        sound = wrong_points(biggest, tight, state.active, state.force, contacts, work) == 0
+            c = work.pressing[a]
+            if c < state.force.size:
+                state.force[c] += work.x[a]
+                biggest = max(biggest, state.force[c])
+        sound = wrong_points(biggest, tight, state.active, state.force, work) == 0
         for k in plates.present:
             for n in range(1, plates.last[k] + 1):
                 for i in range(3):
                     state.q[k, n, i] += work.d[k, n, i]
-        found = spread_forces(
-            state.q, state.force, contacts, plates.angle, state.length, work.before, 0.01 * tight * size
+        found, change = spread_forces(
+            state.q, state.force, contacts, plates.angle, state.length, WEDGE * tight * size
         )
-        if not sound:
+        if not sound or change > STRETCH:
             return False
         if found and step * max(step / moved, LIKELY) <= LEFT * tight * size + 1e-14:
             return True
@@ -143,17 +152,22 @@ def out_of_balance(
         inner_forces(
             last[k], state.q[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k], work.load[k]
         )
+    tie_wedges(state.force, state.length, contacts, plates.angle, work)
     for a in range(count):
-        lean_on(work.pressing[a], state.force[work.pressing[a]], soft, contacts, work)
+        c = work.pressing[a]
+        if c < state.force.size:
+            lean_on(c, state.force[c], soft, work)
+        else:
+            work.gap[c] = 0.0
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def lean_on(c: int, push: float, soft: float, contacts: Contacts, work: Work) -> None:
+def lean_on(c: int, push: float, soft: float, work: Work) -> None:
     """Add a force per radian at a point to ``work.load``, and the dent that it makes to ``work.gap``."""
-    n, reach = contacts.ends[c, 2], work.reach
+    n, reach = work.ends[c, 2], work.reach
     work.gap[c] += (work.dent[c] + soft * work.own[c]) * push
     for side in range(2):
-        plate = contacts.ends[c, side]
+        plate = work.ends[c, side]
         if plate >= 0:
             work.load[plate, n, 0] += push * reach[c, side, 2]
             work.load[plate, n, 1] += push * reach[c, side, 3]
@@ -170,7 +184,7 @@ def correct_slope(
 
     ``work.load`` is used up.
     """
-    ends, reach, dq = contacts.ends, work.reach, state.dq
+    ends, reach, dq = work.ends, work.reach, state.dq
     for k in plates.present:
         load = work.load[k]
         for n in range(plates.last[k] + 1):
@@ -187,8 +201,10 @@ def correct_slope(
         )  # fmt: skip
     for a in range(count):
         c = work.pressing[a]
-        n, wide = ends[c, 2], ends[c, 3]
-        work.load[wide, n, 1] -= 2 * contacts.gaps[c, 1] * state.force[c] * dq[wide, n, 1]
+        n = ends[c, 2]
+        if c < state.force.size:
+            wide = contacts.ends[c, 3]
+            work.load[wide, n, 1] -= 2 * contacts.gaps[c, 1] * state.force[c] * dq[wide, n, 1]
         work.gap[c] = 0.0
         for side in range(2):
             plate = ends[c, side]
@@ -198,10 +214,10 @@ def correct_slope(
                     work.gap[c] += (
                         reach[c, side, 0] * dq[plate, n - 1, 0] + reach[c, side, 1] * dq[plate, n - 1, 1]
                     )
-        lean_on(c, work.x[a], soft, contacts, work)
+        lean_on(c, work.x[a], soft, work)
     solve_free(plates, work)
-    solve_forces(count, True, contacts, work)
-    push_through(count, contacts, plates.present, plates.last, work, work.d)
+    solve_forces(count, True, work)
+    push_through(count, plates.present, plates.last, work, work.d)
     for k in plates.present:
         for n in range(1, plates.last[k] + 1):
             for i in range(3):

@@ -194,45 +194,42 @@ def place_points(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def spread_forces(
-    q: Floats, force: Floats, contacts: Contacts, angle: Floats, length: Floats, before: Floats, limit: float,
-) -> bool:  # fmt: skip
-    """Find how far inwards from rims the faces press; False while a dent there moves by more than ``limit``.
+    q: Floats, force: Floats, contacts: Contacts, angle: Floats, length: Floats, limit: float
+) -> tuple[bool, float]:
+    """Find how far inwards from rims the faces press.
 
     Faces that meet at an angle press over a wedge: with a dent d at the rim, give g and tilt t they press
-    over d/t, with a force per length of d^2/(2 g t) a third of the way in. Where the tilt in its turn depends
-    on the length, the secant through this step and the one before it leads there: ``before`` remembers the
-    length that a step had and the one that came of it (points, 2).
+    over d/t, with a force per length of d^2/(2 g t) a third of the way in.
+
+    Returns
+    -------
+    Whether no dent moves by more than ``limit`` any more; the greatest change of a length, as a share of it.
     """
-    ends, gaps, edge = contacts.ends, contacts.gaps, contacts.edge
-    found = True
+    gaps, ends, edge = contacts.gaps, contacts.ends, contacts.edge
+    found, change = True, 0.0
     for c in range(ends.shape[0]):
         if edge[c, 0] <= 0:
             continue
-        n = ends[c, 2]
+        n, old = ends[c, 2], length[c]
         if force[c] > 0:
             new = edge[c, 3]
             tilt = slope_at(q, ends[c, 0], n, angle) - slope_at(q, ends[c, 1], n, angle)
             wedge = 2 * edge[c, 2] * force[c] / edge[c, 0]
             if tilt * new * new > wedge:
                 new = np.sqrt(wedge / tilt)
-            old, taken = length[c], new
-            if before[c, 0] > 0 and abs(old - before[c, 0]) > 1e-6 * old > 0:
-                bent = (new - before[c, 1]) / (old - before[c, 0])
-                if bent < 0.5:
-                    taken = min(max(old + (new - old) / (1 - bent), 0.3 * old), 3 * old, edge[c, 3])
-            before[c, 0], before[c, 1] = old, new
-            length[c] = taken
-            found = found and abs(taken - old) * wedge <= limit * taken * taken
-        elif length[c] > 0:
-            if (
-                gaps[c, 0] + q[ends[c, 1], n, 0] - q[ends[c, 0], n, 0] < -1e-11
-                and length[c] > 1e-4 * edge[c, 1]
-            ):
+            if old > 0:
+                new = min(max(new, 0.3 * old), 3 * old, edge[c, 3])
+            length[c] = new
+            found = found and abs(new - old) * wedge <= limit * new * new
+            change = max(change, abs(new - old) / new)
+        elif old > 0:
+            if gaps[c, 0] + q[ends[c, 1], n, 0] - q[ends[c, 0], n, 0] < -1e-11 and old > 1e-4 * edge[c, 1]:
                 length[c] *= 0.25
                 found = False
             else:
                 length[c] = 0.0
-    return found
+            change = max(change, 1.0)
+    return found, change
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

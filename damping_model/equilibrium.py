@@ -13,6 +13,7 @@ from damping_model.grid import APART
 from damping_model.laid_plates import Plates, State, lay_plates
 from damping_model.newton import balance, find_slope, keep
 from damping_model.pressing import Work, work_space
+from damping_model.ties import lay_ties, tied_points
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -164,7 +165,8 @@ def follow(
     plates = lay_plates(clamp, nu, packs, thickness, radii, shares, around, elements)
     contacts = contact_points(plates.r, plates.last, packs, around)
     many, count, nodes, points = pressures.size, packs.shape[0], plates.r.size, contacts.ends.shape[0]
-    work = work_space(count, nodes, points)
+    work = work_space(count, nodes, tied_points(contacts, plates.last, packs, around.thick))
+    lay_ties(contacts, work)
     shape = (count, nodes, 3)
     state = State(
         np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_), np.zeros(points)

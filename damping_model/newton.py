@@ -8,11 +8,12 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.chord import correct_slope, lean_back, refine, solve_free
+from damping_model.chord import STRETCH, WEDGE, correct_slope, lean_back, refine, solve_free
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
 from damping_model.laid_plates import Plates, State
 from damping_model.plate import assemble, factor, whole_blocks
 from damping_model.pressing import FAILED, Work, press, push_through, solve_forces
+from damping_model.ties import tie_wedges
 
 Floats = NDArray[np.float64]
 
@@ -60,7 +61,6 @@ def balance(
     """
     q, last = state.q, plates.last
     leaning = plates.stiff[plates.face] + p * plates.tilt
-    work.before[:] = 0.0
     for step in range(1, MOST_STEPS + 1):
         for k in plates.present:
             stiff = leaning if k == plates.face else plates.stiff[k]
@@ -77,12 +77,13 @@ def balance(
                 return -step, 0, True
             whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
         put_loads(p, q, plates, work, False)
-        solve_free(plates, work)
         place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
         openings_of_points(q, state.length, contacts, work.reach, work.gap)
+        tie_wedges(state.force, state.length, contacts, plates.angle, work)
+        solve_free(plates, work)
         thorough = step > EARLY_STEPS
         count, sound = press(
-            state.active, state.force, contacts, plates.present, last, soft, tight, thorough, work
+            state.active, state.force, plates.present, last, soft, tight, thorough, work
         )
         if count == FAILED or (thorough and not sound):
             return -step, 0, True
@@ -95,12 +96,14 @@ def balance(
                 size = max(size, abs(q[k, n, 0]))
         if not np.isfinite(moved):
             return -step, count, True
-        found = step > LENGTH_STEPS or spread_forces(
-            q, state.force, contacts, plates.angle, state.length, work.before, 0.03 * tight * size
-        )
+        found, change = True, 0.0
+        if step <= LENGTH_STEPS:
+            found, change = spread_forces(
+                q, state.force, contacts, plates.angle, state.length, WEDGE * tight * size
+            )
         if found and sound and moved <= tight * size + 1e-14:
             return step, count, False
-        near = sound and moved <= EASE * size and step <= LENGTH_STEPS
+        near = sound and moved <= EASE * size and change <= STRETCH
         if near and refine(p, count, moved, state, plates, leaning, contacts, soft, tight, work):
             return step, count, moved > ROUGH * size
     return -MOST_STEPS, 0, True
@@ -121,7 +124,7 @@ def find_slope(
     """Change of the shapes with pressure, from the last pressing points and factors, which may be ``rough``."""
     put_loads(1.0, state.q, plates, work, True)
     solve_free(plates, work)
-    solve_forces(count, False, contacts, work)
-    push_through(count, contacts, plates.present, plates.last, work, state.dq)
+    solve_forces(count, False, work)
+    push_through(count, plates.present, plates.last, work, state.dq)
     if rough:
         correct_slope(p, count, state, plates, contacts, soft, work)

@@ -19,7 +19,6 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.contact import Contacts
 from damping_model.plate import backward, forward
 
 Floats = NDArray[np.float64]
@@ -46,9 +45,11 @@ FAILED: Final = -1
 
 
 class Work(NamedTuple):
-    """Memory of one curve's steps. Packs first, then nodes; ``gram`` and ``s`` are contact points squared.
+    """Memory of one curve's steps. Packs first, then nodes; ``gram`` and ``s`` are rows squared.
 
-    ``on_plate`` lists, after their number, the known points of each plate as twice the point plus its side.
+    Rows are the contact points and then their ties: ``ends`` says between which packs and where each acts, ``tie``
+    the row that goes with a point, ``live`` whether it does now: see :mod:`damping_model.ties`. ``on_plate``
+    lists, after their number, the known rows of each plate as twice the row plus its side.
     """
 
     diagonal: Floats
@@ -75,30 +76,34 @@ class Work(NamedTuple):
     reach: Floats
     dent: Floats
     begin: Ints
-    before: Floats
+    ends: Ints
+    tie: Ints
+    live: Flags
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def work_space(packs: int, nodes: int, points: int) -> Work:
-    """Memory for stacks of so many packs, grid nodes and contact points."""
-    blocks, shape = (packs, nodes, 3, 3), (packs, nodes, 3)
-    columns, square = (points, 2, nodes, 2), (points, points)
+def work_space(packs: int, nodes: int, tie: Ints) -> Work:
+    """Memory for stacks of so many packs, grid nodes and contact points with their ties."""
+    points, blocks, shape = tie.size, (packs, nodes, 3, 3), (packs, nodes, 3)
+    rows = points + int(np.sum(tie >= 0))
+    columns, square = (rows, 2, nodes, 2), (rows, rows)
     return Work(
         np.empty(blocks), np.empty(blocks), np.empty(blocks), np.empty(blocks),
         np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
         np.empty(blocks), np.empty(columns), np.empty(packs, np.int64),
-        np.zeros(square), np.empty(points), np.empty(square),
-        np.empty(points, np.int64), np.empty(points, np.int64), np.empty((packs, points + 1), np.int64),
-        np.empty(points, np.int64), np.empty(points), np.empty(points), np.empty(points),
-        np.zeros((points, 2, 4)), np.empty(points), np.empty(points, np.int64), np.zeros((points, 2)),
+        np.zeros(square), np.empty(rows), np.empty(square),
+        np.empty(rows, np.int64), np.empty(rows, np.int64), np.empty((packs, rows + 1), np.int64),
+        np.empty(points, np.int64), np.empty(points), np.empty(rows), np.empty(rows),
+        np.zeros((rows, 2, 4)), np.empty(rows), np.empty(rows, np.int64), np.empty((rows, 3), np.int64),
+        tie, np.zeros(rows, np.bool_),
     )  # fmt: skip
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def learn(c: int, contacts: Contacts, work: Work) -> None:
+def learn(c: int, work: Work) -> None:
     """Find what one newton at point c does to its plates and at the points already learned."""
     # whole arrays and plain indices: a view of one costs more than the sums that it is for
-    ends, gram, reach, moved = contacts.ends, work.gram, work.reach, work.moved
+    ends, gram, reach, moved = work.ends, work.gram, work.reach, work.moved
     pull, whole, inverse = work.pull, work.whole, work.inverse
     on_plate, start = work.on_plate, work.begin
     n, begin = ends[c, 2], start[c]
@@ -161,9 +166,9 @@ def learn(c: int, contacts: Contacts, work: Work) -> None:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def factor_give(same: int, count: int, soft: float, contacts: Contacts, work: Work) -> bool:
+def factor_give(same: int, count: int, soft: float, work: Work) -> bool:
     """Cholesky factor, in its envelope, of the matrix of the pressing points, whose first ``same`` rows stand."""
-    s, first, pressing, ends, lead = work.s, work.first, work.pressing, contacts.ends, work.lead
+    s, first, pressing, ends, lead = work.s, work.first, work.pressing, work.ends, work.lead
     lead[:] = count
     for a in range(count):
         c = pressing[a]
@@ -177,7 +182,8 @@ def factor_give(same: int, count: int, soft: float, contacts: Contacts, work: Wo
             continue
         first[a] = begin
         for b in range(begin, a):
-            v = work.gram[c, pressing[b]]
+            d = pressing[b]
+            v = work.gram[max(c, d), min(c, d)]
             # unsigned, which spares the check for indices from the end: a third of the time
             here, there = np.uint64(a), np.uint64(b)
             for k in range(np.uint64(max(begin, first[b])), there):
@@ -193,9 +199,9 @@ def factor_give(same: int, count: int, soft: float, contacts: Contacts, work: Wo
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def solve_forces(count: int, with_gaps: bool, contacts: Contacts, work: Work) -> float:
+def solve_forces(count: int, with_gaps: bool, work: Work) -> float:
     """Forces ``work.x`` that close the pressing points under the displacements ``work.z``; the greatest."""
-    s, first, x, ends = work.s, work.first, work.x, contacts.ends
+    s, first, x, ends = work.s, work.first, work.x, work.ends
     z, reach = work.z, work.reach
     for a in range(count):
         c = work.pressing[a]
@@ -215,12 +221,13 @@ def solve_forces(count: int, with_gaps: bool, contacts: Contacts, work: Work) ->
         x[a] *= s[a, a]
         for k in range(first[a], a):
             x[k] -= s[a, k] * x[a]
-        biggest = max(biggest, abs(x[a]))
+        if work.pressing[a] < work.tie.size:
+            biggest = max(biggest, abs(x[a]))
     return biggest
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work: Work, d: Floats) -> None:
+def push_through(count: int, plates: Ints, last: Ints, work: Work, d: Floats) -> None:
     """Displacements d from the loads ``work.load`` and the forces ``work.x`` of the pressing points."""
     for plate in plates:
         for n in range(1, last[plate] + 1):
@@ -228,9 +235,9 @@ def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work:
                 d[plate, n, i] = work.load[plate, n, i]
     for a in range(count):
         c = work.pressing[a]
-        n, push = contacts.ends[c, 2], work.x[a]
+        n, push = work.ends[c, 2], work.x[a]
         for side in range(2):
-            plate = contacts.ends[c, side]
+            plate = work.ends[c, side]
             if plate >= 0:
                 d[plate, n, 0] += push * work.reach[c, side, 2]
                 d[plate, n, 1] += push * work.reach[c, side, 3]
@@ -244,15 +251,15 @@ def push_through(count: int, contacts: Contacts, plates: Ints, last: Ints, work:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def wrong_points(
-    biggest: float, tight: float, active: Flags, force: Floats, contacts: Contacts, work: Work
+    biggest: float, tight: float, active: Flags, force: Floats, work: Work
 ) -> int:
     """List in ``work.wrong`` the points that pull or would overlap, in ``work.excess`` by how far.
 
     Returns their number.
     """
-    ends, d, reach = contacts.ends, work.d, work.reach
+    ends, d, reach = work.ends, work.d, work.reach
     bad = 0
-    for c in range(ends.shape[0]):
+    for c in range(active.size):
         if active[c]:
             wrong, excess = force[c] < -NO_PULL * max(tight, 1e-8) * biggest, -force[c] * work.gram[c, c]
         else:
@@ -272,7 +279,7 @@ def wrong_points(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def press(
-    active: Flags, force: Floats, contacts: Contacts, plates: Ints, last: Ints, soft: float,
+    active: Flags, force: Floats, plates: Ints, last: Ints, soft: float,
     tight: float, thorough: bool, work: Work,
 ) -> tuple[int, bool]:  # fmt: skip
     """Take one linear step from q with contact.
@@ -285,28 +292,32 @@ def press(
     Number of pressing points, and whether a consistent set was found.
     """
     total = active.size
-    learned = np.zeros(total, np.bool_)
+    learned = np.zeros(work.own.size, np.bool_)
     count, best, patience = 0, total + 1, PATIENCE
     work.on_plate[:, 0] = 0
     for _ in range(60 + 4 * total if thorough else FEW):
         before, count, same = count, 0, 0
         for c in range(total):
-            if active[c]:
-                if same == count < before and work.pressing[count] == c:
+            tied = active[c] and work.tie[c] >= 0 and work.live[work.tie[c]]
+            for row in (c, work.tie[c]):
+                if not (active[c] if row == c else tied):
+                    continue
+                if same == count < before and work.pressing[count] == row:
                     same += 1
-                work.pressing[count] = c
+                work.pressing[count] = row
                 count += 1
-                if not learned[c]:
-                    learn(c, contacts, work)
-                    learned[c] = True
-        if not factor_give(same, count, soft, contacts, work):
+                if not learned[row]:
+                    learn(row, work)
+                    learned[row] = True
+        if not factor_give(same, count, soft, work):
             return FAILED, False
-        biggest = solve_forces(count, True, contacts, work)
-        push_through(count, contacts, plates, last, work, work.d)
+        biggest = solve_forces(count, True, work)
+        push_through(count, plates, last, work, work.d)
         force[:] = 0.0
         for a in range(count):
-            force[work.pressing[a]] = work.x[a]
-        bad = wrong_points(biggest, tight, active, force, contacts, work)
+            if work.pressing[a] < total:
+                force[work.pressing[a]] = work.x[a]
+        bad = wrong_points(biggest, tight, active, force, work)
         if bad == 0:
             return count, True
         patience = patience - 1 if bad >= best else PATIENCE

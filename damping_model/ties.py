@@ -1,0 +1,87 @@
+"""What goes with a point that presses, besides its force: the tilt of a wedge, the rotation of equal plates.
+
+Each is a row of its own beside the points in a linear step, there whenever its point presses, whatever its
+sign.
+
+- Faces that meet at a rim press over a wedge, whose length grows with the root of force over tilt. Overlap and
+  tilt store energy in it, with r g^-1 L (1, -L/2; -L/2, L^2/3) for its second derivatives. Half the length
+  inwards the two part: the force gives by g/(r L) there, and the tilt by 12 g/(r L^3).
+- Equal plates of one diameter that press on one another bend as one, also between the nodes. With forces at
+  nodes alone a plate under pressure would turn there and its neighbour not.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from damping_model.contact import Contacts
+from damping_model.plate import lift_shapes
+from damping_model.pressing import Work
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def tied_points(contacts: Contacts, last: Ints, packs: Floats, thick: float) -> Ints:
+    """Row that goes with each contact point, counted on from the points; -1 for none."""
+    ends, gaps, edge = contacts.ends, contacts.gaps, contacts.edge
+    tie = np.full(ends.shape[0], -1)
+    row = ends.shape[0]
+    for c in range(ends.shape[0]):
+        a, b = ends[c, 0], ends[c, 1]
+        if a < 0 or b < 0:
+            continue
+        equal = abs(packs[a, 1] * packs[b, 2] - packs[b, 1] * packs[a, 2]) <= 1e-9 * packs[a, 1] * packs[b, 2]
+        if edge[c, 0] > 0 or (thick == 0 and last[a] == last[b] and gaps[c, 0] == 0 and equal):
+            tie[c] = row
+            row += 1
+    return tie
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def lay_ties(contacts: Contacts, work: Work) -> None:
+    """Fill in what does not change: the ends of all rows, and the ties of equal plates."""
+    points = contacts.ends.shape[0]
+    for c in range(points):
+        work.ends[c] = contacts.ends[c, :3]
+        row = work.tie[c]
+        if row >= 0:
+            work.ends[row] = contacts.ends[c, :3]
+            work.begin[row], work.dent[row], work.gap[row] = contacts.ends[c, 2], 0.0, 0.0
+            work.live[row] = contacts.edge[c, 0] <= 0
+            work.reach[row, 0, 3], work.reach[row, 1, 3] = -1.0, 1.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def tie_wedges(force: Floats, length: Floats, contacts: Contacts, angle: Floats, work: Work) -> None:
+    """Make rims answer to force and tilt as their wedges do, once :func:`place_points` has put them.
+
+    The force that is there already stays where it is, a third of the length inwards, by a moment in
+    ``work.load``.
+    """
+    ends, edge, reach, dent = contacts.ends, contacts.edge, work.reach, work.dent
+    for c in range(ends.shape[0]):
+        if edge[c, 0] <= 0:
+            continue
+        row, n = work.tie[c], ends[c, 2]
+        work.live[row] = force[c] > 0 and 0 < length[c] < edge[c, 3]
+        if not work.live[row]:
+            continue
+        there = lift_shapes(1 - length[c] / (3 * edge[c, 1]), edge[c, 1])
+        here = lift_shapes(1 - length[c] / (2 * edge[c, 1]), edge[c, 1])
+        work.gap[c] += dent[c] * force[c]
+        dent[c] = edge[c, 2] / (length[c] * edge[c, 0])
+        work.gap[c] -= dent[c] * force[c]
+        dent[row], work.gap[row] = 12 * dent[c] / length[c] ** 2, 0.0
+        work.begin[row] = max(1, n - 1)
+        for side in range(2):
+            plate, sign = ends[c, side], 2.0 * side - 1.0
+            for j in range(4):
+                turn = angle[plate, n - 1, j]
+                more = sign * (here[j] - there[j] + (here[4] - there[4]) * turn)
+                reach[c, side, j] += more
+                work.load[plate, n - 1 + j // 2, j % 2] -= more * force[c]
+                reach[row, side, j] = sign * (turn + (1.0 if j == 3 else 0.0))
