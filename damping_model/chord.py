@@ -33,7 +33,7 @@ LIKELY: Final = 0.2
 WEDGE: Final = 0.1
 """How far a dent may still move at the end, per tolerance and lift. [-]"""
 
-STRETCH: Final = 0.2
+STRETCH: Final = 0.6
 """Change of a length at a rim, as a share of it, that asks for new factors. [-]"""
 
 LEFT: Final = 0.01
@@ -125,7 +125,7 @@ def refine(
                 for i in range(3):
                     state.q[k, n, i] += work.d[k, n, i]
         found, change = spread_forces(
-            state.q, state.force, contacts, plates.angle, state.length, WEDGE * tight * size
+            state.q, state.force, contacts, plates.angle, state.length, work.flips, WEDGE * tight * size
         )
         if not sound or change > STRETCH:
             return False

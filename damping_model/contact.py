@@ -28,6 +28,10 @@ GROUND: Final = -1
 """Stands for the seat below the face plate and for the washer behind the last."""
 
 
+FLIPS: Final = 2
+"""Times that the length at a rim may leave or reach its most before it goes half way."""
+
+
 class Surroundings(NamedTuple):
     """What the plates are held by, as plain numbers for compiled code.
 
@@ -194,12 +198,13 @@ def place_points(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def spread_forces(
-    q: Floats, force: Floats, contacts: Contacts, angle: Floats, length: Floats, limit: float
+    q: Floats, force: Floats, contacts: Contacts, angle: Floats, length: Floats, flips: Ints, limit: float
 ) -> tuple[bool, float]:
     """Find how far inwards from rims the faces press.
 
     Faces that meet at an angle press over a wedge: with a dent d at the rim, give g and tilt t they press
-    over d/t, with a force per length of d^2/(2 g t) a third of the way in.
+    over d/t, with a force per length of d^2/(2 g t) a third of the way in. Where a length goes to and fro
+    between its most and less, which ``flips`` counts, it meets itself half way.
 
     Returns
     -------
@@ -219,6 +224,9 @@ def spread_forces(
                 new = np.sqrt(wedge / tilt)
             if old > 0:
                 new = min(max(new, 0.3 * old), 3 * old, edge[c, 3])
+                flips[c] += (old < edge[c, 3]) != (new < edge[c, 3])
+                if flips[c] > FLIPS:
+                    new = 0.5 * (old + new)
             length[c] = new
             found = found and abs(new - old) * wedge <= limit * new * new
             change = max(change, abs(new - old) / new)

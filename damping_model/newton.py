@@ -61,6 +61,7 @@ def balance(
     """
     q, last = state.q, plates.last
     leaning = plates.stiff[plates.face] + p * plates.tilt
+    work.flips[:] = 0
     for step in range(1, MOST_STEPS + 1):
         for k in plates.present:
             stiff = leaning if k == plates.face else plates.stiff[k]
@@ -99,7 +100,7 @@ def balance(
         found, change = True, 0.0
         if step <= LENGTH_STEPS:
             found, change = spread_forces(
-                q, state.force, contacts, plates.angle, state.length, WEDGE * tight * size
+                q, state.force, contacts, plates.angle, state.length, work.flips, WEDGE * tight * size
             )
         if found and sound and moved <= tight * size + 1e-14:
             return step, count, False

@@ -79,6 +79,7 @@ class Work(NamedTuple):
     ends: Ints
     tie: Ints
     live: Flags
+    flips: Ints
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -95,7 +96,7 @@ def work_space(packs: int, nodes: int, tie: Ints) -> Work:
         np.empty(rows, np.int64), np.empty(rows, np.int64), np.empty((packs, rows + 1), np.int64),
         np.empty(points, np.int64), np.empty(points), np.empty(rows), np.empty(rows),
         np.zeros((rows, 2, 4)), np.empty(rows), np.empty(rows, np.int64), np.empty((rows, 3), np.int64),
-        tie, np.zeros(rows, np.bool_),
+        tie, np.zeros(rows, np.bool_), np.zeros(points, np.int64),
     )  # fmt: skip
 
 
@@ -298,10 +299,11 @@ def press(
     for _ in range(60 + 4 * total if thorough else FEW):
         before, count, same = count, 0, 0
         for c in range(total):
-            tied = active[c] and work.tie[c] >= 0 and work.live[work.tie[c]]
-            for row in (c, work.tie[c]):
-                if not (active[c] if row == c else tied):
-                    continue
+            if not active[c]:
+                continue
+            tied = work.tie[c] >= 0 and work.live[work.tie[c]]
+            for part in range(2 if tied else 1):
+                row = work.tie[c] if part else c
                 if same == count < before and work.pressing[count] == row:
                     same += 1
                 work.pressing[count] = row
