@@ -165,7 +165,7 @@ def follow(
     plates = lay_plates(clamp, nu, packs, thickness, radii, shares, around, elements)
     contacts = contact_points(plates.r, plates.last, packs, around)
     many, count, nodes, points = pressures.size, packs.shape[0], plates.r.size, contacts.ends.shape[0]
-    work = work_space(count, nodes, tied_points(contacts, plates.last, packs, around.thick))
+    work = work_space(count, nodes, tied_points(contacts, packs, around.thick))
     lay_ties(contacts, work)
     shape = (count, nodes, 3)
     state = State(

@@ -65,18 +65,32 @@ def marked_radii(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def alike_plates(packs: Floats, a: int, b: int) -> bool:
+    """Whether two packs are of shims of one diameter and thickness: as stiff in bending for the stretching."""
+    one, other = packs[a, 1] * packs[b, 2], packs[b, 1] * packs[a, 2]
+    return bool(abs(packs[a, 0] - packs[b, 0]) <= APART and abs(one - other) <= 1e-9 * one)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def lip_of(clamp: float, packs: Floats, face: int, radii: Floats, shares: Floats) -> Floats:
-    """Where a soft face pack parts from the rest to bend over the lip, and the size of elements there."""
-    total, widest = 0.0, np.max(packs[:, 0])
+    """Where a soft face pack parts from the rest to bend over the lip, and the size of elements there.
+
+    The face pack is all shims like the face shim that follow it, whether they are one plate here or several.
+    """
+    total, soft, widest = 0.0, 0.0, np.max(packs[:, 0])
+    alike = True
     for k in range(packs.shape[0]):
         if packs[k, 0] > clamp + APART:
             total += packs[k, 1]
+        if k >= face and alike:
+            alike = alike_plates(packs, face, k)
+            soft += packs[k, 1] if alike else 0.0
     full = radii.size - 1
     while full > 0 and shares[full] <= 0:
         full -= 1
     width = widest - clamp
     return np.array(
-        [radii[full] - ZONE * width, radii[-1] + LIP * width, SOFT * (packs[face, 1] / total) ** 0.25]
+        [radii[full] - ZONE * width, radii[-1] + LIP * width, SOFT * (soft / total) ** 0.25]
     )
 
 

@@ -79,6 +79,7 @@ class Work(NamedTuple):
     ends: Ints
     tie: Ints
     live: Flags
+    bonded: Flags
     flips: Ints
 
 
@@ -96,7 +97,7 @@ def work_space(packs: int, nodes: int, tie: Ints) -> Work:
         np.empty(rows, np.int64), np.empty(rows, np.int64), np.empty((packs, rows + 1), np.int64),
         np.empty(points, np.int64), np.empty(points), np.empty(rows), np.empty(rows),
         np.zeros((rows, 2, 4)), np.empty(rows), np.empty(rows, np.int64), np.empty((rows, 3), np.int64),
-        tie, np.zeros(rows, np.bool_), np.zeros(points, np.int64),
+        tie, np.zeros(rows, np.bool_), np.zeros(points, np.bool_), np.zeros(points, np.int64),
     )  # fmt: skip
 
 
@@ -261,6 +262,8 @@ def wrong_points(
     ends, d, reach = work.ends, work.d, work.reach
     bad = 0
     for c in range(active.size):
+        if work.bonded[c]:
+            continue
         if active[c]:
             wrong, excess = force[c] < -NO_PULL * max(tight, 1e-8) * biggest, -force[c] * work.gram[c, c]
         else:
@@ -296,6 +299,8 @@ def press(
     learned = np.zeros(work.own.size, np.bool_)
     count, best, patience = 0, total + 1, PATIENCE
     work.on_plate[:, 0] = 0
+    for c in range(total):
+        active[c] = active[c] or work.bonded[c]
     for _ in range(60 + 4 * total if thorough else FEW):
         before, count, same = count, 0, 0
         for c in range(total):

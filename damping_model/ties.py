@@ -6,8 +6,9 @@ sign.
 - Faces that meet at a rim press over a wedge, whose length grows with the root of force over tilt. Overlap and
   tilt store energy in it, with r g^-1 L (1, -L/2; -L/2, L^2/3) for its second derivatives. Half the length
   inwards the two part: the force gives by g/(r L) there, and the tilt by 12 g/(r L^3).
-- Equal plates of one diameter that press on one another bend as one, also between the nodes. With forces at
-  nodes alone a plate under pressure would turn there and its neighbour not.
+- Plates alike that lie on one another in the thin limit bend as one, also between the nodes. With forces at
+  nodes alone the one under pressure would turn there and its neighbour not, so they share the rotation too. They
+  are bonded: each takes its share by stiffness of every push on the others, so none of them could pull.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from damping_model.contact import Contacts
+from damping_model.grid import alike_plates
 from damping_model.plate import lift_shapes
 from damping_model.pressing import Work
 
@@ -25,7 +27,7 @@ Ints = NDArray[np.int64]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def tied_points(contacts: Contacts, last: Ints, packs: Floats, thick: float) -> Ints:
+def tied_points(contacts: Contacts, packs: Floats, thick: float) -> Ints:
     """Row that goes with each contact point, counted on from the points; -1 for none."""
     ends, gaps, edge = contacts.ends, contacts.gaps, contacts.edge
     tie = np.full(ends.shape[0], -1)
@@ -34,8 +36,7 @@ def tied_points(contacts: Contacts, last: Ints, packs: Floats, thick: float) -> 
         a, b = ends[c, 0], ends[c, 1]
         if a < 0 or b < 0:
             continue
-        equal = abs(packs[a, 1] * packs[b, 2] - packs[b, 1] * packs[a, 2]) <= 1e-9 * packs[a, 1] * packs[b, 2]
-        if edge[c, 0] > 0 or (thick == 0 and last[a] == last[b] and gaps[c, 0] == 0 and equal):
+        if edge[c, 0] > 0 or (thick == 0 and gaps[c, 0] == 0 and alike_plates(packs, a, b)):
             tie[c] = row
             row += 1
     return tie
@@ -51,7 +52,7 @@ def lay_ties(contacts: Contacts, work: Work) -> None:
         if row >= 0:
             work.ends[row] = contacts.ends[c, :3]
             work.begin[row], work.dent[row], work.gap[row] = contacts.ends[c, 2], 0.0, 0.0
-            work.live[row] = contacts.edge[c, 0] <= 0
+            work.live[row] = work.bonded[c] = contacts.edge[c, 0] <= 0
             work.reach[row, 0, 3], work.reach[row, 1, 3] = -1.0, 1.0
 
 
