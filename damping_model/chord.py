@@ -1,8 +1,8 @@
 """Steps on old factors: the last digits of an equilibrium at a quarter of a Newton step's work.
 
-Close to the end the tangent hardly changes, so the plates' factors and the pressing points' matrix of the last
-Newton step serve again. Only what is out of balance is found anew, at the shapes, forces and lengths that the
-plates have got to, so the answer is the same.
+Close to the end the tangent hardly changes, so the plates' factors and the pressing points' matrix of the
+last Newton step serve again. Only what is out of balance is found anew, at the shapes, forces and lengths
+that the plates have got to, so the answer is the same.
 """
 
 from __future__ import annotations
@@ -52,10 +52,14 @@ def inner_forces(
         sb = slope[e, 1, 0] * w1 + slope[e, 1, 1] * p1 + slope[e, 1, 2] * w2 + slope[e, 1, 3] * p2
         ea, eb = 0.5 * stretching * sa * sa, 0.5 * stretching * sb * sb
         u1, u2 = stretching * u1, stretching * u2
-        fa = sa * (stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2)
-        fb = sb * (stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2)
-        out[e, 2] -= stretch[e, 2, 0] * ea + stretch[e, 2, 1] * eb + stretch[e, 2, 2] * u1 + stretch[e, 2, 3] * u2
-        out[n, 2] -= stretch[e, 3, 0] * ea + stretch[e, 3, 1] * eb + stretch[e, 3, 2] * u1 + stretch[e, 3, 3] * u2
+        na = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
+        nb = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
+        fa, fb = na * sa, nb * sb
+        for i in range(2):
+            out[e + i, 2] -= (
+                stretch[e, 2 + i, 0] * ea + stretch[e, 2 + i, 1] * eb
+                + stretch[e, 2 + i, 2] * u1 + stretch[e, 2 + i, 3] * u2
+            )  # fmt: skip
         for i in range(4):
             out[e + i // 2, i % 2] -= (
                 fa * slope[e, 0, i] + fb * slope[e, 1, i]
@@ -65,8 +69,9 @@ def inner_forces(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def inner_changes(
-    m: int, q: Floats, dq: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, out: Floats
-) -> None:
+    m: int, q: Floats, dq: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, out:
+    Floats,
+) -> None:  # fmt: skip
     """Take the change of a plate's inner forces with q along dq (nodes, 3) off ``out``."""
     for e in range(m):
         n = e + 1
@@ -83,8 +88,11 @@ def inner_changes(
         u1, u2 = stretching * dq[e, 2], stretching * dq[n, 2]
         da = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
         db = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
-        out[e, 2] -= stretch[e, 2, 0] * ea + stretch[e, 2, 1] * eb + stretch[e, 2, 2] * u1 + stretch[e, 2, 3] * u2
-        out[n, 2] -= stretch[e, 3, 0] * ea + stretch[e, 3, 1] * eb + stretch[e, 3, 2] * u1 + stretch[e, 3, 3] * u2
+        for i in range(2):
+            out[e + i, 2] -= (
+                stretch[e, 2 + i, 0] * ea + stretch[e, 2 + i, 1] * eb
+                + stretch[e, 2 + i, 2] * u1 + stretch[e, 2 + i, 3] * u2
+            )  # fmt: skip
         da, db = da * sa + na * va, db * sb + nb * vb
         for i in range(4):
             out[e + i // 2, i % 2] -= (
@@ -99,7 +107,7 @@ def refine(
     p: float, count: int, moved: float, state: State, plates: Plates, leaning: Floats, contacts: Contacts,
     soft: float, tight: float, work: Work,
 ) -> bool:  # fmt: skip
-    """Go on from a Newton step of length ``moved`` with ``count`` pressing points; False: it asks for another."""
+    """Go on from a Newton step of length ``moved`` with ``count`` rows; False: it asks for another."""
     for _ in range(MOST_CHORDS):
         place_points(state.q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
         openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
@@ -137,10 +145,10 @@ def refine(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def out_of_balance(
-    p: float, count: int, state: State, plates: Plates, leaning: Floats, contacts: Contacts, soft: float, work:
-    Work,
+    p: float, count: int, state: State, plates: Plates, leaning: Floats, contacts: Contacts, soft: float,
+    work: Work,
 ) -> None:  # fmt: skip
-    """Put the loads out of balance into ``work.load``, and add the dents of pressing points to ``work.gap``."""
+    """Put the loads out of balance into ``work.load``, and add the pressing points' dents to ``work.gap``."""
     last = plates.last
     for k in plates.present:
         for n in range(last[k] + 1):

@@ -204,9 +204,8 @@ def follow(
         found.q[j], found.dq[j] = state.q, state.dq
         found.force[j], found.active[j], found.length[j] = state.force, state.active, state.length
         steps[j] = taken
-    return Path(
-        plates.r, plates.last, contacts, found, steps, *rise(found, plates, around, packs[plates.face, 4], thickness)
-    )
+    lift, slope, edge = rise(found, plates, around, packs[plates.face, 4], thickness)
+    return Path(plates.r, plates.last, contacts, found, steps, lift, slope, edge)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -66,7 +66,7 @@ def marked_radii(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def alike_plates(packs: Floats, a: int, b: int) -> bool:
-    """Whether two packs are of shims of one diameter and thickness: as stiff in bending for the stretching."""
+    """Whether two packs are of shims of one diameter and thickness, by their bending over stretching."""
     one, other = packs[a, 1] * packs[b, 2], packs[b, 1] * packs[a, 2]
     return bool(abs(packs[a, 0] - packs[b, 0]) <= APART and abs(one - other) <= 1e-9 * one)
 
@@ -89,9 +89,7 @@ def lip_of(clamp: float, packs: Floats, face: int, radii: Floats, shares: Floats
     while full > 0 and shares[full] <= 0:
         full -= 1
     width = widest - clamp
-    return np.array(
-        [radii[full] - ZONE * width, radii[-1] + LIP * width, SOFT * (soft / total) ** 0.25]
-    )
+    return np.array([radii[full] - ZONE * width, radii[-1] + LIP * width, SOFT * (soft / total) ** 0.25])
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -68,6 +68,6 @@ def lay_plates(
     load_vector(r, last[face], radii, shares, angle[face], load, tilt)
     # height of the face pack's middle over that of its lowest shim
     offset = around.thick * max(0.0, 0.5 * (packs[face, 4] - thickness))
-    return Plates(
-        r, present, last, face, packs[:, 2].copy(), stretching_integrals(r, nu), stiff, slope, angle, load, offset * tilt,
-    )
+    tilt *= offset
+    stretch = stretching_integrals(r, nu)
+    return Plates(r, present, last, face, packs[:, 2].copy(), stretch, stiff, slope, angle, load, tilt)

@@ -163,12 +163,13 @@ def lift_curve(
             f"reached) for a stack of {len(packed.packs)} packs. Check its dimensions, or ask for a lower "
             "pressure."
         )
-    states, answers = found.states, (found.lift, found.slope, found.edge, found.steps)
+    states, lift, slope, edge, steps = found.states, found.lift, found.slope, found.edge, found.steps
     if order is not None:
         back = np.argsort(order, kind="stable")
-        states = _in_order(states, back)
-        answers = tuple(each[back] for each in answers)
-    return LiftCurve(asked, *answers, found.r, found.last, found.contacts, states)
+        states, lift, slope, edge, steps = (
+            _in_order(states, back), lift[back], slope[back], edge[back], steps[back]
+        )  # fmt: skip
+    return LiftCurve(asked, lift, slope, edge, steps, found.r, found.last, found.contacts, states)
 
 
 _NOTHING: Final = State(

@@ -27,7 +27,7 @@ EASE: Final = 0.02
 """Newton step, as a share of the lift, after which its factors serve again. [-]"""
 
 ROUGH: Final = 1e-4
-"""Newton step, as a share of the lift, after which its factors are too rough for the change with pressure. [-]"""
+"""Newton step, as a share of the lift, after which its factors are rough for the change with pressure. [-]"""
 
 LENGTH_STEPS: Final = 14
 """Newton steps after which the lengths that rims press over stay as they are."""
@@ -49,6 +49,27 @@ def put_loads(p: float, q: Floats, plates: Plates, work: Work, at_rest: bool) ->
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def take_tangent(state: State, plates: Plates, leaning: Floats, contacts: Contacts, work: Work) -> bool:
+    """Assemble and factor every plate at the shapes; False where one is not positive definite."""
+    last = plates.last
+    for k in plates.present:
+        stiff = leaning if k == plates.face else plates.stiff[k]
+        assemble(
+            last[k], state.q[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k],
+            work.diagonal[k], work.coupling[k], work.inner[k],
+        )  # fmt: skip
+    for c in range(state.force.size):
+        if state.force[c] > 0:
+            n, wide = contacts.ends[c, 2], contacts.ends[c, 3]
+            work.diagonal[wide, n, 1, 1] += 2 * contacts.gaps[c, 1] * state.force[c]
+    for k in plates.present:
+        if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
+            return False
+        whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
+    return True
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def balance(
     p: float, state: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
 ) -> tuple[int, int, bool]:
@@ -63,29 +84,15 @@ def balance(
     leaning = plates.stiff[plates.face] + p * plates.tilt
     work.flips[:] = 0
     for step in range(1, MOST_STEPS + 1):
-        for k in plates.present:
-            stiff = leaning if k == plates.face else plates.stiff[k]
-            assemble(
-                last[k], q[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k],
-                work.diagonal[k], work.coupling[k], work.inner[k],
-            )  # fmt: skip
-        for c in range(state.force.size):
-            if state.force[c] > 0:
-                n, wide = contacts.ends[c, 2], contacts.ends[c, 3]
-                work.diagonal[wide, n, 1, 1] += 2 * contacts.gaps[c, 1] * state.force[c]
-        for k in plates.present:
-            if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
-                return -step, 0, True
-            whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
+        if not take_tangent(state, plates, leaning, contacts, work):
+            return -step, 0, True
         put_loads(p, q, plates, work, False)
         place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
         openings_of_points(q, state.length, contacts, work.reach, work.gap)
         tie_wedges(state.force, state.length, contacts, plates.angle, work)
         solve_free(plates, work)
         thorough = step > EARLY_STEPS
-        count, sound = press(
-            state.active, state.force, plates.present, last, soft, tight, thorough, work
-        )
+        count, sound = press(state.active, state.force, plates.present, last, soft, tight, thorough, work)
         if count == FAILED or (thorough and not sound):
             return -step, 0, True
         moved, size = 0.0, 0.0
@@ -120,9 +127,10 @@ def keep(source: State, target: State) -> None:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def find_slope(
-    p: float, count: int, rough: bool, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
-) -> None:
-    """Change of the shapes with pressure, from the last pressing points and factors, which may be ``rough``."""
+    p: float, count: int, rough: bool, state: State, plates: Plates, contacts: Contacts, soft: float, work:
+    Work,
+) -> None:  # fmt: skip
+    """Change of the shapes with pressure, from the last pressing points and factors, ``rough`` or not."""
     put_loads(1.0, state.q, plates, work, True)
     solve_free(plates, work)
     solve_forces(count, False, work)

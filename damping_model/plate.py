@@ -153,10 +153,8 @@ def stretching_integrals(r: Floats, nu: float) -> Floats:
             hoop[2], hoop[3], hoop[4] = (1 - x) / at, x / at, 4 * x * (1 - x) / at
             for i in range(5):
                 for j in range(5):
-                    whole[i, j] += (
-                        0.5 * length * at
-                        * (radial[i] * radial[j] + hoop[i] * hoop[j] + nu * (radial[i] * hoop[j] + hoop[i] * radial[j]))
-                    )  # fmt: skip
+                    both = radial[i] * hoop[j] + hoop[i] * radial[j]
+                    whole[i, j] += 0.5 * length * at * (radial[i] * radial[j] + hoop[i] * hoop[j] + nu * both)
         for i in range(4):
             for j in range(4):
                 out[e, i, j] = whole[i, j] - whole[i, 4] * whole[j, 4] / whole[4, 4]
@@ -170,8 +168,8 @@ def assemble(
 ) -> None:  # fmt: skip
     """Inner forces (nodes, 3) of a plate at q (nodes, 3), and its tangent as 3x3 blocks.
 
-    ``stretch`` is what :func:`stretching_integrals` gives. Of ``diagonal[n]``, the block of node n with itself,
-    the lower half is filled; ``coupling[n]`` is that of node n with node n - 1.
+    ``stretch`` is what :func:`stretching_integrals` gives. Of ``diagonal[n]``, the block of node n with
+    itself, the lower half is filled; ``coupling[n]`` is that of node n with node n - 1.
     """
     for i in range(3):
         force[0, i] = 0.0
@@ -185,16 +183,22 @@ def assemble(
         sa = a0 * w1 + a1 * p1 + a2 * w2 + a3 * p2
         sb = b0 * w1 + b1 * p1 + b2 * w2 + b3 * p2
         ea, eb = 0.5 * sa * sa, 0.5 * sb * sb
-        m00, m01, m11 = stretching * stretch[e, 0, 0], stretching * stretch[e, 0, 1], stretching * stretch[e, 1, 1]
-        m02, m12 = stretching * stretch[e, 0, 2], stretching * stretch[e, 1, 2]
-        m03, m13 = stretching * stretch[e, 0, 3], stretching * stretch[e, 1, 3]
-        m22, m23, m33 = stretching * stretch[e, 2, 2], stretching * stretch[e, 2, 3], stretching * stretch[e, 3, 3]
+        m00, m01 = stretching * stretch[e, 0, 0], stretching * stretch[e, 0, 1]
+        m02, m03 = stretching * stretch[e, 0, 2], stretching * stretch[e, 0, 3]
+        m11, m12, m13 = (
+            stretching * stretch[e, 1, 1], stretching * stretch[e, 1, 2], stretching * stretch[e, 1, 3]
+        )  # fmt: skip
+        m22, m23, m33 = (
+            stretching * stretch[e, 2, 2], stretching * stretch[e, 2, 3], stretching * stretch[e, 3, 3]
+        )  # fmt: skip
         na = m00 * ea + m01 * eb + m02 * u1 + m03 * u2
         nb = m01 * ea + m11 * eb + m12 * u1 + m13 * u2
         ga, gb, mixed = na + m00 * sa * sa, nb + m11 * sb * sb, m01 * sa * sb
         fa, fb = na * sa, nb * sb
-        c0, c1, c2, c3 = ga * a0 + mixed * b0, ga * a1 + mixed * b1, ga * a2 + mixed * b2, ga * a3 + mixed * b3
-        d0, d1, d2, d3 = mixed * a0 + gb * b0, mixed * a1 + gb * b1, mixed * a2 + gb * b2, mixed * a3 + gb * b3
+        c0, c1 = ga * a0 + mixed * b0, ga * a1 + mixed * b1
+        c2, c3 = ga * a2 + mixed * b2, ga * a3 + mixed * b3
+        d0, d1 = mixed * a0 + gb * b0, mixed * a1 + gb * b1
+        d2, d3 = mixed * a2 + gb * b2, mixed * a3 + gb * b3
         k10, k20, k30 = stiff[e, 1, 0], stiff[e, 2, 0], stiff[e, 3, 0]
         k21, k31, k32 = stiff[e, 2, 1], stiff[e, 3, 1], stiff[e, 3, 2]
         k00, k11, k22, k33 = stiff[e, 0, 0], stiff[e, 1, 1], stiff[e, 2, 2], stiff[e, 3, 3]

@@ -47,9 +47,10 @@ FAILED: Final = -1
 class Work(NamedTuple):
     """Memory of one curve's steps. Packs first, then nodes; ``gram`` and ``s`` are rows squared.
 
-    Rows are the contact points and then their ties: ``ends`` says between which packs and where each acts, ``tie``
-    the row that goes with a point, ``live`` whether it does now: see :mod:`damping_model.ties`. ``on_plate``
-    lists, after their number, the known rows of each plate as twice the row plus its side.
+    Rows are the contact points and then their ties: ``ends`` says between which packs and where each acts,
+    ``tie`` the row that goes with a point, ``live`` whether it does now, ``bonded`` which points press
+    whatever their sign: see :mod:`damping_model.ties`. ``on_plate`` lists, after their number, the known rows
+    of each plate as twice the row plus its side.
     """
 
     diagonal: Floats
@@ -169,7 +170,7 @@ def learn(c: int, work: Work) -> None:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def factor_give(same: int, count: int, soft: float, work: Work) -> bool:
-    """Cholesky factor, in its envelope, of the matrix of the pressing points, whose first ``same`` rows stand."""
+    """Cholesky factor, in its envelope, of the pressing rows' matrix, of which the first ``same`` stand."""
     s, first, pressing, ends, lead = work.s, work.first, work.pressing, work.ends, work.lead
     lead[:] = count
     for a in range(count):
@@ -252,9 +253,7 @@ def push_through(count: int, plates: Ints, last: Ints, work: Work, d: Floats) ->
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def wrong_points(
-    biggest: float, tight: float, active: Flags, force: Floats, work: Work
-) -> int:
+def wrong_points(biggest: float, tight: float, active: Flags, force: Floats, work: Work) -> int:
     """List in ``work.wrong`` the points that pull or would overlap, in ``work.excess`` by how far.
 
     Returns their number.
@@ -282,6 +281,26 @@ def wrong_points(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def call_up(active: Flags, learned: Flags, before: int, work: Work) -> tuple[int, int]:
+    """List the rows that press, ``before`` of them the last time; their number, and how many stay first."""
+    count, same = 0, 0
+    for c in range(active.size):
+        if not active[c]:
+            continue
+        tied = work.tie[c] >= 0 and work.live[work.tie[c]]
+        for part in range(2 if tied else 1):
+            row = work.tie[c] if part else c
+            if same == count < before and work.pressing[count] == row:
+                same += 1
+            work.pressing[count] = row
+            count += 1
+            if not learned[row]:
+                learn(row, work)
+                learned[row] = True
+    return count, same
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def press(
     active: Flags, force: Floats, plates: Ints, last: Ints, soft: float,
     tight: float, thorough: bool, work: Work,
@@ -302,20 +321,7 @@ def press(
     for c in range(total):
         active[c] = active[c] or work.bonded[c]
     for _ in range(60 + 4 * total if thorough else FEW):
-        before, count, same = count, 0, 0
-        for c in range(total):
-            if not active[c]:
-                continue
-            tied = work.tie[c] >= 0 and work.live[work.tie[c]]
-            for part in range(2 if tied else 1):
-                row = work.tie[c] if part else c
-                if same == count < before and work.pressing[count] == row:
-                    same += 1
-                work.pressing[count] = row
-                count += 1
-                if not learned[row]:
-                    learn(row, work)
-                    learned[row] = True
+        count, same = call_up(active, learned, count, work)
         if not factor_give(same, count, soft, work):
             return FAILED, False
         biggest = solve_forces(count, True, work)

@@ -3,12 +3,12 @@
 Each is a row of its own beside the points in a linear step, there whenever its point presses, whatever its
 sign.
 
-- Faces that meet at a rim press over a wedge, whose length grows with the root of force over tilt. Overlap and
-  tilt store energy in it, with r g^-1 L (1, -L/2; -L/2, L^2/3) for its second derivatives. Half the length
+- Faces that meet at a rim press over a wedge, whose length grows with the root of force over tilt. Overlap
+  and tilt store energy in it, with (r L/g) (1, -L/2; -L/2, L^2/3) for its second derivatives. Half the length
   inwards the two part: the force gives by g/(r L) there, and the tilt by 12 g/(r L^3).
 - Plates alike that lie on one another in the thin limit bend as one, also between the nodes. With forces at
-  nodes alone the one under pressure would turn there and its neighbour not, so they share the rotation too. They
-  are bonded: each takes its share by stiffness of every push on the others, so none of them could pull.
+  nodes alone the one under pressure would turn there and its neighbour not, so they share the rotation too.
+  They are bonded: each takes its share by stiffness of every push on the others, so none of them could pull.
 """
 
 from __future__ import annotations

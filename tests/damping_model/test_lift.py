@@ -73,13 +73,11 @@ def test_every_random_stack_is_solved_or_refused_with_a_reason(capsys: pytest.Ca
 
 
 def test_merged_packs_equal_unmerged_ones_in_the_thin_limit() -> None:
-    """Equal neighbours are one plate: to 1e-6 of the lift in half of the stacks, to the mesh error of 0.2 % in any.
+    """Equal neighbours are one plate, to 1e-6 of the lift, and as single shims none of them pulls on the next.
 
-    Single shims hand on forces at nodes and no moments, so they may part within an element that is partly in
-    contact, which a pack cannot.
+    Single shims that are alike are held to one another there, so that nothing pulls is what makes them a pack.
     """
     rng = random.Random(1)
-    apart = []
     for _ in range(24):
         stack, seat, load = random_stack(rng, crossovers=True)
         merged, single = (plates(stack, seat, merge=merge, thin=True) for merge in ("thickness", "none"))
@@ -88,9 +86,9 @@ def test_merged_packs_equal_unmerged_ones_in_the_thin_limit() -> None:
             lift_curve(each, seat=seat, load=load, pressures=pressures, softness=1e-11, tolerance=1e-7)
             for each in (merged, single)
         )
-        apart.append(shares_apart(one, other))
-    assert np.quantile(apart, 0.5) < 1e-6
-    assert max(apart) < 2e-3
+        assert shares_apart(one, other) < 1e-6
+        # where two nodes nearly meet, as marked radii may, rounding alone is some millionths
+        assert other.states.force.min() > -1e-5 * other.states.force.max()
 
 
 def test_merging_costs_little_beyond_the_thin_limit() -> None:
@@ -433,7 +431,7 @@ def test_compliance_is_the_slope_of_the_lift() -> None:
 
 
 def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
-    """Starting from another stack's answer leads to the same lift, to a few millionths."""
+    """Starting from another stack's answer leads to the same lift, to a millionth."""
     rng = random.Random(11)
     for _ in range(60):
         stack, seat, load = random_stack(rng, crossovers=True)
@@ -447,7 +445,7 @@ def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
         )
         cold = lift_curve(near, seat=seat, load=load, pressures=curve.pressures)
         warm = lift_curve(near, seat=seat, load=load, pressures=curve.pressures, start=curve)
-        np.testing.assert_allclose(warm.seat_lift, cold.seat_lift, rtol=5e-6, atol=1e-11)
+        np.testing.assert_allclose(warm.seat_lift, cold.seat_lift, rtol=1e-6, atol=1e-11)
 
 
 def test_pressures_in_any_order_give_the_same_answers() -> None:
@@ -460,7 +458,7 @@ def test_pressures_in_any_order_give_the_same_answers() -> None:
     other = lift_curve(packs, seat=seat, load=load, pressures=rising[mixed])
     again = lift_curve(packs, seat=seat, load=load, pressures=rising[mixed], start=other)
     np.testing.assert_array_equal(one.seat_lift[mixed], other.seat_lift)
-    np.testing.assert_allclose(again.seat_lift, other.seat_lift, rtol=1e-6)
+    np.testing.assert_allclose(again.seat_lift, other.seat_lift, rtol=1e-7)
 
 
 def test_same_question_same_answer_to_the_last_digit() -> None:
