@@ -169,7 +169,7 @@ def out_of_balance(
             work.gap[c] = 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def lean_on(c: int, push: float, soft: float, work: Work) -> None:
     """Add a force per radian at a point to ``work.load``, and the dent that it makes to ``work.gap``."""
     n, reach = work.ends[c, 2], work.reach
@@ -186,11 +186,14 @@ def lean_on(c: int, push: float, soft: float, work: Work) -> None:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def correct_slope(
-    p: float, count: int, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
-) -> None:
-    """Better the change with pressure that old factors gave: ``state.dq``, and ``work.x`` for the forces.
+    p: float, count: int, state: State, plates: Plates, contacts: Contacts, soft: float, push:
+    Floats, work: Work,
+) -> float:  # fmt: skip
+    """Better the change with pressure that old factors gave: ``state.dq``, and ``push`` for the forces.
 
-    ``work.load`` is used up.
+    Returns
+    -------
+    How much it changed, as a share of the change with pressure.
     """
     ends, reach, dq = work.ends, work.reach, state.dq
     for k in plates.present:
@@ -222,14 +225,20 @@ def correct_slope(
                     work.gap[c] += (
                         reach[c, side, 0] * dq[plate, n - 1, 0] + reach[c, side, 1] * dq[plate, n - 1, 1]
                     )
-        lean_on(c, work.x[a], soft, work)
+        lean_on(c, push[a], soft, work)
     solve_free(plates, work)
     solve_forces(count, True, work)
     push_through(count, plates.present, plates.last, work, work.d)
+    moved, size = 0.0, 0.0
+    for a in range(count):
+        push[a] += work.x[a]
     for k in plates.present:
         for n in range(1, plates.last[k] + 1):
+            moved = max(moved, abs(work.d[k, n, 0]))
             for i in range(3):
                 dq[k, n, i] += work.d[k, n, i]
+            size = max(size, abs(dq[k, n, 0]))
+    return moved / size
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -135,7 +135,7 @@ def ring_height(rings: Floats, lower: int, upper: int, radius: float) -> float:
     return height
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def narrower(c: int, ends: Ints) -> int:
     """Pack of a contact point that does not give the rotation; the ground may be it."""
     return int(ends[c, 0] if ends[c, 3] == ends[c, 1] else ends[c, 1])
@@ -240,7 +240,7 @@ def spread_forces(
     return found, change
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def slope_at(q: Floats, plate: int, n: int, angle: Floats) -> float:
     """Slope of a pack's middle at node n, just within it."""
     a = angle[plate, n - 1]
@@ -272,7 +272,7 @@ def openings_of_points(q: Floats, length: Floats, contacts: Contacts, reach: Flo
                 )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def leverage_of(c: int, pack: int, q: Floats, contacts: Contacts) -> float:
     """Change of a contact point's opening with the rotation of one of its packs. [m]"""
     ends, gaps = contacts.ends, contacts.gaps

@@ -124,7 +124,7 @@ def guess_beside(j: int, started: bool, state: State, near: State, plates: Plate
 @njit(cache=True, nogil=True, error_model="numpy")
 def advance(
     p: float, at: float, state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight:
-    float, work: Work,
+    float, exact: bool, work: Work,
 ) -> int:  # fmt: skip
     """Go from the equilibrium at ``at`` to that at p, in ever shorter ways if need be; 0: it failed."""
     way, taken = p - at, 0
@@ -137,7 +137,7 @@ def advance(
         taken += abs(steps)
         if steps > 0:
             keep(trial, state)
-            find_slope(goal, count, rough, state, plates, contacts, soft, work)
+            find_slope(goal, count, rough and exact, state, plates, contacts, soft, tight, work)
             at = goal
             if goal == p:
                 return taken
@@ -150,7 +150,8 @@ def advance(
 @njit(cache=True, nogil=True, error_model="numpy")
 def follow(
     clamp: float, nu: float, packs: Floats, thickness: float, radii: Floats, shares: Floats, around:
-    Surroundings, pressures: Floats, elements: float, soft: float, tight: float, near: State,
+    Surroundings, pressures: Floats, elements: float, soft: float, tight: float, exact: bool, near:
+    State,
 ) -> Path:  # fmt: skip
     """Follow a stack through rising pressures.
 
@@ -159,7 +160,7 @@ def follow(
     packs : rows of outer radius, bending, stretching, shear, height.
     thickness : of the shim that lies on the piston. [m]
     radii, shares : pressure on the face.
-    elements, soft, tight : see :func:`damping_model.lift.lift_curve`.
+    elements, soft, tight, exact : see :func:`damping_model.lift.lift_curve`.
     near : equilibria of a neighbour at as many pressures; used where the grid is the same.
     """
     plates = lay_plates(clamp, nu, packs, thickness, radii, shares, around, elements)
@@ -193,11 +194,13 @@ def follow(
             taken, pressing, rough = balance(pressures[j], trial, plates, contacts, soft, tight, work)
             if taken > 0:
                 keep(trial, state)
-                find_slope(pressures[j], pressing, rough, state, plates, contacts, soft, work)
+                find_slope(
+                    pressures[j], pressing, rough and exact, state, plates, contacts, soft, tight, work
+                )
         if taken <= 0:
             if not started and not settle(state, trial, plates, contacts, soft, tight, work):
                 break
-            taken = advance(pressures[j], at, state, trial, plates, contacts, soft, tight, work)
+            taken = advance(pressures[j], at, state, trial, plates, contacts, soft, tight, exact, work)
             if taken == 0:
                 break
         at, started = pressures[j], True

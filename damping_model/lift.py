@@ -105,6 +105,7 @@ def lift_curve(
     elements: float = ELEMENTS,
     softness: float = CONTACT_SOFTNESS,
     tolerance: float = STEP_END,
+    exact_slope: bool = True,
 ) -> LiftCurve:
     """Lift of a stack at each of the pressures.
 
@@ -121,6 +122,8 @@ def lift_curve(
     elements : elements of equal size that clamp to rim would take; rims add theirs. [-]
     softness : how far a contact point gives beyond the dent, as a share of what the plates give there. [-]
     tolerance : last Newton step as a share of the lift. [-]
+    exact_slope : whether the change with pressure is to be as true as the lift; without, to some per cent,
+        which spares an eighth of the time.
 
     Returns
     -------
@@ -154,6 +157,7 @@ def lift_curve(
         float(elements),
         float(softness),
         float(tolerance),
+        bool(exact_slope),
         near,
     )
     if not found.steps.all():

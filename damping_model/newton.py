@@ -26,6 +26,12 @@ EARLY_STEPS: Final = 6
 EASE: Final = 0.02
 """Newton step, as a share of the lift, after which its factors serve again. [-]"""
 
+SLOPE_END: Final = 1e-2
+"""Last correction of the change with pressure, as a share of it; the next would be its square. [-]"""
+
+FAR_OFF: Final = 0.1
+"""A first correction beyond this asks for new factors instead of another. [-]"""
+
 ROUGH: Final = 1e-4
 """Newton step, as a share of the lift, after which its factors are rough for the change with pressure. [-]"""
 
@@ -70,6 +76,22 @@ def take_tangent(state: State, plates: Plates, leaning: Floats, contacts: Contac
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def step_from(
+    p: float, state: State, plates: Plates, leaning: Floats, contacts: Contacts, soft: float, tight: float,
+    thorough: bool, work: Work,
+) -> tuple[int, bool]:  # fmt: skip
+    """One step of Newton's from the state, whose shapes stay; see :func:`damping_model.pressing.press`."""
+    if not take_tangent(state, plates, leaning, contacts, work):
+        return FAILED, False
+    put_loads(p, state.q, plates, work, False)
+    place_points(state.q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
+    openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
+    tie_wedges(state.force, state.length, contacts, plates.angle, work)
+    solve_free(plates, work)
+    return press(state.active, state.force, plates.present, plates.last, soft, tight, thorough, work)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def balance(
     p: float, state: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
 ) -> tuple[int, int, bool]:
@@ -84,15 +106,8 @@ def balance(
     leaning = plates.stiff[plates.face] + p * plates.tilt
     work.flips[:] = 0
     for step in range(1, MOST_STEPS + 1):
-        if not take_tangent(state, plates, leaning, contacts, work):
-            return -step, 0, True
-        put_loads(p, q, plates, work, False)
-        place_points(q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
-        openings_of_points(q, state.length, contacts, work.reach, work.gap)
-        tie_wedges(state.force, state.length, contacts, plates.angle, work)
-        solve_free(plates, work)
         thorough = step > EARLY_STEPS
-        count, sound = press(state.active, state.force, plates.present, last, soft, tight, thorough, work)
+        count, sound = step_from(p, state, plates, leaning, contacts, soft, tight, thorough, work)
         if count == FAILED or (thorough and not sound):
             return -step, 0, True
         moved, size = 0.0, 0.0
@@ -127,13 +142,27 @@ def keep(source: State, target: State) -> None:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def find_slope(
-    p: float, count: int, rough: bool, state: State, plates: Plates, contacts: Contacts, soft: float, work:
-    Work,
+    p: float, count: int, rough: bool, state: State, plates: Plates, contacts: Contacts, soft: float,
+    tight: float, work: Work,
 ) -> None:  # fmt: skip
     """Change of the shapes with pressure, from the last pressing points and factors, ``rough`` or not."""
+    slope_from(count, state, plates, work)
+    if not rough:
+        return
+    push = work.x[:count].copy()
+    share = correct_slope(p, count, state, plates, contacts, soft, push, work)
+    if share > SLOPE_END and share < FAR_OFF:
+        share = correct_slope(p, count, state, plates, contacts, soft, push, work)
+    if not share <= SLOPE_END:
+        leaning = plates.stiff[plates.face] + p * plates.tilt
+        count = step_from(p, state, plates, leaning, contacts, soft, tight, True, work)[0]
+        slope_from(max(count, 0), state, plates, work)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def slope_from(count: int, state: State, plates: Plates, work: Work) -> None:
+    """Change of the shapes with pressure, from the factors that the last step left."""
     put_loads(1.0, state.q, plates, work, True)
     solve_free(plates, work)
     solve_forces(count, False, work)
     push_through(count, plates.present, plates.last, work, state.dq)
-    if rough:
-        correct_slope(p, count, state, plates, contacts, soft, work)

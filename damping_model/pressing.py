@@ -102,10 +102,11 @@ def work_space(packs: int, nodes: int, tie: Ints) -> Work:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def learn(c: int, work: Work) -> None:
     """Find what one newton at point c does to its plates and at the points already learned."""
-    # whole arrays and plain indices: a view of one costs more than the sums that it is for
+    # whole arrays and plain indices, and written into its caller: a view of an array, or a call that hands
+    # over all of ``work``, costs more than the sums that it is for
     ends, gram, reach, moved = work.ends, work.gram, work.reach, work.moved
     pull, whole, inverse = work.pull, work.whole, work.inverse
     on_plate, start = work.on_plate, work.begin
@@ -280,7 +281,7 @@ def wrong_points(biggest: float, tight: float, active: Flags, force: Floats, wor
     return bad
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def call_up(active: Flags, learned: Flags, before: int, work: Work) -> tuple[int, int]:
     """List the rows that press, ``before`` of them the last time; their number, and how many stay first."""
     count, same = 0, 0
