@@ -27,9 +27,12 @@ EASE: Final = 0.02
 """Newton step, as a share of the lift, after which its factors serve again. [-]"""
 
 SLOPE_END: Final = 1e-2
-"""Last correction of the change with pressure, as a share of it; the next would be its square. [-]"""
+"""Last correction of the change with pressure, as a share of it; the next would be far smaller. [-]"""
 
-FAR_OFF: Final = 0.1
+MORE_CORRECTIONS: Final = 2
+"""Corrections after the first, which together cost less than new factors."""
+
+FAR_OFF: Final = 0.2
 """A first correction beyond this asks for new factors instead of another. [-]"""
 
 ROUGH: Final = 1e-4
@@ -151,8 +154,9 @@ def find_slope(
         return
     push = work.x[:count].copy()
     share = correct_slope(p, count, state, plates, contacts, soft, push, work)
-    if share > SLOPE_END and share < FAR_OFF:
-        share = correct_slope(p, count, state, plates, contacts, soft, push, work)
+    for _ in range(MORE_CORRECTIONS):
+        if SLOPE_END < share < FAR_OFF:
+            share = correct_slope(p, count, state, plates, contacts, soft, push, work)
     if not share <= SLOPE_END:
         leaning = plates.stiff[plates.face] + p * plates.tilt
         count = step_from(p, state, plates, leaning, contacts, soft, tight, True, work)[0]
