@@ -154,6 +154,23 @@ def curtain_flow(row: Floats, h: float, dh: float, p: float) -> tuple[float, flo
 
 
 @njit(cache=True, nogil=True)
+def gap_for_flow(row: Floats, q: float, p: float) -> float:
+    """Lift at which a flow goes over the lip at a face pressure that is more than the jet's head."""
+    # p - head q^2 = film q x^3 + (edge + jet q) q x^2 with x = 1/h, a rising and convex function of x
+    left = p - row[HEAD] * q * q
+    film, wide = row[FILM] * q, (row[EDGE] + row[JET] * q) * q
+    x = math.sqrt(left / wide) if wide > 0.0 else math.inf
+    if film > 0.0:
+        x = min(x, (left / film) ** (1.0 / 3.0))
+    for _ in range(MOST_STEPS):
+        move = ((film * x + wide) * x * x - left) / ((3.0 * film * x + 2.0 * wide) * x)
+        x -= move
+        if abs(move) < TIGHT * x:
+            break
+    return 1.0 / x
+
+
+@njit(cache=True, nogil=True)
 def lifter_flow(row: Floats, table: Floats, knots: Floats, y: float) -> tuple[float, float, float]:
     """Flow of ports and curtain in series at drop exp(y), its slope against y, log of the face pressure."""
     low, high = y - 60.0, y

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from damping_model.circuit import Circuit
 from damping_model.damper import NO_CLICKS, Damper
+from damping_model.demand import FARTHEST, Demand, face_demand
 from damping_model.flow_kernel import LOCKED
 from damping_model.force import checked_velocities, solved
 from damping_model.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
@@ -28,6 +29,8 @@ KNOTS: Final = 12
 BEYOND: Final = 1.5
 """Knots reach this factor of pressure beyond what the stack feels as it is. [-]"""
 
+STEP: Final = 1.01
+"""Factor between the two forces that tell how a demand changes. [-]"""
 
 FAINT: Final = 1e-13
 """Compliance that others are told by where the present stack never opens. [m/Pa]"""
@@ -102,6 +105,7 @@ class StackResponse:
         self.path = damper.stack_path(valve)
         self.elements, self.tolerance = elements, tolerance
         self._settings: dict[tuple[tuple[str, int], ...], _Setting] = {}
+        self._demands: dict[tuple[tuple[tuple[str, int], ...], int, float], Demand | float] = {}
         self.pressures = _knots(self._setting(NO_CLICKS), knots, beyond)
         present = self.packed(self.path.stack)
         self._own = lift_curve(
@@ -142,6 +146,7 @@ class StackResponse:
             start=start or self._own,
             elements=self.elements,
             tolerance=self.tolerance,
+            exact_slope=False,
         )
 
     def forces(
@@ -189,6 +194,65 @@ class StackResponse:
             if felt <= table.top or top >= LOCKED:
                 return forces
             top *= 10
+
+    def excess(
+        self, packed: PackedStack, *, place: int, force: float, clicks: Mapping[str, int] = NO_CLICKS
+    ) -> float:
+        """Logarithm of a stack's force over another one at one velocity, from its lift at one pressure.
+
+        The sign is as sure as the lift is; the size is an estimate, and never beyond
+        :data:`damping_model.demand.FARTHEST`. Only where valves close no loop, see :attr:`keeps_order`.
+
+        Parameters
+        ----------
+        packed : the stack as plates; any values, also those of no real shims.
+        place : of the velocity.
+        force : of the same sign as the velocity, not nought. [N]
+        clicks : positions that differ from the response's own.
+
+        Raises
+        ------
+        ConvergenceError
+            When the stack could not be lifted.
+        """
+        setting = self._setting(clicks)
+        if not (setting.active == place).any():
+            own = setting.rest[place] / force
+            return float(np.clip(np.log(max(own, 1e-9)), -FARTHEST, FARTHEST))
+        demand = self._demand(clicks, place, force)
+        if isinstance(demand, float):
+            return demand
+        lift = lift_curve(
+            packed,
+            seat=self.path.seat,
+            load=self.path.face_pressure,
+            pressures=np.array([demand.pressure]),
+            elements=self.elements,
+            tolerance=self.tolerance,
+            exact_slope=False,
+        )
+        return demand.excess(lift=float(lift.seat_lift[0]), slope=float(lift.seat_compliance[0]))
+
+    def _demand(self, clicks: Mapping[str, int], place: int, force: float) -> Demand | float:
+        """What a stack would have to do for a force; a plain number where every stack gives more, or less."""
+        key = (tuple(sorted(clicks.items())), place, force)
+        if key not in self._demands:
+            setting = self._setting(clicks)
+            flow = float(setting.flows[(setting.active == place).argmax()])
+            here, more = (
+                face_demand(
+                    setting.side, setting.row, flow=flow, drop=(one - setting.rest[place]) / setting.area
+                )
+                for one in (force, force * STEP)
+            )
+            if isinstance(here, float):
+                self._demands[key] = here
+            else:
+                powers = (0.0, -1.0)
+                if not isinstance(more, float):
+                    powers = tuple(np.log(np.array(more) / np.array(here)) / np.log(STEP))
+                self._demands[key] = Demand(*here, *powers)
+        return self._demands[key]
 
     def _solved(self, setting: _Setting, side: PathSet) -> tuple[Floats, Floats]:
         """Forces with other paths on the changing stack's side, and the pressure drops that push it open."""

@@ -17,11 +17,14 @@ from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
 from optimiser.errors import InputError
 
-KNOTS_IN_PART, ELEMENTS_IN_PART, TOLERANCE_IN_PART = 6, 10.0, 1e-4
-"""Pressures, elements and Newton steps that a stack is lifted with for one part of the velocities. [-]"""
+ELEMENTS, TOLERANCE = 10.0, 1e-4
+"""Elements and Newton steps that a stack is lifted with where it is asked fast. [-]"""
 
-DOUBT: Final = 1e-2
-"""Share by which forces of a part may lie off the force curve, for stacks that give what is wanted. [-]"""
+KNOTS: Final = 6
+"""Pressures of a rough estimate, for slow and for fast velocities each. [-]"""
+
+DOUBT: Final = 4e-3
+"""Share by which a force asked fast may lie off the force curve. [-]"""
 
 BEYOND: Final = 1.3
 """Pressures reach this factor beyond what the forces that are wanted ask for. [-]"""
@@ -47,7 +50,7 @@ class DamperPhysics:
     temperature : of the oil; the damper's own when left out. [K]
     steel : of the shims.
     wanted : least and most force that is asked for at each velocity, as shares of the present one; between
-        them forces that are worked out fast are right. The present one alone when left out. [-]
+        them rough estimates are good. The present one alone when left out. [-]
 
     Notes
     -----
@@ -76,15 +79,14 @@ class DamperPhysics:
                 velocities=velocities[places],
                 temperature=temperature,
                 steel=steel,
-                knots=KNOTS_IN_PART,
+                knots=KNOTS,
                 beyond=(float(low) / BEYOND, float(high) * BEYOND),
-                elements=ELEMENTS_IN_PART,
-                tolerance=TOLERANCE_IN_PART,
+                elements=ELEMENTS,
+                tolerance=TOLERANCE,
             )
 
-        self.parts = _parts(velocities)
         self.doubt = DOUBT
-        self._responses = [response(part) for part in self.parts]
+        self._parts = [(part, response(part)) for part in _parts(velocities)]
         self._whole = response(np.arange(velocities.size))
         if not self._whole.keeps_order:
             raise InputError(
@@ -115,10 +117,17 @@ class DamperPhysics:
         """Resisting force at each velocity, as a force curve gives it. [N]"""
         return np.asarray(self._sign * self._whole.exact_forces(packed, clicks=self.settings[setting]))
 
-    def forces_in(self, part: int, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force at the velocities of one part. [N]"""
-        forces = self._responses[part].forces(packed, clicks=self.settings[setting])
-        return np.asarray(self._sign[self.parts[part]] * forces)
+    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting force at each velocity, from a few pressures. [N]"""
+        forces = np.empty(self._sign.size)
+        for part, response in self._parts:
+            forces[part] = response.forces(packed, clicks=self.settings[setting])
+        return np.asarray(self._sign * forces)
+
+    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """Logarithm of the resisting force over another at one velocity, from one pressure. [-]"""
+        signed = float(self._sign[place]) * force
+        return self._whole.excess(packed, place=place, force=signed, clicks=self.settings[setting])
 
     def _matters(self, clicker: Clicker, packed: PackedStack) -> bool:
         shut = self._whole.forces(packed, clicks={clicker.name: 0})

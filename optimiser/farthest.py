@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from optimiser import rank
 from optimiser.goal import Goal, Role, Window
 from optimiser.plan import Candidate
+from optimiser.search.aim import missed
 
 Floats = NDArray[np.float64]
 
@@ -49,14 +50,29 @@ class Farthest:
         """Mean shift of the band. [-]"""
         return float(np.mean(forces[self._moved] / self._before)) - 1
 
+    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
+        """The held windows; for the moved band such forces as add up to the best known.
+
+        They lie as far beyond what the outermost member is thought to give at each velocity as they may.
+        """
+        lower, upper = self._lower.copy(), self._upper.copy()
+        outermost = (stiff if self.side == MOST else soft)[self._moved]
+        thought = self.shift_of(stiff if self.side == MOST else soft)
+        share = (1 + self.shift) / max(1 + thought, TIES)
+        if self.side * (share - 1) > 0:
+            (lower if self.side == MOST else upper)[self._moved] = outermost * share
+        return lower, upper
+
     def hopeless(self, low: Floats, high: Floats) -> bool:
         """A held window is surely missed, or nothing lies further out than what is known."""
-        missed = (high < self._lower).any() or (low > self._upper).any()
-        return bool(missed) or not self._further(high if self.side == MOST else low)
+        return missed(low, high, (self._lower, self._upper)) or not self._further(
+            high if self.side == MOST else low
+        )
 
     def wants(self, forces: Floats) -> bool:
         """Every held window is met, and the band moved further than by what is known."""
-        return not self.hopeless(forces, forces)
+        met = (forces >= self._lower).all() and (forces <= self._upper).all()
+        return bool(met) and self._further(forces)
 
     def take(self, one: Candidate) -> None:
         """The new furthest, judged by the windows that are held."""

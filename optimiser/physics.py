@@ -16,14 +16,11 @@ class BandPhysics(Protocol):
     """Forces of one damper at the goal's velocities, with one of its stacks open to change.
 
     ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
-    ``parts`` names the goal's velocities that are cheapest worked out together, by their places; ``doubt``
-    is the share of the force by which :meth:`forces_in` may lie off :meth:`forces` for a stack that gives
-    what is wanted.
+    ``doubt`` is the share of the force by which the sign of :meth:`excess` may be wrong about :meth:`forces`.
     """
 
     settings: tuple[Mapping[str, int], ...]
     setting: int
-    parts: tuple[NDArray[np.intp], ...]
     doubt: float
 
     def packed(self, stack: Stack) -> PackedStack:
@@ -34,9 +31,13 @@ class BandPhysics(Protocol):
         """Resisting force of a stack that may be built, at each of the goal's velocities. [N]"""
         ...
 
-    def forces_in(self, part: int, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force of any plates at the velocities of one part, fast. [N]
+    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting force of any plates at each of the goal's velocities, fast and roughly. [N]"""
+        ...
 
-        Falls at no velocity when any plate is made stiffer.
+    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """Logarithm of the force of any plates over ``force`` [N] at one of the goal's velocities.
+
+        Falls with no plate made stiffer. Its sign is what a proof may lean on; its size is an estimate.
         """
         ...

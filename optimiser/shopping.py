@@ -8,9 +8,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
 from damping_model.stack import Stack
 from optimiser import rank
 from optimiser.edits import keys_of
@@ -20,7 +17,7 @@ from optimiser.plan import Candidate, Effort, Status
 from optimiser.purchases import AtMostNewTypes, Looked, Purchase, Shopping, Trust, to_buy
 from optimiser.rules import Station, rules_for
 from optimiser.search import Progress, explore, solve
-from optimiser.search.aim import Judge
+from optimiser.search.aim import Floats, Judge, missed
 from optimiser.stock import ShimKey, Stock
 
 SHELF_SHARE: Final = 0.5
@@ -199,11 +196,15 @@ class _Helps:
         listed = sorted(self.found.values(), key=_order)[: self.wanted]
         return tuple(Purchase(tuple(to_buy(one.stack, self.at_hand).items()), one) for one in listed)
 
-    def hopeless(self, low: NDArray[np.float64], high: NDArray[np.float64]) -> bool:
-        """Some velocity surely outside its window, or enough purchases found that come closer."""
-        return self.judge.least_misfit(low, high) > 0 or self.judge.least_error(low, high) > self.worst
+    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:  # noqa: ARG002
+        """The windows; once enough are found, what comes as close to the target."""
+        return self.judge.closer_than(self.worst)
 
-    def wants(self, forces: NDArray[np.float64]) -> bool:
+    def hopeless(self, low: Floats, high: Floats) -> bool:
+        """Some velocity surely outside its window, or enough purchases found that come closer."""
+        return missed(low, high, self.judge.closer_than(self.worst))
+
+    def wants(self, forces: Floats) -> bool:
         """Every velocity inside its window, and close enough to the target."""
         misfit = self.judge.misfit(forces)
         self.least_misfit = min(self.least_misfit, misfit)

@@ -17,8 +17,17 @@ Floats = NDArray[np.float64]
 class Aim(Protocol):
     """Judges families by the forces that bound them, and stacks by their own."""
 
+    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
+        """Least and most force at each velocity, one of which a family has to miss to be of no use. [N]
+
+        A family is worth asking there: whether all of it stays below the one, or above the other. Infinite
+        where no answer would help. Parameters are what the softest and the stiffest member are thought to
+        give. [N]
+        """
+        ...
+
     def hopeless(self, low: Floats, high: Floats) -> bool:
-        """Whether no member of a family with these bounds is wanted any more."""
+        """Whether no member of a family is wanted any more, if all lie above ``low`` and below ``high``."""
         ...
 
     def wants(self, forces: Floats) -> bool:
@@ -44,25 +53,33 @@ class Judge:
         self.half = rank.half_widths(goal)
         self.share = self.half / np.maximum(np.abs(self.aim), rank.LEAST_FORCE)
         self.target = rank.role_mask(goal, Role.TARGET)
+        self._narrowed: tuple[float, tuple[Floats, Floats]] | None = None
         self.scale = np.maximum(np.abs(self.aim[self.target]), rank.LEAST_FORCE)
 
-    def least_misfit(self, low: Floats, high: Floats) -> float:
-        """No forces between these bounds have less misfit. [-]"""
-        outside = np.maximum(self.lower - high, low - self.upper) / self.half
+    def misfit(self, forces: Floats) -> float:
+        """Distance of the forces from the windows at the worst velocity, in half-widths; 0 inside. [-]"""
+        outside = np.maximum(self.lower - forces, forces - self.upper) / self.half
         return float(np.max(np.maximum(outside, 0.0), initial=0.0))
 
-    def least_error(self, low: Floats, high: Floats) -> float:
-        """No forces between these bounds come closer to the target. [-]"""
-        off = np.maximum(self.aim - high, low - self.aim)[self.target] / self.scale
-        return float(np.max(np.maximum(off, 0.0), initial=0.0))
-
-    def misfit(self, forces: Floats) -> float:
-        """Misfit of forces. [-]"""
-        return self.least_misfit(forces, forces)
-
     def error(self, forces: Floats) -> float:
-        """Distance of forces from the target. [-]"""
-        return self.least_error(forces, forces)
+        """Distance of the forces from the target. [-]"""
+        return float(np.max(np.abs(forces - self.aim)[self.target] / self.scale, initial=0.0))
+
+    def closer_than(self, error: float) -> tuple[Floats, Floats]:
+        """Windows narrowed to a distance from the target. [N]"""
+        if self._narrowed is None or self._narrowed[0] != error:
+            lower, upper = self.lower.copy(), self.upper.copy()
+            room = error * self.scale
+            lower[self.target] = np.maximum(lower[self.target], self.aim[self.target] - room)
+            upper[self.target] = np.minimum(upper[self.target], self.aim[self.target] + room)
+            self._narrowed = error, (lower, upper)
+        return self._narrowed[1]
+
+
+def missed(low: Floats, high: Floats, levels: tuple[Floats, Floats]) -> bool:
+    """Whether forces above ``low`` and below ``high`` surely miss one of the windows."""
+    lower, upper = levels
+    return bool((high <= lower).any() or (low >= upper).any())
 
 
 class Meet:
@@ -86,9 +103,13 @@ class Meet:
             return float("inf")
         return self.found[self.wanted - 1].target_error + 10.0**-rank.TIES
 
+    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:  # noqa: ARG002
+        """The windows; once enough are found, what comes as close to the target."""
+        return self.judge.closer_than(self.worst)
+
     def hopeless(self, low: Floats, high: Floats) -> bool:
         """Some velocity surely outside its window, or enough found that are closer."""
-        return self.judge.least_misfit(low, high) > 0 or self.judge.least_error(low, high) > self.worst
+        return missed(low, high, self.judge.closer_than(self.worst))
 
     def wants(self, forces: Floats) -> bool:
         """Every velocity inside its window, and close enough to the target."""
@@ -114,9 +135,14 @@ class Near:
         self.judge = judge
         self.best = best
 
+    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:  # noqa: ARG002
+        """Windows as wide as what is known misses them by."""
+        wide = self.best.misfit * self.judge.half
+        return self.judge.lower - wide, self.judge.upper + wide
+
     def hopeless(self, low: Floats, high: Floats) -> bool:
         """Nothing nearer than what is known."""
-        return self.judge.least_misfit(low, high) >= self.best.misfit
+        return missed(low, high, self.levels(low, high))
 
     def wants(self, forces: Floats) -> bool:
         """Nearer than what is known."""

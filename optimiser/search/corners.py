@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import inf
 
 from damping_model.packs import Pack, PackedStack
 from damping_model.units import MICROMETRE
 from optimiser.search.family import Family
+from optimiser.search.shape import pack_of
 from optimiser.search.sites import Figures, Patch, Span
 
 FAINT = 1e-9
@@ -54,20 +54,36 @@ class _Pile:
         return 0.0, 0.0
 
     def pack(self, outer: int, height: float) -> Pack:
-        shear = self.bending**2 / self.give if self.give > 0 else (inf if self.bending > 0 else 0.0)
-        return Pack(outer * MICROMETRE / 2, self.bending, self.stretching, shear, height)
+        return pack_of(outer, Figures(self.bending, self.stretching, self.give, height))
+
+
+class _Piles(dict[int, _Pile]):
+    """Packs in the making, by slot; those that no patch touches stay as they are and are not in here."""
+
+    def __init__(self, family: Family) -> None:
+        super().__init__()
+        self._slots = family.shape.slots
+
+    def __missing__(self, place: int) -> _Pile:
+        one = self._slots[place].whole
+        pile = self[place] = _Pile(one.bending, one.stretching, one.give, one.height, one.height)
+        return pile
+
+    def take_heights(self, patch: Patch, many: int) -> None:
+        """Least and most height once shims have left."""
+        for span in patch.spans:
+            self[span.place].low -= many * span.thick.height
+            if len(patch.spans) == 1:
+                self[span.place].high -= many * span.thin.height
 
 
 def stiffest(family: Family) -> PackedStack:
     """No member of a family gives more force than this stack."""
-    shape, piles = family.shape, _piles(family)
+    shape, piles = family.shape, _Piles(family)
     for patch, many in family.outs:
         if len(patch.spans) == 1 or len(_groups(family, patch, family.sure)) == 1:
             _take(piles, patch, many, [span.place for span in reversed(patch.spans)], thin=True)
-        for span in patch.spans:
-            piles[span.place].low -= many * span.thick.height
-            if len(patch.spans) == 1:
-                piles[span.place].high -= many * span.thin.height
+        piles.take_heights(patch, many)
     for patch, many in family.ins:
         for spans in _groups(family, patch, family.sure):
             pile = piles[spans[0].place]
@@ -78,31 +94,32 @@ def stiffest(family: Family) -> PackedStack:
     packs: list[Pack] = []
     rings = []
     thickness = 0.0
-    for place, (slot, pile) in enumerate(zip(shape.slots, piles, strict=True)):
-        # height without stiffness would hold off what lies behind it
-        only_high = pile.bending > 0 and not family.opens_gap[place]
-        height = max(pile.high if only_high else pile.low, 0.0)
-        if not (pile.bending > 0 or height > FAINT * MICROMETRE):
+    for place, slot in enumerate(shape.slots):
+        touched = piles.get(place)
+        if touched is None:
+            pack = slot.pack
+        else:
+            # height without stiffness would hold off what lies behind it
+            only_high = touched.bending > 0 and not family.opens_gap[place]
+            pack = touched.pack(slot.outer, max(touched.high if only_high else touched.low, 0.0))
+        if pack is None or not (pack.bending > 0 or pack.height > FAINT * MICROMETRE):
             continue
         if not packs and family.sure[place]:
             thickness = _least_first(family, place)
         if slot.ring is not None:
             rings.append(replace(slot.ring, centring=len(packs)))
-        packs.append(pile.pack(slot.outer, height))
+        packs.append(pack)
     return replace(shape.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
 
 
 def softest(family: Family) -> PackedStack | None:
     """No member of a family gives less force than this stack; None when no face shim is sure to be there."""
-    shape, piles = family.shape, _piles(family)
+    shape, piles = family.shape, _Piles(family)
     extra = [0.0] * shape.runs
     for patch, many in family.outs:
         for spans in _groups(family, patch, family.there):
             _take(piles, patch, many, [span.place for span in spans], thin=False)
-        for span in patch.spans:
-            piles[span.place].low -= many * span.thick.height
-            if len(patch.spans) == 1:
-                piles[span.place].high -= many * span.thin.height
+        piles.take_heights(patch, many)
     for patch, many in family.ins:
         if len(_groups(family, patch, family.there)) == 1:
             pile = piles[patch.spans[-1].place]
@@ -115,22 +132,28 @@ def softest(family: Family) -> PackedStack | None:
     return _softly_stacked(family, piles, extra)
 
 
-def _softly_stacked(family: Family, piles: Sequence[_Pile], extra: list[float]) -> PackedStack | None:
+def _softly_stacked(family: Family, piles: _Piles, extra: list[float]) -> PackedStack | None:
     """What is sure to be there, with gaps as wide as they can be; ``extra`` height behind each run. [m]"""
     shape = family.shape
     packs: list[Pack] = []
     rings = []
     thickness = 0.0
-    for place, (slot, pile) in enumerate(zip(shape.slots, piles, strict=True)):
-        if pile.bending > 0 or family.sure[place]:
+    for place, slot in enumerate(shape.slots):
+        pile = piles.get(place)
+        low = slot.whole.height if pile is None else pile.low
+        if family.sure[place] or (pile is not None and pile.bending > 0):
             if not packs:
                 if slot.run > 0 or slot.outer < shape.least_face:
                     return None
-                thickness = min(_most_first(family, place), max(pile.low, 0.0))
+                thickness = min(_most_first(family, place), max(low, 0.0))
             if slot.ring is not None:
                 rings.append(replace(slot.ring, centring=len(packs)))
-            packs.append(pile.pack(slot.outer, max(pile.high if family.opens_gap[place] else pile.low, 0.0)))
-        elif family.opens_gap[place] and family.there[place]:
+            if pile is None:
+                assert slot.pack is not None  # noqa: S101
+                packs.append(slot.pack)
+            else:
+                packs.append(pile.pack(slot.outer, max(pile.high if family.opens_gap[place] else low, 0.0)))
+        elif pile is not None and family.opens_gap[place] and family.there[place]:
             extra[slot.run] += max(pile.high, 0.0)
         last = place + 1 == len(shape.slots) or shape.slots[place + 1].run > slot.run
         if last and packs and extra[slot.run] > 0:
@@ -140,27 +163,19 @@ def _softly_stacked(family: Family, piles: Sequence[_Pile], extra: list[float]) 
     return replace(shape.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
 
 
-def _piles(family: Family) -> list[_Pile]:
-    wholes = (slot.whole for slot in family.shape.slots)
-    return [_Pile(one.bending, one.stretching, one.give, one.height, one.height) for one in wholes]
-
-
-def _groups(family: Family, patch: Patch, flags: Sequence[bool]) -> list[list[Span]]:
+def _groups(family: Family, patch: Patch, flags: tuple[bool, ...]) -> list[list[Span]]:
     """Slots of a patch by run and by how many packs of earlier runs hold them off, widest first in each."""
     if len(patch.spans) == 1:
         return [list(patch.spans)]
     slots = family.shape.slots
-    present = [slot for slot, flag in zip(slots, flags, strict=True) if flag]
+    held_off = family.shape.held_off(flags)
     kinds: dict[tuple[int, int], list[Span]] = {}
     for span in patch.spans:
-        own = slots[span.place]
-        earlier = present if own.run else ()
-        level = sum(slot.run < own.run and slot.outer < own.outer for slot in earlier)
-        kinds.setdefault((own.run, level), []).append(span)
+        kinds.setdefault((slots[span.place].run, held_off[span.place]), []).append(span)
     return list(kinds.values())
 
 
-def _take(piles: Sequence[_Pile], patch: Patch, many: int, order: Sequence[int], *, thin: bool) -> None:
+def _take(piles: _Piles, patch: Patch, many: int, order: Sequence[int], *, thin: bool) -> None:
     """Take shims of a patch from one slot after another, each as stiff as the stiffest or the softest."""
     spans = [span for span in patch.spans if span.place in order]
     if len(spans) == 1 and spans[0].thin == spans[0].thick:

@@ -1,11 +1,16 @@
-"""Best-first over families: bound, throw away, split; what is left with few members is judged one by one."""
+"""Best-first over families: ask, throw away, split; what is left with few members is judged one by one.
+
+A family's softest and stiffest stack are asked whether they reach a level at one velocity, the likeliest to
+close the family first. How far from the level they are thought to lie says what to ask next.
+"""
 
 from __future__ import annotations
 
 import heapq
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +22,11 @@ from optimiser import rank
 from optimiser.edits import keys_of, packs_of
 from optimiser.goal import Goal
 from optimiser.plan import Candidate
-from optimiser.rules import violations
 from optimiser.search.aim import Aim, Judge
-from optimiser.search.corners import softest, stiffest
+from optimiser.search.asking import OLD, Asking
 from optimiser.search.family import Family, beginnings
-from optimiser.search.runs import Question, Runs
+from optimiser.search.node import SOFT, STIFF, Node
+from optimiser.search.runs import Question, Runs, Whole
 from optimiser.search.shape import Shape
 from optimiser.search.workshop import Workshop
 from optimiser.stock import ShimKey, Stock
@@ -31,46 +36,24 @@ Floats = NDArray[np.float64]
 Name = tuple[tuple[ShimKey, ...], ...]
 """A stack, whatever the order inside its packs."""
 
-SETTLED_SLACK, MOVED_SLACK = (5e-3, 5e-3), (8e-3, 12e-3)
-"""Shares of the force by which the lower and the upper bound are widened: where every crossover stays, and
-where one is new, gone or moved. [-]
-
-A bound glues the shims of a pack into one plate, whatever their thickness; and the model itself breaks its
-order a little where a gap has just closed (docs/search.md has what was measured).
-"""
-
 BATCH = 32
 """Families that are split before any of their parts is bounded: enough work for several cores. [-]"""
 
 FEW = 12
 """A family of no more members than this is looked through for those that can be built. [-]"""
 
+RIPE = 4
+"""Single stacks that are judged at a time: each may spare others. [-]"""
+
 DIRECT = 2
 """So many that can be built are judged rather than bounded. [-]"""
+
+ASKED = 4
+"""Most levels that a family is asked about before it is split. [-]"""
 
 
 class Stopped(Exception):  # noqa: N818
     """The caller asked for an end."""
-
-
-@dataclass(slots=True)
-class Node:
-    """A family, or a single stack, and the forces that bound it.
-
-    Parameters
-    ----------
-    family : the family; that of a single stack, too.
-    low, high : bounds of every member's force. [N]
-    made : the single stack.
-    todo : bounds that have not been asked for: which end, and which part.
-    """
-
-    family: Family
-    low: Floats
-    high: Floats
-    made: Stack | None = None
-    todo: list[tuple[bool, int]] = field(default_factory=list)
-    corners: dict[bool, PackedStack | None] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -105,8 +88,10 @@ class Descent:
         self.shop, self.runs, self.goal, self.stock = shop, runs, goal, stock
         self.setting, self.stop = setting, stop
         self.judge = Judge(goal)
+        self.asking = Asking(goal, self.judge, runs.physics)
         self.tally = Tally()
         self.names: set[Name] = set()
+        self.looked_at: dict[Name, Stack | None] = {}
         self.unjudged: set[Name] = set()
         self.closed: list[Node] = []
 
@@ -136,35 +121,29 @@ class Descent:
         self._descend((), closed, aim)
 
     def _descend(self, families: Iterable[Family], nodes: Iterable[Node], aim: Aim) -> None:
-        everything = np.full(self.goal.lower.shape, np.inf)
-        heap: list[tuple[float, int, Node]] = []
-        number = 0
-        fresh = [
-            node
-            for family in families
-            if self._possible(family)
-            for node in self._nodes(family, -everything, everything)
-        ]
-        again = list(nodes)
-        while fresh or again or heap:
+        fresh = [node for family in families if self._possible(family) for node in self._nodes(family, None)]
+        heap = [(self._promise(node), number, node) for number, node in enumerate(nodes)]
+        heapq.heapify(heap)
+        number = len(heap)
+        while fresh or heap:
             self.stop(len(heap) + len(fresh))
             batch: list[Node] = []
-            while again:
-                node = again.pop()
-                if aim.hopeless(node.low, node.high):
-                    self._close(node)
-                else:
-                    number += 1
-                    heapq.heappush(heap, (self._promise(node), number, node))
+            ripe: list[Node] = []
             if fresh:
                 batch, fresh = fresh[:BATCH], fresh[BATCH:]
-            else:
-                parents = [heapq.heappop(heap)[2] for _ in range(min(BATCH, len(heap)))]
-                for node in parents:
-                    if aim.hopeless(node.low, node.high):
-                        self._close(node)
-                    else:
-                        batch += self._children(node)
+                self._think(batch)
+            while heap and len(batch) < BATCH and len(ripe) < RIPE:
+                node = heapq.heappop(heap)[2]
+                more_is_asked = self.asking.next(node, aim, self.asking.nothing, again=True) is not None
+                if aim.hopeless(*node.bounds):
+                    self._close(node)
+                elif node.ripe and not more_is_asked:
+                    ripe.append(node)
+                elif node.made is not None or more_is_asked:
+                    batch.append(node)
+                else:
+                    batch += self._parts(node)
+            self._judge(ripe, aim)
             for node in self._bounded(batch, aim):
                 number += 1
                 heapq.heappush(heap, (self._promise(node), number, node))
@@ -172,140 +151,133 @@ class Descent:
     def _possible(self, family: Family) -> bool:
         return family.possible(least_height=self.goal.least_height, most_height=self.goal.most_height)
 
-    def _children(self, parent: Node) -> Iterator[Node]:
+    def _parts(self, parent: Node) -> Iterator[Node]:
         """Parts of a family that may have a member; its members themselves when they are few."""
-        if parent.made is not None:
-            yield parent
-            return
         for family in parent.family.split():
             if self._possible(family):
-                yield from self._nodes(family, parent.low, parent.high)
+                yield from self._nodes(family, parent)
 
-    def _nodes(self, family: Family, low: Floats, high: Floats) -> Iterator[Node]:
+    def _nodes(self, family: Family, parent: Node | None) -> Iterator[Node]:
         """One node, or one for each member that can be built and was not come to before."""
+        if parent is None:
+            unknown = np.full(self.goal.lower.shape, np.inf)
+            bounds = thought = np.array([-unknown, unknown])
+            age = np.ones(thought.shape)
+        else:
+            bounds, thought, age = parent.bounds, parent.thought, parent.age
         if family.most_members <= FEW:
-            built = [(made, _name(made)) for made in family.members() if self.buildable(made)]
-            new = [(made, name) for made, name in built if name not in self.names]
+            new = {name: made for name, made in self._built(family) if name not in self.names}
             if len(new) <= DIRECT or family.most_members == 1:
-                for made, name in new:
+                for name, made in new.items():
                     self.names.add(name)
                     self.tally.leaves += 1
-                    yield Node(family, low, high, made)
+                    yield Node(family, bounds, thought, age + OLD, made)
                 return
-        yield Node(family, low, high)
+        node = Node(family, bounds, thought, age)
+        if parent is not None:
+            changed = [
+                node.plates(end, self.runs.physics) != parent.plates(end, self.runs.physics)
+                for end in (SOFT, STIFF)
+            ]
+            node.age = age + np.array(changed)[:, None]
+        yield node
+
+    def _built(self, family: Family) -> Iterator[tuple[Name, Stack]]:
+        """Members that can be built; each is looked at once, however many families it belongs to."""
+        for keys in family.members():
+            name = _name(keys)
+            if name not in self.looked_at:
+                made = Stack(tuple(key.shim for key in keys))
+                self.looked_at[name] = made if self.buildable(made) else None
+            if (known := self.looked_at[name]) is not None:
+                yield name, known
+
+    def _think(self, nodes: Sequence[Node]) -> None:
+        """Estimate the ends of families that nothing is known of."""
+        ends = [
+            (node, end, plates)
+            for node in nodes
+            for end in (SOFT, STIFF)
+            if (plates := node.plates(end, self.runs.physics)) is not None
+        ]
+        forces = self.runs.estimates([plates for _, _, plates in ends], self.setting)
+        for (node, end, _), given in zip(ends, forces, strict=True):
+            if given is not None:
+                node.thought = node.thought.copy()
+                node.thought[end] = np.log(np.maximum(given, rank.LEAST_FORCE))
 
     def _bounded(self, batch: Sequence[Node], aim: Aim) -> Iterator[Node]:
-        """Families with bounds of their own, unless they are closed; single stacks are judged on the way."""
-        for node in batch:
-            self.tally.families += node.made is None
-            node.todo = self._order(node)
-        open_nodes = list(batch)
+        """Families and single stacks with bounds of their own, unless these close them."""
+        open_nodes = [(node, self.asking.nothing.copy()) for node in batch]
+        self.tally.families += sum(node.made is None for node in batch)
         done: list[Node] = []
-        while open_nodes:
-            asking = [(node, node.todo.pop()) for node in open_nodes]
-            asked = [(node, what, self._plates(node, what[0])) for node, what in asking]
-            answers = iter(
-                self.runs.ask(
-                    [
-                        Question(plates, self.setting, what[1])
-                        for _, what, plates in asked
-                        if plates is not None
-                    ]
-                )
-            )
-            left = []
-            for node, what, plates in asked:
-                if plates is not None:
-                    self._narrow(node, what, next(answers))
-                if aim.hopeless(node.low, node.high):
-                    self._close(node)
-                elif node.todo:
-                    left.append(node)
-                else:
+        for times in count():
+            asking = []
+            for node, asked in open_nodes:
+                one = self.asking.next(node, aim, asked) if times < ASKED or node.made is not None else None
+                if one is None:
                     done.append(node)
-            open_nodes = left
-        self._judge([node for node in done if node.made is not None], aim)
-        return (node for node in done if node.made is None)
-
-    def _order(self, node: Node) -> list[tuple[bool, int]]:
-        """Bounds to ask for, the one that is likeliest to close the family last."""
-        ends = (True,) if node.made is not None else (True, False)
-        return sorted(
-            ((stiff, part) for part in range(len(self.runs.physics.parts)) for stiff in ends),
-            key=lambda what: (self._hope(node, *what), what),
-        )
+                else:
+                    asked[one.end, one.level.place] = True
+                    asking.append((node, asked, one))
+            if not asking:
+                break
+            questions = [
+                Question(self._corner(node, one.end), self.setting, one.level) for node, _, one in asking
+            ]
+            open_nodes = []
+            for (node, asked, one), answer in zip(asking, self.runs.ask(questions), strict=True):
+                self.asking.learn(node, one, answer)
+                if aim.hopeless(*node.bounds):
+                    self._close(node)
+                else:
+                    open_nodes.append((node, asked))
+        for node in done:
+            node.ripe = node.made is not None
+        return iter(done)
 
     def _close(self, node: Node) -> None:
         """Put a family or a stack away that is not wanted now; its plates can be made again."""
         node.corners.clear()
         self.closed.append(node)
 
-    def _hope(self, node: Node, stiff: bool, part: int) -> float:
-        """How near a bound is to closing a family, in half-widths of a window."""
-        at = self.runs.physics.parts[part]
-        if at.size == 0:
-            return -np.inf
-        short = (self.goal.lower - node.high)[at] / self.judge.half[at]
-        over = (node.low - self.goal.upper)[at] / self.judge.half[at]
-        return float(
-            max(short.max(), over.max()) if node.made is not None else (short if stiff else over).max()
-        )
-
-    def _plates(self, node: Node, stiff: bool) -> PackedStack | None:
-        if stiff not in node.corners:
-            if node.made is not None:
-                node.corners[stiff] = self.runs.physics.packed(node.made)
-            else:
-                node.corners[stiff] = (stiffest if stiff else softest)(node.family)
-        return node.corners[stiff]
-
-    def _narrow(self, node: Node, what: tuple[bool, int], forces: Floats | None) -> None:
-        if forces is None:
-            return
-        stiff, part = what
-        at = self.runs.physics.parts[part]
-        doubt = self.runs.physics.doubt
-        low, high = node.low.copy(), node.high.copy()
-        if node.made is not None:
-            low[at] = np.maximum(low[at], forces - doubt * np.abs(forces))
-            high[at] = np.minimum(high[at], forces + doubt * np.abs(forces))
-        else:
-            below, above = SETTLED_SLACK if node.family.shape.settled else MOVED_SLACK
-            if stiff:
-                high[at] = np.minimum(high[at], forces + (above + doubt) * np.abs(forces))
-            else:
-                low[at] = np.maximum(low[at], forces - (below + doubt) * np.abs(forces))
-        node.low, node.high = low, high
+    def _corner(self, node: Node, end: int) -> PackedStack:
+        """Plates of an end that is known to have some."""
+        plates = node.plates(end, self.runs.physics)
+        assert plates is not None  # noqa: S101
+        return plates
 
     def _promise(self, node: Node) -> float:
         """Order of work: the family whose middle lies least outside the windows comes first."""
-        if not (np.isfinite(node.low).all() and np.isfinite(node.high).all()):
+        if node.forces is not None:
+            return self.judge.misfit(node.forces)
+        if not np.isfinite(node.thought).all():
             return float("inf")
-        return self.judge.misfit((node.low + node.high) / 2)
+        return self.judge.misfit(np.exp(node.thought.mean(axis=0)))
 
     def _judge(self, nodes: Sequence[Node], aim: Aim) -> None:
         """Judge single stacks whose bounds leave hope by their forces."""
-        unsure = [node for node in nodes if node.low is not node.high]
-        asked = [(node, self._plates(node, stiff=True)) for node in unsure]
-        questions = [Question(plates, self.setting, None) for _, plates in asked if plates is not None]
+        unsure = [node for node in nodes if node.forces is None]
+        questions = [Question(self._corner(node, STIFF), self.setting, Whole.EXACT) for node in unsure]
         for node, forces in zip(unsure, self.runs.ask(questions), strict=True):
             if forces is not None:
-                node.low = node.high = forces
+                node.forces, node.bounds = forces, np.array([forces, forces])
         for node in nodes:
             if node.made is None:
                 continue
-            if node.low is not node.high:
-                self.unjudged.add(_name(node.made))
-            elif aim.wants(node.low):
-                aim.take(self.candidate(node.made, node.low))
+            if node.forces is None:
+                self.unjudged.add(_name(keys_of(node.made)))
+            elif aim.wants(node.forces):
+                aim.take(self.candidate(node.made, node.forces))
             else:
                 self._close(node)
 
     def nearest(self) -> Candidate | None:
         """The stack with the least misfit of all that were judged exactly and are not wanted."""
-        judged = [node for node in self.closed if node.made is not None and node.low is node.high]
-        best = min(judged, key=lambda node: self.judge.misfit(node.low), default=None)
-        return None if best is None or best.made is None else self.candidate(best.made, best.low)
+        judged = [(node.made, node.forces) for node in self.closed]
+        known = [(made, forces) for made, forces in judged if made is not None and forces is not None]
+        best = min(known, key=lambda one: self.judge.misfit(one[1]), default=None)
+        return None if best is None else self.candidate(*best)
 
     def candidate(self, stack: Stack, forces: Floats) -> Candidate:
         """A stack with every figure that it is judged by."""
@@ -321,13 +293,13 @@ class Descent:
     def buildable(self, stack: Stack) -> bool:
         """Whether shelf, height and rules allow a stack."""
         grain = MICROMETRE / 2
-        if not self.goal.least_height - grain <= stack.height <= self.goal.most_height + grain:
-            return False
         used = Counter(keys_of(stack))
         if any(count > self.shop.available[key] for key, count in used.items()):
             return False
-        return not violations(self.shop.rules, stack, self.shop.station)
+        if not self.goal.least_height - grain <= stack.height <= self.goal.most_height + grain:
+            return False
+        return not any(rule.violations(stack, self.shop.station) for rule in self.shop.rules)
 
 
-def _name(stack: Stack) -> Name:
-    return tuple(tuple(sorted(pack)) for pack in packs_of(keys_of(stack)))
+def _name(keys: Sequence[ShimKey]) -> Name:
+    return tuple(tuple(sorted(pack)) for pack in packs_of(keys))

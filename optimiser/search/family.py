@@ -8,10 +8,10 @@ from functools import cached_property
 from itertools import combinations_with_replacement, product
 from math import comb, prod
 
-from damping_model.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.search.shape import Shape
 from optimiser.search.sites import Patch, Site
+from optimiser.stock import ShimKey
 
 Parts = tuple[tuple[Patch, int], ...]
 """Patches and how many shims leave them, or come into them; no two overlap."""
@@ -115,13 +115,13 @@ class Family:
             border = len(self.outs) + (len(new) - 1 if chosen < len(self.outs) else 0)
             yield replace(self, outs=changed[:border], ins=changed[border:])
 
-    def members(self) -> Iterator[Stack]:
-        """Every stack in it."""
+    def members(self) -> Iterator[tuple[ShimKey, ...]]:
+        """Every stack in it, as types from the piston outwards."""
         for outs in _choices(self.outs):
             for ins in _choices(self.ins):
-                made = self.shape.stack(outs, ins)
-                if made is not None:
-                    yield made
+                keys = self.shape.keys(outs, ins)
+                if keys is not None:
+                    yield keys
 
 
 def beginnings(shape: Shape, changes: int) -> Iterator[Family]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,29 +20,53 @@ from optimiser.stock import ShimKey
 Floats = NDArray[np.float64]
 
 
+class Whole(Enum):
+    """Forces at every velocity of the goal."""
+
+    EXACT = "exact"
+    """As a force curve gives them."""
+
+    ROUGH = "rough"
+    """Fast, to be led by."""
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A force at one of the goal's velocities that plates may or may not reach.
+
+    Parameters
+    ----------
+    place : of the velocity.
+    force : resisting. [N]
+    """
+
+    place: int
+    force: float
+
+
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Forces of some plates at one setting of the adjusters, in one part of the velocities.
+    """Something about some plates at one setting of the adjusters.
 
     Parameters
     ----------
     packed : the plates.
     setting : of the adjusters.
-    part : which part of the velocities; None for all of them, as exactly as the physics can.
+    what : forces, or by how much one of them exceeds a level.
     """
 
     packed: PackedStack
     setting: int
-    part: int | None
+    what: Whole | Level
 
     @property
-    def name(self) -> tuple[tuple[Pack, ...], float, int, int | None]:
+    def name(self) -> tuple[tuple[Pack, ...], float, int, Whole | Level]:
         """What the answer depends on."""
-        return self.packed.packs, self.packed.face_thickness, self.setting, self.part
+        return self.packed.packs, self.packed.face_thickness, self.setting, self.what
 
 
 class Runs:
-    """Forces of stacks, real ones and ones no shelf could build, each worked out once.
+    """Answers of the physics about stacks, real ones and ones no shelf could build, each worked out once.
 
     Parameters
     ----------
@@ -58,7 +83,10 @@ class Runs:
         self._pool = ThreadPoolExecutor(cores) if cores > 1 else None
 
     def ask(self, questions: Sequence[Question]) -> list[Floats | None]:
-        """Answer questions in their order; None where the model finds no equilibrium. [N]"""
+        """Answer questions in their order; None where the model finds no equilibrium.
+
+        Forces [N], or for a level the one logarithm of the force over it.
+        """
         new = {q.name: q for q in questions if q.name not in self._known}
         work = map(self._run, new.values()) if self._pool is None else self._pool.map(self._run, new.values())
         for name, answer in zip(new, work, strict=True):
@@ -68,19 +96,11 @@ class Runs:
 
     def forces(self, packed: PackedStack, setting: int) -> Floats | None:
         """Resisting force at each velocity of the goal; None when the model finds no equilibrium. [N]"""
-        return self.ask([Question(packed, setting, None)])[0]
+        return self.ask([Question(packed, setting, Whole.EXACT)])[0]
 
     def estimates(self, packed: Sequence[PackedStack], setting: int) -> list[Floats | None]:
         """Resisting force of stacks at each velocity of the goal, fast rather than exactly. [N]"""
-        parts = self.physics.parts
-        answers = self.ask([Question(one, setting, part) for one in packed for part in range(len(parts))])
-        found: list[Floats | None] = []
-        for start in range(0, len(answers), len(parts)):
-            forces = np.empty(sum(part.size for part in parts))
-            for part, answer in zip(parts, answers[start : start + len(parts)], strict=True):
-                forces[part] = np.nan if answer is None else answer
-            found.append(None if np.isnan(forces).any() else forces)
-        return found
+        return self.ask([Question(one, setting, Whole.ROUGH) for one in packed])
 
     def plate(self, key: ShimKey, face: Shim) -> Pack:
         """One shim as a plate of its own, behind ``face``: one as small as the clamp cannot lie in front."""
@@ -90,11 +110,12 @@ class Runs:
         return self.physics.packed(Stack((key.shim,))).packs[0]
 
     def _run(self, question: Question) -> Floats | None:
+        packed, setting, what = question.packed, question.setting, question.what
         try:
-            if question.part is None:
-                forces = self.physics.forces(question.packed, question.setting)
-            else:
-                forces = self.physics.forces_in(question.part, question.packed, question.setting)
+            if what is Whole.EXACT:
+                return np.asarray(self.physics.forces(packed, setting), dtype=float)
+            if what is Whole.ROUGH:
+                return np.asarray(self.physics.estimate(packed, setting), dtype=float)
+            return np.array([self.physics.excess(packed, setting, place=what.place, force=what.force)])
         except ModelError:
             return None
-        return np.asarray(forces, dtype=float)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import comb
+from dataclasses import dataclass, field
+from math import comb, inf
 
-from damping_model.packs import PackedStack, PreloadRing
+from damping_model.packs import Pack, PackedStack, PreloadRing
 from damping_model.stack import Stack
+from damping_model.units import MICROMETRE
 from optimiser.search.sites import Figures, Patch, Site
 from optimiser.stock import ShimKey
 
@@ -24,6 +24,7 @@ class Slot:
     kept : old shims that are in it before any is taken out, thickest first.
     figures : of each of them.
     whole : of all of them together.
+    pack : they as one plate; None when there are none.
     before, after : the preload ring that it centres.
     ring : that ring as the model sees it.
     """
@@ -33,9 +34,16 @@ class Slot:
     kept: tuple[ShimKey, ...]
     figures: tuple[Figures, ...]
     whole: Figures
+    pack: Pack | None
     before: tuple[ShimKey, ...] = ()
     after: tuple[ShimKey, ...] = ()
     ring: PreloadRing | None = None
+
+
+def pack_of(outer: int, one: Figures) -> Pack:
+    """A plate of a diameter [um] from what its shims add up to."""
+    shear = one.bending**2 / one.give if one.give > 0 else (inf if one.bending > 0 else 0.0)
+    return Pack(outer * MICROMETRE / 2, one.bending, one.stretching, shear, one.height)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,34 +71,46 @@ class Shape:
     leaving: Patch | None
     coming: Patch | None
     base_height: float
+    _held_off: dict[tuple[bool, ...], tuple[int, ...]] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     @property
     def settled(self) -> bool:
         """Whether every old shim is where it was, so that gaps move by what is put in and out alone."""
         return self.dropped == 0
 
+    def held_off(self, present: tuple[bool, ...]) -> tuple[int, ...]:
+        """For each slot, how many packs of earlier runs hold it off when those ``present`` are there."""
+        if present not in self._held_off:
+            here = [slot for slot, flag in zip(self.slots, present, strict=True) if flag]
+            self._held_off[present] = tuple(
+                sum(slot.run < own.run and slot.outer < own.outer for slot in here) for own in self.slots
+            )
+        return self._held_off[present]
+
     def stack(self, outs: Sequence[Site], ins: Sequence[Site]) -> Stack | None:
         """The stack with some shims out and some in; None when a shim is to leave that is not there."""
+        keys = self.keys(outs, ins)
+        return None if keys is None else Stack(tuple(key.shim for key in keys))
+
+    def keys(self, outs: Sequence[Site], ins: Sequence[Site]) -> tuple[ShimKey, ...] | None:
+        """Types of that stack, from the piston outwards."""
         keys: list[ShimKey] = []
-        gone: dict[int, Counter[ShimKey]] = {}
-        come: dict[int, list[ShimKey]] = {}
-        for site in outs:
-            gone.setdefault(site.place, Counter())[site.key] += 1
-        for site in ins:
-            if site.key in gone.get(site.place, ()):
-                return None
-            come.setdefault(site.place, []).append(site.key)
         for place, slot in enumerate(self.slots):
             shims = list(slot.kept)
-            for key, count in gone.get(place, {}).items():
-                for _ in range(count):
-                    if key not in shims:
+            for site in outs:
+                if site.place == place:
+                    if site.key not in shims:
                         return None
-                    shims.remove(key)
-            if place in come:
-                shims = sorted([*shims, *come[place]], key=lambda key: (-key.thickness, key))
+                    shims.remove(site.key)
+            come = [site.key for site in ins if site.place == place]
+            if come:
+                if any(site.place == place and site.key in come for site in outs):
+                    return None
+                shims = sorted([*shims, *come], key=lambda key: (-key.thickness, key))
             keys += [*slot.before, *shims, *slot.after]
-        return Stack(tuple(key.shim for key in keys))
+        return tuple(keys)
 
     def ways(self, out: int, put_in: int) -> int:
         """Ways to take so many shims out and put so many in, the dropped ones among those out."""

@@ -28,7 +28,10 @@ from optimiser.stock import Stock
 GUESSES_JUDGED = 12
 """Guesses of each number of changes that are judged exactly. [-]"""
 
-RANKING_FAMILIES = 3000
+ROUGH = 0.02
+"""Share of the force that a guess may miss a window by, roughly, and still be worth judging. [-]"""
+
+RANKING_FAMILIES = 4000
 """Families looked at, once a stack is found, for closer ones with as few changes. [-]"""
 
 TAIL_FAMILIES = 300
@@ -253,7 +256,7 @@ class _Search:
 
     def _judged(self, guesses: Iterable[tuple[Stack, Floats]], descent: Descent, changes: int) -> bool:
         """Judge the nearest guesses exactly, until one meets the goal; whether one does."""
-        room = 2 * self.runs.physics.doubt / float(np.min(self.judge.share))
+        room = ROUGH / float(np.min(self.judge.share))
         for stack, forces in islice(guesses, GUESSES_JUDGED):
             if self.judge.misfit(forces) > room:
                 break

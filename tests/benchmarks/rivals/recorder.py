@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,8 @@ from damping_model.stack import Stack
 from optimiser.physics import BandPhysics
 from optimiser.plan import Candidate
 from rivals.question import Key, Question, key_of
+
+Answer = TypeVar("Answer")
 
 End = Literal["proof", "target", "budget", "gave up"]
 
@@ -106,7 +108,7 @@ class CountedPhysics:
     def __init__(self, physics: BandPhysics, budget: Budget) -> None:
         self.settings: tuple[Mapping[str, int], ...] = physics.settings
         self.setting = physics.setting
-        self.parts, self.doubt = physics.parts, physics.doubt
+        self.doubt = physics.doubt
         self.times: list[float] = []
         self.answers: list[NDArray[np.float64]] = []
         self._physics = physics
@@ -142,10 +144,17 @@ class CountedPhysics:
             self.answers.append(answer)
         return answer
 
-    def forces_in(self, part: int, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting forces at some of the velocities: a run like any other, though it costs less. [N]"""
+    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting forces, roughly: a run like any other, though it costs less. [N]"""
+        return self._counted(lambda: self._physics.estimate(packed, setting))
+
+    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """Excess of one force: a run like any other, though it costs least."""
+        return self._counted(lambda: self._physics.excess(packed, setting, place=place, force=force))
+
+    def _counted(self, run: Callable[[], Answer]) -> Answer:
         try:
-            return self._physics.forces_in(part, packed, setting)
+            return run()
         finally:
             self.times.append(time.process_time() - self._start)
             self.answers.append(np.empty(0))

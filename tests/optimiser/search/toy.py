@@ -37,7 +37,6 @@ class ToyPhysics:
     settings: tuple[Mapping[str, int], ...] = ({"rebound": 4},)
     setting: int = 0
     runs: int = 0
-    parts: tuple[NDArray[np.intp], ...] = (np.arange(3), np.arange(3, 6))
     doubt: float = 0.0
 
     def packed(self, stack: Stack) -> PackedStack:
@@ -58,8 +57,11 @@ class ToyPhysics:
             )  # fmt: skip
         return np.asarray(force * (1 - 0.04 * setting))
 
-    def forces_in(self, part: int, plates: PackedStack, setting: int) -> Floats:
-        return self.forces(plates, setting)[self.parts[part]]
+    def estimate(self, plates: PackedStack, setting: int) -> Floats:
+        return self.forces(plates, setting)
+
+    def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
+        return float(np.log(self.forces(plates, setting)[place] / force))
 
 
 def key(outer: float, thickness: float, inner: float = 8.0) -> ShimKey:

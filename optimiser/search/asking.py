@@ -1,0 +1,194 @@
+"""What to ask of a family next, and what follows from the answer.
+
+Its softest and its stiffest stack are asked whether they reach a level at one velocity. A part of a family is
+thought to give what the whole gave until it is asked itself; how often its plates have changed since says
+how far it may be off by then. All of that only orders the work: what closes a family is the answer's sign.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimiser import rank
+from optimiser.goal import Goal
+from optimiser.physics import BandPhysics
+from optimiser.search.aim import Aim, Judge
+from optimiser.search.node import SOFT, STIFF, Node
+from optimiser.search.runs import Level
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+SETTLED_SLACK, MOVED_SLACK = (5e-3, 5e-3), (8e-3, 12e-3)
+"""Shares of the force by which the lower and the upper bound are widened: where every crossover stays, and
+where one is new, gone or moved. [-]
+
+A bound glues the shims of a pack into one plate, whatever their thickness; and the model itself breaks its
+order a little where a gap has just closed (docs/search.md has what was measured).
+"""
+
+SURE: Final = 0.03
+"""A single stack is not asked about a level that its force is thought to clear by this share. [-]"""
+
+STEP, REACH = 0.3, 0.35
+"""Share of the width between its ends by which a family's end is thought to move, and by which it may, each
+time that its plates change. [-]"""
+
+OLD: Final = 3
+"""Changes of the plates after which what was told counts for nothing. [-]"""
+
+UNKNOWN: Final = 1e3
+"""Width of a family of which nothing is known, in half-widths of a window. [-]"""
+
+TIE: Final = 1e-9
+"""Half-widths of a window that are rounding of the arithmetic. [-]"""
+
+BESIDE: Final = 0.4
+"""Velocities whose forces go along with each other so far lie side by side. [-]"""
+
+SLOWEST: Final = 1e-3
+"""Velocities below this count as it. [m/s]"""
+
+SIGNS: Final = np.array([[1.0], [-1.0]])
+"""The soft end closes a family above its level, the stiff one below. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """Whether an end of a family lies beyond a level.
+
+    Parameters
+    ----------
+    end : which.
+    level : the velocity and the force.
+    bound : of every member's force there, should the end lie beyond. [N]
+    """
+
+    end: int
+    level: Level
+    bound: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Levels:
+    """Levels for the soft end and for the stiff one (2, velocities).
+
+    Parameters
+    ----------
+    lower, upper : forces that a family has to stay below or above to be closed. [N]
+    forces : ``upper`` for the soft end, ``lower`` for the stiff one. [N]
+    asked : those that the ends are asked about, so that the bounds' slack is allowed for. [N]
+    logs : their logarithms, less than nought for the soft end. [-]
+    idle : where no answer would help.
+    """
+
+    lower: Floats
+    upper: Floats
+    forces: Floats
+    asked: Floats
+    logs: Floats
+    idle: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, lower: Floats, upper: Floats, below: float, above: float) -> _Levels:
+        """Levels with slack, as a share of the force below the soft end and above the stiff one."""
+        forces = np.array([upper, lower])
+        asked = forces / np.array([[1 - below], [1 + above]])
+        idle = ~((asked > 0) & np.isfinite(asked))
+        return cls(lower, upper, forces, asked, -SIGNS * np.log(np.where(idle, 1.0, asked)), idle)
+
+
+class Asking:
+    """Chooses questions for families of one goal, and learns from the answers.
+
+    Parameters
+    ----------
+    goal, judge : what is asked, and figures of it.
+    physics : what answers.
+    """
+
+    def __init__(self, goal: Goal, judge: Judge, physics: BandPhysics) -> None:
+        self.judge, self.physics = judge, physics
+        self.nothing = np.zeros((2, goal.velocities.size), np.bool_)
+        self._present = np.log(np.maximum(goal.before, rank.LEAST_FORCE))
+        self._near = _nearness(goal)
+        self._beside = self._near > BESIDE
+        self._known_levels: dict[tuple[float, float], _Levels] = {}
+
+    def next(self, node: Node, aim: Aim, asked: Flags, *, again: bool = False) -> Ask | None:
+        """The level that is likeliest to close a family; None when none is near enough.
+
+        With ``again`` only one that the family is thought to miss, as far as it has been told.
+        """
+        if node.forces is not None:
+            return None
+        levels = self._levels(node, aim)
+        margins = (SIGNS * node.thought + levels.logs) / self.judge.share
+        unknown = ~np.isfinite(margins)
+        if unknown.any():
+            margins[unknown] = 0.0
+        margins[(SIGNS * node.bounds >= SIGNS * levels.forces) | asked | levels.idle] = -np.inf
+        if node.made is None and node.plates(SOFT, self.physics) is None:
+            margins[SOFT] = -np.inf
+        hopes = margins
+        if again or margins.max() > TIE:  # it was not asked before, or less was
+            margins[margins <= TIE] = -np.inf
+        else:
+            wide = (node.thought[1] - node.thought[0]) / self.judge.share
+            moved = np.where(np.isfinite(wide), wide, UNKNOWN) * np.minimum(node.age, OLD)
+            sure = 0.0 if node.made is None else SURE / self.judge.share
+            margins[margins + REACH * moved <= -sure] = -np.inf
+            hopes = margins + STEP * moved
+        end, place = divmod(int(np.argmax(hopes)), node.thought.shape[1])
+        if margins[end, place] == -np.inf:
+            return None
+        return Ask(end, Level(place, float(levels.asked[end, place])), float(levels.forces[end, place]))
+
+    def _levels(self, node: Node, aim: Aim) -> _Levels:
+        """What an aim asks of a family, put in the order of its ends."""
+        lower, upper = aim.levels(*np.exp(node.thought))
+        slack = self._slack(node)
+        known = self._known_levels.get(slack)
+        if known is None or known.lower is not lower or known.upper is not upper:
+            known = self._known_levels[slack] = _Levels.of(lower, upper, *slack)
+        return known
+
+    def _slack(self, node: Node) -> tuple[float, float]:
+        """Shares of the force by which a member may lie below the soft end and above the stiff one."""
+        doubt = self.physics.doubt
+        if node.made is not None:
+            return doubt, doubt
+        below, above = SETTLED_SLACK if node.family.shape.settled else MOVED_SLACK
+        return below + doubt, above + doubt
+
+    def learn(self, node: Node, one: Ask, answer: Floats | None) -> None:
+        """Note on which side of a level an end lies, and move what is thought of that end."""
+        place = one.level.place
+        # an end without an equilibrium bounds nothing, and is not asked the same again
+        excess = float(answer[0]) if answer is not None else -SIGNS[one.end, 0] * np.inf
+        node.thought, node.age = node.thought.copy(), node.age.copy()
+        for end in (one.end,) if node.made is None else (SOFT, STIFF):
+            node.age[end, self._beside[place]] = 0.0
+            self._move(node.thought[end], place, np.log(one.level.force) + excess)
+        if SIGNS[one.end, 0] * excess > 0:
+            node.bounds = node.bounds.copy()
+            node.bounds[one.end, place] = one.bound
+
+    def _move(self, logs: Floats, place: int, thought: float) -> None:
+        """Move what is thought of an end once one velocity is known: its neighbours go along."""
+        if np.isfinite(thought):
+            known = logs if np.isfinite(logs).all() else self._present
+            logs[:] = known + self._near[place] * (thought - known[place])
+        logs[place] = thought
+
+
+def _nearness(goal: Goal) -> Floats:
+    """How far the force at one velocity goes along with that at another. [-]"""
+    speeds = np.log(np.maximum(np.abs(goal.velocities), SLOWEST))
+    stroke = np.sign(goal.velocities)
+    near = np.exp(-np.abs(speeds[:, None] - speeds[None, :]))
+    return np.where(stroke[:, None] == stroke[None, :], near, 0.0)
