@@ -1,8 +1,8 @@
 """What to ask of a family next, and what follows from the answer.
 
 Its softest and its stiffest stack are asked whether they reach a level at one velocity. A part of a family is
-thought to give what the whole gave until it is asked itself; how often its plates have changed since says
-how far it may be off by then. All of that only orders the work: what closes a family is the answer's sign.
+thought to give what the whole gave until it is asked itself; how often it was split since says how far it may
+be off by then. All of that only orders the work: what closes a family is the answer's sign.
 """
 
 from __future__ import annotations
@@ -36,10 +36,10 @@ SURE: Final = 0.03
 
 STEP, REACH = 0.3, 0.35
 """Share of the width between its ends by which a family's end is thought to move, and by which it may, each
-time that its plates change. [-]"""
+time that it is split. [-]"""
 
 OLD: Final = 3
-"""Changes of the plates after which what was told counts for nothing. [-]"""
+"""Splits after which what was told counts for no less. [-]"""
 
 UNKNOWN: Final = 1e3
 """Width of a family of which nothing is known, in half-widths of a window. [-]"""

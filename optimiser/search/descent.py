@@ -173,14 +173,7 @@ class Descent:
                     self.tally.leaves += 1
                     yield Node(family, bounds, thought, age + OLD, made)
                 return
-        node = Node(family, bounds, thought, age)
-        if parent is not None:
-            changed = [
-                node.plates(end, self.runs.physics) != parent.plates(end, self.runs.physics)
-                for end in (SOFT, STIFF)
-            ]
-            node.age = age + np.array(changed)[:, None]
-        yield node
+        yield Node(family, bounds, thought, age + 1.0)
 
     def _built(self, family: Family) -> Iterator[tuple[Name, Stack]]:
         """Members that can be built; each is looked at once, however many families it belongs to."""

@@ -31,7 +31,7 @@ class Node:
     bounds : below and above every member's force (2, velocities). [N]
     thought : logarithms of the forces that the softest and the stiffest member are thought to give (2,
         velocities). [-]
-    age : how often the plates of the two ends have changed since anything was told of them (2, velocities).
+    age : how often a family was split since anything was told of its ends (2, velocities). [-]
     made : the single stack.
     forces : of it, once it has been judged. [N]
     ripe : whether it is a single stack that only its own forces can judge.
