@@ -23,8 +23,9 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from damping_model.compiled import ENTRY
 
 Floats = NDArray[np.float64]
 
@@ -34,7 +35,7 @@ BENDING_WEIGHTS = _WEIGHT / 2
 STRETCHING_POINTS = (np.polynomial.legendre.leggauss(2)[0] + 1) / 2
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def lift_shapes(x: float, length: float) -> tuple[float, float, float, float, float]:
     """Cubic shapes of w at x in 0..1 for (w1, phi1, w2, phi2, gamma)."""
     n2, n4 = length * (x - 2 * x * x + x**3), length * (x**3 - x * x)
@@ -42,7 +43,7 @@ def lift_shapes(x: float, length: float) -> tuple[float, float, float, float, fl
     return 1 - n3, n2, n3, n4, n2 + n4
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def slope_shapes(x: float, length: float) -> tuple[float, float, float, float, float]:
     """Slope w' at x in 0..1 for (w1, phi1, w2, phi2, gamma)."""
     n3 = 6 * x * (1 - x) / length
@@ -50,7 +51,7 @@ def slope_shapes(x: float, length: float) -> tuple[float, float, float, float, f
     return -n3, n2, n3, n4, n2 + n4
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def grid_integrals(r: Floats, nu: float) -> tuple[Floats, Floats]:
     """Bending matrices (elements, 5, 5) at D = 1 for (w1, phi1, w2, phi2, gamma), and areas per radian."""
     count = r.size - 1
@@ -81,7 +82,7 @@ def grid_integrals(r: Floats, nu: float) -> tuple[Floats, Floats]:
     return bend, area
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def plate_elements(
     r: Floats, m: int, bending: float, shear: float, bend: Floats, area: Floats,
     stiff: Floats, slope: Floats, shear_angle: Floats,
@@ -101,7 +102,7 @@ def plate_elements(
                 slope[e, g, j] = s[j] + s[4] * shear_angle[e, j]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def load_vector(
     r: Floats, m: int, radii: Floats, shares: Floats, shear_angle: Floats, load: Floats, tilt: Floats
 ) -> None:
@@ -132,7 +133,7 @@ def load_vector(
                         )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def stretching_integrals(r: Floats, nu: float) -> Floats:
     """Stretching matrices (elements, 4, 4) at C = 1 for (w'^2/2 at either Gauss point, u1, u2).
 
@@ -161,7 +162,7 @@ def stretching_integrals(r: Floats, nu: float) -> Floats:
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def assemble(
     m: int, q: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, diagonal: Floats,
     coupling: Floats, force: Floats,
@@ -234,7 +235,7 @@ def assemble(
         diagonal[n, 2, 2] = m33
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Floats) -> bool:
     """Block factors of the tangent on nodes 1..m; False when it is not positive definite.
 
@@ -271,7 +272,7 @@ def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Fl
     return True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def forward(first: int, m: int, pull: Floats, z: Floats) -> None:
     """Forward substitution in place on z (nodes, 3), nought before ``first``."""
     for n in range(first + 1, m + 1):
@@ -280,7 +281,7 @@ def forward(first: int, m: int, pull: Floats, z: Floats) -> None:
             z[n, i] -= pull[n, i, 0] * z0 + pull[n, i, 1] * z1 + pull[n, i, 2] * z2
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def backward(m: int, pull: Floats, inverse: Floats, z: Floats) -> None:
     """Finish the solution in place after :func:`forward`."""
     for n in range(m, 0, -1):
@@ -296,7 +297,7 @@ def backward(m: int, pull: Floats, inverse: Floats, z: Floats) -> None:
                 )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def whole_blocks(m: int, pull: Floats, inverse: Floats, whole: Floats) -> None:
     """Diagonal blocks of the tangent's inverse on nodes 1..m, from its factors."""
     t = np.empty((3, 3))

@@ -14,26 +14,26 @@ sign.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from damping_model.compiled import PART
 from damping_model.contact import Contacts
 from damping_model.grid import alike_plates
 from damping_model.plate import lift_shapes
-from damping_model.pressing import Work
+from damping_model.work_space import Work
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def tied_points(contacts: Contacts, packs: Floats, thick: float) -> Ints:
     """Row that goes with each contact point, counted on from the points; -1 for none."""
     ends, gaps, edge = contacts.ends, contacts.gaps, contacts.edge
-    tie = np.full(ends.shape[0], -1)
+    tie = np.empty(ends.shape[0], np.int64)
     row = ends.shape[0]
     for c in range(ends.shape[0]):
-        a, b = ends[c, 0], ends[c, 1]
+        a, b, tie[c] = ends[c, 0], ends[c, 1], -1
         if a < 0 or b < 0:
             continue
         if edge[c, 0] > 0 or (thick == 0 and gaps[c, 0] == 0 and alike_plates(packs, a, b)):
@@ -42,21 +42,23 @@ def tied_points(contacts: Contacts, packs: Floats, thick: float) -> Ints:
     return tie
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def lay_ties(contacts: Contacts, work: Work) -> None:
     """Fill in what does not change: the ends of all rows, and the ties of equal plates."""
     points = contacts.ends.shape[0]
     for c in range(points):
-        work.ends[c] = contacts.ends[c, :3]
         row = work.tie[c]
+        for i in range(3):
+            work.ends[c, i] = contacts.ends[c, i]
         if row >= 0:
-            work.ends[row] = contacts.ends[c, :3]
+            for i in range(3):
+                work.ends[row, i] = contacts.ends[c, i]
             work.begin[row], work.dent[row], work.gap[row] = contacts.ends[c, 2], 0.0, 0.0
             work.live[row] = work.bonded[c] = contacts.edge[c, 0] <= 0
             work.reach[row, 0, 3], work.reach[row, 1, 3] = -1.0, 1.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def tie_wedges(force: Floats, length: Floats, contacts: Contacts, angle: Floats, work: Work) -> None:
     """Make rims answer to force and tilt as their wedges do, once :func:`place_points` has put them.
 
