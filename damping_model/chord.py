@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from damping_model.compiled import PART, WRITTEN_IN
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
 from damping_model.laid_plates import Plates, State
-from damping_model.plate import backward, forward
+from damping_model.plate import solve_plates
 from damping_model.pressing import push_through, solve_forces, wrong_points
 from damping_model.ties import tie_wedges
 from damping_model.work_space import Work
@@ -74,31 +74,31 @@ def refine(
     tight: float, work: Work,
 ) -> bool:  # fmt: skip
     """Go on from a Newton step of length ``moved`` with ``count`` rows; False: it asks for another."""
+    q, force, length, last = state.q, state.force, state.length, plates.last
+    d, x, pressing, angle = work.d, work.x, work.pressing, plates.angle
     for _ in range(MOST_CHORDS):
-        place_points(state.q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
-        openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
+        place_points(q, length, contacts, angle, work.reach, work.dent, work.begin)
+        openings_of_points(q, length, contacts, work.reach, work.gap)
         out_of_balance(p, count, state, plates, contacts, soft, work)
-        answer(count, plates, work, work.d)
+        answer(count, plates, work, d)
         step, size, biggest = 0.0, 0.0, 0.0
         for k in plates.present:
-            for n in range(1, plates.last[k] + 1):
-                step = max(step, abs(work.d[k, n, 0]))
-                size = max(size, abs(state.q[k, n, 0]))
+            for n in range(1, last[k] + 1):
+                step = max(step, abs(d[k, n, 0]))
+                size = max(size, abs(q[k, n, 0]))
         if not step < SHRINK * moved:
             return False
         for a in range(count):
-            c = work.pressing[a]
-            if c < state.force.size:
-                state.force[c] += work.x[a]
-                biggest = max(biggest, state.force[c])
-        sound = wrong_points(biggest, tight, state.active, state.force, work) == 0
+            c = pressing[a]
+            if c < force.size:
+                force[c] += x[a]
+                biggest = max(biggest, force[c])
+        sound = wrong_points(biggest, tight, state.active, force, work) == 0
         for k in plates.present:
-            for n in range(1, plates.last[k] + 1):
+            for n in range(1, last[k] + 1):
                 for i in range(3):
-                    state.q[k, n, i] += work.d[k, n, i]
-        found, change = spread_forces(
-            state.q, state.force, contacts, plates.angle, state.length, work.flips, WEDGE * tight * size
-        )
+                    q[k, n, i] += d[k, n, i]
+        found, change = spread_forces(q, force, contacts, angle, length, work.flips, WEDGE * tight * size)
         if not sound or change > STRETCH:
             return False
         if found and step * max(step / moved, LIKELY) <= LEFT * tight * size + 1e-14:
@@ -119,23 +119,25 @@ def out_of_balance(
             plates.slope[k], work.load[k],
         )  # fmt: skip
     tie_wedges(state.force, state.length, contacts, plates.angle, work)
+    force, pressing, push, gap = state.force, work.pressing, work.push, work.gap
     for a in range(count):
-        c = work.pressing[a]
-        if c < state.force.size:
-            lean_on(c, state.force[c], soft, work)
+        c = pressing[a]
+        push[a] = 0.0
+        if c < force.size:
+            push[a] = force[c]
         else:
-            work.gap[c] = 0.0
+            gap[c] = 0.0
+    lean_on(count, soft, work)
 
 
 @PART
 def put_pressure(p: float, plates: Plates, work: Work) -> None:
     """Put what the pressure pushes the plates with into ``work.load``."""
+    load, push, last = work.load, plates.load, plates.last
     for k in plates.present:
-        for n in range(plates.last[k] + 1):
-            pushed = k == plates.face
-            work.load[k, n, 0] = p * plates.load[n, 0] if pushed else 0.0
-            work.load[k, n, 1] = p * plates.load[n, 1] if pushed else 0.0
-            work.load[k, n, 2] = 0.0
+        on = p if k == plates.face else 0.0
+        for n in range(last[k] + 1):
+            load[k, n, 0], load[k, n, 1], load[k, n, 2] = on * push[n, 0], on * push[n, 1], 0.0
 
 
 @PART
@@ -148,31 +150,34 @@ def lean(p: float, plates: Plates) -> None:
                 stiff[plates.face, e, i, j] = rest[e, i, j] + p * tilt[e, i, j]
 
 
-@WRITTEN_IN
-def lean_on(c: int, push: float, soft: float, work: Work) -> None:
-    """Add a force per radian at a point to ``work.load``, and the dent that it makes to ``work.gap``."""
-    n, reach = work.ends[c, 2], work.reach
-    work.gap[c] += (work.dent[c] + soft * work.own[c]) * push
-    for side in range(2):
-        plate = work.ends[c, side]
-        if plate >= 0:
-            work.load[plate, n, 0] += push * reach[c, side, 2]
-            work.load[plate, n, 1] += push * reach[c, side, 3]
-            if work.begin[c] < n:
-                work.load[plate, n - 1, 0] += push * reach[c, side, 0]
-                work.load[plate, n - 1, 1] += push * reach[c, side, 1]
+@PART
+def lean_on(count: int, soft: float, work: Work) -> None:
+    """Add the forces ``work.push`` of the pressing rows to the loads, and the dents they make to the gaps."""
+    ends, reach, begin, pressing, push = work.ends, work.reach, work.begin, work.pressing, work.push
+    gap, dent, own, load = work.gap, work.dent, work.own, work.load
+    for a in range(count):
+        c = pressing[a]
+        n, by = ends[c, 2], push[a]
+        gap[c] += (dent[c] + soft * own[c]) * by
+        for side in range(2):
+            plate = ends[c, side]
+            if plate >= 0:
+                load[plate, n, 0] += by * reach[c, side, 2]
+                load[plate, n, 1] += by * reach[c, side, 3]
+                if begin[c] < n:
+                    load[plate, n - 1, 0] += by * reach[c, side, 0]
+                    load[plate, n - 1, 1] += by * reach[c, side, 1]
 
 
 @PART
 def solve_free(plates: Plates, work: Work) -> None:
     """Displacements ``work.z`` that the loads ``work.load`` lead to without contact."""
+    z, load, last = work.z, work.load, plates.last
     for k in plates.present:
-        z = work.z[k]
-        for n in range(1, plates.last[k] + 1):
+        for n in range(1, last[k] + 1):
             for i in range(3):
-                z[n, i] = work.load[k, n, i]
-        forward(1, plates.last[k], work.pull[k], z)
-        backward(plates.last[k], work.pull[k], work.inverse[k], z)
+                z[k, n, i] = load[k, n, i]
+    solve_plates(plates.present, last, work.pull, work.inverse, z)
 
 
 @PART

@@ -38,18 +38,19 @@ LENGTH_STEPS: Final = 14
 @PART
 def take_tangent(state: State, plates: Plates, contacts: Contacts, work: Work) -> bool:
     """Assemble and factor every plate at the shapes; False where one is not positive definite."""
-    last = plates.last
+    last, force, diagonal = plates.last, state.force, work.diagonal
+    ends, gaps = contacts.ends, contacts.gaps
     for k in plates.present:
         assemble(
             last[k], state.q[k], plates.stretching[k], plates.stretch, plates.stiff[k], plates.slope[k],
-            work.diagonal[k], work.coupling[k], work.inner[k],
+            diagonal[k], work.coupling[k], work.inner[k],
         )  # fmt: skip
-    for c in range(state.force.size):
-        if state.force[c] > 0:
-            n, wide = contacts.ends[c, 2], contacts.ends[c, 3]
-            work.diagonal[wide, n, 1, 1] += 2 * contacts.gaps[c, 1] * state.force[c]
+    for c in range(force.size):
+        if force[c] > 0:
+            n, wide = ends[c, 2], ends[c, 3]
+            diagonal[wide, n, 1, 1] += 2 * gaps[c, 1] * force[c]
     for k in plates.present:
-        if not factor(last[k], work.diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
+        if not factor(last[k], diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
             return False
         whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
     return True
@@ -64,10 +65,11 @@ def step_from(
     if not take_tangent(state, plates, contacts, work):
         return FAILED, False
     put_pressure(p, plates, work)
+    load, inner, last = work.load, work.inner, plates.last
     for k in plates.present:
-        for n in range(1, plates.last[k] + 1):
+        for n in range(1, last[k] + 1):
             for i in range(3):
-                work.load[k, n, i] -= work.inner[k, n, i]
+                load[k, n, i] -= inner[k, n, i]
     place_points(state.q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
     openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
     tie_wedges(state.force, state.length, contacts, plates.angle, work)
@@ -86,10 +88,10 @@ def balance(
     -------
     Newton steps taken, negative when it was not found.
     """
-    q, last, taken = state.q, plates.last, 0
+    q, last, d, flips, taken = state.q, plates.last, work.d, work.flips, 0
     lean(p, plates)
-    for c in range(work.flips.size):
-        work.flips[c] = 0
+    for c in range(flips.size):
+        flips[c] = 0
     for step in range(1, MOST_STEPS + 2):
         if taken == 0 and step > MOST_STEPS:
             break
@@ -104,16 +106,16 @@ def balance(
         moved, size = 0.0, 0.0
         for k in plates.present:
             for n in range(1, last[k] + 1):
-                moved = max(moved, abs(work.d[k, n, 0]))
+                moved = max(moved, abs(d[k, n, 0]))
                 for i in range(3):
-                    q[k, n, i] += work.d[k, n, i]
+                    q[k, n, i] += d[k, n, i]
                 size = max(size, abs(q[k, n, 0]))
         if not np.isfinite(moved):
             return -step
         found, change = True, 0.0
         if step <= LENGTH_STEPS:
             found, change = spread_forces(
-                q, state.force, contacts, plates.angle, state.length, work.flips, WEDGE * tight * size
+                q, state.force, contacts, plates.angle, state.length, flips, WEDGE * tight * size
             )
         rough = not (found and sound and moved <= tight * size + 1e-14)
         if rough:
@@ -131,10 +133,11 @@ def balance(
 @PART
 def keep(source: State, target: State) -> None:
     """Copy one state over another."""
-    for k in range(source.q.shape[0]):
-        for n in range(source.q.shape[1]):
+    q, dq, force, active, length = target
+    q0, dq0, force0, active0, length0 = source
+    for k in range(q.shape[0]):
+        for n in range(q.shape[1]):
             for i in range(3):
-                target.q[k, n, i], target.dq[k, n, i] = source.q[k, n, i], source.dq[k, n, i]
-    for c in range(source.force.size):
-        target.force[c], target.active[c] = source.force[c], source.active[c]
-        target.length[c] = source.length[c]
+                q[k, n, i], dq[k, n, i] = q0[k, n, i], dq0[k, n, i]
+    for c in range(force.size):
+        force[c], active[c], length[c] = force0[c], active0[c], length0[c]

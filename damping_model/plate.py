@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from damping_model.compiled import ENTRY
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 _ROOT, _WEIGHT = np.polynomial.legendre.leggauss(4)
 BENDING_POINTS = (_ROOT + 1) / 2
@@ -273,28 +274,26 @@ def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Fl
 
 
 @ENTRY
-def forward(first: int, m: int, pull: Floats, z: Floats) -> None:
-    """Forward substitution in place on z (nodes, 3), nought before ``first``."""
-    for n in range(first + 1, m + 1):
-        z0, z1, z2 = z[n - 1, 0], z[n - 1, 1], z[n - 1, 2]
-        for i in range(3):
-            z[n, i] -= pull[n, i, 0] * z0 + pull[n, i, 1] * z1 + pull[n, i, 2] * z2
-
-
-@ENTRY
-def backward(m: int, pull: Floats, inverse: Floats, z: Floats) -> None:
-    """Finish the solution in place after :func:`forward`."""
-    for n in range(m, 0, -1):
-        z0, z1, z2 = z[n, 0], z[n, 1], z[n, 2]
-        for i in range(3):
-            z[n, i] = inverse[n, i, 0] * z0 + inverse[n, i, 1] * z1 + inverse[n, i, 2] * z2
-        if n < m:
+def solve_plates(present: Ints, last: Ints, pull: Floats, inverse: Floats, z: Floats) -> None:
+    """Solve in place on z (plates, nodes, 3), by the factors of each plate that is present."""
+    # whole arrays and plain indices: a view of an array is counted, at the cost of a row
+    for k in present:
+        m = last[k]
+        for n in range(2, m + 1):
+            z0, z1, z2 = z[k, n - 1, 0], z[k, n - 1, 1], z[k, n - 1, 2]
             for i in range(3):
-                z[n, i] -= (
-                    pull[n + 1, 0, i] * z[n + 1, 0]
-                    + pull[n + 1, 1, i] * z[n + 1, 1]
-                    + pull[n + 1, 2, i] * z[n + 1, 2]
-                )
+                z[k, n, i] -= pull[k, n, i, 0] * z0 + pull[k, n, i, 1] * z1 + pull[k, n, i, 2] * z2
+        for n in range(m, 0, -1):
+            z0, z1, z2 = z[k, n, 0], z[k, n, 1], z[k, n, 2]
+            for i in range(3):
+                z[k, n, i] = inverse[k, n, i, 0] * z0 + inverse[k, n, i, 1] * z1 + inverse[k, n, i, 2] * z2
+            if n < m:
+                for i in range(3):
+                    z[k, n, i] -= (
+                        pull[k, n + 1, 0, i] * z[k, n + 1, 0]
+                        + pull[k, n + 1, 1, i] * z[k, n + 1, 1]
+                        + pull[k, n + 1, 2, i] * z[k, n + 1, 2]
+                    )
 
 
 @ENTRY

@@ -30,8 +30,9 @@ def slope_from(count: int, state: State, plates: Plates, work: Work) -> None:
     """Change of the shapes with pressure, from the factors that the last step left."""
     put_pressure(1.0, plates, work)
     lean_back(plates, state.q, work.load)
+    gap, pressing = work.gap, work.pressing
     for a in range(count):
-        work.gap[work.pressing[a]] = 0.0
+        gap[pressing[a]] = 0.0
     answer(count, plates, work, state.dq)
 
 
@@ -40,8 +41,9 @@ def better_slope(
     count: int, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
 ) -> bool:
     """Correct what :func:`slope_from` found on old factors; False: it asks for new ones."""
+    push, x = work.push, work.x
     for a in range(count):
-        work.push[a] = work.x[a]
+        push[a] = x[a]
     for _ in range(MOST_CORRECTIONS):
         share = correct_slope(count, state, plates, contacts, soft, work)
         if share <= SLOPE_END:
@@ -61,39 +63,42 @@ def correct_slope(
     -------
     How much it changed, as a share of the change with pressure.
     """
-    ends, reach, dq = work.ends, work.reach, state.dq
+    ends, reach, begin, pressing = work.ends, work.reach, work.begin, work.pressing
+    d, x, push, load, gap = work.d, work.x, work.push, work.load, work.gap
+    dq, force, gaps, wider = state.dq, state.force, contacts.gaps, contacts.ends
     put_pressure(1.0, plates, work)
-    lean_back(plates, state.q, work.load)
+    lean_back(plates, state.q, load)
     for k in plates.present:
         inner_changes(
             plates.last[k], state.q[k], dq[k], plates.stretching[k], plates.stretch, plates.stiff[k],
-            plates.slope[k], work.load[k],
+            plates.slope[k], load[k],
         )  # fmt: skip
     for a in range(count):
-        c = work.pressing[a]
+        c = pressing[a]
         n = ends[c, 2]
-        if c < state.force.size:
-            wide = contacts.ends[c, 3]
-            work.load[wide, n, 1] -= 2 * contacts.gaps[c, 1] * state.force[c] * dq[wide, n, 1]
-        work.gap[c] = 0.0
+        if c < force.size:
+            wide = wider[c, 3]
+            load[wide, n, 1] -= 2 * gaps[c, 1] * force[c] * dq[wide, n, 1]
+        opening = 0.0
         for side in range(2):
             plate = ends[c, side]
             if plate >= 0:
-                work.gap[c] += reach[c, side, 2] * dq[plate, n, 0] + reach[c, side, 3] * dq[plate, n, 1]
-                if work.begin[c] < n:
-                    work.gap[c] += (
+                opening += reach[c, side, 2] * dq[plate, n, 0] + reach[c, side, 3] * dq[plate, n, 1]
+                if begin[c] < n:
+                    opening += (
                         reach[c, side, 0] * dq[plate, n - 1, 0] + reach[c, side, 1] * dq[plate, n - 1, 1]
                     )
-        lean_on(c, work.push[a], soft, work)
-    answer(count, plates, work, work.d)
+        gap[c] = opening
+    lean_on(count, soft, work)
+    answer(count, plates, work, d)
     moved, size = 0.0, 0.0
     for a in range(count):
-        work.push[a] += work.x[a]
+        push[a] += x[a]
     for k in plates.present:
         for n in range(1, plates.last[k] + 1):
-            moved = max(moved, abs(work.d[k, n, 0]))
+            moved = max(moved, abs(d[k, n, 0]))
             for i in range(3):
-                dq[k, n, i] += work.d[k, n, i]
+                dq[k, n, i] += d[k, n, i]
             size = max(size, abs(dq[k, n, 0]))
     return moved / size
 
@@ -101,12 +106,12 @@ def correct_slope(
 @PART
 def lean_back(plates: Plates, q: Floats, load: Floats) -> None:
     """Take off a unit pressure's load what the face's tilt takes off it."""
-    face = plates.face
+    face, tilt = plates.face, plates.tilt
     for e in range(plates.last[face]):
         for i in range(4):
             v = 0.0
             for j in range(4):
-                v += plates.tilt[e, i, j] * q[face, e + j // 2, j % 2]
+                v += tilt[e, i, j] * q[face, e + j // 2, j % 2]
             load[face, e + i // 2, i % 2] -= v
 
 

@@ -45,17 +45,19 @@ def tied_points(contacts: Contacts, packs: Floats, thick: float) -> Ints:
 @PART
 def lay_ties(contacts: Contacts, work: Work) -> None:
     """Fill in what does not change: the ends of all rows, and the ties of equal plates."""
-    points = contacts.ends.shape[0]
-    for c in range(points):
-        row = work.tie[c]
+    ends, gap, dent, begin, reach = work.ends, work.gap, work.dent, work.begin, work.reach
+    from_points, edge, tie = contacts.ends, contacts.edge, work.tie
+    live, bonded = work.live, work.bonded
+    for c in range(tie.size):
+        row = tie[c]
         for i in range(3):
-            work.ends[c, i] = contacts.ends[c, i]
+            ends[c, i] = from_points[c, i]
         if row >= 0:
             for i in range(3):
-                work.ends[row, i] = contacts.ends[c, i]
-            work.begin[row], work.dent[row], work.gap[row] = contacts.ends[c, 2], 0.0, 0.0
-            work.live[row] = work.bonded[c] = contacts.edge[c, 0] <= 0
-            work.reach[row, 0, 3], work.reach[row, 1, 3] = -1.0, 1.0
+                ends[row, i] = from_points[c, i]
+            begin[row], dent[row], gap[row] = ends[c, 2], 0.0, 0.0
+            live[row] = bonded[c] = edge[c, 0] <= 0
+            reach[row, 0, 3], reach[row, 1, 3] = -1.0, 1.0
 
 
 @PART
@@ -66,25 +68,26 @@ def tie_wedges(force: Floats, length: Floats, contacts: Contacts, angle: Floats,
     ``work.load``.
     """
     ends, edge, reach, dent = contacts.ends, contacts.edge, work.reach, work.dent
+    tie, live, gap, begin, load = work.tie, work.live, work.gap, work.begin, work.load
     for c in range(ends.shape[0]):
         if edge[c, 0] <= 0:
             continue
-        row, n = work.tie[c], ends[c, 2]
-        work.live[row] = force[c] > 0 and 0 < length[c] < edge[c, 3]
-        if not work.live[row]:
+        row, n = tie[c], ends[c, 2]
+        live[row] = force[c] > 0 and 0 < length[c] < edge[c, 3]
+        if not live[row]:
             continue
         there = lift_shapes(1 - length[c] / (3 * edge[c, 1]), edge[c, 1])
         here = lift_shapes(1 - length[c] / (2 * edge[c, 1]), edge[c, 1])
-        work.gap[c] += dent[c] * force[c]
+        gap[c] += dent[c] * force[c]
         dent[c] = edge[c, 2] / (length[c] * edge[c, 0])
-        work.gap[c] -= dent[c] * force[c]
-        dent[row], work.gap[row] = 12 * dent[c] / length[c] ** 2, 0.0
-        work.begin[row] = max(1, n - 1)
+        gap[c] -= dent[c] * force[c]
+        dent[row], gap[row] = 12 * dent[c] / length[c] ** 2, 0.0
+        begin[row] = max(1, n - 1)
         for side in range(2):
             plate, sign = ends[c, side], 2.0 * side - 1.0
             for j in range(4):
                 turn = angle[plate, n - 1, j]
                 more = sign * (here[j] - there[j] + (here[4] - there[4]) * turn)
                 reach[c, side, j] += more
-                work.load[plate, n - 1 + j // 2, j % 2] -= more * force[c]
+                load[plate, n - 1 + j // 2, j % 2] -= more * force[c]
                 reach[row, side, j] = sign * (turn + (1.0 if j == 3 else 0.0))
