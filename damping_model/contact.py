@@ -204,7 +204,7 @@ def place_points(
                     reach[c, side, j] = sign * (shapes[j] + shapes[4] * angle[plate, n - 1, j])
             else:
                 reach[c, side, 2], reach[c, side, 3] = sign, 0.0
-            reach[c, side, 3] += leverage_of(c, plate, q, contacts)
+            reach[c, side, 3] += leverage_of(c, plate, q, ends, gaps)
 
 
 @PART
@@ -268,7 +268,7 @@ def slope_at(q: Floats, plate: int, n: int, angle: Floats) -> float:
 def openings_of_points(q: Floats, length: Floats, contacts: Contacts, reach: Floats, out: Floats) -> None:
     """Opening of every contact point where :func:`place_points` has put it. [m]"""
     openings(q, contacts, out)
-    ends = contacts.ends
+    ends, gaps = contacts.ends, contacts.gaps
     for c in range(ends.shape[0]):
         if length[c] > 0:
             n = ends[c, 2]
@@ -279,14 +279,13 @@ def openings_of_points(q: Floats, length: Floats, contacts: Contacts, reach: Flo
                     reach[c, side, 0] * q[plate, n - 1, 0]
                     + reach[c, side, 1] * q[plate, n - 1, 1]
                     + (reach[c, side, 2] - sign) * q[plate, n, 0]
-                    + (reach[c, side, 3] - leverage_of(c, plate, q, contacts)) * q[plate, n, 1]
+                    + (reach[c, side, 3] - leverage_of(c, plate, q, ends, gaps)) * q[plate, n, 1]
                 )
 
 
 @WRITTEN_IN
-def leverage_of(c: int, pack: int, q: Floats, contacts: Contacts) -> float:
+def leverage_of(c: int, pack: int, q: Floats, ends: Ints, gaps: Floats) -> float:
     """Change of a contact point's opening with the rotation of one of its packs. [m]"""
-    ends, gaps = contacts.ends, contacts.gaps
     n, wide = ends[c, 2], ends[c, 3]
     phi = q[wide, n, 1]
     apart = phi - q[narrower(c, ends), n, 1] if gaps[c, 3] > 0 else 0.0
