@@ -113,11 +113,10 @@ def out_of_balance(
 ) -> None:
     """Put the loads out of balance into ``work.load``, and add the pressing points' dents to ``work.gap``."""
     put_pressure(p, plates, work)
+    q, last, load, stretching = state.q, plates.last, work.load, plates.stretching
+    stretch, stiff, slope = plates.stretch, plates.stiff, plates.slope
     for k in plates.present:
-        inner_forces(
-            plates.last[k], state.q[k], plates.stretching[k], plates.stretch, plates.stiff[k],
-            plates.slope[k], work.load[k],
-        )  # fmt: skip
+        inner_forces(last[k], q[k], stretching[k], stretch, stiff[k], slope[k], load[k])
     tie_wedges(state.force, state.length, contacts, plates.angle, work)
     force, pressing, push, gap = state.force, work.pressing, work.push, work.gap
     for a in range(count):

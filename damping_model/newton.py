@@ -39,20 +39,21 @@ LENGTH_STEPS: Final = 14
 def take_tangent(state: State, plates: Plates, contacts: Contacts, work: Work) -> bool:
     """Assemble and factor every plate at the shapes; False where one is not positive definite."""
     last, force, diagonal = plates.last, state.force, work.diagonal
-    ends, gaps = contacts.ends, contacts.gaps
-    for k in plates.present:
+    ends, gaps, present, stretching = contacts.ends, contacts.gaps, plates.present, plates.stretching
+    q, stretch, stiff, slope = state.q, plates.stretch, plates.stiff, plates.slope
+    coupling, inner, pull, inverse, whole = work.coupling, work.inner, work.pull, work.inverse, work.whole
+    for k in present:
         assemble(
-            last[k], state.q[k], plates.stretching[k], plates.stretch, plates.stiff[k], plates.slope[k],
-            diagonal[k], work.coupling[k], work.inner[k],
-        )  # fmt: skip
+            last[k], q[k], stretching[k], stretch, stiff[k], slope[k], diagonal[k], coupling[k], inner[k]
+        )
     for c in range(force.size):
         if force[c] > 0:
             n, wide = ends[c, 2], ends[c, 3]
             diagonal[wide, n, 1, 1] += 2 * gaps[c, 1] * force[c]
-    for k in plates.present:
-        if not factor(last[k], diagonal[k], work.coupling[k], work.pull[k], work.inverse[k]):
+    for k in present:
+        if not factor(last[k], diagonal[k], coupling[k], pull[k], inverse[k]):
             return False
-        whole_blocks(last[k], work.pull[k], work.inverse[k], work.whole[k])
+        whole_blocks(last[k], pull[k], inverse[k], whole[k])
     return True
 
 

@@ -68,11 +68,10 @@ def correct_slope(
     dq, force, gaps, wider = state.dq, state.force, contacts.gaps, contacts.ends
     put_pressure(1.0, plates, work)
     lean_back(plates, state.q, load)
+    q, last, stretching = state.q, plates.last, plates.stretching
+    stretch, stiff, slope = plates.stretch, plates.stiff, plates.slope
     for k in plates.present:
-        inner_changes(
-            plates.last[k], state.q[k], dq[k], plates.stretching[k], plates.stretch, plates.stiff[k],
-            plates.slope[k], load[k],
-        )  # fmt: skip
+        inner_changes(last[k], q[k], dq[k], stretching[k], stretch, stiff[k], slope[k], load[k])
     for a in range(count):
         c = pressing[a]
         n = ends[c, 2]
@@ -95,7 +94,7 @@ def correct_slope(
     for a in range(count):
         push[a] += x[a]
     for k in plates.present:
-        for n in range(1, plates.last[k] + 1):
+        for n in range(1, last[k] + 1):
             moved = max(moved, abs(d[k, n, 0]))
             for i in range(3):
                 dq[k, n, i] += d[k, n, i]
