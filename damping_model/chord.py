@@ -10,14 +10,15 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from damping_model.compiled import PART, WRITTEN_IN
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
 from damping_model.laid_plates import Plates, State
-from damping_model.plate import backward, forward
-from damping_model.pressing import Work, push_through, solve_forces, wrong_points
+from damping_model.plate import solve_plates
+from damping_model.pressing import push_through, solve_forces, wrong_points
 from damping_model.ties import tie_wedges
+from damping_model.work_space import Work
 
 Floats = NDArray[np.float64]
 
@@ -40,7 +41,7 @@ LEFT: Final = 0.01
 """The steps that would follow the last, as a share of the tolerance. [-]"""
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def inner_forces(
     m: int, q: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, out: Floats
 ) -> None:
@@ -67,74 +68,37 @@ def inner_forces(
             )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def inner_changes(
-    m: int, q: Floats, dq: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, out:
-    Floats,
-) -> None:  # fmt: skip
-    """Take the change of a plate's inner forces with q along dq (nodes, 3) off ``out``."""
-    for e in range(m):
-        n = e + 1
-        sa, sb, va, vb = 0.0, 0.0, 0.0, 0.0
-        for i in range(4):
-            a, b = q[e + i // 2, i % 2], dq[e + i // 2, i % 2]
-            sa, sb = sa + slope[e, 0, i] * a, sb + slope[e, 1, i] * a
-            va, vb = va + slope[e, 0, i] * b, vb + slope[e, 1, i] * b
-        ea, eb = 0.5 * stretching * sa * sa, 0.5 * stretching * sb * sb
-        u1, u2 = stretching * q[e, 2], stretching * q[n, 2]
-        na = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
-        nb = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
-        ea, eb = stretching * sa * va, stretching * sb * vb
-        u1, u2 = stretching * dq[e, 2], stretching * dq[n, 2]
-        da = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
-        db = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
-        for i in range(2):
-            out[e + i, 2] -= (
-                stretch[e, 2 + i, 0] * ea + stretch[e, 2 + i, 1] * eb
-                + stretch[e, 2 + i, 2] * u1 + stretch[e, 2 + i, 3] * u2
-            )  # fmt: skip
-        da, db = da * sa + na * va, db * sb + nb * vb
-        for i in range(4):
-            out[e + i // 2, i % 2] -= (
-                da * slope[e, 0, i] + db * slope[e, 1, i]
-                + stiff[e, i, 0] * dq[e, 0] + stiff[e, i, 1] * dq[e, 1]
-                + stiff[e, i, 2] * dq[n, 0] + stiff[e, i, 3] * dq[n, 1]
-            )  # fmt: skip
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def refine(
-    p: float, count: int, moved: float, state: State, plates: Plates, leaning: Floats, contacts: Contacts,
-    soft: float, tight: float, work: Work,
+    p: float, count: int, moved: float, state: State, plates: Plates, contacts: Contacts, soft: float,
+    tight: float, work: Work,
 ) -> bool:  # fmt: skip
     """Go on from a Newton step of length ``moved`` with ``count`` rows; False: it asks for another."""
+    q, force, length, last = state.q, state.force, state.length, plates.last
+    d, x, pressing, angle = work.d, work.x, work.pressing, plates.angle
     for _ in range(MOST_CHORDS):
-        place_points(state.q, state.length, contacts, plates.angle, work.reach, work.dent, work.begin)
-        openings_of_points(state.q, state.length, contacts, work.reach, work.gap)
-        out_of_balance(p, count, state, plates, leaning, contacts, soft, work)
-        solve_free(plates, work)
-        solve_forces(count, True, work)
-        push_through(count, plates.present, plates.last, work, work.d)
+        place_points(q, length, contacts, angle, work.reach, work.dent, work.begin)
+        openings_of_points(q, length, contacts, work.reach, work.gap)
+        out_of_balance(p, count, state, plates, contacts, soft, work)
+        answer(count, plates, work, d)
         step, size, biggest = 0.0, 0.0, 0.0
         for k in plates.present:
-            for n in range(1, plates.last[k] + 1):
-                step = max(step, abs(work.d[k, n, 0]))
-                size = max(size, abs(state.q[k, n, 0]))
+            for n in range(1, last[k] + 1):
+                step = max(step, abs(d[k, n, 0]))
+                size = max(size, abs(q[k, n, 0]))
         if not step < SHRINK * moved:
             return False
         for a in range(count):
-            c = work.pressing[a]
-            if c < state.force.size:
-                state.force[c] += work.x[a]
-                biggest = max(biggest, state.force[c])
-        sound = wrong_points(biggest, tight, state.active, state.force, work) == 0
+            c = pressing[a]
+            if c < force.size:
+                force[c] += x[a]
+                biggest = max(biggest, force[c])
+        sound = wrong_points(biggest, tight, state.active, force, work) == 0
         for k in plates.present:
-            for n in range(1, plates.last[k] + 1):
+            for n in range(1, last[k] + 1):
                 for i in range(3):
-                    state.q[k, n, i] += work.d[k, n, i]
-        found, change = spread_forces(
-            state.q, state.force, contacts, plates.angle, state.length, work.flips, WEDGE * tight * size
-        )
+                    q[k, n, i] += d[k, n, i]
+        found, change = spread_forces(q, force, contacts, angle, length, work.flips, WEDGE * tight * size)
         if not sound or change > STRETCH:
             return False
         if found and step * max(step / moved, LIKELY) <= LEFT * tight * size + 1e-14:
@@ -143,122 +107,81 @@ def refine(
     return False
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@WRITTEN_IN
 def out_of_balance(
-    p: float, count: int, state: State, plates: Plates, leaning: Floats, contacts: Contacts, soft: float,
-    work: Work,
-) -> None:  # fmt: skip
+    p: float, count: int, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
+) -> None:
     """Put the loads out of balance into ``work.load``, and add the pressing points' dents to ``work.gap``."""
-    last = plates.last
+    put_pressure(p, plates, work)
+    q, last, load, stretching = state.q, plates.last, work.load, plates.stretching
+    stretch, stiff, slope = plates.stretch, plates.stiff, plates.slope
     for k in plates.present:
-        for n in range(last[k] + 1):
-            pushed = k == plates.face
-            work.load[k, n, 0] = p * plates.load[n, 0] if pushed else 0.0
-            work.load[k, n, 1] = p * plates.load[n, 1] if pushed else 0.0
-            work.load[k, n, 2] = 0.0
-        stiff = leaning if k == plates.face else plates.stiff[k]
-        inner_forces(
-            last[k], state.q[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k], work.load[k]
-        )
+        inner_forces(last[k], q[k], stretching[k], stretch, stiff[k], slope[k], load[k])
     tie_wedges(state.force, state.length, contacts, plates.angle, work)
+    force, pressing, push, gap = state.force, work.pressing, work.push, work.gap
     for a in range(count):
-        c = work.pressing[a]
-        if c < state.force.size:
-            lean_on(c, state.force[c], soft, work)
+        c = pressing[a]
+        push[a] = 0.0
+        if c < force.size:
+            push[a] = force[c]
         else:
-            work.gap[c] = 0.0
+            gap[c] = 0.0
+    lean_on(count, soft, work)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def lean_on(c: int, push: float, soft: float, work: Work) -> None:
-    """Add a force per radian at a point to ``work.load``, and the dent that it makes to ``work.gap``."""
-    n, reach = work.ends[c, 2], work.reach
-    work.gap[c] += (work.dent[c] + soft * work.own[c]) * push
-    for side in range(2):
-        plate = work.ends[c, side]
-        if plate >= 0:
-            work.load[plate, n, 0] += push * reach[c, side, 2]
-            work.load[plate, n, 1] += push * reach[c, side, 3]
-            if work.begin[c] < n:
-                work.load[plate, n - 1, 0] += push * reach[c, side, 0]
-                work.load[plate, n - 1, 1] += push * reach[c, side, 1]
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def correct_slope(
-    p: float, count: int, state: State, plates: Plates, contacts: Contacts, soft: float, push:
-    Floats, work: Work,
-) -> float:  # fmt: skip
-    """Better the change with pressure that old factors gave: ``state.dq``, and ``push`` for the forces.
-
-    Returns
-    -------
-    How much it changed, as a share of the change with pressure.
-    """
-    ends, reach, dq = work.ends, work.reach, state.dq
+@PART
+def put_pressure(p: float, plates: Plates, work: Work) -> None:
+    """Put what the pressure pushes the plates with into ``work.load``."""
+    load, push, last = work.load, plates.load, plates.last
     for k in plates.present:
-        load = work.load[k]
-        for n in range(plates.last[k] + 1):
-            pushed = k == plates.face
-            load[n, 0], load[n, 1] = (plates.load[n, 0], plates.load[n, 1]) if pushed else (0.0, 0.0)
-            load[n, 2] = 0.0
-        stiff = plates.stiff[k]
-        if k == plates.face:
-            lean_back(plates, state.q[k], load)
-            stiff = stiff + p * plates.tilt
-        inner_changes(
-            plates.last[k], state.q[k], dq[k], plates.stretching[k], plates.stretch, stiff, plates.slope[k],
-            load,
-        )  # fmt: skip
+        on = p if k == plates.face else 0.0
+        for n in range(last[k] + 1):
+            load[k, n, 0], load[k, n, 1], load[k, n, 2] = on * push[n, 0], on * push[n, 1], 0.0
+
+
+@PART
+def lean(p: float, plates: Plates) -> None:
+    """Stiffen the face by the pressure, which acts on its face and not on its middle."""
+    stiff, rest, tilt = plates.stiff, plates.rest, plates.tilt
+    for e in range(rest.shape[0]):
+        for i in range(4):
+            for j in range(4):
+                stiff[plates.face, e, i, j] = rest[e, i, j] + p * tilt[e, i, j]
+
+
+@PART
+def lean_on(count: int, soft: float, work: Work) -> None:
+    """Add the forces ``work.push`` of the pressing rows to the loads, and the dents they make to the gaps."""
+    ends, reach, begin, pressing, push = work.ends, work.reach, work.begin, work.pressing, work.push
+    gap, dent, own, load = work.gap, work.dent, work.own, work.load
     for a in range(count):
-        c = work.pressing[a]
-        n = ends[c, 2]
-        if c < state.force.size:
-            wide = contacts.ends[c, 3]
-            work.load[wide, n, 1] -= 2 * contacts.gaps[c, 1] * state.force[c] * dq[wide, n, 1]
-        work.gap[c] = 0.0
+        c = pressing[a]
+        n, by = ends[c, 2], push[a]
+        gap[c] += (dent[c] + soft * own[c]) * by
         for side in range(2):
             plate = ends[c, side]
             if plate >= 0:
-                work.gap[c] += reach[c, side, 2] * dq[plate, n, 0] + reach[c, side, 3] * dq[plate, n, 1]
-                if work.begin[c] < n:
-                    work.gap[c] += (
-                        reach[c, side, 0] * dq[plate, n - 1, 0] + reach[c, side, 1] * dq[plate, n - 1, 1]
-                    )
-        lean_on(c, push[a], soft, work)
-    solve_free(plates, work)
-    solve_forces(count, True, work)
-    push_through(count, plates.present, plates.last, work, work.d)
-    moved, size = 0.0, 0.0
-    for a in range(count):
-        push[a] += work.x[a]
-    for k in plates.present:
-        for n in range(1, plates.last[k] + 1):
-            moved = max(moved, abs(work.d[k, n, 0]))
-            for i in range(3):
-                dq[k, n, i] += work.d[k, n, i]
-            size = max(size, abs(dq[k, n, 0]))
-    return moved / size
+                load[plate, n, 0] += by * reach[c, side, 2]
+                load[plate, n, 1] += by * reach[c, side, 3]
+                if begin[c] < n:
+                    load[plate, n - 1, 0] += by * reach[c, side, 0]
+                    load[plate, n - 1, 1] += by * reach[c, side, 1]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def lean_back(plates: Plates, q: Floats, load: Floats) -> None:
-    """Take off a unit pressure's load what the face's tilt takes off it."""
-    for e in range(plates.last[plates.face]):
-        for i in range(4):
-            v = 0.0
-            for j in range(4):
-                v += plates.tilt[e, i, j] * q[e + j // 2, j % 2]
-            load[e + i // 2, i % 2] -= v
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def solve_free(plates: Plates, work: Work) -> None:
     """Displacements ``work.z`` that the loads ``work.load`` lead to without contact."""
+    z, load, last = work.z, work.load, plates.last
     for k in plates.present:
-        z = work.z[k]
-        for n in range(1, plates.last[k] + 1):
+        for n in range(1, last[k] + 1):
             for i in range(3):
-                z[n, i] = work.load[k, n, i]
-        forward(1, plates.last[k], work.pull[k], z)
-        backward(plates.last[k], work.pull[k], work.inverse[k], z)
+                z[k, n, i] = load[k, n, i]
+    solve_plates(plates.present, last, work.pull, work.inverse, z)
+
+
+@PART
+def answer(count: int, plates: Plates, work: Work, d: Floats) -> None:
+    """Displacements d that the loads ``work.load`` lead to where the pressing rows close ``work.gap``."""
+    solve_free(plates, work)
+    solve_forces(count, work)
+    push_through(count, plates.present, plates.last, work, d)

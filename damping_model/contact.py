@@ -16,9 +16,10 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from damping_model.compiled import ENTRY, PART, WRITTEN_IN
+from damping_model.grid import nearest
 from damping_model.plate import lift_shapes
 
 Floats = NDArray[np.float64]
@@ -71,19 +72,20 @@ class Contacts(NamedTuple):
     edge: Floats
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def contact_points(r: Floats, last: Ints, packs: Floats, around: Surroundings) -> Contacts:
     """List the contact points of plates that end at the nodes ``last`` (0: a pack that is height only)."""
-    count, height = last.size, packs[:, 4].copy()
+    count, height, face = last.size, packs[:, 4].copy(), 0
     ends = np.empty((r.size * (2 * count + 2), 4), np.int64)
     gaps = np.zeros((r.size * (2 * count + 2), 4))
     edge = np.zeros((r.size * (2 * count + 2), 4))
     made = 0
-    face = int(np.argmax(last > 0))
+    while last[face] == 0:
+        face += 1
     if around.has_seat > 0:
-        at = int(np.argmin(np.abs(r - around.seat_radius)))
-        ends[0] = (GROUND, face, at, face)
-        gaps[0] = (-around.seat_height, 0.25 * height[face] * around.thick, 0.0, 0.0)
+        at = nearest(r, around.seat_radius)
+        put_row(ends[0], GROUND, face, at, face)
+        put_row(gaps[0], -around.seat_height, 0.25 * height[face] * around.thick, 0.0, 0.0)
         made = 1
     for a in range(count):
         if last[a] == 0:
@@ -96,9 +98,10 @@ def contact_points(r: Floats, last: Ints, packs: Floats, around: Surroundings) -
                 width = 0.5 * inner + (0.25 if n + 1 == end else 0.5) * outer
                 if n == end and around.give > 0:
                     most = 2 * spread(packs[a], packs[b], around.give)
-                    edge[made] = (r[n], inner, around.give, min(inner, most))
-                ends[made] = (a, b, n, a if last[a] > last[b] else b)
-                gaps[made] = (
+                    put_row(edge[made], r[n], inner, around.give, min(inner, most))
+                put_row(ends[made], a, b, n, a if last[a] > last[b] else b)
+                put_row(
+                    gaps[made],
                     rest - ring_height(around.rings, a, b, r[n]),
                     0.25 * (height[a] + height[b]) * around.thick,
                     around.give / (width * r[n]),
@@ -111,13 +114,21 @@ def contact_points(r: Floats, last: Ints, packs: Floats, around: Surroundings) -
             rest += height[b]
         for n in range(reach + 1, last[a] + 1):
             if r[n] <= around.backing_radius + 1e-9:
-                ends[made] = (a, GROUND, n, a)
-                gaps[made] = (rest + around.backing_clearance, 0.25 * height[a] * around.thick, 0.0, 0.0)
+                put_row(ends[made], a, GROUND, n, a)
+                put_row(
+                    gaps[made], rest + around.backing_clearance, 0.25 * height[a] * around.thick, 0.0, 0.0
+                )
                 made += 1
     return Contacts(ends[:made].copy(), gaps[:made].copy(), edge[:made].copy())
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
+def put_row(row: Ints | Floats, one: float, two: float, three: float, four: float) -> None:
+    """Fill a row of four."""
+    row[0], row[1], row[2], row[3] = one, two, three, four
+
+
+@PART
 def spread(lower: Floats, upper: Floats, give: float) -> float:
     """Force over pressure at the end of two long plates on faces that dent, pressed together there. [m]"""
     bend = np.sqrt((1 / lower[1] + 1 / upper[1]) / give)
@@ -125,7 +136,7 @@ def spread(lower: Floats, upper: Floats, give: float) -> float:
     return float(1 / np.sqrt(shear + 2 * bend))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def ring_height(rings: Floats, lower: int, upper: int, radius: float) -> float:
     """Height of the rings that lie between two packs at a radius. [m]"""
     height = 0.0
@@ -135,13 +146,13 @@ def ring_height(rings: Floats, lower: int, upper: int, radius: float) -> float:
     return height
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@WRITTEN_IN
 def narrower(c: int, ends: Ints) -> int:
     """Pack of a contact point that does not give the rotation; the ground may be it."""
     return int(ends[c, 0] if ends[c, 3] == ends[c, 1] else ends[c, 1])
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def openings(q: Floats, contacts: Contacts, out: Floats) -> None:
     """Opening of every contact point at the shapes q (packs, nodes, 3). [m]"""
     ends, gaps = contacts.ends, contacts.gaps
@@ -158,7 +169,7 @@ def openings(q: Floats, contacts: Contacts, out: Floats) -> None:
         out[c] = gap
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def place_points(
     q: Floats, length: Floats, contacts: Contacts, angle: Floats, reach: Floats, dent: Floats, begin: Ints
 ) -> None:
@@ -193,10 +204,10 @@ def place_points(
                     reach[c, side, j] = sign * (shapes[j] + shapes[4] * angle[plate, n - 1, j])
             else:
                 reach[c, side, 2], reach[c, side, 3] = sign, 0.0
-            reach[c, side, 3] += leverage_of(c, plate, q, contacts)
+            reach[c, side, 3] += leverage_of(c, plate, q, ends, gaps)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def spread_forces(
     q: Floats, force: Floats, contacts: Contacts, angle: Floats, length: Floats, flips: Ints, limit: float
 ) -> tuple[bool, float]:
@@ -240,7 +251,7 @@ def spread_forces(
     return found, change
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@WRITTEN_IN
 def slope_at(q: Floats, plate: int, n: int, angle: Floats) -> float:
     """Slope of a pack's middle at node n, just within it."""
     a = angle[plate, n - 1]
@@ -253,11 +264,11 @@ def slope_at(q: Floats, plate: int, n: int, angle: Floats) -> float:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def openings_of_points(q: Floats, length: Floats, contacts: Contacts, reach: Floats, out: Floats) -> None:
     """Opening of every contact point where :func:`place_points` has put it. [m]"""
     openings(q, contacts, out)
-    ends = contacts.ends
+    ends, gaps = contacts.ends, contacts.gaps
     for c in range(ends.shape[0]):
         if length[c] > 0:
             n = ends[c, 2]
@@ -268,14 +279,13 @@ def openings_of_points(q: Floats, length: Floats, contacts: Contacts, reach: Flo
                     reach[c, side, 0] * q[plate, n - 1, 0]
                     + reach[c, side, 1] * q[plate, n - 1, 1]
                     + (reach[c, side, 2] - sign) * q[plate, n, 0]
-                    + (reach[c, side, 3] - leverage_of(c, plate, q, contacts)) * q[plate, n, 1]
+                    + (reach[c, side, 3] - leverage_of(c, plate, q, ends, gaps)) * q[plate, n, 1]
                 )
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def leverage_of(c: int, pack: int, q: Floats, contacts: Contacts) -> float:
+@WRITTEN_IN
+def leverage_of(c: int, pack: int, q: Floats, ends: Ints, gaps: Floats) -> float:
     """Change of a contact point's opening with the rotation of one of its packs. [m]"""
-    ends, gaps = contacts.ends, contacts.gaps
     n, wide = ends[c, 2], ends[c, 3]
     phi = q[wide, n, 1]
     apart = phi - q[narrower(c, ends), n, 1] if gaps[c, 3] > 0 else 0.0

@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from damping_model.compiled import ENTRY, WRITTEN_IN
 from damping_model.contact import Contacts, Surroundings, contact_points
-from damping_model.grid import APART
-from damping_model.laid_plates import Plates, State, lay_plates
-from damping_model.newton import balance, find_slope, keep
-from damping_model.pressing import Work, work_space
+from damping_model.grid import APART, nearest
+from damping_model.laid_plates import Plates, State, flat, lay_plates
+from damping_model.newton import balance, keep
 from damping_model.ties import lay_ties, tied_points
+from damping_model.work_space import Work, work_space
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -48,7 +48,7 @@ class Survey(NamedTuple):
     rising: bool
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def survey(packs: Floats, clamp: float, pressures: Floats) -> Survey:
     """Look over packs, as rows of radius, bending, stretching, shear, height, and pressures."""
     sound, face = packs.size > 0, -1
@@ -64,15 +64,17 @@ def survey(packs: Floats, clamp: float, pressures: Floats) -> Survey:
     return Survey(sound, face, fit, rising)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@WRITTEN_IN
 def settle(
-    state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight: float, work: Work
-) -> bool:
+    state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight: float, exact: bool,
+    work: Work,
+) -> bool:  # fmt: skip
     """Bring the stack to rest without pressure: rings and a proud seat strain it already."""
-    reached, rise = 0.0, 1.0
+    reached, rise, strained = 0.0, 1.0, False
     for c in range(state.active.size):
         state.active[c] = contacts.gaps[c, 0] <= 1e-12
-    if not np.any(contacts.gaps[:, 0] < -1e-12):
+        strained = strained or contacts.gaps[c, 0] < -1e-12
+    if not strained:
         return True
     eased = Contacts(contacts.ends, contacts.gaps.copy(), contacts.edge)
     while reached < 1.0:
@@ -81,8 +83,13 @@ def settle(
             if contacts.gaps[c, 0] < 0:
                 eased.gaps[c, 0] = contacts.gaps[c, 0] * goal
         keep(state, trial)
-        if balance(0.0, trial, plates, eased, soft, tight, work)[0] > 0:
+        if balance(0.0, exact, trial, plates, eased, soft, tight, work) > 0:
             keep(trial, state)
+            # its change with the first pressure says nothing about a high one
+            for k in range(state.dq.shape[0]):
+                for n in range(state.dq.shape[1]):
+                    for i in range(3):
+                        state.dq[k, n, i] = 0.0
             reached = goal
         else:
             rise *= 0.5
@@ -91,7 +98,7 @@ def settle(
     return True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@WRITTEN_IN
 def foresee(p: float, at: float, state: State, plates: Plates, q: Floats) -> None:
     """Guess the shapes at pressure p: lift grows like a power of pressure, u like the square of lift."""
     node = plates.last[plates.face]
@@ -108,7 +115,7 @@ def foresee(p: float, at: float, state: State, plates: Plates, q: Floats) -> Non
                 q[k, n, i] = state.q[k, n, i] + (p - at) * short * state.dq[k, n, i]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@WRITTEN_IN
 def guess_beside(j: int, started: bool, state: State, near: State, plates: Plates, q: Floats) -> None:
     """Guess the shapes at a neighbour's j-th pressure: about as far off its own as at the one before."""
     face, rim = plates.face, plates.last[plates.face]
@@ -121,7 +128,7 @@ def guess_beside(j: int, started: bool, state: State, near: State, plates: Plate
                 q[k, n, i] = near.q[j, k, n, i] + off * (grown if i == 2 else np.sqrt(grown))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@WRITTEN_IN
 def advance(
     p: float, at: float, state: State, trial: State, plates: Plates, contacts: Contacts, soft: float, tight:
     float, exact: bool, work: Work,
@@ -133,11 +140,10 @@ def advance(
         goal = p if abs(p - at) <= abs(way) * (1 + 1e-9) else at + way
         keep(state, trial)
         foresee(goal, at, state, plates, trial.q)
-        steps, count, rough = balance(goal, trial, plates, contacts, soft, tight, work)
+        steps = balance(goal, exact, trial, plates, contacts, soft, tight, work)
         taken += abs(steps)
         if steps > 0:
             keep(trial, state)
-            find_slope(goal, count, rough and exact, state, plates, contacts, soft, tight, work)
             at = goal
             if goal == p:
                 return taken
@@ -147,7 +153,7 @@ def advance(
                 return 0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def follow(
     clamp: float, nu: float, packs: Floats, thickness: float, radii: Floats, shares: Floats, around:
     Surroundings, pressures: Floats, elements: float, soft: float, tight: float, exact: bool, near:
@@ -168,13 +174,7 @@ def follow(
     many, count, nodes, points = pressures.size, packs.shape[0], plates.r.size, contacts.ends.shape[0]
     work = work_space(count, nodes, tied_points(contacts, packs, around.thick))
     lay_ties(contacts, work)
-    shape = (count, nodes, 3)
-    state = State(
-        np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_), np.zeros(points)
-    )
-    trial = State(
-        np.zeros(shape), np.zeros(shape), np.zeros(points), np.zeros(points, np.bool_), np.zeros(points)
-    )
+    state, trial = flat(count, nodes, points), flat(count, nodes, points)
     found = State(
         np.zeros((many, count, nodes, 3)), np.zeros((many, count, nodes, 3)),
         np.zeros((many, points)), np.zeros((many, points), np.bool_), np.zeros((many, points)),
@@ -189,29 +189,26 @@ def follow(
             keep(state, trial)
             guess_beside(j, started, state, near, plates, trial.q)
             if same_points:
-                trial.force[:], trial.active[:] = near.force[j], near.active[j]
-                trial.length[:] = near.length[j]
-            taken, pressing, rough = balance(pressures[j], trial, plates, contacts, soft, tight, work)
+                for c in range(points):
+                    trial.force[c], trial.active[c] = near.force[j, c], near.active[j, c]
+                    trial.length[c] = near.length[j, c]
+            taken = balance(pressures[j], exact, trial, plates, contacts, soft, tight, work)
             if taken > 0:
                 keep(trial, state)
-                find_slope(
-                    pressures[j], pressing, rough and exact, state, plates, contacts, soft, tight, work
-                )
         if taken <= 0:
-            if not started and not settle(state, trial, plates, contacts, soft, tight, work):
+            if not started and not settle(state, trial, plates, contacts, soft, tight, exact, work):
                 break
             taken = advance(pressures[j], at, state, trial, plates, contacts, soft, tight, exact, work)
             if taken == 0:
                 break
         at, started = pressures[j], True
-        found.q[j], found.dq[j] = state.q, state.dq
-        found.force[j], found.active[j], found.length[j] = state.force, state.active, state.length
+        keep(state, State(found.q[j], found.dq[j], found.force[j], found.active[j], found.length[j]))
         steps[j] = taken
     lift, slope, edge = rise(found, plates, around, packs[plates.face, 4], thickness)
     return Path(plates.r, plates.last, contacts, found, steps, lift, slope, edge)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@WRITTEN_IN
 def rise(
     states: State, plates: Plates, around: Surroundings, height: float, thickness: float
 ) -> tuple[Floats, Floats, Floats]:
@@ -221,7 +218,7 @@ def rise(
     """
     on_shim = 0.25 * around.thick * (height - 2 * thickness)
     on_lip = 0.25 * around.thick * height if around.has_seat > 0 else on_shim
-    many, at = states.q.shape[0], int(np.argmin(np.abs(plates.r - around.seat_radius)))
+    many, at = states.q.shape[0], nearest(plates.r, around.seat_radius)
     lift, slope, edge = np.empty(many), np.empty(many), np.empty(many)
     for j in range(many):
         shape, change = states.q[j, plates.face], states.dq[j, plates.face]

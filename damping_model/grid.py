@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from damping_model.compiled import PART
 
 Floats = NDArray[np.float64]
 
@@ -38,14 +39,34 @@ APART: Final = 1e-9
 """Nodes closer than this are one. [m]"""
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
+def nearest(r: Floats, radius: float) -> int:
+    """Node nearest to a radius."""
+    at = 0
+    for n in range(r.size):
+        if abs(r[n] - radius) < abs(r[at] - radius):
+            at = n
+    return at
+
+
+@PART
+def widest(rims: Floats, first: int) -> float:
+    """Widest rim from the first on. [m]"""
+    found = rims[first]
+    for k in range(first, rims.size):
+        found = max(found, rims[k])
+    return float(found)
+
+
+@PART
 def marked_radii(
     clamp: float, rims: Floats, rings: Floats, seat_radius: float, backing_radius: float
 ) -> Floats:
     """Radii that must be nodes: rims, rings, seat, washer, and a few just within each crossover's rim."""
     count = rims.size
     marks = np.empty(count * (2 + len(NEAR_RIM)) + 2 * rings.shape[0] + 2)
-    marks[:count] = rims
+    for k in range(count):
+        marks[k] = rims[k]
     marks[count], marks[count + 1] = seat_radius, backing_radius
     made = count + 2
     for k in range(rings.shape[0]):
@@ -53,31 +74,33 @@ def marked_radii(
         made += 2
     before = rims[0]
     for k in range(1, count - 1):
-        if rims[k] < min(before, np.max(rims[k + 1 :])) - APART:
+        if rims[k] < min(before, widest(rims, k + 1)) - APART:
             for inwards in NEAR_RIM:
                 marks[made] = rims[k] - inwards
                 made += 1
-            if rims[k] - clamp < SHORT * (np.max(rims) - clamp):
+            if rims[k] - clamp < SHORT * (widest(rims, 0) - clamp):
                 marks[made] = rims[k] + BEYOND_RIM
                 made += 1
         before = max(before, rims[k])
     return marks[:made]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def alike_plates(packs: Floats, a: int, b: int) -> bool:
     """Whether two packs are of shims of one diameter and thickness, by their bending over stretching."""
     one, other = packs[a, 1] * packs[b, 2], packs[b, 1] * packs[a, 2]
     return bool(abs(packs[a, 0] - packs[b, 0]) <= APART and abs(one - other) <= 1e-9 * one)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def lip_of(clamp: float, packs: Floats, face: int, radii: Floats, shares: Floats) -> Floats:
+@PART
+def lip_of(
+    clamp: float, packs: Floats, wide: float, face: int, radii: Floats, shares: Floats
+) -> tuple[float, float, float]:
     """Where a soft face pack parts from the rest to bend over the lip, and the size of elements there.
 
     The face pack is all shims like the face shim that follow it, whether they are one plate here or several.
     """
-    total, soft, widest = 0.0, 0.0, np.max(packs[:, 0])
+    total, soft, width = 0.0, 0.0, wide - clamp
     alike = True
     for k in range(packs.shape[0]):
         if packs[k, 0] > clamp + APART:
@@ -88,12 +111,27 @@ def lip_of(clamp: float, packs: Floats, face: int, radii: Floats, shares: Floats
     full = radii.size - 1
     while full > 0 and shares[full] <= 0:
         full -= 1
-    width = widest - clamp
-    return np.array([radii[full] - ZONE * width, radii[-1] + LIP * width, SOFT * (soft / total) ** 0.25])
+    size = SOFT * np.sqrt(np.sqrt(soft / total))
+    return radii[full] - ZONE * width, radii[-1] + LIP * width, size
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def radial_grid(clamp: float, marks: Floats, widest: float, elements: float, lip: Floats) -> Floats:
+@PART
+def in_order(marks: Floats) -> Floats:
+    """The same, rising; for a few dozen."""
+    out = marks.copy()
+    for k in range(1, out.size):
+        mark, to = out[k], k
+        while to > 0 and out[to - 1] > mark:
+            out[to] = out[to - 1]
+            to -= 1
+        out[to] = mark
+    return out
+
+
+@PART
+def radial_grid(
+    clamp: float, marks: Floats, widest: float, elements: float, lip: tuple[float, float, float]
+) -> Floats:
     """Nodes from the clamp to the widest rim through all marks between, finer near the clamp.
 
     Parameters
@@ -102,7 +140,7 @@ def radial_grid(clamp: float, marks: Floats, widest: float, elements: float, lip
     elements : number of elements of equal size that the whole width would take.
     lip : radii between which elements are smaller, and how small in shares of that size.
     """
-    at = np.sort(marks)
+    at = in_order(marks)
     size = (widest - clamp) / elements
     r = np.empty(2 * at.size + 8 * int(np.ceil(elements / min(1.0, lip[2]))) + 8)
     r[0] = clamp

@@ -109,7 +109,7 @@ def lift_curve(
 ) -> LiftCurve:
     """Lift of a stack at each of the pressures.
 
-    The first call in a fresh installation compiles, which takes about a minute: see
+    The first call in a fresh installation compiles, which takes about half a minute: see
     :func:`damping_model.kernel.is_compiled`.
 
     Parameters

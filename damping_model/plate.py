@@ -23,10 +23,12 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from damping_model.compiled import ENTRY
+
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 _ROOT, _WEIGHT = np.polynomial.legendre.leggauss(4)
 BENDING_POINTS = (_ROOT + 1) / 2
@@ -34,7 +36,7 @@ BENDING_WEIGHTS = _WEIGHT / 2
 STRETCHING_POINTS = (np.polynomial.legendre.leggauss(2)[0] + 1) / 2
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def lift_shapes(x: float, length: float) -> tuple[float, float, float, float, float]:
     """Cubic shapes of w at x in 0..1 for (w1, phi1, w2, phi2, gamma)."""
     n2, n4 = length * (x - 2 * x * x + x**3), length * (x**3 - x * x)
@@ -42,7 +44,7 @@ def lift_shapes(x: float, length: float) -> tuple[float, float, float, float, fl
     return 1 - n3, n2, n3, n4, n2 + n4
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def slope_shapes(x: float, length: float) -> tuple[float, float, float, float, float]:
     """Slope w' at x in 0..1 for (w1, phi1, w2, phi2, gamma)."""
     n3 = 6 * x * (1 - x) / length
@@ -50,7 +52,7 @@ def slope_shapes(x: float, length: float) -> tuple[float, float, float, float, f
     return -n3, n2, n3, n4, n2 + n4
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def grid_integrals(r: Floats, nu: float) -> tuple[Floats, Floats]:
     """Bending matrices (elements, 5, 5) at D = 1 for (w1, phi1, w2, phi2, gamma), and areas per radian."""
     count = r.size - 1
@@ -81,7 +83,7 @@ def grid_integrals(r: Floats, nu: float) -> tuple[Floats, Floats]:
     return bend, area
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def plate_elements(
     r: Floats, m: int, bending: float, shear: float, bend: Floats, area: Floats,
     stiff: Floats, slope: Floats, shear_angle: Floats,
@@ -101,7 +103,7 @@ def plate_elements(
                 slope[e, g, j] = s[j] + s[4] * shear_angle[e, j]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def load_vector(
     r: Floats, m: int, radii: Floats, shares: Floats, shear_angle: Floats, load: Floats, tilt: Floats
 ) -> None:
@@ -132,7 +134,7 @@ def load_vector(
                         )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def stretching_integrals(r: Floats, nu: float) -> Floats:
     """Stretching matrices (elements, 4, 4) at C = 1 for (w'^2/2 at either Gauss point, u1, u2).
 
@@ -161,7 +163,7 @@ def stretching_integrals(r: Floats, nu: float) -> Floats:
     return out
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def assemble(
     m: int, q: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, diagonal: Floats,
     coupling: Floats, force: Floats,
@@ -234,7 +236,7 @@ def assemble(
         diagonal[n, 2, 2] = m33
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Floats) -> bool:
     """Block factors of the tangent on nodes 1..m; False when it is not positive definite.
 
@@ -271,32 +273,30 @@ def factor(m: int, diagonal: Floats, coupling: Floats, pull: Floats, inverse: Fl
     return True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def forward(first: int, m: int, pull: Floats, z: Floats) -> None:
-    """Forward substitution in place on z (nodes, 3), nought before ``first``."""
-    for n in range(first + 1, m + 1):
-        z0, z1, z2 = z[n - 1, 0], z[n - 1, 1], z[n - 1, 2]
-        for i in range(3):
-            z[n, i] -= pull[n, i, 0] * z0 + pull[n, i, 1] * z1 + pull[n, i, 2] * z2
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def backward(m: int, pull: Floats, inverse: Floats, z: Floats) -> None:
-    """Finish the solution in place after :func:`forward`."""
-    for n in range(m, 0, -1):
-        z0, z1, z2 = z[n, 0], z[n, 1], z[n, 2]
-        for i in range(3):
-            z[n, i] = inverse[n, i, 0] * z0 + inverse[n, i, 1] * z1 + inverse[n, i, 2] * z2
-        if n < m:
+@ENTRY
+def solve_plates(present: Ints, last: Ints, pull: Floats, inverse: Floats, z: Floats) -> None:
+    """Solve in place on z (plates, nodes, 3), by the factors of each plate that is present."""
+    # whole arrays and plain indices: a view of an array is counted, at the cost of a row
+    for k in present:
+        m = last[k]
+        for n in range(2, m + 1):
+            z0, z1, z2 = z[k, n - 1, 0], z[k, n - 1, 1], z[k, n - 1, 2]
             for i in range(3):
-                z[n, i] -= (
-                    pull[n + 1, 0, i] * z[n + 1, 0]
-                    + pull[n + 1, 1, i] * z[n + 1, 1]
-                    + pull[n + 1, 2, i] * z[n + 1, 2]
-                )
+                z[k, n, i] -= pull[k, n, i, 0] * z0 + pull[k, n, i, 1] * z1 + pull[k, n, i, 2] * z2
+        for n in range(m, 0, -1):
+            z0, z1, z2 = z[k, n, 0], z[k, n, 1], z[k, n, 2]
+            for i in range(3):
+                z[k, n, i] = inverse[k, n, i, 0] * z0 + inverse[k, n, i, 1] * z1 + inverse[k, n, i, 2] * z2
+            if n < m:
+                for i in range(3):
+                    z[k, n, i] -= (
+                        pull[k, n + 1, 0, i] * z[k, n + 1, 0]
+                        + pull[k, n + 1, 1, i] * z[k, n + 1, 1]
+                        + pull[k, n + 1, 2, i] * z[k, n + 1, 2]
+                    )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@ENTRY
 def whole_blocks(m: int, pull: Floats, inverse: Floats, whole: Floats) -> None:
     """Diagonal blocks of the tangent's inverse on nodes 1..m, from its factors."""
     t = np.empty((3, 3))

@@ -13,13 +13,14 @@ References
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
-from damping_model.plate import backward, forward
+from damping_model.compiled import PART, WRITTEN_IN
+from damping_model.plate import solve_plates
+from damping_model.work_space import Work
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -44,65 +45,7 @@ FAILED: Final = -1
 """Stands for the number of pressing points where their matrix was not positive definite."""
 
 
-class Work(NamedTuple):
-    """Memory of one curve's steps. Packs first, then nodes; ``gram`` and ``s`` are rows squared.
-
-    Rows are the contact points and then their ties: ``ends`` says between which packs and where each acts,
-    ``tie`` the row that goes with a point, ``live`` whether it does now, ``bonded`` which points press
-    whatever their sign: see :mod:`damping_model.ties`. ``on_plate`` lists, after their number, the known rows
-    of each plate as twice the row plus its side.
-    """
-
-    diagonal: Floats
-    coupling: Floats
-    pull: Floats
-    inverse: Floats
-    inner: Floats
-    load: Floats
-    z: Floats
-    d: Floats
-    whole: Floats
-    moved: Floats
-    lead: Ints
-    gram: Floats
-    own: Floats
-    s: Floats
-    first: Ints
-    pressing: Ints
-    on_plate: Ints
-    wrong: Ints
-    excess: Floats
-    gap: Floats
-    x: Floats
-    reach: Floats
-    dent: Floats
-    begin: Ints
-    ends: Ints
-    tie: Ints
-    live: Flags
-    bonded: Flags
-    flips: Ints
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def work_space(packs: int, nodes: int, tie: Ints) -> Work:
-    """Memory for stacks of so many packs, grid nodes and contact points with their ties."""
-    points, blocks, shape = tie.size, (packs, nodes, 3, 3), (packs, nodes, 3)
-    rows = points + int(np.sum(tie >= 0))
-    columns, square = (rows, 2, nodes, 2), (rows, rows)
-    return Work(
-        np.empty(blocks), np.empty(blocks), np.empty(blocks), np.empty(blocks),
-        np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape),
-        np.empty(blocks), np.empty(columns), np.empty(packs, np.int64),
-        np.zeros(square), np.empty(rows), np.empty(square),
-        np.empty(rows, np.int64), np.empty(rows, np.int64), np.empty((packs, rows + 1), np.int64),
-        np.empty(points, np.int64), np.empty(points), np.empty(rows), np.empty(rows),
-        np.zeros((rows, 2, 4)), np.empty(rows), np.empty(rows, np.int64), np.empty((rows, 3), np.int64),
-        tie, np.zeros(rows, np.bool_), np.zeros(points, np.bool_), np.zeros(points, np.int64),
-    )  # fmt: skip
-
-
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@WRITTEN_IN
 def learn(c: int, work: Work) -> None:
     """Find what one newton at point c does to its plates and at the points already learned."""
     # whole arrays and plain indices, and written into its caller: a view of an array, or a call that hands
@@ -169,11 +112,13 @@ def learn(c: int, work: Work) -> None:
     work.own[c] = least
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def factor_give(same: int, count: int, soft: float, work: Work) -> bool:
     """Cholesky factor, in its envelope, of the pressing rows' matrix, of which the first ``same`` stand."""
     s, first, pressing, ends, lead = work.s, work.first, work.pressing, work.ends, work.lead
-    lead[:] = count
+    gram, own, dent = work.gram, work.own, work.dent
+    for k in range(lead.size):
+        lead[k] = count
     for a in range(count):
         c = pressing[a]
         begin = a
@@ -187,13 +132,13 @@ def factor_give(same: int, count: int, soft: float, work: Work) -> bool:
         first[a] = begin
         for b in range(begin, a):
             d = pressing[b]
-            v = work.gram[max(c, d), min(c, d)]
+            v = gram[max(c, d), min(c, d)]
             # unsigned, which spares the check for indices from the end: a third of the time
             here, there = np.uint64(a), np.uint64(b)
             for k in range(np.uint64(max(begin, first[b])), there):
                 v -= s[here, k] * s[there, k]
             s[a, b] = v * s[b, b]
-        v = work.gram[c, c] + soft * work.own[c] + work.dent[c]
+        v = gram[c, c] + soft * own[c] + dent[c]
         for k in range(begin, a):
             v -= s[a, k] * s[a, k]
         if not v > 0:
@@ -202,15 +147,15 @@ def factor_give(same: int, count: int, soft: float, work: Work) -> bool:
     return True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def solve_forces(count: int, with_gaps: bool, work: Work) -> float:
+@PART
+def solve_forces(count: int, work: Work) -> float:
     """Forces ``work.x`` that close the pressing points under the displacements ``work.z``; the greatest."""
-    s, first, x, ends = work.s, work.first, work.x, work.ends
-    z, reach = work.z, work.reach
+    s, first, x, ends, pressing = work.s, work.first, work.x, work.ends, work.pressing
+    z, reach, start, gap, points = work.z, work.reach, work.begin, work.gap, work.tie.size
     for a in range(count):
-        c = work.pressing[a]
-        n, begin = ends[c, 2], work.begin[c]
-        v = -work.gap[c] if with_gaps else 0.0
+        c = pressing[a]
+        n, begin = ends[c, 2], start[c]
+        v = -gap[c]
         for side in range(2):
             plate = ends[c, side]
             if plate >= 0:
@@ -225,75 +170,78 @@ def solve_forces(count: int, with_gaps: bool, work: Work) -> float:
         x[a] *= s[a, a]
         for k in range(first[a], a):
             x[k] -= s[a, k] * x[a]
-        if work.pressing[a] < work.tie.size:
+        if pressing[a] < points:
             biggest = max(biggest, abs(x[a]))
     return biggest
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def push_through(count: int, plates: Ints, last: Ints, work: Work, d: Floats) -> None:
     """Displacements d from the loads ``work.load`` and the forces ``work.x`` of the pressing points."""
+    load, pressing, ends, start, reach, x = (
+        work.load, work.pressing, work.ends, work.begin, work.reach, work.x
+    )  # fmt: skip
     for plate in plates:
         for n in range(1, last[plate] + 1):
             for i in range(3):
-                d[plate, n, i] = work.load[plate, n, i]
+                d[plate, n, i] = load[plate, n, i]
     for a in range(count):
-        c = work.pressing[a]
-        n, push = work.ends[c, 2], work.x[a]
+        c = pressing[a]
+        n, push = ends[c, 2], x[a]
         for side in range(2):
-            plate = work.ends[c, side]
+            plate = ends[c, side]
             if plate >= 0:
-                d[plate, n, 0] += push * work.reach[c, side, 2]
-                d[plate, n, 1] += push * work.reach[c, side, 3]
-                if work.begin[c] < n:
-                    d[plate, n - 1, 0] += push * work.reach[c, side, 0]
-                    d[plate, n - 1, 1] += push * work.reach[c, side, 1]
-    for plate in plates:
-        forward(1, last[plate], work.pull[plate], d[plate])
-        backward(last[plate], work.pull[plate], work.inverse[plate], d[plate])
+                d[plate, n, 0] += push * reach[c, side, 2]
+                d[plate, n, 1] += push * reach[c, side, 3]
+                if start[c] < n:
+                    d[plate, n - 1, 0] += push * reach[c, side, 0]
+                    d[plate, n - 1, 1] += push * reach[c, side, 1]
+    solve_plates(plates, last, work.pull, work.inverse, d)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def wrong_points(biggest: float, tight: float, active: Flags, force: Floats, work: Work) -> int:
     """List in ``work.wrong`` the points that pull or would overlap, in ``work.excess`` by how far.
 
     Returns their number.
     """
-    ends, d, reach = work.ends, work.d, work.reach
+    ends, d, reach, start, gap, bonded = work.ends, work.d, work.reach, work.begin, work.gap, work.bonded
+    listed, by, gram = work.wrong, work.excess, work.gram
     bad = 0
     for c in range(active.size):
-        if work.bonded[c]:
+        if bonded[c]:
             continue
         if active[c]:
-            wrong, excess = force[c] < -NO_PULL * max(tight, 1e-8) * biggest, -force[c] * work.gram[c, c]
+            wrong, excess = force[c] < -NO_PULL * max(tight, 1e-8) * biggest, -force[c] * gram[c, c]
         else:
-            n, v = ends[c, 2], work.gap[c]
+            n, v = ends[c, 2], gap[c]
             for side in range(2):
                 plate = ends[c, side]
                 if plate >= 0:
                     v += reach[c, side, 2] * d[plate, n, 0] + reach[c, side, 3] * d[plate, n, 1]
-                    if work.begin[c] < n:
+                    if start[c] < n:
                         v += reach[c, side, 0] * d[plate, n - 1, 0] + reach[c, side, 1] * d[plate, n - 1, 1]
             wrong, excess = v < -NO_PENETRATION * max(tight, 1e-8), -v
         if wrong:
-            work.wrong[bad], work.excess[bad] = c, excess
+            listed[bad], by[bad] = c, excess
             bad += 1
     return bad
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def call_up(active: Flags, learned: Flags, before: int, work: Work) -> tuple[int, int]:
+@WRITTEN_IN
+def call_up(active: Flags, before: int, work: Work) -> tuple[int, int]:
     """List the rows that press, ``before`` of them the last time; their number, and how many stay first."""
+    tie, live, pressing, learned = work.tie, work.live, work.pressing, work.learned
     count, same = 0, 0
     for c in range(active.size):
         if not active[c]:
             continue
-        tied = work.tie[c] >= 0 and work.live[work.tie[c]]
+        tied = tie[c] >= 0 and live[tie[c]]
         for part in range(2 if tied else 1):
-            row = work.tie[c] if part else c
-            if same == count < before and work.pressing[count] == row:
+            row = tie[c] if part else c
+            if same == count < before and pressing[count] == row:
                 same += 1
-            work.pressing[count] = row
+            pressing[count] = row
             count += 1
             if not learned[row]:
                 learn(row, work)
@@ -301,7 +249,7 @@ def call_up(active: Flags, learned: Flags, before: int, work: Work) -> tuple[int
     return count, same
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def press(
     active: Flags, force: Floats, plates: Ints, last: Ints, soft: float,
     tight: float, thorough: bool, work: Work,
@@ -316,21 +264,26 @@ def press(
     Number of pressing points, and whether a consistent set was found.
     """
     total = active.size
-    learned = np.zeros(work.own.size, np.bool_)
+    learned, on_plate, bonded, pressing = work.learned, work.on_plate, work.bonded, work.pressing
+    x, wrong, excess = work.x, work.wrong, work.excess
     count, best, patience = 0, total + 1, PATIENCE
-    work.on_plate[:, 0] = 0
+    for row in range(learned.size):
+        learned[row] = False
+    for plate in range(on_plate.shape[0]):
+        on_plate[plate, 0] = 0
     for c in range(total):
-        active[c] = active[c] or work.bonded[c]
+        active[c] = active[c] or bonded[c]
     for _ in range(60 + 4 * total if thorough else FEW):
-        count, same = call_up(active, learned, count, work)
+        count, same = call_up(active, count, work)
         if not factor_give(same, count, soft, work):
             return FAILED, False
-        biggest = solve_forces(count, True, work)
+        biggest = solve_forces(count, work)
         push_through(count, plates, last, work, work.d)
-        force[:] = 0.0
+        for c in range(total):
+            force[c] = 0.0
         for a in range(count):
-            if work.pressing[a] < total:
-                force[work.pressing[a]] = work.x[a]
+            if pressing[a] < total:
+                force[pressing[a]] = x[a]
         bad = wrong_points(biggest, tight, active, force, work)
         if bad == 0:
             return count, True
@@ -340,8 +293,9 @@ def press(
         if patience < -WORST_FIRST:
             begin = bad - 1
         elif patience < 0:
-            begin = int(np.argmax(work.excess[:bad]))
+            for a in range(1, bad):
+                begin = a if excess[a] > excess[begin] else begin
             end = begin + 1
         for a in range(begin, end):
-            active[work.wrong[a]] = not active[work.wrong[a]]
+            active[wrong[a]] = not active[wrong[a]]
     return count, False

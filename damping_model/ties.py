@@ -14,26 +14,26 @@ sign.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from damping_model.compiled import PART
 from damping_model.contact import Contacts
 from damping_model.grid import alike_plates
 from damping_model.plate import lift_shapes
-from damping_model.pressing import Work
+from damping_model.work_space import Work
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def tied_points(contacts: Contacts, packs: Floats, thick: float) -> Ints:
     """Row that goes with each contact point, counted on from the points; -1 for none."""
     ends, gaps, edge = contacts.ends, contacts.gaps, contacts.edge
-    tie = np.full(ends.shape[0], -1)
+    tie = np.empty(ends.shape[0], np.int64)
     row = ends.shape[0]
     for c in range(ends.shape[0]):
-        a, b = ends[c, 0], ends[c, 1]
+        a, b, tie[c] = ends[c, 0], ends[c, 1], -1
         if a < 0 or b < 0:
             continue
         if edge[c, 0] > 0 or (thick == 0 and gaps[c, 0] == 0 and alike_plates(packs, a, b)):
@@ -42,21 +42,25 @@ def tied_points(contacts: Contacts, packs: Floats, thick: float) -> Ints:
     return tie
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def lay_ties(contacts: Contacts, work: Work) -> None:
     """Fill in what does not change: the ends of all rows, and the ties of equal plates."""
-    points = contacts.ends.shape[0]
-    for c in range(points):
-        work.ends[c] = contacts.ends[c, :3]
-        row = work.tie[c]
+    ends, gap, dent, begin, reach = work.ends, work.gap, work.dent, work.begin, work.reach
+    from_points, edge, tie = contacts.ends, contacts.edge, work.tie
+    live, bonded = work.live, work.bonded
+    for c in range(tie.size):
+        row = tie[c]
+        for i in range(3):
+            ends[c, i] = from_points[c, i]
         if row >= 0:
-            work.ends[row] = contacts.ends[c, :3]
-            work.begin[row], work.dent[row], work.gap[row] = contacts.ends[c, 2], 0.0, 0.0
-            work.live[row] = work.bonded[c] = contacts.edge[c, 0] <= 0
-            work.reach[row, 0, 3], work.reach[row, 1, 3] = -1.0, 1.0
+            for i in range(3):
+                ends[row, i] = from_points[c, i]
+            begin[row], dent[row], gap[row] = ends[c, 2], 0.0, 0.0
+            live[row] = bonded[c] = edge[c, 0] <= 0
+            reach[row, 0, 3], reach[row, 1, 3] = -1.0, 1.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@PART
 def tie_wedges(force: Floats, length: Floats, contacts: Contacts, angle: Floats, work: Work) -> None:
     """Make rims answer to force and tilt as their wedges do, once :func:`place_points` has put them.
 
@@ -64,25 +68,26 @@ def tie_wedges(force: Floats, length: Floats, contacts: Contacts, angle: Floats,
     ``work.load``.
     """
     ends, edge, reach, dent = contacts.ends, contacts.edge, work.reach, work.dent
+    tie, live, gap, begin, load = work.tie, work.live, work.gap, work.begin, work.load
     for c in range(ends.shape[0]):
         if edge[c, 0] <= 0:
             continue
-        row, n = work.tie[c], ends[c, 2]
-        work.live[row] = force[c] > 0 and 0 < length[c] < edge[c, 3]
-        if not work.live[row]:
+        row, n = tie[c], ends[c, 2]
+        live[row] = force[c] > 0 and 0 < length[c] < edge[c, 3]
+        if not live[row]:
             continue
         there = lift_shapes(1 - length[c] / (3 * edge[c, 1]), edge[c, 1])
         here = lift_shapes(1 - length[c] / (2 * edge[c, 1]), edge[c, 1])
-        work.gap[c] += dent[c] * force[c]
+        gap[c] += dent[c] * force[c]
         dent[c] = edge[c, 2] / (length[c] * edge[c, 0])
-        work.gap[c] -= dent[c] * force[c]
-        dent[row], work.gap[row] = 12 * dent[c] / length[c] ** 2, 0.0
-        work.begin[row] = max(1, n - 1)
+        gap[c] -= dent[c] * force[c]
+        dent[row], gap[row] = 12 * dent[c] / length[c] ** 2, 0.0
+        begin[row] = max(1, n - 1)
         for side in range(2):
             plate, sign = ends[c, side], 2.0 * side - 1.0
             for j in range(4):
                 turn = angle[plate, n - 1, j]
                 more = sign * (here[j] - there[j] + (here[4] - there[4]) * turn)
                 reach[c, side, j] += more
-                work.load[plate, n - 1 + j // 2, j % 2] -= more * force[c]
+                load[plate, n - 1 + j // 2, j % 2] -= more * force[c]
                 reach[row, side, j] = sign * (turn + (1.0 if j == 3 else 0.0))

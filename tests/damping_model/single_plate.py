@@ -9,12 +9,11 @@ from numpy.typing import NDArray
 
 from damping_model.plate import (
     assemble,
-    backward,
     factor,
-    forward,
     grid_integrals,
     load_vector,
     plate_elements,
+    solve_plates,
     stretching_integrals,
 )
 
@@ -68,8 +67,7 @@ def clamped_shape(
             assert factor(m, diagonal, coupling, pull, inverse)
             z[:] = -force
             z[:, :2] += share * load
-            forward(1, m, pull, z)
-            backward(m, pull, inverse, z)
+            solve_plates(np.array([0]), np.array([m]), pull[None], inverse[None], z[None])
             q[1:] += z[1:]
             if np.abs(z[1:, 0]).max() < 1e-12 * max(np.abs(q[:, 0]).max(), 1e-300):
                 break
