@@ -53,14 +53,14 @@ class Farthest:
     def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
         """The held windows; for the moved band such forces as add up to the best known.
 
-        They lie as far beyond what the outermost member is thought to give at each velocity as they may.
+        They are in proportion to what the outermost member is thought to give at each velocity.
         """
         lower, upper = self._lower.copy(), self._upper.copy()
         outermost = (stiff if self.side == MOST else soft)[self._moved]
-        thought = self.shift_of(stiff if self.side == MOST else soft)
-        share = (1 + self.shift) / max(1 + thought, TIES)
-        if self.side * (share - 1) > 0:
-            (lower if self.side == MOST else upper)[self._moved] = outermost * share
+        if not (np.isfinite(outermost).all() and (outermost > 0).all()):
+            outermost = self._before
+        share = (1 + self.shift) / float(np.mean(outermost / self._before))
+        (lower if self.side == MOST else upper)[self._moved] = outermost * share
         return lower, upper
 
     def hopeless(self, low: Floats, high: Floats) -> bool:

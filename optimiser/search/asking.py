@@ -165,8 +165,8 @@ class Asking:
         below, above = SETTLED_SLACK if node.family.shape.settled else MOVED_SLACK
         return below + doubt, above + doubt
 
-    def learn(self, node: Node, one: Ask, answer: Floats | None) -> None:
-        """Note on which side of a level an end lies, and move what is thought of that end."""
+    def learn(self, node: Node, one: Ask, answer: Floats | None) -> bool:
+        """Note on which side of a level an end lies, and move what is thought of it; whether it bounds."""
         place = one.level.place
         # an end without an equilibrium bounds nothing, and is not asked the same again
         excess = float(answer[0]) if answer is not None else -SIGNS[one.end, 0] * np.inf
@@ -174,9 +174,11 @@ class Asking:
         for end in (one.end,) if node.made is None else (SOFT, STIFF):
             node.age[end, self._beside[place]] = 0.0
             self._move(node.thought[end], place, np.log(one.level.force) + excess)
-        if SIGNS[one.end, 0] * excess > 0:
+        beyond = bool(SIGNS[one.end, 0] * excess > 0)
+        if beyond:
             node.bounds = node.bounds.copy()
             node.bounds[one.end, place] = one.bound
+        return beyond
 
     def _move(self, logs: Floats, place: int, thought: float) -> None:
         """Move what is thought of an end once one velocity is known: its neighbours go along."""

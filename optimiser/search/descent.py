@@ -10,7 +10,6 @@ import heapq
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +48,7 @@ DIRECT = 2
 """So many that can be built are judged rather than bounded. [-]"""
 
 ASKED = 4
-"""Most levels that a family is asked about before it is split. [-]"""
+"""Levels that may leave a family open before it is split. [-]"""
 
 
 class Stopped(Exception):  # noqa: N818
@@ -201,26 +200,25 @@ class Descent:
 
     def _bounded(self, batch: Sequence[Node], aim: Aim) -> Iterator[Node]:
         """Families and single stacks with bounds of their own, unless these close them."""
+        left = {id(node): ASKED for node in batch}
         open_nodes = [(node, self.asking.nothing.copy()) for node in batch]
         self.tally.families += sum(node.made is None for node in batch)
         done: list[Node] = []
-        for times in count():
+        while open_nodes:
             asking = []
             for node, asked in open_nodes:
-                one = self.asking.next(node, aim, asked) if times < ASKED or node.made is not None else None
+                one = self.asking.next(node, aim, asked) if left[id(node)] or node.made is not None else None
                 if one is None:
                     done.append(node)
                 else:
                     asked[one.end, one.level.place] = True
                     asking.append((node, asked, one))
-            if not asking:
-                break
             questions = [
                 Question(self._corner(node, one.end), self.setting, one.level) for node, _, one in asking
             ]
             open_nodes = []
             for (node, asked, one), answer in zip(asking, self.runs.ask(questions), strict=True):
-                self.asking.learn(node, one, answer)
+                left[id(node)] -= not self.asking.learn(node, one, answer)
                 if aim.hopeless(*node.bounds):
                     self._close(node)
                 else:
