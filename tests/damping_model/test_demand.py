@@ -39,7 +39,9 @@ def test_the_force_that_the_whole_curve_gives_is_neither_exceeded_nor_missed(nam
 
 
 @settings(max_examples=60, deadline=None)
-@given(name=st.sampled_from(sorted(RESPONSES)), place=st.integers(0, SPEEDS.size - 1), share=st.floats(0.3, 3))
+@given(
+    name=st.sampled_from(sorted(RESPONSES)), place=st.integers(0, SPEEDS.size - 1), share=st.floats(0.3, 3)
+)
 def test_a_force_is_reached_just_when_the_curve_reaches_it_and_about_by_as_much(name, place, share):
     response = RESPONSES[name]
     packed = response.packed(response.path.stack)
@@ -86,7 +88,9 @@ def test_a_stroke_that_pushes_the_stack_shut_has_one_force_whatever_the_stack():
     response = StackResponse(damper, valve="compression stack", velocities=-SPEEDS)
     packed = response.packed(TWO_STAGE)
     own = response.exact_forces(packed)
-    assert response.excess(packed, place=3, force=float(own[3] * 0.8)) == pytest.approx(-np.log(0.8), rel=1e-6)
+    assert response.excess(packed, place=3, force=float(own[3] * 0.8)) == pytest.approx(
+        -np.log(0.8), rel=1e-6
+    )
 
 
 @settings(max_examples=200, deadline=None)
