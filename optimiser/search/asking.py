@@ -131,7 +131,8 @@ class Asking:
         unknown = ~np.isfinite(margins)
         if unknown.any():
             margins[unknown] = 0.0
-        margins[(SIGNS * node.bounds >= SIGNS * levels.forces) | asked | levels.idle] = -np.inf
+        settled = (SIGNS * node.bounds >= SIGNS * levels.forces) | (SIGNS * levels.asked >= node.stood)
+        margins[settled | asked | levels.idle] = -np.inf
         if node.made is None and node.plates(SOFT, self.physics) is None:
             margins[SOFT] = -np.inf
         hopes = margins
@@ -178,6 +179,8 @@ class Asking:
         if beyond:
             node.bounds = node.bounds.copy()
             node.bounds[one.end, place] = one.bound
+        else:
+            node.stood[one.end, place] = min(node.stood[one.end, place], SIGNS[one.end, 0] * one.level.force)
         return beyond
 
     def _move(self, logs: Floats, place: int, thought: float) -> None:

@@ -170,9 +170,9 @@ class Descent:
                 for name, made in new.items():
                     self.names.add(name)
                     self.tally.leaves += 1
-                    yield Node(family, bounds, thought, age + OLD, made)
+                    yield Node(family, bounds, thought, age + OLD, np.full(age.shape, np.inf), made)
                 return
-        yield Node(family, bounds, thought, age + 1.0)
+        yield Node(family, bounds, thought, age + 1.0, np.full(age.shape, np.inf))
 
     def _built(self, family: Family) -> Iterator[tuple[Name, Stack]]:
         """Members that can be built; each is looked at once, however many families it belongs to."""

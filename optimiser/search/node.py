@@ -32,6 +32,8 @@ class Node:
     thought : logarithms of the forces that the softest and the stiffest member are thought to give (2,
         velocities). [-]
     age : how often a family was split since anything was told of its ends (2, velocities). [-]
+    stood : levels that the soft end does not lie above, and less than nought those that the stiff one does
+        not lie below (2, velocities): asked there again it would say the same. [N]
     made : the single stack.
     forces : of it, once it has been judged. [N]
     ripe : whether it is a single stack that only its own forces can judge.
@@ -42,6 +44,7 @@ class Node:
     bounds: Floats
     thought: Floats
     age: Floats
+    stood: Floats
     made: Stack | None = None
     forces: Floats | None = None
     ripe: bool = False
