@@ -12,9 +12,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
-from damping_model.flow_kernel import HEAD, PORT_LINEAR, PORT_QUADRATIC, gap_for_flow, lifter_flow
+from damping_model.flow_kernel import HEAD, PORT_LINEAR, PORT_QUADRATIC, gap_for_flow
 from damping_model.path_set import PathSet
 
 FARTHEST: Final = 3.0
@@ -71,12 +69,7 @@ def face_demand(side: PathSet, row: int, *, flow: float, drop: float) -> tuple[f
     """
     if drop <= 0:
         return FARTHEST
-    logarithm = math.log(drop)
-    linear, quadratic = side.plain.T
-    through = flow - float(np.sum(2 * drop / (linear + np.sqrt(linear**2 + 4 * quadratic * drop))))
-    for other in range(len(side.names)):
-        if other != row:
-            through -= lifter_flow(side.lifters[other], side.tables[other], side.knots[other], logarithm)[0]
+    through = flow - side.without(row).flow(drop)[0]
     if through <= 0:
         return -FARTHEST
     own = side.lifters[row]

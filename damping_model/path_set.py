@@ -104,6 +104,16 @@ class PathSet:
         """Whether any pressure of its table opens a stack."""
         return bool((self.tables[row, 0] > 0).any())
 
+    def without(self, row: int) -> PathSet:
+        """The paths beside one of the lifters."""
+        return replace(
+            self,
+            lifters=np.delete(self.lifters, row, axis=0),
+            tables=np.delete(self.tables, row, axis=0),
+            knots=np.delete(self.knots, row, axis=0),
+            names=self.names[:row] + self.names[row + 1 :],
+        )
+
     def with_lift(self, row: int, pressures: Floats, lifts: Floats, own: Floats | None) -> PathSet:
         """The same paths with another stack in a row.
 

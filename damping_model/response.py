@@ -108,14 +108,7 @@ class StackResponse:
         self._demands: dict[tuple[tuple[tuple[str, int], ...], int, float], Demand | float] = {}
         self.pressures = _knots(self._setting(NO_CLICKS), knots, beyond)
         present = self.packed(self.path.stack)
-        self._own = lift_curve(
-            present,
-            seat=self.path.seat,
-            load=self.path.face_pressure,
-            pressures=self.pressures,
-            elements=elements,
-            tolerance=tolerance,
-        )
+        self._own = self._lift(present, self.pressures, exact_slope=True)
         self._last = present, self._own
 
     @property
@@ -138,15 +131,26 @@ class StackResponse:
         packed : the stack as plates.
         start : answer for a similar stack to start from; the damper's own unless given.
         """
+        return self._lift(packed, self.pressures, start=start or self._own)
+
+    def _lift(
+        self,
+        packed: PackedStack,
+        pressures: Floats,
+        *,
+        start: LiftCurve | None = None,
+        exact_slope: bool = False,
+    ) -> LiftCurve:
+        """Lift of a stack in this place."""
         return lift_curve(
             packed,
             seat=self.path.seat,
             load=self.path.face_pressure,
-            pressures=self.pressures,
-            start=start or self._own,
+            pressures=pressures,
+            start=start,
             elements=self.elements,
             tolerance=self.tolerance,
-            exact_slope=False,
+            exact_slope=exact_slope,
         )
 
     def forces(
@@ -222,15 +226,7 @@ class StackResponse:
         demand = self._demand(clicks, place, force)
         if isinstance(demand, float):
             return demand
-        lift = lift_curve(
-            packed,
-            seat=self.path.seat,
-            load=self.path.face_pressure,
-            pressures=np.array([demand.pressure]),
-            elements=self.elements,
-            tolerance=self.tolerance,
-            exact_slope=False,
-        )
+        lift = self._lift(packed, np.array([demand.pressure]))
         return demand.excess(lift=float(lift.seat_lift[0]), slope=float(lift.seat_compliance[0]))
 
     def _demand(self, clicks: Mapping[str, int], place: int, force: float) -> Demand | float:
