@@ -11,6 +11,16 @@ from pydantic import BaseModel, ConfigDict
 
 FORMAT: Final = "shimwright plan 1"
 
+StatusName = Literal[
+    "proven least",
+    "best so far",
+    "by small steps",
+    "proven impossible",
+    "interrupted",
+    "not searched",
+]
+"""How far an answer may be trusted: a value of :class:`optimiser.plan.Status`, or that nothing was asked."""
+
 
 class Document(BaseModel):
     """A table in an output document."""
@@ -128,14 +138,7 @@ class PlanDocument(Document):
     stack_name: str
     outcome: Literal["basics first", "clicks", "shims", "cannot be reached", "nothing found"]
     """What to do; or that the shelf cannot; or that time ran out first."""
-    status: Literal[
-        "proven least",
-        "best so far",
-        "by small steps",
-        "proven impossible",
-        "interrupted",
-        "not searched",
-    ]
+    status: StatusName
     said: str
     """The answer in a sentence."""
     most_changes: int

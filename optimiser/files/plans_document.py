@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, Literal
 
-from optimiser.files.plan_document import Document
+from optimiser.files.plan_document import Document, StatusName
 from optimiser.job_answer import JobAnswer, Outcome
 
 FORMAT: Final = "shimwright plans 1"
@@ -19,14 +19,7 @@ class PlannedJobDocument(Document):
     title: str
     """As the job file has it; the file's name when it cannot be read or was not begun."""
     outcome: Outcome
-    status: Literal[
-        "proven least",
-        "best so far",
-        "by small steps",
-        "proven impossible",
-        "interrupted",
-        "not searched",
-    ]
+    status: StatusName
     said: str
     """The answer in a sentence, or what is wrong with the files."""
     number_of_changes: int | None
