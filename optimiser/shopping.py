@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from damping_model.stack import Stack
@@ -17,7 +17,7 @@ from optimiser.plan import Candidate, Effort, Status
 from optimiser.purchases import AtMostNewTypes, Looked, Purchase, Shopping, Trust, to_buy
 from optimiser.rules import Station, rules_for
 from optimiser.search import Progress, explore, solve
-from optimiser.search.aim import Floats, Judge, missed
+from optimiser.search.aim import Closest, Floats, Judge
 from optimiser.stock import ShimKey, Stock
 
 SHELF_SHARE: Final = 0.5
@@ -171,16 +171,15 @@ class _Search:
         return Looked(self.types, most_changes, too_few, purchases, trust, self.effort)
 
 
-@dataclass(slots=True)
-class _Helps:
+class _Helps(Closest):
     """The stacks that meet the goal: of every purchase the best, and the ``wanted`` best purchases."""
 
-    judge: Judge
-    at_hand: Mapping[ShimKey, int]
-    wanted: int
-    found: dict[tuple[ShimKey, ...], Candidate] = field(default_factory=dict)
-    bare: Candidate | None = None
-    least_misfit: float = float("inf")
+    def __init__(self, judge: Judge, at_hand: Mapping[ShimKey, int], wanted: int) -> None:
+        super().__init__(judge)
+        self.at_hand, self.wanted = at_hand, wanted
+        self.found: dict[tuple[ShimKey, ...], Candidate] = {}
+        self.bare: Candidate | None = None
+        self.least_misfit = float("inf")
 
     @property
     def worst(self) -> float:
@@ -196,19 +195,10 @@ class _Helps:
         listed = sorted(self.found.values(), key=_order)[: self.wanted]
         return tuple(Purchase(tuple(to_buy(one.stack, self.at_hand).items()), one) for one in listed)
 
-    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:  # noqa: ARG002
-        """The windows; once enough are found, what comes as close to the target."""
-        return self.judge.closer_than(self.worst)
-
-    def hopeless(self, low: Floats, high: Floats) -> bool:
-        """Some velocity surely outside its window, or enough purchases found that come closer."""
-        return missed(low, high, self.judge.closer_than(self.worst))
-
     def wants(self, forces: Floats) -> bool:
         """Every velocity inside its window, and close enough to the target."""
-        misfit = self.judge.misfit(forces)
-        self.least_misfit = min(self.least_misfit, misfit)
-        return misfit == 0 and self.judge.error(forces) <= self.worst
+        self.least_misfit = min(self.least_misfit, self.judge.misfit(forces))
+        return super().wants(forces)
 
     def take(self, one: Candidate) -> None:
         """Keep it when it is the best of its purchase."""

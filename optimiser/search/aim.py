@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from typing import Protocol
 
 import numpy as np
@@ -82,26 +83,21 @@ def missed(low: Floats, high: Floats, levels: tuple[Floats, Floats]) -> bool:
     return bool((high <= lower).any() or (low >= upper).any())
 
 
-class Meet:
-    """The stacks that meet the goal, the ``wanted`` closest to its target.
+class Closest(ABC):
+    """The stacks that meet the goal, those closest to its target; what is kept of them is up to others.
 
     Parameters
     ----------
     judge : figures of the goal.
-    wanted : how many.
     """
 
-    def __init__(self, judge: Judge, wanted: int) -> None:
+    def __init__(self, judge: Judge) -> None:
         self.judge = judge
-        self.wanted = wanted
-        self.found: list[Candidate] = []
 
     @property
+    @abstractmethod
     def worst(self) -> float:
         """Distance from the target that a stack has to better, or to equal. [-]"""
-        if len(self.found) < self.wanted:
-            return float("inf")
-        return self.found[self.wanted - 1].target_error + 10.0**-rank.TIES
 
     def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:  # noqa: ARG002
         """The windows; once enough are found, what comes as close to the target."""
@@ -114,6 +110,28 @@ class Meet:
     def wants(self, forces: Floats) -> bool:
         """Every velocity inside its window, and close enough to the target."""
         return self.judge.misfit(forces) == 0 and self.judge.error(forces) <= self.worst
+
+
+class Meet(Closest):
+    """The stacks that meet the goal, the ``wanted`` closest to its target.
+
+    Parameters
+    ----------
+    judge : figures of the goal.
+    wanted : how many.
+    """
+
+    def __init__(self, judge: Judge, wanted: int) -> None:
+        super().__init__(judge)
+        self.wanted = wanted
+        self.found: list[Candidate] = []
+
+    @property
+    def worst(self) -> float:
+        """Distance from the target that a stack has to better, or to equal. [-]"""
+        if len(self.found) < self.wanted:
+            return float("inf")
+        return self.found[self.wanted - 1].target_error + 10.0**-rank.TIES
 
     def take(self, one: Candidate) -> None:
         """Keep the list in order; one stack may be reached in several ways."""
