@@ -133,12 +133,13 @@ class Descent:
                 self._think(batch)
             while heap and len(batch) < BATCH and len(ripe) < RIPE:
                 node = heapq.heappop(heap)[2]
-                more_is_asked = self.asking.next(node, aim, self.asking.nothing, again=True) is not None
                 if aim.hopeless(*node.bounds):
                     self._close(node)
-                elif node.ripe and not more_is_asked:
+                elif self.asking.next(node, aim, self.asking.nothing, again=True) is not None:
+                    batch.append(node)  # more is asked by now than when it was last looked at
+                elif node.ripe:
                     ripe.append(node)
-                elif node.made is not None or more_is_asked:
+                elif node.made is not None:
                     batch.append(node)
                 else:
                     batch += self._parts(node)
