@@ -16,11 +16,12 @@ from damping_model.compiled import PART, WRITTEN_IN
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
 from damping_model.laid_plates import Plates, State
 from damping_model.plate import solve_plates
-from damping_model.pressing import push_through, solve_forces, wrong_points
+from damping_model.pressing import push_on, push_through, solve_forces, wrong_points
 from damping_model.ties import tie_wedges
 from damping_model.work_space import Work
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 MOST_CHORDS: Final = 6
 """Steps on one set of factors."""
@@ -152,20 +153,24 @@ def lean(p: float, plates: Plates) -> None:
 @PART
 def lean_on(count: int, soft: float, work: Work) -> None:
     """Add the forces ``work.push`` of the pressing rows to the loads, and the dents they make to the gaps."""
-    ends, reach, begin, pressing, push = work.ends, work.reach, work.begin, work.pressing, work.push
-    gap, dent, own, load = work.gap, work.dent, work.own, work.load
+    pressing, push, gap, dent, own = work.pressing, work.push, work.gap, work.dent, work.own
     for a in range(count):
         c = pressing[a]
-        n, by = ends[c, 2], push[a]
-        gap[c] += (dent[c] + soft * own[c]) * by
-        for side in range(2):
-            plate = ends[c, side]
-            if plate >= 0:
-                load[plate, n, 0] += by * reach[c, side, 2]
-                load[plate, n, 1] += by * reach[c, side, 3]
-                if begin[c] < n:
-                    load[plate, n - 1, 0] += by * reach[c, side, 0]
-                    load[plate, n - 1, 1] += by * reach[c, side, 1]
+        gap[c] += (dent[c] + soft * own[c]) * push[a]
+    push_on(count, push, work, work.load)
+
+
+@PART
+def step_along(present: Ints, last: Ints, d: Floats, q: Floats) -> tuple[float, float]:
+    """Add a step d to shapes q, or to their change; most that the step lifts, and most lift with it."""
+    moved, size = 0.0, 0.0
+    for k in present:
+        for n in range(1, last[k] + 1):
+            moved = max(moved, abs(d[k, n, 0]))
+            for i in range(3):
+                q[k, n, i] += d[k, n, i]
+            size = max(size, abs(q[k, n, 0]))
+    return moved, size
 
 
 @PART

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.chord import STRETCH, WEDGE, lean, put_pressure, refine, solve_free
+from damping_model.chord import STRETCH, WEDGE, lean, put_pressure, refine, solve_free, step_along
 from damping_model.compiled import PART, WRITTEN_IN
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
 from damping_model.laid_plates import Plates, State
@@ -104,13 +104,7 @@ def balance(
             return taken
         if count == FAILED or (thorough and not sound):
             return -step
-        moved, size = 0.0, 0.0
-        for k in plates.present:
-            for n in range(1, last[k] + 1):
-                moved = max(moved, abs(d[k, n, 0]))
-                for i in range(3):
-                    q[k, n, i] += d[k, n, i]
-                size = max(size, abs(q[k, n, 0]))
+        moved, size = step_along(plates.present, last, d, q)
         if not np.isfinite(moved):
             return -step
         found, change = True, 0.0

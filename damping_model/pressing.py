@@ -176,26 +176,31 @@ def solve_forces(count: int, work: Work) -> float:
 
 
 @PART
+def push_on(count: int, forces: Floats, work: Work, pushed: Floats) -> None:
+    """Add the forces of the pressing rows to loads (packs, nodes, 3)."""
+    pressing, ends, start, reach = work.pressing, work.ends, work.begin, work.reach
+    for a in range(count):
+        c = pressing[a]
+        n, push = ends[c, 2], forces[a]
+        for side in range(2):
+            plate = ends[c, side]
+            if plate >= 0:
+                pushed[plate, n, 0] += push * reach[c, side, 2]
+                pushed[plate, n, 1] += push * reach[c, side, 3]
+                if start[c] < n:
+                    pushed[plate, n - 1, 0] += push * reach[c, side, 0]
+                    pushed[plate, n - 1, 1] += push * reach[c, side, 1]
+
+
+@PART
 def push_through(count: int, plates: Ints, last: Ints, work: Work, d: Floats) -> None:
     """Displacements d from the loads ``work.load`` and the forces ``work.x`` of the pressing points."""
-    load, pressing, ends, start, reach, x = (
-        work.load, work.pressing, work.ends, work.begin, work.reach, work.x
-    )  # fmt: skip
+    load = work.load
     for plate in plates:
         for n in range(1, last[plate] + 1):
             for i in range(3):
                 d[plate, n, i] = load[plate, n, i]
-    for a in range(count):
-        c = pressing[a]
-        n, push = ends[c, 2], x[a]
-        for side in range(2):
-            plate = ends[c, side]
-            if plate >= 0:
-                d[plate, n, 0] += push * reach[c, side, 2]
-                d[plate, n, 1] += push * reach[c, side, 3]
-                if start[c] < n:
-                    d[plate, n - 1, 0] += push * reach[c, side, 0]
-                    d[plate, n - 1, 1] += push * reach[c, side, 1]
+    push_on(count, work.x, work, d)
     solve_plates(plates, last, work.pull, work.inverse, d)
 
 

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.chord import answer, lean_on, put_pressure
+from damping_model.chord import answer, lean_on, put_pressure, step_along
 from damping_model.compiled import PART, WRITTEN_IN
 from damping_model.contact import Contacts
 from damping_model.laid_plates import Plates, State
@@ -90,15 +90,9 @@ def correct_slope(
         gap[c] = opening
     lean_on(count, soft, work)
     answer(count, plates, work, d)
-    moved, size = 0.0, 0.0
     for a in range(count):
         push[a] += x[a]
-    for k in plates.present:
-        for n in range(1, last[k] + 1):
-            moved = max(moved, abs(d[k, n, 0]))
-            for i in range(3):
-                dq[k, n, i] += d[k, n, i]
-            size = max(size, abs(dq[k, n, 0]))
+    moved, size = step_along(plates.present, last, d, dq)
     return moved / size
 
 
