@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from pathlib import Path
 
 import click
@@ -9,6 +11,7 @@ import click
 from optimiser.errors import InputError
 
 FIRST_JOB = Path("jobs") / "a_more_support.toml"
+NEXT_JOB = Path("jobs") / "b_clicks_do.toml"
 
 
 @click.command("demo")
@@ -26,10 +29,16 @@ def command(context: click.Context, folder: Path) -> int:
 
     if folder.exists() and any(folder.iterdir()):
         raise InputError(
-            f"{folder}: is there already and not empty; expected a new folder. Name another one."
+            f"{folder}: is there already and not empty; expected a new folder. "
+            f"Name another one, as in: {_called()} demo another_shop"
         )
     lay_out(folder)
     click.echo(f"An invented shop is laid out in {folder}.\n")
     code: int = context.invoke(plan, job=folder / FIRST_JOB)
-    click.echo(f"\nNext: cd {folder}, then try the other jobs: shimwright plan jobs/b_clicks_do.toml")
+    click.echo(f"\nNext, try the other jobs: {_called()} plan {folder / NEXT_JOB}")
     return code
+
+
+def _called() -> str:
+    """What to type for this program from where it was called: not everybody has it on the path."""
+    return "shimwright" if shutil.which("shimwright") else sys.argv[0]

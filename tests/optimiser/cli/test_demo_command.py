@@ -1,0 +1,28 @@
+"""The first command that anybody types: what it says to do next can be done."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from optimiser.cli import cli
+
+
+def test_the_next_step_can_be_typed_where_the_first_was(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    run = CliRunner().invoke(cli, ["demo", "a_shop"], catch_exceptions=False)
+    assert run.exit_code == 0
+    command = run.stdout.rsplit("try the other jobs: ", 1)[1]
+    following = CliRunner().invoke(cli, shlex.split(command)[1:], catch_exceptions=False)
+    assert following.exit_code == 0
+    assert "adjusters alone reach the goal" in following.stdout
+
+    sheet = Path("a_shop/jobs/a_more_support.html").read_text(encoding="utf-8")
+    assert "OUT</b>" not in sheet  # one shim comes and none leaves, so no dashes are promised
+    assert "As it is</figcaption>" in sheet
+
+    again = CliRunner().invoke(cli, ["demo", "a_shop"], standalone_mode=False)
+    assert again.exit_code != 0
+    assert "demo another_shop" in str(again.exception)
