@@ -7,8 +7,8 @@ import random
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.lift import FacePressure, Seat
-from damping_model.packs import PackedStack
+from damping_model.lift import FacePressure, LiftCurve, Seat, lift_curve
+from damping_model.packs import Merge, PackedStack, packed
 from damping_model.stack import Shim, Stack
 from damping_model.steel import SpringSteel
 
@@ -98,3 +98,19 @@ def wild_stack(rng: random.Random) -> Job:
         backing_clearance=rng.choice((0.0, 0.1e-3, 0.4e-3)),
     )
     return Stack(tuple(shims)), seat, load
+
+
+def plates(stack: Stack, seat: Seat, *, merge: Merge = "thickness", thin: bool = False) -> PackedStack:
+    """The stack as plates of the tests' steel."""
+    return packed(stack, clamp_radius=seat.clamp_radius, steel=STEEL, merge=merge, thin=thin)
+
+
+def lifts(packed_stack: PackedStack, seat: Seat, load: FacePressure, count: int = 4) -> LiftCurve:
+    """Lift at a few pressures from next to nothing to full lift."""
+    pressures = pressures_for(packed_stack, seat, count)
+    return lift_curve(packed_stack, seat=seat, load=load, pressures=pressures)
+
+
+def shares_apart(one: LiftCurve, other: LiftCurve) -> float:
+    """Greatest difference in lift, as a share of it or of a tenth of a micrometre."""
+    return float((np.abs(one.seat_lift - other.seat_lift) / np.maximum(one.seat_lift, 1e-7)).max())

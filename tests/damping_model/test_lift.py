@@ -10,40 +10,26 @@ import numpy as np
 import pytest
 from single_plate import elements
 from stacks import (
-    STEEL,
+    lifts,
+    plates,
     pressed,
     pressures_for,
     random_stack,
     seat_of,
+    shares_apart,
     stack_of,
     wild_stack,
 )
 
 from damping_model.contact import openings
 from damping_model.errors import ConvergenceError, GeometryError, ModelError
-from damping_model.lift import ELEMENTS, FacePressure, LiftCurve, Seat, lift_curve
-from damping_model.packs import Merge, Pack, PackedStack, packed
+from damping_model.lift import ELEMENTS, LiftCurve, Seat, lift_curve
+from damping_model.packs import Pack
 from damping_model.plate import assemble, load_vector, stretching_integrals
 from damping_model.stack import Shim, Stack
 from damping_model.steel import SpringSteel
 
 MANY = 10_000
-
-
-def plates(stack: Stack, seat: Seat, *, merge: Merge = "thickness", thin: bool = False) -> PackedStack:
-    """The stack as plates of the tests' steel."""
-    return packed(stack, clamp_radius=seat.clamp_radius, steel=STEEL, merge=merge, thin=thin)
-
-
-def lifts(packed_stack: PackedStack, seat: Seat, load: FacePressure, count: int = 4) -> LiftCurve:
-    """Lift at a few pressures from next to nothing to full lift."""
-    pressures = pressures_for(packed_stack, seat, count)
-    return lift_curve(packed_stack, seat=seat, load=load, pressures=pressures)
-
-
-def shares_apart(one: LiftCurve, other: LiftCurve) -> float:
-    """Greatest difference in lift, as a share of it or of a tenth of a micrometre."""
-    return float((np.abs(one.seat_lift - other.seat_lift) / np.maximum(one.seat_lift, 1e-7)).max())
 
 
 def test_every_random_stack_is_solved_or_refused_with_a_reason(capsys: pytest.CaptureFixture[str]) -> None:
@@ -72,55 +58,6 @@ def test_every_random_stack_is_solved_or_refused_with_a_reason(capsys: pytest.Ca
     assert counts["not converged"] == 0
 
 
-def test_merged_packs_equal_unmerged_ones_in_the_thin_limit() -> None:
-    """Equal neighbours are one plate, to 1e-6 of the lift, and as single shims none of them pulls on the next.
-
-    Single shims that are alike are held to one another there, so that nothing pulls is what makes them a pack.
-    """
-    rng = random.Random(1)
-    for _ in range(24):
-        stack, seat, load = random_stack(rng, crossovers=True)
-        merged, single = (plates(stack, seat, merge=merge, thin=True) for merge in ("thickness", "none"))
-        pressures = pressures_for(merged, seat, 2)
-        one, other = (
-            lift_curve(each, seat=seat, load=load, pressures=pressures, softness=1e-11, tolerance=1e-7)
-            for each in (merged, single)
-        )
-        assert shares_apart(one, other) < 1e-6
-        # where two nodes nearly meet, as marked radii may, rounding alone is some millionths
-        assert other.states.force.min() > -1e-5 * other.states.force.max()
-
-
-def test_merging_costs_little_beyond_the_thin_limit() -> None:
-    """With finite thickness merging moves the lift by under 0.1 % in most stacks, under 0.5 % in nine of ten.
-
-    The worst of these, a single 0.05 on thick packs, is past 1 %.
-    """
-    rng = random.Random(2)
-    apart = []
-    for _ in range(60):
-        stack, seat, load = random_stack(rng, crossovers=True)
-        merged = lifts(plates(stack, seat), seat, load)
-        single = lift_curve(
-            plates(stack, seat, merge="none"), seat=seat, load=load, pressures=merged.pressures
-        )
-        scale = np.maximum(merged.seat_lift, 1e-6) + seat.seat_height
-        apart.append((np.abs(single.seat_lift - merged.seat_lift) / scale).max())
-    assert np.quantile(apart, 0.5) < 1e-3
-    assert np.quantile(apart, 0.9) < 5e-3
-    assert max(apart) < 2e-2
-
-
-def test_order_within_a_merged_diameter_is_free() -> None:
-    """Merged by diameter, the shims of a run may lie in any order: they make the same plate."""
-    shims = [(20, 0.10), (20, 0.20), (20, 0.15)]
-    one = plates(stack_of(*shims, (14, 0.2), hole=9), seat_of(5, 9), merge="diameter")
-    other = plates(stack_of(*shims[::-1], (14, 0.2), hole=9), seat_of(5, 9), merge="diameter")
-    assert len(one.packs) == len(other.packs) == 2
-    for name in ("outer_radius", "bending", "stretching", "shear", "height"):
-        assert getattr(one.packs[0], name) == pytest.approx(getattr(other.packs[0], name), rel=1e-12)
-
-
 def test_whole_numbers_will_do_for_lengths() -> None:
     """A seat height of 0 is one of 0.0."""
     load, stack, pressures = pressed(5.5, 8.5, 9), stack_of((20, 0.2), hole=9), np.array([1e6])
@@ -133,14 +70,6 @@ def test_whole_numbers_will_do_for_lengths() -> None:
         )
         for nought in (0, 0.0)
     )
-    np.testing.assert_array_equal(one.seat_lift, other.seat_lift)
-
-
-def test_order_of_equal_shims_is_free() -> None:
-    """Equal neighbours are one plate however many plates there are: the answer is the same to the last digit."""
-    seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
-    one = lifts(plates(stack_of((20, 0.1), (20, 0.1), (14, 0.2), hole=9), seat), seat, load)
-    other = lifts(plates(stack_of((20, 0.1), (20, 0.1), (14, 0.2), hole=8), seat), seat, load)
     np.testing.assert_array_equal(one.seat_lift, other.seat_lift)
 
 
@@ -316,103 +245,6 @@ def test_forces_balance() -> None:
                 rounding = 2e-15 * plate.bending * np.abs(curve.states.q).max() / np.diff(r).min() ** 3
                 assert np.abs(force[1:, 0]).max() < 1e-8 * whole + rounding
                 assert np.abs(force[1:, 1]).max() < 1e-8 * whole * r[-1]
-
-
-def test_a_shim_of_vanishing_thickness_changes_nothing() -> None:
-    """A shim of a micrometre or less changes nothing but the gap that its height adds to."""
-    seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
-    shims = [(20, 0.15), (20, 0.15), (12, 0.1), (18, 0.15), (16, 0.15), (14, 0.2)]
-    bare = lifts(plates(stack_of(*shims, hole=9), seat), seat, load)
-    for place in range(2, 7):
-        for thickness in (1e-3, 1e-4):
-            more = plates(stack_of(*shims[:place], (14, thickness), *shims[place:], hole=9), seat)
-            curve = lift_curve(more, seat=seat, load=load, pressures=bare.pressures)
-            np.testing.assert_allclose(curve.seat_lift, bare.seat_lift, rtol=1e-3, atol=5e-3 * thickness)
-
-
-def test_an_absent_pack_is_no_pack() -> None:
-    """A pack of no stiffness and no height leaves the lift as it was."""
-    seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
-    bare = plates(stack_of((20, 0.15), (18, 0.15), (14, 0.2), hole=9), seat)
-    absent = replace(bare, packs=(*bare.packs[:1], Pack(9e-3, 0.0, 0.0, 0.0, 0.0), *bare.packs[1:]))
-    one = lifts(bare, seat, load)
-    other = lift_curve(absent, seat=seat, load=load, pressures=one.pressures)
-    np.testing.assert_allclose(one.seat_lift, other.seat_lift, rtol=1e-9)
-
-
-def test_a_ring_as_high_as_its_centring_shim_is_no_ring() -> None:
-    """Preload nought equals no ring."""
-    seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
-    centring = Shim(11.8e-3, 0.2e-3, 9e-3)
-    face, rest = Shim(20e-3, 0.2e-3, 9e-3), Shim(19e-3, 0.2e-3, 9e-3)
-    ringed = plates(Stack((face, Shim(15e-3, 0.2e-3, 12e-3), centring, rest)), seat)
-    plain = plates(Stack((face, centring, rest)), seat)
-    assert ringed.rings == ()
-    one, other = lifts(ringed, seat, load), lifts(plain, seat, load)
-    np.testing.assert_array_equal(one.seat_lift, other.seat_lift)
-
-
-def test_a_higher_ring_holds_the_valve_shut_longer() -> None:
-    """A ring proud of its centring shim presses the face shim on the seat: the higher, the later it opens."""
-    seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
-    face, rest = Shim(20e-3, 0.2e-3, 9e-3), Shim(18e-3, 0.2e-3, 9e-3)
-    pressures = np.geomspace(1e4, 3e6, 30)
-    before = np.full(30, np.inf)
-    for height in (0.20, 0.25, 0.30, 0.40):
-        ring = Shim(15e-3, height * 1e-3, 12e-3)
-        stack = plates(Stack((face, ring, Shim(11.8e-3, 0.2e-3, 9e-3), rest, rest)), seat)
-        lift = lift_curve(stack, seat=seat, load=load, pressures=pressures).seat_lift
-        assert (lift <= before + 1e-10).all()
-        before = lift
-    assert (before[:5] == 0).all()
-
-
-def test_a_proud_seat_opens_late_and_a_low_one_stands_open() -> None:
-    """The lip's height preloads the face shim, or leaves a gap below it."""
-    load, stack = pressed(5.5, 8.5, 9), stack_of((20, 0.2), (18, 0.2), hole=9)
-    packs = plates(stack, seat_of(5, 9))
-    pressures = np.array([0.0, 1e4, 1e6])
-    level, proud, low = (
-        lift_curve(packs, seat=seat_of(5, 9, seat_height=height), load=load, pressures=pressures).seat_lift
-        for height in (0.0, 0.1e-3, -0.1e-3)
-    )
-    assert (proud[:2] == 0).all()
-    assert level[0] == 0
-    assert low[0] == pytest.approx(0.1e-3)
-    assert (proud < level).all() or (proud[1:] < level[1:]).all()
-
-
-def test_a_backing_washer_stops_the_stack() -> None:
-    """Past its clearance the washer carries the stack, which lifts less."""
-    load, stack = pressed(5.5, 8.5, 9), stack_of((20, 0.2), (18, 0.2), hole=9)
-    packs, pressures = plates(stack, seat_of(5, 9)), np.geomspace(1e5, 1e7, 8)
-    free = lift_curve(packs, seat=seat_of(5, 9), load=load, pressures=pressures).seat_lift
-    held = lift_curve(
-        packs,
-        seat=seat_of(5, 9, backing_radius=8e-3, backing_clearance=0.1e-3),
-        load=load,
-        pressures=pressures,
-    ).seat_lift
-    np.testing.assert_allclose(held[0], free[0], rtol=1e-3)
-    assert (held <= free * (1 + 1e-3)).all()
-    assert held[-1] < 0.9 * free[-1]
-
-
-def test_rules_of_thumb_come_out() -> None:
-    """N thin shims are as stiff as one of n^(1/3) times the thickness; one of 0.30 is four of two 0.15.
-
-    Common practice, no source; exact where bending is all there is.
-    """
-    seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
-    pressures = np.array([10.0])
-
-    def lift(*shims: tuple[float, float]) -> float:
-        stack = plates(stack_of(*shims, hole=9), seat, thin=True)
-        return float(lift_curve(stack, seat=seat, load=load, pressures=pressures).seat_lift[0])
-
-    assert lift(*[(20, 0.1)] * 8) == pytest.approx(lift((20, 0.2)), rel=1e-6)
-    assert lift((20, 0.15), (20, 0.15)) == pytest.approx(4 * lift((20, 0.30)), rel=1e-5)
-    assert lift(*[(20, 0.1)] * 5) == pytest.approx(25 * lift((20, 0.5)), rel=1e-5)
 
 
 def test_compliance_is_the_slope_of_the_lift() -> None:
