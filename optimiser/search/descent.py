@@ -201,29 +201,28 @@ class Descent:
 
     def _bounded(self, batch: Sequence[Node], aim: Aim) -> Iterator[Node]:
         """Families and single stacks with bounds of their own, unless these close them."""
-        left = {id(node): ASKED for node in batch}
-        open_nodes = [(node, self.asking.nothing.copy()) for node in batch]
         self.tally.families += sum(node.made is None for node in batch)
+        left = [(node, self.asking.nothing.copy(), ASKED) for node in batch]
         done: list[Node] = []
-        while open_nodes:
+        while left:
             asking = []
-            for node, asked in open_nodes:
-                one = self.asking.next(node, aim, asked) if left[id(node)] or node.made is not None else None
+            for node, asked, misses in left:
+                one = self.asking.next(node, aim, asked) if misses or node.made is not None else None
                 if one is None:
                     done.append(node)
                 else:
                     asked[one.end, one.level.place] = True
-                    asking.append((node, asked, one))
-            questions = [
-                Question(self._corner(node, one.end), self.setting, one.level) for node, _, one in asking
-            ]
-            open_nodes = []
-            for (node, asked, one), answer in zip(asking, self.runs.ask(questions), strict=True):
-                left[id(node)] -= not self.asking.learn(node, one, answer)
+                    asking.append((node, asked, misses, one))
+            answers = self.runs.ask(
+                [Question(self._corner(node, one.end), self.setting, one.level) for node, _, _, one in asking]
+            )
+            left = []
+            for (node, asked, misses, one), answer in zip(asking, answers, strict=True):
+                bounds = self.asking.learn(node, one, answer)
                 if aim.hopeless(*node.bounds):
                     self._close(node)
                 else:
-                    open_nodes.append((node, asked))
+                    left.append((node, asked, misses if bounds else misses - 1))
         for node in done:
             node.ripe = node.made is not None
         return iter(done)
