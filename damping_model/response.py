@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.circuit import Circuit
 from damping_model.damper import NO_CLICKS, Damper
 from damping_model.demand import FARTHEST, Demand, face_demand
 from damping_model.flow_kernel import LOCKED
 from damping_model.force import checked_velocities, solved
 from damping_model.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
-from damping_model.lift_table import FIRST_TOP, lift_table, straight_table
+from damping_model.lift_table import FIRST_TOP, lift_table
+from damping_model.open_setting import OpenSetting
 from damping_model.packs import PackedStack
-from damping_model.path_set import PathSet
 from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
 
@@ -32,30 +30,14 @@ BEYOND: Final = 1.5
 STEP: Final = 1.01
 """Factor between the two forces that tell how a demand changes. [-]"""
 
-FAINT: Final = 1e-13
-"""Compliance that others are told by where the present stack never opens. [m/Pa]"""
+ROUGH: Final = 3e-3
+"""Tolerance of a lift that may lie far from the one that is asked about."""
 
+CLEAR: Final = 0.1
+"""It does when it is off by this share of the face's rise; five times what such lifts were wrong by. [-]"""
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Setting:
-    """The damper at one setting of its clickers.
-
-    ``edge``, ``forward`` and ``row`` say where the changing stack is, ``side`` what others are told by, and
-    ``own`` that this is the present stack; ``active`` at which velocities it is pushed open. In a tree of
-    valves ``rest`` is the force that it has no part in, and ``area`` what its valve's pressure drop acts on.
-    """
-
-    ready: Circuit
-    edge: int
-    forward: bool
-    row: int
-    active: NDArray[np.intp]
-    flows: Floats
-    drops: Floats
-    area: float
-    rest: Floats
-    side: PathSet
-    own: bool
+SMALL: Final = 3e-6
+"""Lifts below this are worked out well at once: dents in the faces would make rough ones too wrong. [m]"""
 
 
 class StackResponse:
@@ -104,7 +86,7 @@ class StackResponse:
         self.steel = steel or SpringSteel()
         self.path = damper.stack_path(valve)
         self.elements, self.tolerance = elements, tolerance
-        self._settings: dict[tuple[tuple[str, int], ...], _Setting] = {}
+        self._settings: dict[tuple[tuple[str, int], ...], OpenSetting] = {}
         self._demands: dict[tuple[tuple[tuple[str, int], ...], int, float], Demand | float] = {}
         self.pressures = _knots(self._setting(NO_CLICKS), knots, beyond)
         present = self.packed(self.path.stack)
@@ -117,7 +99,7 @@ class StackResponse:
 
         In a loop a stiffer stack sends more oil another way, and there are networks where that costs less.
         """
-        return self._setting(NO_CLICKS).ready.shares is not None
+        return self._setting(NO_CLICKS).keeps_order
 
     def packed(self, stack: Stack) -> PackedStack:
         """The plates that a stack amounts to in this place."""
@@ -139,6 +121,7 @@ class StackResponse:
         pressures: Floats,
         *,
         start: LiftCurve | None = None,
+        tolerance: float | None = None,
         exact_slope: bool = False,
     ) -> LiftCurve:
         """Lift of a stack in this place."""
@@ -149,7 +132,7 @@ class StackResponse:
             pressures=pressures,
             start=start,
             elements=self.elements,
-            tolerance=self.tolerance,
+            tolerance=self.tolerance if tolerance is None else tolerance,
             exact_slope=exact_slope,
         )
 
@@ -181,7 +164,7 @@ class StackResponse:
         setting = self._setting(clicks)
         own = self._own.seat_lift if setting.own else None
         side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift, own)
-        return self._solved(setting, side)[0]
+        return setting.solved(side)[0]
 
     def exact_forces(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with another stack, lifted at as many pressures as for a curve (velocities,). [N]
@@ -193,7 +176,7 @@ class StackResponse:
         while True:
             table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
             side = setting.side.with_table(setting.row, table)
-            forces, drops = self._solved(setting, side)
+            forces, drops = setting.solved(side)
             felt = side.face_pressures(drops)[setting.row].max(initial=0.0)
             if felt <= table.top or top >= LOCKED:
                 return forces
@@ -226,7 +209,12 @@ class StackResponse:
         demand = self._demand(clicks, place, force)
         if isinstance(demand, float):
             return demand
-        lift = self._lift(packed, np.array([demand.pressure]))
+        pressures, lift = np.array([demand.pressure]), None
+        if demand.lift >= SMALL:
+            lift = self._lift(packed, pressures, tolerance=max(ROUGH, self.tolerance))
+            far = CLEAR * max(float(lift.edge_lift[0]), demand.lift)
+        if lift is None or abs(float(lift.seat_lift[0]) - demand.lift) < far:
+            lift = self._lift(packed, pressures, start=lift)
         return demand.excess(lift=float(lift.seat_lift[0]), slope=float(lift.seat_compliance[0]))
 
     def _demand(self, clicks: Mapping[str, int], place: int, force: float) -> Demand | float:
@@ -250,28 +238,13 @@ class StackResponse:
                 self._demands[key] = Demand(*here, *powers)
         return self._demands[key]
 
-    def _solved(self, setting: _Setting, side: PathSet) -> tuple[Floats, Floats]:
-        """Forces with other paths on the changing stack's side, and the pressure drops that push it open."""
-        if setting.ready.shares is not None:
-            drops = side.drops(setting.flows)
-            forces = setting.rest.copy()
-            forces[setting.active] += setting.area * drops
-            return forces, drops
-        edges = list(setting.ready.edges)
-        old = edges[setting.edge]
-        edges[setting.edge] = replace(old, forward=side) if setting.forward else replace(old, backward=side)
-        changed = replace(setting.ready, edges=tuple(edges))
-        every, flows = changed.solve(self.velocities, start=setting.drops)
-        push = every[setting.edge] if setting.forward else -every[setting.edge]
-        return _forces(every, flows, self.velocities), np.maximum(push, 0.0)
-
     def forces_over_clicks(self, packed: PackedStack, clicker: str) -> Floats:
         """Damping force with another stack, at every position of a clicker (positions, velocities). [N]"""
         lift = self.lift(packed)
         positions = range(len(self.damper.clicker(clicker).areas))
         return np.array([self.forces_at(lift, clicks={clicker: k}) for k in positions])
 
-    def _setting(self, clicks: Mapping[str, int]) -> _Setting:
+    def _setting(self, clicks: Mapping[str, int]) -> OpenSetting:
         key = tuple(sorted(clicks.items()))
         if key not in self._settings:
             ready, drops, flows = solved(
@@ -281,52 +254,15 @@ class StackResponse:
                 clicks=self.clicks | dict(clicks),
                 steel=self.steel,
             )
-            self._settings[key] = self._prepared(ready, drops, flows)
+            self._settings[key] = OpenSetting.of(
+                ready, drops, flows, name=self.path.name, velocities=self.velocities
+            )
         return self._settings[key]
 
-    def _prepared(self, ready: Circuit, drops: Floats, flows: Floats) -> _Setting:
-        name = self.path.name
-        edge = next(
-            k for k, one in enumerate(ready.edges) if name in (*one.forward.names, *one.backward.names)
-        )
-        forward = name in ready.edges[edge].forward.names
-        sign = 1.0 if forward else -1.0
-        active = np.flatnonzero(sign * flows[edge] > 0)
-        active = active[np.argsort(np.abs(flows[edge, active]), kind="stable")]
-        side = ready.edges[edge].forward if forward else ready.edges[edge].backward
-        row = side.names.index(name)
-        own = side.opens(row)
-        if not own:
-            side = side.with_table(row, straight_table(compliance=FAINT))
-        area, rest = 0.0, np.zeros(self.velocities.size)
-        if ready.shares is not None:
-            area = float(ready.shares[edge])
-            rest = _forces(drops, flows, self.velocities)
-            rest[active] -= area * drops[edge, active]
-            area *= sign
-        return _Setting(
-            ready,
-            edge,
-            forward,
-            row,
-            active,
-            sign * flows[edge, active],
-            drops,
-            area,
-            rest,
-            side,
-            own,
-        )
 
-
-def _forces(drops: Floats, flows: Floats, velocities: Floats) -> Floats:
-    work = (drops * flows).sum(axis=0)
-    return np.asarray(np.divide(work, velocities, out=np.zeros_like(work), where=velocities != 0))
-
-
-def _knots(setting: _Setting, count: int, beyond: tuple[float, float]) -> Floats:
+def _knots(setting: OpenSetting, count: int, beyond: tuple[float, float]) -> Floats:
     """Pressures at which changed stacks are lifted: evenly over what the present one feels, and beyond."""
-    sign = 1.0 if setting.forward else -1.0
-    felt = setting.side.face_pressures(np.maximum(sign * setting.drops[setting.edge], 0.0))[setting.row]
-    felt = felt[felt > 0] if (felt > 0).any() else np.array([1e6])
+    felt = setting.felt()
+    if not felt.size:
+        felt = np.array([1e6])
     return np.geomspace(felt.min() * beyond[0], felt.max() * beyond[1], count)

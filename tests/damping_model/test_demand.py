@@ -13,7 +13,8 @@ from scipy.optimize import brentq
 
 from damping_model.demand import FARTHEST
 from damping_model.flow_kernel import EDGE, FILM, HEAD, JET, curtain_flow, gap_for_flow
-from damping_model.response import StackResponse
+from damping_model.lift import lift_curve
+from damping_model.response import CLEAR, ROUGH, SMALL, StackResponse
 
 SPEEDS = np.array([0.03, 0.06, 0.1, 0.2, 0.35, 0.6, 1.0, 1.6])
 PLACES = [(monotube, "compression stack"), (monotube, "rebound stack"), (fork_cartridge, "base stack")]
@@ -68,6 +69,40 @@ def test_a_pack_made_stiffer_never_gives_less(place, pack, more):
     stiffer = dataclasses.replace(packed, packs=tuple(packs))
     before, after = (response.excess(each, place=place, force=force) for each in (packed, stiffer))
     assert after >= before - 1e-6
+
+
+def lifted(response, packed, pressure, tolerance):
+    """As a search lifts a stack."""
+    return lift_curve(
+        packed,
+        seat=response.path.seat,
+        load=response.path.face_pressure,
+        pressures=np.array([pressure]),
+        elements=10.0,
+        tolerance=tolerance,
+    )
+
+
+def test_a_lift_that_may_be_rough_is_right_to_a_third_of_what_is_called_far():
+    """A far side is told from such a lift alone."""
+    dice, worst, tried = np.random.default_rng(3), 0.0, 0
+    while tried < 500:
+        response = RESPONSES[sorted(RESPONSES)[dice.integers(len(RESPONSES))]]
+        packs = list(response.packed(response.path.stack).packs)
+        for _ in range(dice.integers(4)):
+            place, times = dice.integers(len(packs)), dice.uniform(0.2, 4)
+            one = packs[place]
+            packs[place] = dataclasses.replace(
+                one, bending=one.bending * times, stretching=one.stretching * times, shear=one.shear * times
+            )
+        packed = dataclasses.replace(response.packed(response.path.stack), packs=tuple(packs))
+        pressure = 10 ** dice.uniform(4, 7)
+        fine = lifted(response, packed, pressure, 1e-6)
+        if fine.seat_lift[0] < SMALL:
+            continue
+        off = abs(lifted(response, packed, pressure, ROUGH).seat_lift[0] - fine.seat_lift[0])
+        worst, tried = max(worst, off / fine.edge_lift[0]), tried + 1
+    assert 0 < worst < CLEAR / 3
 
 
 def test_forces_that_no_stack_can_give_are_told_without_lifting_one():
