@@ -213,7 +213,10 @@ def test_the_flows_of_a_valves_paths_are_the_valves(seed):
         mine = curve.path_flows[at : at + len(valve.paths)]
         at += len(valve.paths)
         film = 1e-20 * np.abs(drop) / damper.oil.at(temperature=damper.temperature).dynamic_viscosity
-        assert mine.sum(axis=0) + np.sign(drop) * film == pytest.approx(flow, rel=1e-7)
+        past = np.sign(drop) * (flow - mine.sum(axis=0))  # a seat that is just open shares the film
+        rounding = 1e-8 * np.abs(flow)
+        assert (past >= -rounding).all()
+        assert (past <= film + rounding).all()
         assert (mine * np.sign(drop) >= 0).all()
 
 

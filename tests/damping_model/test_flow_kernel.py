@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from damping_model.errors import ConvergenceError
 from damping_model.flow_kernel import drop_for_flow, lift_of, lifter_flow, total_flow
 from damping_model.lift import Seat, lift_curve
-from damping_model.lift_table import LOWEST, LiftTable, lift_table
+from damping_model.lift_table import LOWEST, PER_DECADE, LiftTable, lift_table
 from damping_model.path_set import PathSet, path_set
 from damping_model.paths import Bleed, RingLeak
 from damping_model.shim_valve import ShimValve
@@ -94,16 +94,18 @@ def test_a_stack_passes_less_than_its_ports_alone(name, y):
 @given(name=NAMES, x=st.floats(math.log(LOWEST), math.log(1e7)))
 @settings(max_examples=30, deadline=None)
 def test_the_lift_between_the_tables_pressures_is_that_of_the_plates(name, x):
-    """Within 0.1 %, or a tenth of a micron where a dished stack just leaves its lip."""
+    """Within 0.1 % or a tenth of a micron; a micron in the table's step in which a dished stack leaves its lip."""
     valve, found = VALVES[name], SETS[name]
-    curve = lift_curve(
+    step = 1.5 * math.log(10) / PER_DECADE
+    before, here, after = lift_curve(
         valve.packed(valve.stack, steel=STEEL),
         seat=valve.seat,
         load=valve.face_pressure,
-        pressures=np.array([math.exp(x)]),
-    )
+        pressures=np.exp([x - step, x, x + step]),
+    ).seat_lift
     lift, _ = lift_of(found.lifters[0], found.tables[0], found.knots[0], x)
-    assert lift == pytest.approx(curve.seat_lift[0], rel=1e-3, abs=1e-7)
+    leaves = before == 0 < after
+    assert lift == pytest.approx(here, rel=1e-3, abs=1e-6 if leaves else 1e-7)
 
 
 def test_beyond_the_table_lift_goes_on_without_a_step():

@@ -4,6 +4,7 @@ import os
 import shutil
 import signal
 import sys
+import time
 from pathlib import Path
 
 import pexpect
@@ -203,6 +204,13 @@ def test_a_question_mark_says_why_it_is_asked(start):
     child.expect_exact("job be called")
 
 
+def until_it_waits(child):
+    """Until the command sleeps at its prompt: a Ctrl-C just before that would wait for the next key."""
+    stat = Path(f"/proc/{child.pid}/stat")
+    while stat.exists() and stat.read_text().rpartition(")")[2].split()[0] != "S":
+        time.sleep(0.01)
+
+
 @pytest.mark.parametrize("how", ["control-c", "quit", "killed", "end of input"])
 def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_lost(start, shop, how):
     child = start("jobs/new.toml")
@@ -210,6 +218,7 @@ def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_l
     answer(child, "Sag, front?", "30 mm")
     child.expect_exact("Tyre pressure, front")
     child.expect_exact(PROMPT)
+    until_it_waits(child)
     if how == "killed":
         child.kill(signal.SIGKILL)
         child.wait()
