@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import groupby
+from operator import attrgetter
 
 from damping_model.stack import Stack
 from optimiser.plan import Change
@@ -37,12 +38,17 @@ class Difference:
 
 def keys_of(stack: Stack) -> tuple[ShimKey, ...]:
     """Types of a stack's shims, from the piston outwards."""
-    return tuple(ShimKey.of(shim) for shim in stack.shims)
+    return tuple(map(ShimKey.of, stack.shims))
+
+
+def stack_of(keys: Sequence[ShimKey]) -> Stack:
+    """The stack of some types, from the piston outwards."""
+    return Stack(tuple(key.shim for key in keys))
 
 
 def packs_of(keys: Sequence[ShimKey]) -> tuple[tuple[ShimKey, ...], ...]:
     """Shims parted into packs: neighbours of one diameter and one hole, whose order counts for nothing."""
-    return tuple(tuple(group) for _, group in groupby(keys, key=lambda key: (key.outer, key.inner)))
+    return tuple(tuple(group) for _, group in groupby(keys, key=attrgetter("outer", "inner")))
 
 
 def difference(old: Stack, new: Stack) -> Difference:

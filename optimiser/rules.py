@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Protocol
 
 from damping_model.stack import Stack
@@ -87,10 +88,9 @@ class ClearsBore:
     def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
         """Name the types that are as wide as the bore or wider."""
         most = 2 * station.bore_radius
+        wide = {key for key in keys_of(stack) if key.outer * MICROMETRE > most - MICROMETRE / 2}
         return tuple(
-            f"{key} hits the bore of {_mm(most)} mm; every shim has to be smaller."
-            for key in sorted(set(keys_of(stack)))
-            if key.outer * MICROMETRE > most - MICROMETRE / 2
+            f"{key} hits the bore of {_mm(most)} mm; every shim has to be smaller." for key in sorted(wide)
         )
 
 
@@ -104,9 +104,11 @@ class HoleFitsShaft:
         keys = keys_of(stack)
         wrong = []
         for place, key in enumerate(keys):
+            if key.inner == hole:
+                continue
             beside = [keys[p] for p in (place - 1, place + 1) if 0 <= p < len(keys)]
             centred = place > 0 and any(k.inner == hole and k.outer <= key.inner for k in beside)
-            if key.inner != hole and not (key.inner > hole and centred):
+            if not (key.inner > hole and centred):
                 wrong.append(
                     f"{key} has a hole of {key.inner / 1000:g} mm and the shaft is {hole / 1000:g} mm; "
                     "only a ring may be wider, behind the face shim and with its centring shim beside it."
@@ -183,8 +185,11 @@ class ClampShimStays:
 
     def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
         """Say so when it does not lie at the end."""
-        packs = packs_of(keys_of(stack))
-        if packs and self.clamp_shim in packs[-1]:
+        keys = keys_of(stack)
+        last = takewhile(
+            lambda key: (key.outer, key.inner) == (keys[-1].outer, keys[-1].inner), reversed(keys)
+        )
+        if self.clamp_shim in last:
             return ()
         return (f"The clamp shim {self.clamp_shim} has to stay at the end of the stack.",)
 
