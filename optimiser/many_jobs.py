@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import ctypes
 import os
-import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
 from functools import partial
 from multiprocessing import active_children, get_context, parent_process
 from multiprocessing.connection import wait as wait_for
 from typing import Final
 
+from optimiser.interrupts import leave_interrupts_to_parent, without_interrupts
 from optimiser.job_answer import JobAnswer, Standing, Task, answer_job, broken_off, faulty, not_planned
 
 POLL: Final = 0.2
@@ -98,7 +97,7 @@ def _side_by_side(
 
 def _handed_out(pool: ProcessPoolExecutor, tasks: Sequence[Task]) -> dict[Future[JobAnswer], Task]:
     given: dict[Future[JobAnswer], Task] = {}
-    with _without_interrupts():
+    with without_interrupts():
         for task in tasks:
             try:
                 given[pool.submit(_answer_in_worker, task)] = task
@@ -116,25 +115,12 @@ def _outcome(task: Task, future: Future[JobAnswer]) -> JobAnswer | None:
     return future.result() if error is None else broken_off(task, faulty(error))
 
 
-@contextmanager
-def _without_interrupts() -> Iterator[None]:
-    """Processes begun here never see a Ctrl-C: they are told to stop, and this process tells them."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
 _STOP: Final[list[ctypes.c_bool]] = []
 """In a worker: the flag that it shares with the process that gives out the jobs."""
 
 
 def _begin(stop: ctypes.c_bool) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    leave_interrupts_to_parent()
     _STOP[:] = [stop]
     threading.Thread(target=_leave_with_parent, daemon=True).start()
 

@@ -1,8 +1,8 @@
 """What to ask of a family next, and what follows from the answer.
 
 Its softest and its stiffest stack are asked whether they reach a level at one velocity. A part of a family is
-thought to give what the whole gave until it is asked itself; how often it was split since says how far it may
-be off by then. All of that only orders the work: what closes a family is the answer's sign.
+thought to give what the whole gave until it is asked itself; how far its plates have moved since says how far
+that may be off. All of that only orders the work: what closes a family is the answer's sign.
 """
 
 from __future__ import annotations
@@ -33,13 +33,6 @@ order a little where a gap has just closed (docs/search.md has what was measured
 
 SURE: Final = 0.03
 """A single stack is not asked about a level that its force is thought to clear by this share. [-]"""
-
-STEP, REACH = 0.3, 0.35
-"""Share of the width between its ends by which a family's end is thought to move, and by which it may, each
-time that it is split. [-]"""
-
-OLD: Final = 3
-"""Splits after which what was told counts for no less. [-]"""
 
 UNKNOWN: Final = 1e3
 """Width of a family of which nothing is known, in half-widths of a window. [-]"""
@@ -83,6 +76,7 @@ class _Levels:
     forces : ``upper`` for the soft end, ``lower`` for the stiff one. [N]
     asked : those that the ends are asked about, so that the bounds' slack is allowed for. [N]
     logs : their logarithms, less than nought for the soft end. [-]
+    signed_forces, signed_asked : both less than nought for the stiff end. [N]
     idle : where no answer would help.
     """
 
@@ -91,6 +85,8 @@ class _Levels:
     forces: Floats
     asked: Floats
     logs: Floats
+    signed_forces: Floats
+    signed_asked: Floats
     idle: NDArray[np.bool_]
 
     @classmethod
@@ -99,7 +95,8 @@ class _Levels:
         forces = np.array([upper, lower])
         asked = forces / np.array([[1 - below], [1 + above]])
         idle = ~((asked > 0) & np.isfinite(asked))
-        return cls(lower, upper, forces, asked, -SIGNS * np.log(np.where(idle, 1.0, asked)), idle)
+        logs = -SIGNS * np.log(np.where(idle, 1.0, asked))
+        return cls(lower, upper, forces, asked, logs, SIGNS * forces, SIGNS * asked, idle)
 
 
 class Asking:
@@ -126,26 +123,33 @@ class Asking:
         """
         if node.forces is not None:
             return None
+        node.plates(SOFT, self.physics)
+        while True:
+            one = self._likeliest(node, aim, asked, again)
+            if one is None or one.end in node.corners:
+                return one
+            # how far this end has moved tells whether another is likelier
+            node.plates(one.end, self.physics)
+
+    def _likeliest(self, node: Node, aim: Aim, asked: Flags, again: bool) -> Ask | None:
         levels = self._levels(node, aim)
         margins = (SIGNS * node.thought + levels.logs) / self.judge.share
-        unknown = ~np.isfinite(margins)
-        if unknown.any():
-            margins[unknown] = 0.0
-        settled = (SIGNS * node.bounds >= SIGNS * levels.forces) | (SIGNS * levels.asked >= node.stood)
+        margins[~np.isfinite(margins)] = 0.0
+        settled = (SIGNS * node.bounds >= levels.signed_forces) | (levels.signed_asked >= node.stood)
         margins[settled | asked | levels.idle] = -np.inf
-        if node.made is None and node.plates(SOFT, self.physics) is None:
+        if node.corners[SOFT] is None:
             margins[SOFT] = -np.inf
-        hopes = margins
         if again or margins.max() > TIE:  # it was not asked before, or less was
             margins[margins <= TIE] = -np.inf
+            hopes = margins
         else:
-            wide = (node.thought[1] - node.thought[0]) / self.judge.share
-            moved = np.where(np.isfinite(wide), wide, UNKNOWN) * np.minimum(node.age, OLD)
+            wide = node.thought[STIFF] - node.thought[SOFT]
+            drift = np.minimum(np.minimum(node.drift, wide) / self.judge.share, UNKNOWN)
             sure = 0.0 if node.made is None else SURE / self.judge.share
-            margins[margins + REACH * moved <= -sure] = -np.inf
-            hopes = margins + STEP * moved
-        end, place = divmod(int(np.argmax(hopes)), node.thought.shape[1])
-        if margins[end, place] == -np.inf:
+            hopes = margins + drift
+            hopes[hopes <= -sure] = -np.inf
+        end, place = divmod(int(np.argmax(hopes)), hopes.shape[1])
+        if hopes[end, place] == -np.inf:
             return None
         return Ask(end, Level(place, float(levels.asked[end, place])), float(levels.forces[end, place]))
 
@@ -171,9 +175,9 @@ class Asking:
         place = one.level.place
         # an end without an equilibrium bounds nothing, and is not asked the same again
         excess = float(answer[0]) if answer is not None else -SIGNS[one.end, 0] * np.inf
-        node.thought, node.age = node.thought.copy(), node.age.copy()
+        node.thought, node.drift = node.thought.copy(), node.drift.copy()
         for end in (one.end,) if node.made is None else (SOFT, STIFF):
-            node.age[end, self._beside[place]] = 0.0
+            node.drift[end, self._beside[place]] = 0.0
             self._move(node.thought[end], place, np.log(one.level.force) + excess)
         beyond = bool(SIGNS[one.end, 0] * excess > 0)
         if beyond:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from damping_model.packs import Pack, PackedStack
 from damping_model.units import MICROMETRE
 from optimiser.search.family import Family
-from optimiser.search.shape import pack_of
+from optimiser.search.shape import Shape, pack_of
 from optimiser.search.sites import Figures, Patch, Span
 
 FAINT = 1e-9
@@ -62,12 +62,23 @@ class _Piles(dict[int, _Pile]):
 
     def __init__(self, family: Family) -> None:
         super().__init__()
-        self._slots = family.shape.slots
+        self._slots, self._kept = family.shape.slots, family.shape.filled
 
     def __missing__(self, place: int) -> _Pile:
         one = self._slots[place].whole
         pile = self[place] = _Pile(one.bending, one.stretching, one.give, one.height, one.height)
         return pile
+
+    @property
+    def filled(self) -> list[int]:
+        """Places of slots with shims kept in them or with a patch upon them."""
+        return sorted(self.keys() | self._kept)
+
+    def take_one_kind(self, patch: Patch, many: int) -> None:
+        """Take shims of the one type at the one place that a patch is."""
+        (span,) = patch.spans
+        self[span.place].take(span.thin, many)
+        self.take_heights(patch, many)
 
     def take_heights(self, patch: Patch, many: int) -> None:
         """Least and most height once shims have left."""
@@ -79,9 +90,12 @@ class _Piles(dict[int, _Pile]):
 
 def stiffest(family: Family) -> PackedStack:
     """No member of a family gives more force than this stack."""
-    shape, piles = family.shape, _Piles(family)
+    shape, piles, opens_gap = family.shape, _Piles(family), family.opens_gap
     for patch, many in family.outs:
-        if len(patch.spans) == 1 or len(_groups(family, patch, family.sure)) == 1:
+        if patch.single:
+            piles.take_one_kind(patch, many)
+            continue
+        if len(_groups(family, patch, family.sure)) == 1:
             _take(piles, patch, many, [span.place for span in reversed(patch.spans)], thin=True)
         piles.take_heights(patch, many)
     for patch, many in family.ins:
@@ -94,13 +108,13 @@ def stiffest(family: Family) -> PackedStack:
     packs: list[Pack] = []
     rings = []
     thickness = 0.0
-    for place, slot in enumerate(shape.slots):
-        touched = piles.get(place)
+    for place in piles.filled:
+        slot, touched = shape.slots[place], piles.get(place)
         if touched is None:
             pack = slot.pack
         else:
             # height without stiffness would hold off what lies behind it
-            only_high = touched.bending > 0 and not family.opens_gap[place]
+            only_high = touched.bending > 0 and not opens_gap[place]
             pack = touched.pack(slot.outer, max(touched.high if only_high else touched.low, 0.0))
         if pack is None or not (pack.bending > 0 or pack.height > FAINT * MICROMETRE):
             continue
@@ -117,6 +131,9 @@ def softest(family: Family) -> PackedStack | None:
     shape, piles = family.shape, _Piles(family)
     extra = [0.0] * shape.runs
     for patch, many in family.outs:
+        if patch.single:
+            piles.take_one_kind(patch, many)
+            continue
         for spans in _groups(family, patch, family.there):
             _take(piles, patch, many, [span.place for span in spans], thin=False)
         piles.take_heights(patch, many)
@@ -134,12 +151,16 @@ def softest(family: Family) -> PackedStack | None:
 
 def _softly_stacked(family: Family, piles: _Piles, extra: list[float]) -> PackedStack | None:
     """What is sure to be there, with gaps as wide as they can be; ``extra`` height behind each run. [m]"""
-    shape = family.shape
+    shape, opens_gap = family.shape, family.opens_gap
     packs: list[Pack] = []
     rings = []
     thickness = 0.0
-    for place, slot in enumerate(shape.slots):
-        pile = piles.get(place)
+    run = 0
+    for place in piles.filled:
+        slot, pile = shape.slots[place], piles.get(place)
+        while run < slot.run:
+            _spread(packs, extra[run], shape)
+            run += 1
         low = slot.whole.height if pile is None else pile.low
         if family.sure[place] or (pile is not None and pile.bending > 0):
             if not packs:
@@ -152,15 +173,20 @@ def _softly_stacked(family: Family, piles: _Piles, extra: list[float]) -> Packed
                 assert slot.pack is not None  # noqa: S101
                 packs.append(slot.pack)
             else:
-                packs.append(pile.pack(slot.outer, max(pile.high if family.opens_gap[place] else low, 0.0)))
-        elif pile is not None and family.opens_gap[place] and family.there[place]:
+                packs.append(pile.pack(slot.outer, max(pile.high if opens_gap[place] else low, 0.0)))
+        elif pile is not None and opens_gap[place] and family.there[place]:
             extra[slot.run] += max(pile.high, 0.0)
-        last = place + 1 == len(shape.slots) or shape.slots[place + 1].run > slot.run
-        if last and packs and extra[slot.run] > 0:
-            packs.append(Pack(shape.clamp_radius, 0.0, 0.0, 0.0, extra[slot.run]))
+    for behind in extra[run:]:
+        _spread(packs, behind, shape)
     if not packs:
         return None
     return replace(shape.pattern, packs=tuple(packs), rings=tuple(rings), face_thickness=thickness)
+
+
+def _spread(packs: list[Pack], height: float, shape: Shape) -> None:
+    """Hold off what lies behind a run by a height."""
+    if packs and height > 0:
+        packs.append(Pack(shape.clamp_radius, 0.0, 0.0, 0.0, height))
 
 
 def _groups(family: Family, patch: Patch, flags: tuple[bool, ...]) -> list[list[Span]]:
@@ -178,9 +204,6 @@ def _groups(family: Family, patch: Patch, flags: tuple[bool, ...]) -> list[list[
 def _take(piles: _Piles, patch: Patch, many: int, order: Sequence[int], *, thin: bool) -> None:
     """Take shims of a patch from one slot after another, each as stiff as the stiffest or the softest."""
     spans = [span for span in patch.spans if span.place in order]
-    if len(spans) == 1 and spans[0].thin == spans[0].thick:
-        piles[spans[0].place].take(spans[0].thin, many)
-        return
     one = (
         min((span.thin for span in spans), key=_stiffness)
         if thin

@@ -7,8 +7,7 @@ close the family first. How far from the level they are thought to lie says what
 from __future__ import annotations
 
 import heapq
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,29 +15,25 @@ from numpy.typing import NDArray
 
 from damping_model.packs import PackedStack
 from damping_model.stack import Stack
-from damping_model.units import MICROMETRE
 from optimiser import rank
-from optimiser.edits import keys_of, packs_of
 from optimiser.goal import Goal
 from optimiser.plan import Candidate
 from optimiser.search.aim import Aim, Judge
-from optimiser.search.asking import OLD, Asking
-from optimiser.search.family import Family, beginnings
+from optimiser.search.asking import Asking
+from optimiser.search.family import Family
+from optimiser.search.members import Members
 from optimiser.search.node import SOFT, STIFF, Node
 from optimiser.search.runs import Question, Runs, Whole
 from optimiser.search.shape import Shape
 from optimiser.search.workshop import Workshop
-from optimiser.stock import ShimKey, Stock
+from optimiser.stock import Stock
 
 Floats = NDArray[np.float64]
-
-Name = tuple[tuple[ShimKey, ...], ...]
-"""A stack, whatever the order inside its packs."""
 
 BATCH = 32
 """Families that are split before any of their parts is bounded: enough work for several cores. [-]"""
 
-FEW = 12
+FEW = 4
 """A family of no more members than this is looked through for those that can be built. [-]"""
 
 RIPE = 4
@@ -51,102 +46,121 @@ ASKED = 4
 """Levels that may leave a family open before it is split. [-]"""
 
 
-class Stopped(Exception):  # noqa: N818
-    """The caller asked for an end."""
-
-
 @dataclass(slots=True)
 class Tally:
-    """What has been looked at."""
+    """What has been looked at.
+
+    Parameters
+    ----------
+    families, leaves : families that were bounded, and single stacks.
+    unjudged : single stacks that the model has no answer for.
+    """
 
     families: int = 0
     leaves: int = 0
-    stacks: int = 0
+    unjudged: int = 0
+
+    def __add__(self, other: Tally) -> Tally:
+        """Both together."""
+        return Tally(
+            self.families + other.families, self.leaves + other.leaves, self.unjudged + other.unjudged
+        )
 
 
 class Descent:
-    """One search through all stacks with so many changes, at one setting of the adjusters.
+    """Families of stacks at one setting of the adjusters, the likeliest first.
 
     Parameters
     ----------
     shop, runs, goal, stock : the job.
     setting : which setting of the adjusters.
-    stop : raises :class:`Stopped` when it is time; told how many families are open.
     """
 
-    def __init__(
-        self,
-        *,
-        shop: Workshop,
-        runs: Runs,
-        goal: Goal,
-        stock: Stock,
-        setting: int,
-        stop: Callable[[int], None],
-    ) -> None:
+    def __init__(self, *, shop: Workshop, runs: Runs, goal: Goal, stock: Stock, setting: int) -> None:
         self.shop, self.runs, self.goal, self.stock = shop, runs, goal, stock
-        self.setting, self.stop = setting, stop
+        self.setting = setting
         self.judge = Judge(goal)
         self.asking = Asking(goal, self.judge, runs.physics)
+        self.members = Members(shop, goal)
         self.tally = Tally()
-        self.names: set[Name] = set()
-        self.looked_at: dict[Name, Stack | None] = {}
-        self.unjudged: set[Name] = set()
-        self.closed: list[Node] = []
+        self.nearest: Candidate | None = None
+        self._fresh: list[Node] = []
+        self._heap: list[tuple[float, int, Node]] = []
+        self._pushed = 0
+        self._closed: list[Node] = []
 
-    def search(self, shapes: Sequence[Shape], changes: int, aim: Aim) -> None:
-        """Offer every wanted stack with just so many changes to ``aim``; on return no other one is left.
+    @property
+    def open(self) -> int:
+        """Families and stacks that are still to be looked at."""
+        return len(self._fresh) + len(self._heap)
 
-        The shape that the stack has now comes first, since most answers keep it.
+    @property
+    def shapes(self) -> list[Shape]:
+        """Shapes of all families that are open."""
+        nodes = self._fresh + [node for *_, node in self._heap]
+        return list({id(node.family.shape): node.family.shape for node in nodes}.values())
 
-        Raises
-        ------
-        Stopped
-            From ``stop``; what was found until then has been taken.
-        """
-        for group in (shapes[:1], shapes[1:]):
-            self._descend((f for shape in group for f in beginnings(shape, changes)), (), aim)
-        self.tally.stacks += sum(
-            shape.ways(out, put_in)
-            for shape in shapes
-            for out in range(changes + 1)
-            for put_in in range(changes + 1)
-            if max(out, put_in) == changes
-        )
+    def add(self, families: Iterable[Family]) -> None:
+        """Families to look at."""
+        self._fresh += [node for one in families if self._possible(one) for node in self._nodes(one, None)]
 
-    def search_again(self, aim: Aim) -> None:
-        """Offer every wanted stack among all that have been searched, from the bounds that closed them."""
-        closed, self.closed = self.closed, []
-        self._descend((), closed, aim)
+    def reopen(self) -> None:
+        """Look again, from the bounds that closed them, at families and stacks that were not wanted."""
+        closed, self._closed = self._closed, []
+        self.receive(closed)
 
-    def _descend(self, families: Iterable[Family], nodes: Iterable[Node], aim: Aim) -> None:
-        fresh = [node for family in families if self._possible(family) for node in self._nodes(family, None)]
-        heap = [(self._promise(node), number, node) for number, node in enumerate(nodes)]
-        heapq.heapify(heap)
-        number = len(heap)
-        while fresh or heap:
-            self.stop(len(heap) + len(fresh))
-            batch: list[Node] = []
-            ripe: list[Node] = []
-            if fresh:
-                batch, fresh = fresh[:BATCH], fresh[BATCH:]
-                self._think(batch)
-            while heap and len(batch) < BATCH and len(ripe) < RIPE:
-                node = heapq.heappop(heap)[2]
-                if aim.hopeless(*node.bounds):
-                    self._close(node)
-                elif self.asking.next(node, aim, self.asking.nothing, again=True) is not None:
-                    batch.append(node)  # more is asked by now than when it was last looked at
-                elif node.ripe:
-                    ripe.append(node)
-                elif node.made is not None:
-                    batch.append(node)
-                else:
-                    batch += self._parts(node)
-            self._judge(ripe, aim)
-            for node in self._bounded(batch, aim):
-                number += 1
-                heapq.heappush(heap, (self._promise(node), number, node))
+    def dealt(self, hands: int) -> list[Descent]:
+        """All that is open, dealt out to as many descents, each of which knows what this one does."""
+        parts = []
+        for _ in range(hands):
+            part = Descent(
+                shop=self.shop, runs=self.runs.apart(), goal=self.goal, stock=self.stock, setting=self.setting
+            )
+            part.members = self.members.copy()
+            parts.append(part)
+        for number, node in enumerate(self.given(every=1)):
+            parts[number % hands].receive([node])
+        return parts
+
+    def given(self, *, every: int) -> list[Node]:
+        """Give away one in so many of the nodes that are open, the likeliest first."""
+        nodes = self._fresh + [node for *_, node in sorted(self._heap, key=lambda one: one[:2])]
+        self._fresh, self._heap = [], []
+        given = nodes[every - 1 :: every]
+        del nodes[every - 1 :: every]
+        self.receive(nodes)
+        return given
+
+    def receive(self, nodes: Iterable[Node]) -> None:
+        """Take nodes in."""
+        for node in nodes:
+            self._push(node)
+
+    def step(self, aim: Aim) -> None:
+        """Split the likeliest families and bound the parts; offer what is left with one member to the aim."""
+        batch: list[Node] = []
+        ripe: list[Node] = []
+        if self._fresh:
+            batch, self._fresh = self._fresh[:BATCH], self._fresh[BATCH:]
+            self._think(batch)
+        while self._heap and len(batch) < BATCH and len(ripe) < RIPE:
+            node = heapq.heappop(self._heap)[2]
+            if aim.hopeless(*node.bounds):
+                self._close(node)
+            elif self.asking.next(node, aim, self.asking.nothing, again=True) is not None:
+                batch.append(node)  # more is asked by now than when it was last looked at
+            elif node.ripe:
+                ripe.append(node)
+            elif node.made is not None:
+                batch.append(node)
+            else:
+                batch += self._parts(node)
+        self._judge(ripe, aim)
+        self.receive(self._bounded(batch, aim))
+
+    def _push(self, node: Node) -> None:
+        self._pushed += 1
+        heapq.heappush(self._heap, (self._promise(node), self._pushed, node))
 
     def _possible(self, family: Family) -> bool:
         return family.possible(least_height=self.goal.least_height, most_height=self.goal.most_height)
@@ -159,31 +173,15 @@ class Descent:
 
     def _nodes(self, family: Family, parent: Node | None) -> Iterator[Node]:
         """One node, or one for each member that can be built and was not come to before."""
-        if parent is None:
-            unknown = np.full(self.goal.lower.shape, np.inf)
-            bounds = thought = np.array([-unknown, unknown])
-            age = np.ones(thought.shape)
-        else:
-            bounds, thought, age = parent.bounds, parent.thought, parent.age
+        whole = Node.of_unknown(family, self.goal.lower.size) if parent is None else parent
         if family.most_members <= FEW:
-            new = {name: made for name, made in self._built(family) if name not in self.names}
+            new = self.members.new(family)
             if len(new) <= DIRECT or family.most_members == 1:
-                for name, made in new.items():
-                    self.names.add(name)
-                    self.tally.leaves += 1
-                    yield Node(family, bounds, thought, age + OLD, np.full(age.shape, np.inf), made)
+                self.members.take(new)
+                self.tally.leaves += len(new)
+                yield from (whole.member(family, made) for made in new)
                 return
-        yield Node(family, bounds, thought, age + 1.0, np.full(age.shape, np.inf))
-
-    def _built(self, family: Family) -> Iterator[tuple[Name, Stack]]:
-        """Members that can be built; each is looked at once, however many families it belongs to."""
-        for keys in family.members():
-            name = _name(keys)
-            if name not in self.looked_at:
-                made = Stack(tuple(key.shim for key in keys))
-                self.looked_at[name] = made if self.buildable(made) else None
-            if (known := self.looked_at[name]) is not None:
-                yield name, known
+        yield whole if parent is None else whole.part(family)
 
     def _think(self, nodes: Sequence[Node]) -> None:
         """Estimate the ends of families that nothing is known of."""
@@ -230,7 +228,7 @@ class Descent:
     def _close(self, node: Node) -> None:
         """Put a family or a stack away that is not wanted now; its plates can be made again."""
         node.corners.clear()
-        self.closed.append(node)
+        self._closed.append(node)
 
     def _corner(self, node: Node, end: int) -> PackedStack:
         """Plates of an end that is known to have some."""
@@ -257,18 +255,17 @@ class Descent:
             if node.made is None:
                 continue
             if node.forces is None:
-                self.unjudged.add(_name(keys_of(node.made)))
+                self.tally.unjudged += 1
             elif aim.wants(node.forces):
                 aim.take(self.candidate(node.made, node.forces))
             else:
+                self._note(node.made, node.forces)
                 self._close(node)
 
-    def nearest(self) -> Candidate | None:
-        """The stack with the least misfit of all that were judged exactly and are not wanted."""
-        judged = [(node.made, node.forces) for node in self.closed]
-        known = [(made, forces) for made, forces in judged if made is not None and forces is not None]
-        best = min(known, key=lambda one: self.judge.misfit(one[1]), default=None)
-        return None if best is None else self.candidate(*best)
+    def _note(self, made: Stack, forces: Floats) -> None:
+        """Keep the stack with the least misfit of all that were judged and not wanted."""
+        if self.nearest is None or self.judge.misfit(forces) < self.nearest.misfit:
+            self.nearest = self.candidate(made, forces)
 
     def candidate(self, stack: Stack, forces: Floats) -> Candidate:
         """A stack with every figure that it is judged by."""
@@ -280,17 +277,3 @@ class Descent:
             goal=self.goal,
             stock=self.stock,
         )
-
-    def buildable(self, stack: Stack) -> bool:
-        """Whether shelf, height and rules allow a stack."""
-        grain = MICROMETRE / 2
-        used = Counter(keys_of(stack))
-        if any(count > self.shop.available[key] for key, count in used.items()):
-            return False
-        if not self.goal.least_height - grain <= stack.height <= self.goal.most_height + grain:
-            return False
-        return not any(rule.violations(stack, self.shop.station) for rule in self.shop.rules)
-
-
-def _name(keys: Sequence[ShimKey]) -> Name:
-    return tuple(tuple(sorted(pack)) for pack in packs_of(keys))

@@ -7,12 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from damping_model.stack import Stack
+from optimiser.cores import cores_here
 from optimiser.goal import Goal
 from optimiser.physics import BandPhysics
 from optimiser.plan import Effort, Status
 from optimiser.rules import Rule, Station
 from optimiser.search.aim import Aim, Judge
-from optimiser.search.descent import Descent, Stopped
+from optimiser.search.branch_and_bound import BranchAndBound, Stopped
 from optimiser.search.prepare import shapes
 from optimiser.search.runs import Runs
 from optimiser.search.workshop import sound_rules, workshop
@@ -65,8 +66,7 @@ def explore(
     progress : told families open, families closed and physics runs now and then.
     rules : what a stack has to keep; those of ``stack`` when left out.
     settings : adjuster settings at which stacks are tried; the present one when left out.
-    cores : how many questions to the physics are worked on at a time, as many as there are cores when left
-        out; what is found does not depend on it.
+    cores : processes at most, as many as there are cores when left out; what is found does not depend on it.
 
     Raises
     ------
@@ -76,7 +76,15 @@ def explore(
     rules = sound_rules(stack, station, rules)
     runs, judge = Runs(physics, cores=cores), Judge(goal)
     ends = None if time_limit is None else time.monotonic() + time_limit
-    descents: list[Descent] = []
+    searches: list[BranchAndBound] = []
+    cores = cores_here() if cores is None else cores
+
+    def spent() -> Effort:
+        return Effort(
+            runs.count + sum(one.runs_apart for one in searches),
+            sum(one.tally.families for one in searches),
+            sum(one.stacks for one in searches),
+        )
 
     def stop(families_open: int) -> None:
         if should_stop is not None and should_stop():
@@ -84,21 +92,33 @@ def explore(
         if ends is not None and time.monotonic() >= ends:
             raise Stopped(Status.BEST_SO_FAR)
         if progress is not None:
-            progress(families_open, sum(d.tally.families for d in descents), runs.count)
+            effort = spent()
+            progress(families_open, effort.families, effort.physics_runs)
 
     stopped = None
     shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
     try:
         for setting in (physics.setting,) if settings is None else settings:
-            descents.append(Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting, stop=stop))
+            searches.append(
+                BranchAndBound(
+                    shop=shop,
+                    runs=runs,
+                    goal=goal,
+                    stock=stock,
+                    setting=setting,
+                    stop=stop,
+                    cores=cores,
+                    again=False,
+                )
+            )
             for changes in range(1, most_changes + 1):
-                descents[-1].search(
+                searches[-1].search(
                     shapes(shop, runs, changes, half=judge.share, setting=setting), changes, aim
                 )
     except Stopped as early:
         stopped = early.args[0]
-    unjudged = any(descent.unjudged for descent in descents)
-    effort = Effort(
-        runs.count, sum(d.tally.families for d in descents), sum(d.tally.stacks for d in descents)
-    )
-    return Explored(stopped, stopped is None and not unjudged, effort)
+    finally:
+        for search in searches:
+            search.close()
+    unjudged = any(search.tally.unjudged for search in searches)
+    return Explored(stopped, stopped is None and not unjudged, spent())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations_with_replacement, product
@@ -34,36 +34,42 @@ class Family:
     @cached_property
     def sure(self) -> tuple[bool, ...]:
         """For each slot, whether every member has a shim in it."""
-        least = [len(slot.kept) for slot in self.shape.slots]
+        counts = self.shape.counts
+        least: dict[int, int] = {}
         for patch, many in self.outs:
             for span in patch.spans:
-                least[span.place] -= many
+                least[span.place] = least.get(span.place, counts[span.place]) - many
         for patch, many in self.ins:
             if len(patch.spans) == 1:
-                least[patch.spans[0].place] = max(least[patch.spans[0].place], 0) + many
-        return tuple(count > 0 for count in least)
+                place = patch.spans[0].place
+                least[place] = max(least.get(place, counts[place]), 0) + many
+        return self._filled(least)
 
     @cached_property
     def there(self) -> tuple[bool, ...]:
         """For each slot, whether a member can have a shim in it."""
-        most = [len(slot.kept) for slot in self.shape.slots]
+        counts = self.shape.counts
+        most: dict[int, int] = {}
         for patch, many in self.outs:
             if len(patch.spans) == 1:
-                most[patch.spans[0].place] -= many
+                place = patch.spans[0].place
+                most[place] = most.get(place, counts[place]) - many
         for patch, many in self.ins:
             for span in patch.spans:
-                most[span.place] += many
-        return tuple(count > 0 for count in most)
+                most[span.place] = most.get(span.place, counts[span.place]) + many
+        return self._filled(most)
 
-    @cached_property
+    def _filled(self, counts: Mapping[int, int]) -> tuple[bool, ...]:
+        """Slots with a shim, when those named have other numbers of shims than are kept."""
+        flags = [count > 0 for count in self.shape.counts]
+        for place, count in counts.items():
+            flags[place] = count > 0
+        return tuple(flags)
+
+    @property
     def opens_gap(self) -> tuple[bool, ...]:
         """For each slot, whether a wider pack may follow in a later run. If not, height only stiffens."""
-        widest = [0] * (self.shape.runs + 1)
-        for slot, there in zip(self.shape.slots, self.there, strict=True):
-            if there:
-                widest[slot.run] = max(widest[slot.run], slot.outer)
-        later = [max(widest[run + 1 :]) for run in range(self.shape.runs)]
-        return tuple(slot.outer < later[slot.run] for slot in self.shape.slots)
+        return self.shape.opens_gap(self.there)
 
     @cached_property
     def most_members(self) -> int:
@@ -91,15 +97,7 @@ class Family:
     @property
     def is_a_stack(self) -> bool:
         """Whether a member can cover the ports and rise at every crossover."""
-        runs = self.shape.runs
-        least, most = [10**9] * runs, [0] * runs
-        covers = False
-        for slot, there in zip(self.shape.slots, self.there, strict=True):
-            if there:
-                least[slot.run] = min(least[slot.run], slot.outer)
-                most[slot.run] = max(most[slot.run], slot.outer)
-                covers = covers or (slot.run == 0 and slot.outer >= self.shape.least_face)
-        return covers and all(least[run] < most[run + 1] for run in range(runs - 1))
+        return self.shape.makes_a_stack(self.there)
 
     def split(self) -> Iterator[Family]:
         """Families that part this one where its members differ most."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import exp, log
 from typing import Final
 
 import numpy as np
@@ -20,6 +21,31 @@ SOFT: Final = 0
 STIFF: Final = 1
 """The two ends of a family, as rows of what is known of it."""
 
+HELD_OFF: Final = 0.15e-3
+"""Gap behind which a plate is thought to count for a third. [m]"""
+
+FAINT: Final = 1e-9
+"""Weights of plates are compared from here on. [N m]"""
+
+UNTOLD: Final = 0.35
+"""Share of a family's width that the end of a part may move by, as long as its plates are not known. [-]"""
+
+LEVER, LEAST = 2.0, 0.02
+"""Once they are: so many times the share of the weight that it has moved by, and so much more. [-]"""
+
+
+def weight(plates: PackedStack) -> float:
+    """Logarithm of how much plates amount to, roughly: wide and stiff ones more, those held off less."""
+    before: list[tuple[float, float]] = []
+    total, narrowest = FAINT, np.inf
+    for pack in plates.packs:
+        radius = pack.outer_radius
+        gap = sum(height for other, height in before if other < radius) if radius > narrowest else 0.0
+        total += pack.bending * (radius / plates.packs[0].outer_radius) ** 2 * exp(-gap / HELD_OFF)
+        before.append((radius, pack.height))
+        narrowest = min(narrowest, radius)
+    return log(total)
+
 
 @dataclass(slots=True)
 class Node:
@@ -31,30 +57,98 @@ class Node:
     bounds : below and above every member's force (2, velocities). [N]
     thought : logarithms of the forces that the softest and the stiffest member are thought to give (2,
         velocities). [-]
-    age : how often a family was split since anything was told of its ends (2, velocities). [-]
+    drift : how far that may be off, since the ends have moved after they were asked (2, velocities). [-]
     stood : levels that the soft end does not lie above, and less than nought those that the stiff one does
         not lie below (2, velocities): asked there again it would say the same. [N]
     made : the single stack.
     forces : of it, once it has been judged. [N]
     ripe : whether it is a single stack that only its own forces can judge.
+    parent : what is known of the ends of the family that it is a part of.
     corners : plates of the two ends, once they were made.
+    weights : of those.
     """
 
     family: Family
     bounds: Floats
     thought: Floats
-    age: Floats
+    drift: Floats
     stood: Floats
     made: Stack | None = None
     forces: Floats | None = None
     ripe: bool = False
+    parent: Parent | None = None
     corners: dict[int, PackedStack | None] = field(default_factory=dict)
+    weights: dict[int, float] = field(default_factory=dict)
+
+    @classmethod
+    def of_unknown(cls, family: Family, velocities: int) -> Node:
+        """A family that nothing is known of."""
+        unknown = np.full((2, velocities), np.inf)
+        outside = np.array([-unknown[SOFT], unknown[STIFF]])
+        return cls(family, outside, outside, unknown, unknown.copy())
+
+    def part(self, family: Family) -> Node:
+        """A part of this family."""
+        drift = self.drift + UNTOLD * (self.thought[STIFF] - self.thought[SOFT])
+        stood = np.full(drift.shape, np.inf)
+        return Node(family, self.bounds, self.thought, drift, stood, parent=Parent.of(self))
+
+    def member(self, family: Family, made: Stack) -> Node:
+        """A single stack of this family."""
+        unknown = np.full(self.drift.shape, np.inf)
+        return Node(family, self.bounds, self.thought, unknown, unknown.copy(), made)
 
     def plates(self, end: int, physics: BandPhysics) -> PackedStack | None:
         """Plates of an end; None where nothing is sure to lie on the ports."""
         if end not in self.corners:
             if self.made is not None:
-                self.corners[end] = physics.packed(self.made)
+                self.corners[SOFT] = self.corners[STIFF] = physics.packed(self.made)
             else:
-                self.corners[end] = (softest, stiffest)[end](self.family)
+                self._lay(end)
         return self.corners[end]
+
+    def _lay(self, end: int) -> None:
+        """Make the plates of an end, and tell from their weight how far it has moved from the parent's."""
+        plates, parent = (softest, stiffest)[end](self.family), self.parent
+        before = None if parent is None else parent.corners.get(end)
+        self.corners[end] = plates
+        if plates is None:
+            return
+        if parent is None or before is None:
+            self.weights[end] = weight(plates)
+        elif plates == before:
+            self.corners[end], self.weights[end] = before, parent.weights[end]
+            self.drift[end], self.stood[end] = parent.drift[end], parent.stood[end]
+        else:
+            self.weights[end] = weight(plates)
+            if parent.span > 0:
+                moved = abs(self.weights[end] - parent.weights[end]) / parent.span
+                self.drift[end] = parent.drift[end] + parent.width * (LEAST + min(LEVER * moved, 1.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Parent:
+    """What was known of a family's ends when it was split.
+
+    Parameters
+    ----------
+    corners, weights, drift, stood : as of the node.
+    width : how far apart the ends are thought to lie (velocities,). [-]
+    span : between the weights of the ends, of its own or of a family before it; 0 when nothing is known.
+    """
+
+    corners: dict[int, PackedStack | None]
+    weights: dict[int, float]
+    drift: Floats
+    stood: Floats
+    width: Floats
+    span: float
+
+    @classmethod
+    def of(cls, node: Node) -> Parent:
+        """A family that is being split."""
+        span = 0.0 if node.parent is None else node.parent.span
+        if len(node.weights) > 1:
+            span = max(node.weights[STIFF] - node.weights[SOFT], FAINT)
+        width = node.thought[STIFF] - node.thought[SOFT]
+        return cls(node.corners, node.weights, node.drift, node.stood, width, span)

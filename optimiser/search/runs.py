@@ -15,6 +15,7 @@ from damping_model.packs import Pack, PackedStack
 from damping_model.stack import Shim, Stack
 from optimiser.cores import cores_here
 from optimiser.physics import BandPhysics
+from optimiser.search.hashed import Hashed
 from optimiser.stock import ShimKey
 
 Floats = NDArray[np.float64]
@@ -60,9 +61,9 @@ class Question:
     what: Whole | Level
 
     @property
-    def name(self) -> tuple[tuple[Pack, ...], float, int, Whole | Level]:
+    def name(self) -> Hashed:
         """What the answer depends on."""
-        return self.packed.packs, self.packed.face_thickness, self.setting, self.what
+        return Hashed((self.packed.packs, self.packed.face_thickness, self.setting, self.what))
 
 
 class Runs:
@@ -78,21 +79,34 @@ class Runs:
     def __init__(self, physics: BandPhysics, *, cores: int | None = None) -> None:
         self.physics = physics
         self.count = 0
-        self._known: dict[object, Floats | None] = {}
-        cores = cores_here() if cores is None else cores
-        self._pool = ThreadPoolExecutor(cores) if cores > 1 else None
+        self._known: dict[Hashed, Floats | None] = {}
+        self._cores = cores_here() if cores is None else cores
+        self._pool = ThreadPoolExecutor(self._cores) if self._cores > 1 else None
+
+    def apart(self) -> Runs:
+        """The same knowledge, to go on with apart and on one core."""
+        twin = Runs(self.physics, cores=1)
+        twin._known = dict(self._known)
+        return twin
+
+    def rest(self) -> None:
+        """Let go of the cores until more is asked."""
+        if self._pool is not None:
+            self._pool.shutdown()
+            self._pool = ThreadPoolExecutor(self._cores)
 
     def ask(self, questions: Sequence[Question]) -> list[Floats | None]:
         """Answer questions in their order; None where the model finds no equilibrium.
 
         Forces [N], or for a level the one logarithm of the force over it.
         """
-        new = {q.name: q for q in questions if q.name not in self._known}
+        names = [question.name for question in questions]
+        new = {n: q for n, q in zip(names, questions, strict=True) if n not in self._known}
         work = map(self._run, new.values()) if self._pool is None else self._pool.map(self._run, new.values())
         for name, answer in zip(new, work, strict=True):
             self._known[name] = answer
             self.count += 1
-        return [self._known[q.name] for q in questions]
+        return [self._known[name] for name in names]
 
     def forces(self, packed: PackedStack, setting: int) -> Floats | None:
         """Resisting force at each velocity of the goal; None when the model finds no equilibrium. [N]"""

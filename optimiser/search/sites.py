@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby
 
@@ -84,9 +84,11 @@ class Patch:
     Parameters
     ----------
     sites : the sites, by slot and thickness.
+    turns : which half was taken each time, on the way to it from the patch of all sites.
     """
 
     sites: tuple[Site, ...]
+    turns: tuple[int, ...] = field(default=(), compare=False)
     _parts: list[tuple[Patch, Patch]] = field(default_factory=list, compare=False, repr=False)
 
     @cached_property
@@ -136,8 +138,16 @@ class Patch:
     def parts(self) -> tuple[Patch, Patch]:
         """Two halves that differ more from each other than each in itself."""
         if not self._parts:
-            self._parts.append(_parted(self.sites))
+            one, two = _parted(self.sites)
+            self._parts.append((replace(one, turns=(*self.turns, 0)), replace(two, turns=(*self.turns, 1))))
         return self._parts[0]
+
+    def at(self, turns: Sequence[int]) -> Patch:
+        """The patch that so many turns lead to."""
+        found = self
+        for turn in turns:
+            found = found.parts[turn]
+        return found
 
 
 def patch(sites: Sequence[Site]) -> Patch:

@@ -57,24 +57,31 @@ def wait(process, seconds):
 
 
 def worked(system):
-    """Processor time of a process. [s]"""
-    fields = (system / "stat").read_text().rpartition(")")[2].split()
-    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    """Processor time of a process and of those that it has begun. [s]"""
+    try:
+        fields = (system / "stat").read_text().rpartition(")")[2].split()
+        children = (system / "task" / system.name / "children").read_text().split()
+    except FileNotFoundError:
+        return 0.0  # one that has just ended: its time is counted with its parent's
+    own = sum(map(int, fields[11:15])) / os.sysconf("SC_CLK_TCK")
+    return own + sum(worked(system.parent / child) for child in children)
 
 
 def interrupted_after(seconds, job, folder):
     folder.mkdir()
     command = [SHIMWRIGHT, "plan", job, "--sheet", folder / "sheet.html"]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8"
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8", start_new_session=True
     ) as process:
         wait(process, seconds)
-        process.send_signal(signal.SIGINT)
+        os.killpg(process.pid, signal.SIGINT)  # as a terminal does: every process of the command gets it
         try:
             out, err = process.communicate(timeout=LONGEST)
         except subprocess.TimeoutExpired:
             process.kill()
             raise
+    with pytest.raises(ProcessLookupError):
+        os.killpg(process.pid, 0)  # nothing that it began lives on
     return Ended(process.returncode, out, err)
 
 

@@ -1,0 +1,25 @@
+"""Ctrl-C goes to one process alone: that one tells the others when to stop."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def without_interrupts() -> Iterator[None]:
+    """Processes begun here see no Ctrl-C before they say that they leave it to their parent."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def leave_interrupts_to_parent() -> None:
+    """In a process that was begun so: never end by Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
