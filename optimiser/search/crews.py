@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import gc
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from multiprocessing import get_context, parent_process
+from multiprocessing import current_process, get_context, parent_process
 from multiprocessing.connection import Connection
 from multiprocessing.connection import wait as wait_for
 from typing import Any, Final
@@ -109,6 +110,11 @@ class Here:
     def close(self) -> None:
         """End it."""
         self._lanes = ()
+
+
+def may_fork() -> bool:
+    """Whether lanes can go on in processes of their own: forked ones, which no daemon may have."""
+    return sys.platform == "linux" and not current_process().daemon
 
 
 class Apart:

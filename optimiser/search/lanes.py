@@ -7,7 +7,6 @@ there are.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from typing import Final
 
@@ -15,7 +14,7 @@ import numpy as np
 
 from optimiser.plan import Candidate
 from optimiser.search.aim import Aim
-from optimiser.search.crews import Apart, Here, Report
+from optimiser.search.crews import Apart, Here, Report, may_fork
 from optimiser.search.descent import Descent, Tally
 
 LANES: Final = 8
@@ -39,7 +38,7 @@ class Lanes:
         shapes = descent.shapes
         lanes = descent.dealt(LANES)
         self._reports = [Report((), Tally(), 0, lane.open, None) for lane in lanes]
-        many = min(cores, LANES) if sys.platform == "linux" else 1
+        many = min(cores, LANES) if may_fork() else 1
         crews = [Here(lanes[core::many], shapes, aim) for core in range(many)]
         if many > 1:
             descent.runs.rest()

@@ -54,6 +54,10 @@ def solved(aim: float, cores: int) -> Answer:
     return answer
 
 
+def repr_of_solved(aim: float, cores: int) -> str:
+    return repr(solved(aim, cores))
+
+
 @pytest.fixture
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every search is dealt out almost at once, and shares what it has early."""
@@ -86,6 +90,14 @@ def test_no_process_is_left_when_a_search_has_ended() -> None:
     before = multiprocessing.active_children()
     solved(GOALS["out of reach"], 2)
     assert multiprocessing.active_children() == before
+
+
+@needs_fork
+@pytest.mark.usefixtures("soon")
+def test_a_pool_of_processes_that_may_have_no_children_gives_the_same_answer() -> None:
+    aim = GOALS["within reach"]
+    with multiprocessing.get_context("fork").Pool(1) as pool:
+        assert pool.apply(repr_of_solved, (aim, 2)) == repr(solved(aim, 2))
 
 
 @needs_fork
