@@ -31,7 +31,7 @@ from optimiser.search.runs import Runs
 from optimiser.search.workshop import sound_rules, workshop
 from optimiser.stock import Stock
 
-GOALS = {"within reach": 0.93, "out of reach": 0.4}
+GOALS = {"within reach": 0.95, "just out of reach": 0.93, "out of reach": 0.4}
 """Share of the force before that the slow velocities are to come to."""
 
 needs_fork = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere all lanes stay in one process")
@@ -39,10 +39,10 @@ needs_fork = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere all l
 
 def job(aim: float) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
     rng = np.random.default_rng(5)
-    physics, start = toy.ToyPhysics(), toy.random_stack(rng, 12)
+    physics, start = toy.ToyPhysics(), toy.random_stack(rng, 9)
     before = physics.forces(physics.packed(start), 0)
-    goal = toy.goal(physics, start, aim=before * aim, tolerance=np.full(before.size, 0.02))
-    return physics, start, toy.random_stock(rng, 6), goal
+    goal = toy.goal(physics, start, aim=before * aim, tolerance=np.full(before.size, 0.03))
+    return physics, start, toy.random_stock(rng, 3), goal
 
 
 def solved(aim: float, cores: int) -> Answer:
