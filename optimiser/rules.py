@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import takewhile
 from typing import Protocol
 
 from damping_model.stack import Stack
@@ -186,7 +185,7 @@ class ClampShimStays:
     def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
         """Say so when it does not lie at the end."""
         keys = keys_of(stack)
-        last = takewhile(
+        last = itertools.takewhile(
             lambda key: (key.outer, key.inner) == (keys[-1].outer, keys[-1].inner), reversed(keys)
         )
         if self.clamp_shim in last:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from damping_model.stack import Stack
 from damping_model.units import MICROMETRE
-from optimiser.edits import keys_of, packs_of
+from optimiser.edits import keys_of, packs_of, stack_of
 from optimiser.rules import Station, rules_for, violations
 from optimiser.stock import ShimKey, Stock
 
@@ -30,7 +30,7 @@ def single_changes(stack: Stack, *, station: Station, stock: Stock) -> Iterator[
         if _alike(new) in seen:
             continue
         seen.add(_alike(new))
-        built = Stack(tuple(key.shim for key in new))
+        built = stack_of(new)
         if not violations(rules, built, station):
             yield built
 

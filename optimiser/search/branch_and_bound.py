@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
 from typing import Final
 
 from optimiser.goal import Goal
-from optimiser.plan import Candidate
+from optimiser.plan import Candidate, Status
 from optimiser.search.aim import Aim
 from optimiser.search.descent import Descent, Tally
 from optimiser.search.family import beginnings
@@ -22,6 +23,14 @@ LONG: Final = 300
 
 class Stopped(Exception):  # noqa: N818
     """The caller asked for an end."""
+
+
+def stop_if_asked(should_stop: Callable[[], bool] | None, ends: float | None) -> None:
+    """Raise :class:`Stopped` with the reason: the user asks for it, or the clock has come to ``ends``. [s]"""
+    if should_stop is not None and should_stop():
+        raise Stopped(Status.INTERRUPTED)
+    if ends is not None and time.monotonic() >= ends:
+        raise Stopped(Status.BEST_SO_FAR)
 
 
 class BranchAndBound:

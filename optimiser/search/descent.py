@@ -31,7 +31,7 @@ from optimiser.stock import Stock
 Floats = NDArray[np.float64]
 
 BATCH = 32
-"""Families that are split before any of their parts is bounded: enough work for several cores. [-]"""
+"""Families that are split, or bounded again, before any of them is looked at anew. [-]"""
 
 FEW = 4
 """A family of no more members than this is looked through for those that can be built. [-]"""

@@ -13,7 +13,7 @@ from optimiser.physics import BandPhysics
 from optimiser.plan import Effort, Status
 from optimiser.rules import Rule, Station
 from optimiser.search.aim import Aim, Judge
-from optimiser.search.branch_and_bound import BranchAndBound, Stopped
+from optimiser.search.branch_and_bound import BranchAndBound, Stopped, stop_if_asked
 from optimiser.search.prepare import shapes
 from optimiser.search.runs import Runs
 from optimiser.search.workshop import sound_rules, workshop
@@ -87,10 +87,7 @@ def explore(
         )
 
     def stop(families_open: int) -> None:
-        if should_stop is not None and should_stop():
-            raise Stopped(Status.INTERRUPTED)
-        if ends is not None and time.monotonic() >= ends:
-            raise Stopped(Status.BEST_SO_FAR)
+        stop_if_asked(should_stop, ends)
         if progress is not None:
             effort = spent()
             progress(families_open, effort.families, effort.physics_runs)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import chain, islice
@@ -14,7 +13,7 @@ from optimiser import rank
 from optimiser.goal import Goal
 from optimiser.plan import Answer, Candidate, Effort, Status
 from optimiser.search.aim import Judge, Meet, Near
-from optimiser.search.branch_and_bound import BranchAndBound, Stopped
+from optimiser.search.branch_and_bound import BranchAndBound, Stopped, stop_if_asked
 from optimiser.search.descent import Descent
 from optimiser.search.guesses import Guesses
 from optimiser.search.prepare import shapes
@@ -111,10 +110,7 @@ class Levels:
 
     def stop(self, families_open: int) -> None:
         """End the work when it is time; else tell how far it has come."""
-        if self.should_stop is not None and self.should_stop():
-            raise Stopped(Status.INTERRUPTED)
-        if self.ends is not None and time.monotonic() >= self.ends:
-            raise Stopped(Status.BEST_SO_FAR)
+        stop_if_asked(self.should_stop, self.ends)
         if self.meet.found and not self.budget:
             self.budget.append(self.closed + RANKING_FAMILIES)
         if self.budget and self.closed > self.budget[-1]:
