@@ -129,8 +129,8 @@ def _solid(packed: PackedStack) -> PackedStack:
             continue
         modulus = pack.stretching / pack.height  # E/(1 - nu^2)
         above = below + pack.height
-        packs[k] = replace(
-            pack, bending=max(pack.bending, modulus * (above**3 - below**3) / 12), shear=math.inf
+        packs[k] = pack._replace(
+            bending=max(pack.bending, modulus * (above**3 - below**3) / 12), shear=math.inf
         )
         below = above
     return replace(packed, packs=tuple(packs))

@@ -14,7 +14,7 @@ from damping_model.equilibrium import Survey, follow, survey
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.grid import APART
 from damping_model.laid_plates import State
-from damping_model.packs import PackedStack
+from damping_model.packs import Pack, PackedStack
 
 Floats = NDArray[np.float64]
 
@@ -137,8 +137,7 @@ def lift_curve(
         When a pressure could not be reached, with the figures.
     """
     asked = np.array(pressures, dtype=float)
-    rows = [(p.outer_radius, p.bending, p.stretching, p.shear, p.height) for p in packed.packs]
-    packs = np.array(rows, dtype=float).reshape(-1, 5)
+    packs = np.array(packed.packs, dtype=float).reshape(-1, len(Pack._fields))
     seen = survey(packs, float(seat.clamp_radius), asked.ravel())
     _check(packs, seen, seat, load, asked)
     order = None if seen.rising else np.argsort(asked, kind="stable")

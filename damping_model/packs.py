@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from damping_model.errors import GeometryError
 from damping_model.stack import Shim, Stack
@@ -29,8 +29,7 @@ NOMINAL_THICKNESS: Final = 0.15e-3
 """Thickness that the give of faces under contact pressure is taken for, the same in every stack. [m]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Pack:
+class Pack(NamedTuple):
     """Neighbouring shims that bend as one plate. Any values will do: it may be one that no shelf could build.
 
     A pack without stiffness is height and nothing else; without height too it is as good as absent.
@@ -51,8 +50,7 @@ class Pack:
     height: float
 
 
-@dataclass(frozen=True, slots=True)
-class PreloadRing:
+class PreloadRing(NamedTuple):
     """A ring that lies around a centring pack and stands proud of it, or short of it.
 
     Parameters

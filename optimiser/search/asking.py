@@ -17,6 +17,7 @@ from optimiser import rank
 from optimiser.goal import Goal
 from optimiser.physics import BandPhysics
 from optimiser.search.aim import Aim, Judge
+from optimiser.search.likeliest import likeliest
 from optimiser.search.node import SOFT, STIFF, Node
 from optimiser.search.runs import Level
 
@@ -33,12 +34,6 @@ order a little where a gap has just closed (docs/search.md has what was measured
 
 SURE: Final = 0.03
 """A single stack is not asked about a level that its force is thought to clear by this share. [-]"""
-
-UNKNOWN: Final = 1e3
-"""Width of a family of which nothing is known, in half-widths of a window. [-]"""
-
-TIE: Final = 1e-9
-"""Half-widths of a window that are rounding of the arithmetic. [-]"""
 
 BESIDE: Final = 0.4
 """Velocities whose forces go along with each other so far lie side by side. [-]"""
@@ -133,23 +128,22 @@ class Asking:
 
     def _likeliest(self, node: Node, aim: Aim, asked: Flags, again: bool) -> Ask | None:
         levels = self._levels(node, aim)
-        margins = (SIGNS * node.thought + levels.logs) / self.judge.share
-        margins[~np.isfinite(margins)] = 0.0
-        settled = (SIGNS * node.bounds >= levels.signed_forces) | (levels.signed_asked >= node.stood)
-        margins[settled | asked | levels.idle] = -np.inf
-        if node.corners[SOFT] is None:
-            margins[SOFT] = -np.inf
-        if again or margins.max() > TIE:  # it was not asked before, or less was
-            margins[margins <= TIE] = -np.inf
-            hopes = margins
-        else:
-            wide = node.thought[STIFF] - node.thought[SOFT]
-            drift = np.minimum(np.minimum(node.drift, wide) / self.judge.share, UNKNOWN)
-            sure = 0.0 if node.made is None else SURE / self.judge.share
-            hopes = margins + drift
-            hopes[hopes <= -sure] = -np.inf
-        end, place = divmod(int(np.argmax(hopes)), hopes.shape[1])
-        if hopes[end, place] == -np.inf:
+        sure = 0.0 if node.made is None else SURE
+        end, place = likeliest(
+            node.thought,
+            node.bounds,
+            node.stood,
+            node.drift,
+            asked | levels.idle,
+            levels.logs,
+            levels.signed_forces,
+            levels.signed_asked,
+            self.judge.share,
+            sure,
+            again,
+            node.corners[SOFT] is None,
+        )
+        if end < 0:
             return None
         return Ask(end, Level(place, float(levels.asked[end, place])), float(levels.forces[end, place]))
 

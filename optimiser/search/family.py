@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations_with_replacement, product
 from math import comb, prod
 
 from damping_model.units import MICROMETRE
+from optimiser.search.ends import makes_a_stack
 from optimiser.search.shape import Shape
 from optimiser.search.sites import Patch, Site
+from optimiser.search.tables import MoveTable, move_table
 from optimiser.stock import ShimKey
 
 Parts = tuple[tuple[Patch, int], ...]
@@ -32,44 +34,15 @@ class Family:
     ins: Parts
 
     @cached_property
-    def sure(self) -> tuple[bool, ...]:
-        """For each slot, whether every member has a shim in it."""
-        counts = self.shape.counts
-        least: dict[int, int] = {}
-        for patch, many in self.outs:
-            for span in patch.spans:
-                least[span.place] = least.get(span.place, counts[span.place]) - many
-        for patch, many in self.ins:
-            if len(patch.spans) == 1:
-                place = patch.spans[0].place
-                least[place] = max(least.get(place, counts[place]), 0) + many
-        return self._filled(least)
-
-    @cached_property
-    def there(self) -> tuple[bool, ...]:
-        """For each slot, whether a member can have a shim in it."""
-        counts = self.shape.counts
-        most: dict[int, int] = {}
-        for patch, many in self.outs:
-            if len(patch.spans) == 1:
-                place = patch.spans[0].place
-                most[place] = most.get(place, counts[place]) - many
-        for patch, many in self.ins:
-            for span in patch.spans:
-                most[span.place] = most.get(span.place, counts[span.place]) + many
-        return self._filled(most)
-
-    def _filled(self, counts: Mapping[int, int]) -> tuple[bool, ...]:
-        """Slots with a shim, when those named have other numbers of shims than are kept."""
-        flags = [count > 0 for count in self.shape.counts]
-        for place, count in counts.items():
-            flags[place] = count > 0
-        return tuple(flags)
-
-    @property
-    def opens_gap(self) -> tuple[bool, ...]:
-        """For each slot, whether a wider pack may follow in a later run. If not, height only stiffens."""
-        return self.shape.opens_gap(self.there)
+    def table(self) -> MoveTable:
+        """What leaves and what comes, for compiled code."""
+        patches = (*self.outs, *self.ins)
+        return move_table(
+            [patch.rows for patch, _ in patches],
+            [many for _, many in patches],
+            [patch.single for patch, _ in patches],
+            outs=len(self.outs),
+        )
 
     @cached_property
     def most_members(self) -> int:
@@ -97,7 +70,7 @@ class Family:
     @property
     def is_a_stack(self) -> bool:
         """Whether a member can cover the ports and rise at every crossover."""
-        return self.shape.makes_a_stack(self.there)
+        return bool(makes_a_stack(self.shape.table, self.table))
 
     def split(self) -> Iterator[Family]:
         """Families that part this one where its members differ most."""
@@ -111,7 +84,7 @@ class Family:
             new = tuple((part, count) for part, count in ((one, some), (two, many - some)) if count)
             changed = (*patches[:chosen], *new, *patches[chosen + 1 :])
             border = len(self.outs) + (len(new) - 1 if chosen < len(self.outs) else 0)
-            yield replace(self, outs=changed[:border], ins=changed[border:])
+            yield Family(self.shape, changed[:border], changed[border:])
 
     def members(self) -> Iterator[tuple[ShimKey, ...]]:
         """Every stack in it, as types from the piston outwards."""

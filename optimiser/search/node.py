@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.compiled import ENTRY
 from damping_model.packs import PackedStack
 from damping_model.stack import Stack
 from optimiser.physics import BandPhysics
@@ -36,13 +37,20 @@ LEVER, LEAST = 2.0, 0.02
 
 def weight(plates: PackedStack) -> float:
     """Logarithm of how much plates amount to, roughly: wide and stiff ones more, those held off less."""
-    before: list[tuple[float, float]] = []
+    return float(_weight(np.array(plates.packs)))
+
+
+@ENTRY
+def _weight(packs: Floats) -> float:
+    """See :func:`weight`; rows of radius, bending, stretching, shear and height."""
     total, narrowest = FAINT, np.inf
-    for pack in plates.packs:
-        radius = pack.outer_radius
-        gap = sum(height for other, height in before if other < radius) if radius > narrowest else 0.0
-        total += pack.bending * (radius / plates.packs[0].outer_radius) ** 2 * exp(-gap / HELD_OFF)
-        before.append((radius, pack.height))
+    for k in range(packs.shape[0]):
+        radius, gap = packs[k, 0], 0.0
+        if radius > narrowest:
+            for before in range(k):
+                if packs[before, 0] < radius:
+                    gap += packs[before, 4]
+        total += packs[k, 1] * (radius / packs[0, 0]) ** 2 * exp(-gap / HELD_OFF)
         narrowest = min(narrowest, radius)
     return log(total)
 

@@ -15,8 +15,8 @@ from damping_model.units import MICROMETRE
 from optimiser.edits import keys_of
 from optimiser.search.influence import Influence, influence
 from optimiser.search.runs import Runs
-from optimiser.search.shape import Shape, Slot, pack_of
-from optimiser.search.sites import Figures, Patch, Site, patch, together
+from optimiser.search.shape import Shape, Slot
+from optimiser.search.sites import Figures, Patch, Site, patch
 from optimiser.search.skeleton import OldPack, Skeleton, skeletons
 from optimiser.search.workshop import Workshop
 
@@ -72,9 +72,7 @@ def _shape(skeleton: Skeleton, shop: Workshop, runs: Runs) -> Shape:
             before, after = (pack.before, pack.after) if pack else ((), ())
             parts = tuple(figures_of(shop.plates[outer][key]) for key in kept)
             ring = _ring(pack, runs, shop.stack)
-            whole = together(parts)
-            plate = pack_of(outer, whole) if kept else None
-            slots.append(Slot(run, outer, tuple(kept), parts, whole, plate, before, after, ring))
+            slots.append(Slot(run, outer, tuple(kept), parts, before, after, ring))
     rings = sum(key.thickness for pack in shop.packs for key in (*pack.before, *pack.after))
     kept_height = sum(key.thickness for slot in slots for key in slot.kept)
     free = [place for place, slot in enumerate(slots) if (slot.run, slot.outer) not in frozen]

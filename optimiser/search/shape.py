@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import comb, inf
+from math import comb
 
-from damping_model.packs import Pack, PackedStack, PreloadRing
+from damping_model.packs import PackedStack, PreloadRing
 from damping_model.stack import Stack
-from damping_model.units import MICROMETRE
 from optimiser.edits import stack_of
 from optimiser.search.sites import Figures, Patch, Site
+from optimiser.search.tables import SlotTable, slot_table
 from optimiser.stock import ShimKey
-
-Flags = tuple[bool, ...]
-"""One for each slot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +24,6 @@ class Slot:
     outer : its diameter. [um]
     kept : old shims that are in it before any is taken out, thickest first.
     figures : of each of them.
-    whole : of all of them together.
-    pack : they as one plate; None when there are none.
     before, after : the preload ring that it centres.
     ring : that ring as the model sees it.
     """
@@ -37,17 +32,9 @@ class Slot:
     outer: int
     kept: tuple[ShimKey, ...]
     figures: tuple[Figures, ...]
-    whole: Figures
-    pack: Pack | None
     before: tuple[ShimKey, ...] = ()
     after: tuple[ShimKey, ...] = ()
     ring: PreloadRing | None = None
-
-
-def pack_of(outer: int, one: Figures) -> Pack:
-    """A plate of a diameter [um] from what its shims add up to."""
-    shear = one.bending**2 / one.give if one.give > 0 else (inf if one.bending > 0 else 0.0)
-    return Pack(outer * MICROMETRE / 2, one.bending, one.stretching, shear, one.height)
 
 
 def _thickest_first(key: ShimKey) -> tuple[int, ShimKey]:
@@ -71,8 +58,9 @@ class Shape:
 
     Attributes
     ----------
-    counts : shims kept in each slot.
-    filled : places of slots with any.
+    filled : places of slots with any shim kept in them.
+    table : the slots for compiled code.
+    rings : of the slots that centre one.
     """
 
     slots: tuple[Slot, ...]
@@ -84,58 +72,31 @@ class Shape:
     leaving: Patch | None
     coming: Patch | None
     base_height: float
-    counts: tuple[int, ...] = field(init=False, compare=False, repr=False)
     filled: tuple[int, ...] = field(init=False, compare=False, repr=False)
-    _held_off: dict[Flags, tuple[int, ...]] = field(
-        default_factory=dict, init=False, compare=False, repr=False
-    )
-    _opens: dict[Flags, Flags] = field(default_factory=dict, init=False, compare=False, repr=False)
-    _stacks: dict[Flags, bool] = field(default_factory=dict, init=False, compare=False, repr=False)
+    table: SlotTable = field(init=False, compare=False, repr=False)
+    rings: dict[int, PreloadRing] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Count what is kept."""
-        counts = tuple(len(slot.kept) for slot in self.slots)
-        object.__setattr__(self, "counts", counts)
-        object.__setattr__(self, "filled", tuple(place for place, count in enumerate(counts) if count))
+        """Work out what its families share."""
+        told = {
+            "filled": tuple(place for place, slot in enumerate(self.slots) if slot.kept),
+            "table": slot_table(
+                run=[slot.run for slot in self.slots],
+                outer=[slot.outer for slot in self.slots],
+                figures=[slot.figures for slot in self.slots],
+                runs=self.runs,
+                least_face=self.least_face,
+                clamp_radius=self.clamp_radius,
+            ),
+            "rings": {place: slot.ring for place, slot in enumerate(self.slots) if slot.ring is not None},
+        }
+        for name, value in told.items():
+            object.__setattr__(self, name, value)
 
     @property
     def settled(self) -> bool:
         """Whether every old shim is where it was, so that gaps move by what is put in and out alone."""
         return self.dropped == 0
-
-    def held_off(self, present: Flags) -> tuple[int, ...]:
-        """For each slot, how many packs of earlier runs hold it off when those ``present`` are there."""
-        if present not in self._held_off:
-            here = [slot for slot, flag in zip(self.slots, present, strict=True) if flag]
-            self._held_off[present] = tuple(
-                sum(slot.run < own.run and slot.outer < own.outer for slot in here) for own in self.slots
-            )
-        return self._held_off[present]
-
-    def opens_gap(self, there: Flags) -> Flags:
-        """For each slot, whether a wider pack follows in a later run when those ``there`` are filled."""
-        if there not in self._opens:
-            widest = [0] * (self.runs + 1)
-            for slot, flag in zip(self.slots, there, strict=True):
-                if flag:
-                    widest[slot.run] = max(widest[slot.run], slot.outer)
-            later = [max(widest[run + 1 :]) for run in range(self.runs)]
-            self._opens[there] = tuple(slot.outer < later[slot.run] for slot in self.slots)
-        return self._opens[there]
-
-    def makes_a_stack(self, there: Flags) -> bool:
-        """Whether slots ``there`` cover the ports and rise at every crossover."""
-        if there not in self._stacks:
-            least, most = [10**9] * self.runs, [0] * self.runs
-            covers = False
-            for slot, flag in zip(self.slots, there, strict=True):
-                if flag:
-                    least[slot.run] = min(least[slot.run], slot.outer)
-                    most[slot.run] = max(most[slot.run], slot.outer)
-                    covers = covers or (slot.run == 0 and slot.outer >= self.least_face)
-            rises = all(least[run] < most[run + 1] for run in range(self.runs - 1))
-            self._stacks[there] = covers and rises
-        return self._stacks[there]
 
     def stack(self, outs: Sequence[Site], ins: Sequence[Site]) -> Stack | None:
         """The stack with some shims out and some in; None when a shim is to leave that is not there."""

@@ -11,6 +11,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from optimiser.stock import ShimKey
 
@@ -18,8 +22,7 @@ GAP_WEIGHT = 3.0
 """Patches that leave open which packs are held off count for so much more. [-]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
+class Figures(NamedTuple):
     """What a shim adds to a pack.
 
     Parameters
@@ -33,16 +36,6 @@ class Figures:
     stretching: float
     give: float
     height: float
-
-
-def together(parts: Sequence[Figures]) -> Figures:
-    """What shims that move as one plate add up to."""
-    return Figures(
-        sum(part.bending for part in parts),
-        sum(part.stretching for part in parts),
-        sum(part.give for part in parts),
-        sum(part.height for part in parts),
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +91,11 @@ class Patch:
             Span(place, members[0].figures, members[-1].figures)
             for place, members in ((p, list(m)) for p, m in groupby(self.sites, key=lambda s: s.place))
         )
+
+    @cached_property
+    def rows(self) -> NDArray[np.float64]:
+        """Its spans for compiled code (spans, :data:`optimiser.search.tables.COLUMNS`)."""
+        return np.array([(span.place, *span.thin, *span.thick) for span in self.spans], dtype=float)
 
     @cached_property
     def spread(self) -> float:

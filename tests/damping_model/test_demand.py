@@ -63,8 +63,8 @@ def test_a_pack_made_stiffer_never_gives_less(place, pack, more):
     force = float(response.exact_forces(packed)[place])
     packs = list(packed.packs)
     one = packs[pack % len(packs)]
-    packs[pack % len(packs)] = dataclasses.replace(
-        one, bending=one.bending * more, stretching=one.stretching * more, shear=one.shear * more
+    packs[pack % len(packs)] = one._replace(
+        bending=one.bending * more, stretching=one.stretching * more, shear=one.shear * more
     )
     stiffer = dataclasses.replace(packed, packs=tuple(packs))
     before, after = (response.excess(each, place=place, force=force) for each in (packed, stiffer))
@@ -92,8 +92,8 @@ def test_a_lift_that_may_be_rough_is_right_to_a_third_of_what_is_called_far():
         for _ in range(dice.integers(4)):
             place, times = dice.integers(len(packs)), dice.uniform(0.2, 4)
             one = packs[place]
-            packs[place] = dataclasses.replace(
-                one, bending=one.bending * times, stretching=one.stretching * times, shear=one.shear * times
+            packs[place] = one._replace(
+                bending=one.bending * times, stretching=one.stretching * times, shear=one.shear * times
             )
         packed = dataclasses.replace(response.packed(response.path.stack), packs=tuple(packs))
         pressure = 10 ** dice.uniform(4, 7)
@@ -109,9 +109,7 @@ def test_forces_that_no_stack_can_give_are_told_without_lifting_one():
     response = RESPONSES["compression stack"]
     packed = response.packed(response.path.stack)
     own = response.exact_forces(packed)
-    shut = dataclasses.replace(
-        packed, packs=tuple(dataclasses.replace(p, bending=p.bending * 1e9) for p in packed.packs)
-    )
+    shut = dataclasses.replace(packed, packs=tuple(p._replace(bending=p.bending * 1e9) for p in packed.packs))
     most = response.exact_forces(shut)[2]
     # the bleed alone lets all the oil through at that
     assert response.excess(packed, place=2, force=float(1.05 * most)) == -FARTHEST

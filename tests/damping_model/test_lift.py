@@ -103,7 +103,7 @@ def test_bending_alone_is_linear_in_pressure() -> None:
     """Without gaps and stretching, lift over pressure is one figure to 1e-9."""
     seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
     stack = plates(stack_of((20, 0.1), (20, 0.1), (18, 0.1), (16, 0.15), (14, 0.2), hole=9), seat, thin=True)
-    slack = replace(stack, packs=tuple(replace(pack, stretching=1e-12) for pack in stack.packs))
+    slack = replace(stack, packs=tuple(pack._replace(stretching=1e-12) for pack in stack.packs))
     curve = lifts(slack, seat, load)
     np.testing.assert_allclose(curve.seat_lift / curve.pressures, curve.seat_compliance[0], rtol=1e-9)
 
@@ -151,7 +151,7 @@ def stiffened(rng: random.Random, what: str, *, crossovers: bool) -> tuple[LiftC
     place, more = rng.randrange(len(packs.packs)), rng.choice((1.001, 1.1, 2.0))
     names = ("bending", "stretching", "shear") if what == "all" else (what,)
     stiffer = list(packs.packs)
-    stiffer[place] = replace(stiffer[place], **{name: more * getattr(stiffer[place], name) for name in names})
+    stiffer[place] = stiffer[place]._replace(**{name: more * getattr(stiffer[place], name) for name in names})
     changed = replace(packs, packs=tuple(stiffer))
     return curve, lift_curve(changed, seat=seat, load=load, pressures=curve.pressures)
 
@@ -272,7 +272,7 @@ def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
         near = replace(
             packs,
             packs=tuple(
-                replace(p, bending=p.bending * 1.1, stretching=p.stretching * 1.05) for p in packs.packs
+                p._replace(bending=p.bending * 1.1, stretching=p.stretching * 1.05) for p in packs.packs
             ),
         )
         cold = lift_curve(near, seat=seat, load=load, pressures=curve.pressures)

@@ -186,9 +186,9 @@ def test_a_pack_that_no_shelf_could_build_is_answered_too():
     """A family's bound: one pack without stiffness, another stiffer than any shim."""
     response = RESPONSES["compression stack"]
     packed = response.packed(TWO_STAGE)
-    nothing = dataclasses.replace(packed.packs[2], bending=0.0, stretching=0.0, shear=0.0)
+    nothing = packed.packs[2]._replace(bending=0.0, stretching=0.0, shear=0.0)
     floor = dataclasses.replace(packed, packs=(*packed.packs[:2], nothing, *packed.packs[3:]))
-    rigid = dataclasses.replace(packed.packs[0], bending=1e3, stretching=1e10, shear=1e10)
+    rigid = packed.packs[0]._replace(bending=1e3, stretching=1e10, shear=1e10)
     ceiling: PackedStack = dataclasses.replace(packed, packs=(rigid, *packed.packs[1:]))
     low, middle, high = (response.forces(one)[SPEEDS.size :] for one in (floor, packed, ceiling))
     assert (low <= middle * (1 + 1e-9)).all()

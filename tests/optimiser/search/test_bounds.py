@@ -143,8 +143,7 @@ def changed(packed: PackedStack, rng: np.random.Generator) -> tuple[str, PackedS
     pack = packs[place]
     if kind == "stiffer":
         share = 1 + float(rng.choice([1.0, 0.3, 0.05]) * rng.random())
-        packs[place] = replace(
-            pack,
+        packs[place] = pack._replace(
             bending=pack.bending * share,
             stretching=pack.stretching * share,
             shear=pack.shear * share,
@@ -153,7 +152,7 @@ def changed(packed: PackedStack, rng: np.random.Generator) -> tuple[str, PackedS
         if not any(later.outer_radius > pack.outer_radius for later in packs[place + 1 :]):
             return None
         if kind == "less height":
-            packs[place] = replace(pack, height=pack.height * float(rng.random()))
+            packs[place] = pack._replace(height=pack.height * float(rng.random()))
         else:  # foil between the faces, on which nothing else depends
             packs.insert(place + 1, Pack(CLAMP, 0.0, 0.0, 0.0, 0.1e-3 * float(rng.random())))
     else:
@@ -162,7 +161,7 @@ def changed(packed: PackedStack, rng: np.random.Generator) -> tuple[str, PackedS
             return None
         # no further than keeps every gap: between its own rim and the next wider one
         share = float(rng.uniform(0.2, 0.9))
-        packs[place] = replace(pack, outer_radius=pack.outer_radius + share * (widest - pack.outer_radius))
+        packs[place] = pack._replace(outer_radius=pack.outer_radius + share * (widest - pack.outer_radius))
     return kind, replace(packed, packs=tuple(packs))
 
 
