@@ -154,20 +154,58 @@ def take_kind(pile: Floats, one: Floats, times: int) -> None:
 
 
 @PART
-def take_some(first: int, end: int, step: int, one: Floats, many: int, spans: Floats, piles: Floats) -> None:
-    """Take the stiffness of shims from one slot of some spans after another; shear falls as bending does."""
-    bending, stretching = many * one[BENDING], many * one[STRETCHING]
-    for k in range(first, end, step):
-        pile = piles[int(spans[k, PLACE])]
-        if pile[BENDING] <= bending * (1 + FAINT):
-            bending -= pile[BENDING]
-            stretching = max(stretching - pile[STRETCHING], 0.0)
-            pile[BENDING] = pile[STRETCHING] = pile[GIVE] = 0.0
-        else:
-            pile[GIVE] *= 1 - bending / pile[BENDING]
-            pile[BENDING] -= bending
-            pile[STRETCHING] = max(pile[STRETCHING] - stretching, FAINT * pile[STRETCHING])
-            bending = stretching = 0.0
+def take_some(pile: Floats, bending: float, stretching: float) -> tuple[float, float]:
+    """Take what there is of a stiffness; how much that was. Shear falls as bending does."""
+    if pile[BENDING] <= bending * (1 + FAINT):
+        taken = pile[BENDING], pile[STRETCHING]
+        pile[BENDING] = pile[STRETCHING] = pile[GIVE] = 0.0
+        return taken
+    pile[GIVE] *= 1 - bending / pile[BENDING]
+    pile[BENDING] -= bending
+    pile[STRETCHING] = max(pile[STRETCHING] - stretching, FAINT * pile[STRETCHING])
+    return bending, stretching
+
+
+@PART
+def take_softly(first: int, end: int, many: int, spans: Floats, piles: Floats) -> None:
+    """Take shims that lie in some spans, so that no way to take them leaves less within any radius."""
+    bending = stretching = most_bending = most_stretching = 0.0
+    for k in range(first, end):
+        most_bending = max(most_bending, many * spans[k, THICK + BENDING])
+        most_stretching = max(most_stretching, many * spans[k, THICK + STRETCHING])
+        more = take_some(
+            piles[int(spans[k, PLACE])],
+            most_bending - bending,
+            most_stretching - stretching,
+        )
+        bending += more[0]
+        stretching += more[1]
+
+
+@PART
+def take_stiffly(first: int, end: int, many: int, spans: Floats, piles: Floats) -> None:
+    """Take shims that lie in some spans: as soft as the softest, from the narrowest on."""
+    soft = extreme(first, end, THIN, -1.0, spans)
+    bending, stretching = many * spans[soft, THIN + BENDING], many * spans[soft, THIN + STRETCHING]
+    for k in range(end - 1, first - 1, -1):
+        more = take_some(piles[int(spans[k, PLACE])], bending, stretching)
+        bending, stretching = bending - more[0], max(stretching - more[1], 0.0)
+
+
+@PART
+def put_stiffly(first: int, end: int, many: int, spans: Floats, piles: Floats) -> None:
+    """Put shims into some spans, so that no way to put them brings more within any radius."""
+    bending = stretching = 0.0
+    for k in range(first, end):
+        pile, stiff = piles[int(spans[k, PLACE])], spans[k, THICK + BENDING]
+        if k > first and stiff <= bending:
+            continue
+        share = (stiff - bending) / stiff if stiff > 0 else 1.0
+        pile[BENDING] += many * (stiff - bending)
+        pile[STRETCHING] += many * (spans[k, THICK + STRETCHING] - stretching)
+        pile[GIVE] += many * share * spans[k, THICK + GIVE]
+        pile[HIGH] += many * spans[k, THICK + HEIGHT]
+        bending, stretching = stiff, spans[k, THICK + STRETCHING]
 
 
 @PART
@@ -206,20 +244,15 @@ def stiff_end(slots: SlotTable, moves: MoveTable) -> tuple[Floats, Ints, float]:
             k = first
             while k < end:
                 behind = group_end(k, end, slots, moves, held)
-                pile, stiff, height = piles[int(spans[k, PLACE])], extreme(k, behind, THICK, 1.0, spans), 0.0
-                add(pile, spans[stiff, THICK:], many)
-                for one in range(k, behind):
-                    height = max(height, spans[one, THICK + HEIGHT])
-                pile[HIGH] += many * height
-                if end - first == 1:
-                    pile[LOW] += many * spans[first, THIN + HEIGHT]
+                put_stiffly(k, behind, many, spans, piles)
                 k = behind
+            if end - first == 1:
+                piles[int(spans[first, PLACE]), LOW] += many * spans[first, THIN + HEIGHT]
             continue
         if moves.single[patch]:
             take_kind(piles[int(spans[first, PLACE])], spans[first, THIN:], many)
         elif group_end(first, end, slots, moves, held) == end:
-            soft = extreme(first, end, THIN, -1.0, spans)
-            take_some(end - 1, first - 1, -1, spans[soft, THIN:], many, spans, piles)
+            take_stiffly(first, end, many, spans, piles)
         take_heights(first, end, many, spans, piles)
     rows, places = np.empty((slots.run.size, 5)), np.empty(slots.run.size, np.int64)
     count, thickness = 0, 0.0
@@ -256,8 +289,7 @@ def soft_end(slots: SlotTable, moves: MoveTable) -> tuple[Floats, Ints, float]:
             k = first
             while k < end:
                 behind = group_end(k, end, slots, moves, held)
-                stiff = extreme(k, behind, THICK, 1.0, spans)
-                take_some(k, behind, 1, spans[stiff, THICK:], many, spans, piles)
+                take_softly(k, behind, many, spans, piles)
                 k = behind
         take_heights(first, end, many, spans, piles)
     size = slots.run.size + slots.runs
