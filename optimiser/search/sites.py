@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from optimiser.stock import ShimKey
 
-GAP_WEIGHT = 3.0
+GAP_WEIGHT = 4.0
 """Patches that leave open which packs are held off count for so much more. [-]"""
 
 
