@@ -1,9 +1,11 @@
 """The two stacks that bound a family: one that no member is softer than, one that none is stiffer than.
 
 The model is monotone: force never falls when a plate is made stiffer, nor when a gap is made smaller, and a
-shim is never made stiffer by being narrower while its gaps stay the same. So a shim that may be at several
-places of equal gaps is put at the widest of them for the stiff end, at the narrowest for the soft one; and
-a shim that may leave several is taken from the narrowest, or from the widest.
+shim is never made stiffer by being narrower while its gaps stay the same. So one stack is no softer than
+another when, behind equal gaps, its plates wider than any radius amount to no less stiffness. Of shims that
+come to some of several places the stiff end gets, from the widest on, as much as any choice brings so far;
+the soft end as little, which is all of it at the narrowest. Of shims that leave, likewise: the soft end
+loses, from the widest on, as much as any choice takes so far.
 """
 
 from __future__ import annotations

@@ -33,7 +33,7 @@ Floats = NDArray[np.float64]
 BATCH = 32
 """Families that are split, or bounded again, before any of them is looked at anew. [-]"""
 
-FEW = 4
+FEW = 8
 """A family of no more members than this is looked through for those that can be built. [-]"""
 
 RIPE = 4
@@ -42,7 +42,7 @@ RIPE = 4
 DIRECT = 2
 """So many that can be built are judged rather than bounded. [-]"""
 
-ASKED = 4
+ASKED = 3
 """Levels that may leave a family open before it is split. [-]"""
 
 

@@ -28,11 +28,8 @@ HELD_OFF: Final = 0.15e-3
 FAINT: Final = 1e-9
 """Weights of plates are compared from here on. [N m]"""
 
-UNTOLD: Final = 0.35
-"""Share of a family's width that the end of a part may move by, as long as its plates are not known. [-]"""
-
-LEVER, LEAST = 2.0, 0.02
-"""Once they are: so many times the share of the weight that it has moved by, and so much more. [-]"""
+LEVER, LEAST = 1.5, 0.02
+"""An end is thought to have moved by so many times the share that its weight has, and so much more. [-]"""
 
 
 def weight(plates: PackedStack) -> float:
@@ -97,9 +94,8 @@ class Node:
 
     def part(self, family: Family) -> Node:
         """A part of this family."""
-        drift = self.drift + UNTOLD * (self.thought[STIFF] - self.thought[SOFT])
-        stood = np.full(drift.shape, np.inf)
-        return Node(family, self.bounds, self.thought, drift, stood, parent=Parent.of(self))
+        unknown = np.full(self.drift.shape, np.inf)
+        return Node(family, self.bounds, self.thought, unknown, unknown.copy(), parent=Parent.of(self))
 
     def member(self, family: Family, made: Stack) -> Node:
         """A single stack of this family."""
