@@ -20,7 +20,7 @@ from optimiser.errors import InputError
 ELEMENTS, TOLERANCE = 10.0, 1e-4
 """Elements and Newton steps that a stack is lifted with where it is asked fast. [-]"""
 
-KNOTS: Final = 6
+KNOTS: Final = 4
 """Pressures of a rough estimate, for slow and for fast velocities each. [-]"""
 
 DOUBT: Final = 4e-3

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +30,14 @@ KEPT = 200
 JUDGED = 24
 """Stacks judged for each number of changes before the best of them are varied. [-]"""
 
-ROUNDS = 4
-"""Times that the best stacks are varied, one shim at a time. [-]"""
+ROUNDS = 8
+"""Times at most that the best stacks are varied. [-]"""
+
+EXCHANGED = 2
+"""Shims of a stack that are exchanged at a time; one fewer when that brings nothing nearer. [-]"""
+
+VARIED = 30
+"""Ways to exchange the same shims that are kept. [-]"""
 
 LEAST_FORCE = 1e-9
 """Forces below this are not compared as ratios. [N]"""
@@ -95,16 +102,16 @@ class Guesses:
         if self._anchor is not None:
             sums = self._in_order([*sums[:KEPT], *self._extended([self._anchor[0]], self._anchor[1])])
         self._best = sums[:KEPT]
-        found = self._judged(sums, changes, JUDGED)
-        for _ in range(ROUNDS):
-            found.sort(key=_misfit)
-            if not found or found[0][0] == 0:
-                break
-            best = found[0][2]
+        found = sorted(self._judged(sums, changes, JUDGED), key=_misfit)
+        exchanged, rounds = EXCHANGED, 0
+        while found and found[0][0] > 0 and exchanged and rounds < ROUNDS:
+            nearest, _, best = found[0]
             if self._anchor is None or self._anchor[0] is not best:
                 self._anchor = best, self._logs_at(best)
-            found += self._judged(self._varied([one[2] for one in found[:3]]), changes, JUDGED // 2)
-        found.sort(key=_misfit)
+            varied = self._varied([one[2] for one in found[:3]], exchanged)
+            found = sorted([*found, *self._judged(varied, changes, JUDGED // 2)], key=_misfit)
+            exchanged = EXCHANGED if found[0][0] < nearest else exchanged - 1
+            rounds += 1
         for _, stack, one in found[:JUDGED]:
             yield stack, np.exp(one.logs)
 
@@ -139,17 +146,24 @@ class Guesses:
                 made.setdefault(moves, _Sum(moves, logs[k]))
         return self._in_order(list(made.values()))
 
-    def _varied(self, sums: Sequence[_Sum]) -> list[_Sum]:
-        """One shim exchanged for another of its kind."""
+    def _varied(self, sums: Sequence[_Sum], exchanged: int) -> list[_Sum]:
+        """So many shims exchanged for others of their kind, or fewer."""
         table = self._logs if self._anchor is None else self._anchor[1]
+        every = np.arange(len(self._sites))
         made: dict[tuple[int, ...], _Sum] = {}
         for one in sums:
-            for place, move in enumerate(one.moves):
-                kin = range(self._outs) if move < self._outs else range(self._outs, len(self._sites))
-                rest = (*one.moves[:place], *one.moves[place + 1 :])
-                for other in kin:
-                    moves = tuple(sorted((*rest, other)))
-                    made.setdefault(moves, _Sum(moves, one.logs - table[move] + table[other]))
+            for chosen in combinations(range(len(one.moves)), min(exchanged, len(one.moves))):
+                rest = [move for place, move in enumerate(one.moves) if place not in chosen]
+                kin = [
+                    every[: self._outs] if one.moves[place] < self._outs else every[self._outs :]
+                    for place in chosen
+                ]
+                others = np.stack(np.meshgrid(*kin, indexing="ij"), axis=-1).reshape(-1, len(chosen))
+                logs = one.logs - table[[one.moves[place] for place in chosen]].sum(axis=0)
+                logs = logs + table[others].sum(axis=1)
+                for k in np.argsort(self._misfits(logs), kind="stable")[:VARIED]:
+                    moves = tuple(sorted((*rest, *others[k].tolist())))
+                    made.setdefault(moves, _Sum(moves, logs[k]))
         return self._in_order(list(made.values()))
 
     def _in_order(self, sums: list[_Sum]) -> list[_Sum]:
