@@ -42,7 +42,7 @@ RIPE = 4
 DIRECT = 2
 """So many that can be built are judged rather than bounded. [-]"""
 
-ASKED = 3
+ASKED = 2
 """Levels that may leave a family open before it is split. [-]"""
 
 
