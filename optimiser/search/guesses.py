@@ -33,6 +33,9 @@ JUDGED = 24
 ROUNDS = 8
 """Times at most that the best stacks are varied. [-]"""
 
+FAR = 4.0
+"""Stacks that miss a window by so many half-widths are not varied: another change is wanted. [-]"""
+
 EXCHANGED = 2
 """Shims of a stack that are exchanged at a time; one fewer when that brings nothing nearer. [-]"""
 
@@ -104,7 +107,7 @@ class Guesses:
         self._best = sums[:KEPT]
         found = sorted(self._judged(sums, changes, JUDGED), key=_misfit)
         exchanged, rounds = EXCHANGED, 0
-        while found and found[0][0] > 0 and exchanged and rounds < ROUNDS:
+        while found and 0 < found[0][0] < FAR and exchanged and rounds < ROUNDS:
             nearest, _, best = found[0]
             if self._anchor is None or self._anchor[0] is not best:
                 self._anchor = best, self._logs_at(best)
