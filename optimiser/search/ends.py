@@ -17,10 +17,10 @@ from optimiser.search.piles import (
     HIGH,
     LOW,
     add,
-    extreme,
     piled,
     put,
     put_stiffly,
+    softest_of,
     take_heights,
     take_kind,
     take_softly,
@@ -212,7 +212,7 @@ def come_softly(
         low, high = min(low, spans[k, THIN + HEIGHT]), max(high, spans[k, THICK + HEIGHT])
     if group_end(first, end, slots, moves, held) == end:
         pile = piles[int(spans[end - 1, PLACE])]
-        add(pile, spans[extreme(first, end, THIN, -1.0, spans), THIN:], many)
+        add(pile, spans[softest_of(first, end, spans), THIN:], many)
         pile[LOW] += many * low
         pile[HIGH] += many * high
         return

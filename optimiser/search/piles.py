@@ -21,14 +21,12 @@ HIGH: Final = 4
 
 
 @PART
-def extreme(first: int, end: int, column: int, sign: float, spans: Floats) -> int:
-    """The stiffest of some spans' shims, or with a sign of -1 the softest; of alike ones the first."""
-    best = first
+def softest_of(first: int, end: int, spans: Floats) -> int:
+    """The span with the softest of some spans' shims, the first of alike ones."""
+    best, height = first, THIN + HEIGHT
     for k in range(first + 1, end):
-        ahead = sign * (spans[k, column + BENDING] - spans[best, column + BENDING])
-        if ahead == 0:
-            ahead = sign * (spans[k, column + HEIGHT] - spans[best, column + HEIGHT])
-        if ahead > 0:
+        ahead = spans[best, THIN + BENDING] - spans[k, THIN + BENDING]
+        if ahead > 0 or (ahead == 0 and spans[k, height] < spans[best, height]):
             best = k
     return best
 
@@ -91,7 +89,7 @@ def take_softly(first: int, end: int, many: int, spans: Floats, piles: Floats) -
 @PART
 def take_stiffly(first: int, end: int, many: int, spans: Floats, piles: Floats) -> None:
     """Take shims that lie in some spans: as soft as the softest, from the narrowest on."""
-    soft = extreme(first, end, THIN, -1.0, spans)
+    soft = softest_of(first, end, spans)
     bending, stretching = many * spans[soft, THIN + BENDING], many * spans[soft, THIN + STRETCHING]
     for k in range(end - 1, first - 1, -1):
         more = take_some(piles[int(spans[k, PLACE])], bending, stretching)

@@ -61,12 +61,6 @@ ALL = {"ours": lambda job, budget=BUDGET: ours.run(job, budget)[0], **RIVALS}
 PROVING = ("ours", "brute force")
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _compiled():
-    """Let no method's seconds pay for a fresh installation's first call, which compiles."""
-    ours.run(OUT_OF_REACH, Budget(runs=400, seconds=120.0))
-
-
 @pytest.mark.parametrize("method", ALL)
 def test_every_method_finds_the_one_shim_that_was_swapped(method):
     record = ALL[method](WITHIN)
