@@ -6,56 +6,51 @@ follows how many changes it need not go beyond.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.errors import ModelError
-from damping_model.packs import PackedStack
 from damping_model.stack import Stack
 from optimiser.search.aim import Judge
+from optimiser.search.moves import Moves, log_of
 from optimiser.search.runs import Runs
 from optimiser.search.shape import Shape
-from optimiser.search.sites import Site
+from optimiser.search.sums import Sum, Sums
 
 Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
-
-KEPT = 200
-"""Sums that the next number of changes starts from. [-]"""
 
 JUDGED = 24
 """Stacks judged for each number of changes before the best of them are varied. [-]"""
 
-ROUNDS = 8
-"""Times at most that the best stacks are varied. [-]"""
+ALIKE = 6
+"""How many of them may do the same to the crossover. [-]"""
+
+ROUNDS = (0, 2, 2)
+"""Times at most that a stack is varied, by number of changes. [-]"""
+
+VARIED = ((2, 12), (1, 6))
+"""Shims of a stack that are exchanged at a time, and how many stacks are judged for it. [-]"""
+
+TOLD = 3
+"""Stacks judged by their whole force curve before others are varied. [-]"""
+
+ROUGH = 0.02
+"""Share of the force that a stack may miss a window by, roughly, and still be worth that. [-]"""
 
 FAR = 4.0
 """Stacks that miss a window by so many half-widths are not varied: another change is wanted. [-]"""
 
-EXCHANGED = 2
-"""Shims of a stack that are exchanged at a time; one fewer when that brings nothing nearer. [-]"""
-
-VARIED = 30
-"""Ways to exchange the same shims that are kept. [-]"""
-
-LEAST_FORCE = 1e-9
-"""Forces below this are not compared as ratios. [N]"""
-
 
 @dataclass(frozen=True, slots=True)
-class _Sum:
-    """Shims that leave and that come, as places in the list of moves, and the force they should give."""
+class _Judged:
+    """A stack, what leads to it with its rough force, and which of the moves touch the crossover."""
 
-    moves: tuple[int, ...]
-    logs: Floats
-
-
-def _misfit(judged: tuple[float, Stack, _Sum]) -> float:
-    return judged[0]
+    stack: Stack
+    sum: Sum
+    gap: tuple[int, ...]
 
 
 class Guesses:
@@ -73,147 +68,98 @@ class Guesses:
     def __init__(
         self, shape: Shape, *, runs: Runs, judge: Judge, setting: int, buildable: Callable[[Stack], bool]
     ) -> None:
-        self.shape, self.runs, self.judge = shape, runs, judge
-        self.setting, self.buildable = setting, buildable
-        leaving = () if shape.leaving is None else shape.leaving.sites
-        coming = () if shape.coming is None else shape.coming.sites
-        self._sites: list[Site] = []
-        self._logs = np.zeros((0, judge.lower.size))
-        self._outs = 0
+        self.runs, self.judge, self.setting, self.buildable = runs, judge, setting, buildable
+        self._room = ROUGH / float(np.min(judge.share))
+        self._moves = Moves(shape, runs=runs, setting=setting)
+        self._sums = Sums(self._moves, judge)
+        self._best = [] if self._moves.before is None else [Sum((), self._moves.before)]
+        self._anchors: list[tuple[Sum, Floats]] = []
+        self._off: dict[tuple[int, ...], Floats] = {}
         self._tried: set[tuple[int, ...]] = set()
-        sites = [*leaving, *coming]
-        before, *after = self._logs_of([((), ()), *self._each_more((), sites, len(leaving))])
-        if before is None:
-            return
-        known = [(site, logs) for site, logs in zip(sites, after, strict=True) if logs is not None]
-        self._sites = [site for site, _ in known]
-        self._outs = sum(logs is not None for logs in after[: len(leaving)])
-        self._logs = np.array([logs - before for _, logs in known]).reshape(-1, before.size)
-        self._best = [_Sum((), before)]
-        self._anchor: tuple[_Sum, Floats] | None = None
+        self._told: set[tuple[int, ...]] = set()
 
     def with_changes(self, changes: int) -> Iterator[tuple[Stack, Floats]]:
         """Stacks with just so many changes that should meet the goal, nearest first; ask in rising order.
 
         Yields
         ------
-        The stack, and its force by the fast physics. [N]
+        The stack, and its force. [N]
         """
-        if not self._sites:
-            return
-        sums = self._extended(self._best, self._logs)
-        if self._anchor is not None:
-            sums = self._in_order([*sums[:KEPT], *self._extended([self._anchor[0]], self._anchor[1])])
-        self._best = sums[:KEPT]
-        found = sorted(self._judged(sums, changes, JUDGED), key=_misfit)
-        exchanged, rounds = EXCHANGED, 0
-        while found and 0 < found[0][0] < FAR and exchanged and rounds < ROUNDS:
-            nearest, _, best = found[0]
-            if self._anchor is None or self._anchor[0] is not best:
-                self._anchor = best, self._logs_at(best)
-            varied = self._varied([one[2] for one in found[:3]], exchanged)
-            found = sorted([*found, *self._judged(varied, changes, JUDGED // 2)], key=_misfit)
-            exchanged = EXCHANGED if found[0][0] < nearest else exchanged - 1
-            rounds += 1
-        for _, stack, one in found[:JUDGED]:
-            yield stack, np.exp(one.logs)
+        found = self._judged(self._next(), changes, JUDGED, alike=ALIKE)
+        in_vain: set[tuple[int, ...]] = set()
+        self._anchors = []
+        for _ in range(ROUNDS[min(changes, len(ROUNDS)) - 1]):
+            yield from self._nearest(found)
+            near = self._to_vary(found, in_vain)
+            if near is None:
+                return
+            table = self._moves.after(near.sum.moves, near.sum.logs)
+            self._anchors.append((near.sum, table))
+            varied = [
+                one
+                for exchanged, most in VARIED
+                for one in self._judged(
+                    self._sums.varied(near.sum, table, exchanged=exchanged), changes, most
+                )
+            ]
+            if min(map(self._misfit, varied), default=np.inf) >= self._misfit(near):
+                in_vain.add(near.gap)
+            found += varied
+        yield from self._nearest(found)
 
-    def _logs_at(self, one: _Sum) -> Floats:
-        """What each move does to the force once others are made; as on its own where that is not known."""
-        more = self._each_more(one.moves, self._sites, self._outs)
-        logs = self._logs_of(more)
-        return np.array(
-            [own if new is None else new - one.logs for own, new in zip(self._logs, logs, strict=True)]
-        )
+    def _next(self) -> list[Sum]:
+        """One change more than the last time, from the sums and from the stacks that were varied."""
+        sums = self._best = self._sums.extended(self._best, self._moves.own)
+        for one, table in self._anchors:
+            sums = [*sums, *self._sums.extended([one], table)]
+        return self._sums.in_order(sums)
 
-    def _each_more(
-        self, moves: tuple[int, ...], sites: Sequence[Site], leaving: int
-    ) -> list[tuple[Sequence[Site], Sequence[Site]]]:
-        """Some moves with each of some sites besides; the first of them are where shims leave."""
-        outs, ins = self._parted(moves)
-        return [
-            ((*outs, site), ins) if place < leaving else (outs, (*ins, site))
-            for place, site in enumerate(sites)
-        ]
+    def _nearest(self, found: list[_Judged]) -> Iterator[tuple[Stack, Floats]]:
+        """Stacks that may well meet the goal, with their force by the whole curve, which is learnt from."""
+        for _ in range(TOLD):
+            fresh = (one for one in found if one.sum.moves not in self._told)
+            near = min(fresh, key=self._misfit, default=None)
+            if near is None or self._misfit(near) > self._room:
+                return
+            self._told.add(near.sum.moves)
+            exact = self.runs.forces(self.runs.physics.packed(near.stack), self.setting)
+            if exact is not None:
+                self._off[near.gap] = log_of(exact) - near.sum.logs
+                yield near.stack, exact
 
-    def _extended(self, sums: Sequence[_Sum], table: Floats) -> list[_Sum]:
-        """One change more: one shim out, one in, or one of each."""
-        steps: list[tuple[int, ...]] = [(k,) for k in range(len(self._sites))]
-        steps += [(o, i) for o in range(self._outs) for i in range(self._outs, len(self._sites))]
-        added = np.array([table[list(step)].sum(axis=0) for step in steps])
-        made: dict[tuple[int, ...], _Sum] = {}
-        for one in sums:
-            logs = one.logs + added
-            for k in np.argsort(self._misfits(logs), kind="stable")[:KEPT]:
-                moves = tuple(sorted((*one.moves, *steps[k])))
-                made.setdefault(moves, _Sum(moves, logs[k]))
-        return self._in_order(list(made.values()))
+    def _to_vary(self, found: list[_Judged], in_vain: set[tuple[int, ...]]) -> _Judged | None:
+        """The nearest whose crossover was not varied in vain; first of all with the crossover as it is."""
+        fresh = [one for one in found if one.gap not in in_vain and self._misfit(one) < FAR]
+        if not self._anchors:
+            fresh = [one for one in fresh if not one.gap] or fresh
+        return min(fresh, key=self._misfit, default=None)
 
-    def _varied(self, sums: Sequence[_Sum], exchanged: int) -> list[_Sum]:
-        """So many shims exchanged for others of their kind, or fewer."""
-        table = self._logs if self._anchor is None else self._anchor[1]
-        every = np.arange(len(self._sites))
-        made: dict[tuple[int, ...], _Sum] = {}
-        for one in sums:
-            for chosen in combinations(range(len(one.moves)), min(exchanged, len(one.moves))):
-                rest = [move for place, move in enumerate(one.moves) if place not in chosen]
-                kin = [
-                    every[: self._outs] if one.moves[place] < self._outs else every[self._outs :]
-                    for place in chosen
-                ]
-                others = np.stack(np.meshgrid(*kin, indexing="ij"), axis=-1).reshape(-1, len(chosen))
-                logs = one.logs - table[[one.moves[place] for place in chosen]].sum(axis=0)
-                logs = logs + table[others].sum(axis=1)
-                for k in np.argsort(self._misfits(logs), kind="stable")[:VARIED]:
-                    moves = tuple(sorted((*rest, *others[k].tolist())))
-                    made.setdefault(moves, _Sum(moves, logs[k]))
-        return self._in_order(list(made.values()))
+    def _misfit(self, one: _Judged) -> float:
+        """Half-widths by which a stack misses a window at the worst velocity. [-]"""
+        return self.judge.misfit(np.exp(one.sum.logs + self._off.get(one.gap, 0.0)))
 
-    def _in_order(self, sums: list[_Sum]) -> list[_Sum]:
-        if not sums:
-            return []
-        order = np.argsort(self._misfits(np.array([one.logs for one in sums])), kind="stable")
-        return [sums[k] for k in order]
-
-    def _misfits(self, logs: Floats) -> Floats:
-        forces = np.exp(logs)
-        outside = np.maximum(self.judge.lower - forces, forces - self.judge.upper) / self.judge.half
-        return np.asarray(np.maximum(outside, 0.0).max(axis=1))
-
-    def _judged(self, sums: Sequence[_Sum], changes: int, most: int) -> list[tuple[float, Stack, _Sum]]:
+    def _judged(
+        self, sums: Sequence[Sum], changes: int, most: int, *, alike: int | None = None
+    ) -> list[_Judged]:
         """The first so many that can be built with just so many changes, by the physics."""
-        chosen: list[tuple[_Sum, Stack]] = []
+        chosen: list[tuple[Stack, Sum, tuple[int, ...]]] = []
+        gaps: Counter[tuple[int, ...]] = Counter()
         for one in sums:
-            outs = sum(move < self._outs for move in one.moves)
             if len(chosen) == most:
                 break
-            if one.moves in self._tried or max(outs, len(one.moves) - outs) != changes:
+            sites, gap = self._moves.sites(one.moves), self._moves.of_the_crossover(one.moves)
+            if sites in self._tried or gaps[gap] == alike or self._moves.changes(one.moves) != changes:
                 continue
-            self._tried.add(one.moves)
-            stack = self.shape.stack(*self._parted(one.moves))
+            self._tried.add(sites)
+            stack = self._moves.stack(sites)
             if stack is not None and self.buildable(stack):
-                chosen.append((one, stack))
-        forces = self.runs.estimates([self.runs.physics.packed(stack) for _, stack in chosen], self.setting)
+                chosen.append((stack, one, gap))
+                gaps[gap] += 1
+        packed = [self.runs.physics.packed(stack) for stack, _, _ in chosen]
         return [
-            (self.judge.misfit(f), stack, _Sum(one.moves, np.log(np.maximum(f, LEAST_FORCE))))
-            for (one, stack), f in zip(chosen, forces, strict=True)
-            if f is not None
+            _Judged(stack, Sum(one.moves, log_of(forces)), gap)
+            for (stack, one, gap), forces in zip(
+                chosen, self.runs.estimates(packed, self.setting), strict=True
+            )
+            if forces is not None
         ]
-
-    def _parted(self, moves: Sequence[int]) -> tuple[list[Site], list[Site]]:
-        outs = [self._sites[move] for move in moves if move < self._outs]
-        return outs, [self._sites[move] for move in moves if move >= self._outs]
-
-    def _logs_of(self, moves: Sequence[tuple[Sequence[Site], Sequence[Site]]]) -> list[Floats | None]:
-        """Logarithms of the forces after some moves; None where there is no such stack or no answer."""
-        stacks = [self.shape.stack(outs, ins) for outs, ins in moves]
-        packed = [None if not stack or not stack.shims else self._packed(stack) for stack in stacks]
-        answers = iter(self.runs.estimates([one for one in packed if one is not None], self.setting))
-        forces = [None if one is None else next(answers) for one in packed]
-        return [None if f is None else np.log(np.maximum(f, LEAST_FORCE)) for f in forces]
-
-    def _packed(self, stack: Stack) -> PackedStack | None:
-        try:
-            return self.runs.physics.packed(stack)
-        except ModelError:
-            return None

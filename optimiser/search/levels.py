@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from itertools import chain, islice
-
-import numpy as np
+from itertools import chain
 
 from damping_model.stack import Stack
 from optimiser import rank
@@ -21,12 +19,6 @@ from optimiser.search.runs import Floats, Runs
 from optimiser.search.shape import Shape
 from optimiser.search.workshop import Workshop
 from optimiser.stock import Stock
-
-GUESSES_JUDGED = 12
-"""Guesses of each number of changes that are judged exactly. [-]"""
-
-ROUGH = 0.02
-"""Share of the force that a guess may miss a window by, roughly, and still be worth judging. [-]"""
 
 RANKING_FAMILIES = 4000
 """Families looked at, once a stack is found, for closer ones with as few changes. [-]"""
@@ -192,14 +184,10 @@ class Levels:
                     break
 
     def _judged(self, guesses: Iterable[tuple[Stack, Floats]], descent: Descent, changes: int) -> bool:
-        """Judge the nearest guesses exactly, until one meets the goal; whether one does."""
-        room = ROUGH / float(np.min(self.judge.share))
-        for stack, forces in islice(guesses, GUESSES_JUDGED):
-            if self.judge.misfit(forces) > room:
-                break
-            exact = self.runs.forces(self.runs.physics.packed(stack), descent.setting)
-            one = None if exact is None else descent.candidate(stack, exact)
-            if one is None or len(one.changes) != changes:
+        """Judge guesses until one meets the goal; whether one does."""
+        for stack, forces in guesses:
+            one = descent.candidate(stack, forces)
+            if len(one.changes) != changes:
                 continue
             if one.misfit == 0:
                 self.guessed.append(one)
