@@ -57,6 +57,8 @@ def difference(old: Stack, new: Stack) -> Difference:
     Shims that stay keep their order from pack to pack; inside a pack their order is free, since the stack is
     apart anyway. A shim that goes from one stage to another is one out and one in.
     """
+    if old == new:
+        return Difference((), ())
     before, after = _placed(old), _placed(new)
     kept_old, kept_new = _kept(before, after)
     return Difference(

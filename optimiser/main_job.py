@@ -100,6 +100,7 @@ def _advice(answer: Answer, bench: Bench, should_stop: Callable[[], bool] | None
         bench.asked.goal,
         stack=bench.stack,
         changed=single_changes(bench.stack, station=bench.station, stock=bench.stock),
+        rough=lambda one: physics.estimate(physics.packed(one), physics.setting),
         forces=lambda one: physics.forces(physics.packed(one), physics.setting),
         should_stop=should_stop,
     )

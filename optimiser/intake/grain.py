@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
@@ -12,8 +13,16 @@ from numpy.typing import NDArray
 from damping_model.stack import Stack
 from optimiser.goal import Goal, Role, Window
 
+Floats = NDArray[np.float64]
+
 MOST_SHIMS: Final = 12
 """A stack of more shims than this is not called coarse; common practice, no source."""
+
+OFF: Final = 0.03
+"""Share by which a rough force may lie off the force curve. [-]"""
+
+ROUNDING: Final = 1e-9
+"""Share of the force that is forgiven a window. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +76,8 @@ def coarse_for(
     *,
     stack: Stack,
     changed: Iterable[Stack],
-    forces: Callable[[Stack], NDArray[np.float64]],
+    rough: Callable[[Stack], Floats],
+    forces: Callable[[Stack], Floats],
     should_stop: Callable[[], bool] | None = None,
 ) -> Grain | None:
     """Whether a target of a goal falls between the steps of a stack; None also when the user stops it.
@@ -77,7 +87,9 @@ def coarse_for(
     goal : that no stack with one change meets.
     stack : as it is.
     changed : every stack one change away.
-    forces : resisting force [N] of a stack at each velocity of the goal; nan where there is none.
+    rough : resisting force [N] of a stack at each velocity of the goal, within :data:`OFF`; nan where there
+        is none. Asked of all, to tell which few are worth the whole force curve.
+    forces : the same by the whole force curve.
     should_stop : asked often.
 
     Notes
@@ -88,23 +100,31 @@ def coarse_for(
     if len(stack.shims) > MOST_SHIMS:
         return None
     lowest, highest = goal.least_height - 1e-9, goal.most_height + 1e-9
-    tried = []
+    parts = _parts(goal)
+    others = [(window, part) for window, part in parts if window.role is not Role.TARGET]
+    kept: list[tuple[Floats, Stack]] = []
     for one in changed:
         if should_stop is not None and should_stop():
             return None
-        if lowest <= one.height <= highest:
-            tried.append(forces(one))
-    parts = _parts(goal)
-    others = [(window, part) for window, part in parts if window.role is not Role.TARGET]
-    kept = [row for row in tried if all(_inside(window, row[part]) for window, part in others)]
+        if lowest <= one.height <= highest and _keeps(others, row := rough(one), spared=OFF):
+            kept.append((row, one))
+    exactly = cache(forces)
     for window, part in parts:
         if window.role is not Role.TARGET:
             continue
         before = np.array(window.before)
+        least = float((np.array(window.lower) / before).mean()) - 1
+        most = float((np.array(window.upper) / before).mean()) - 1
+        shift = partial(_shift, before=before, part=part)
         grain = grain_of(
-            shifts=[float((row[part] / before).mean()) - 1 for row in kept],
-            least=float((np.array(window.lower) / before).mean()) - 1,
-            most=float((np.array(window.upper) / before).mean()) - 1,
+            shifts=_nearest_steps(
+                [(shift(row), one) for row, one in kept],
+                lambda one, shift=shift: shift(row) if _keeps(others, row := exactly(one)) else None,  # type: ignore[misc]
+                least=least,
+                most=most,
+            ),
+            least=least,
+            most=most,
             shims=len(stack.shims),
             band=window.name,
             others_held=bool(others),
@@ -112,6 +132,42 @@ def coarse_for(
         if grain is not None:
             return grain
     return None
+
+
+def _shift(forces: Floats, *, before: Floats, part: slice) -> float:
+    return float((forces[part] / before).mean()) - 1
+
+
+def _nearest_steps(
+    roughly: Sequence[tuple[float, Stack]],
+    exactly: Callable[[Stack], float | None],
+    *,
+    least: float,
+    most: float,
+) -> list[float]:
+    """Steps between which a goal may fall, among them the nearest on either side; others are left out.
+
+    Parameters
+    ----------
+    roughly : stacks and what they shift the band by, within :data:`OFF`.
+    exactly : what a stack shifts it by; None for one that does not keep the held bands.
+    least, most : shift wanted.
+    """
+    reached = [0.0, *(shift for shift, _ in roughly)]
+    if max(reached) < most - OFF or min(reached) > least + OFF:
+        return []  # the goal lies beyond every step
+    found: list[float] = []
+    below, above = -np.inf, np.inf
+    for shift, one in sorted(roughly, key=lambda each: max(least - each[0], each[0] - most)):
+        if below - 2 * OFF <= shift <= above + 2 * OFF and (step := exactly(one)) is not None:
+            found.append(step)
+            if step < least:
+                below = max(below, step)
+            elif step > most:
+                above = min(above, step)
+            else:
+                break
+    return found
 
 
 def _parts(goal: Goal) -> list[tuple[Window, slice]]:
@@ -122,9 +178,10 @@ def _parts(goal: Goal) -> list[tuple[Window, slice]]:
     ]
 
 
-def _inside(window: Window, forces: NDArray[np.float64]) -> bool:
-    """Whether forces lie in a window; no more than rounding is forgiven."""
-    return bool(
-        (forces >= np.array(window.lower) * (1 - 1e-9)).all()
-        and (forces <= np.array(window.upper) * (1 + 1e-9)).all()
+def _keeps(windows: Iterable[tuple[Window, slice]], forces: Floats, *, spared: float = ROUNDING) -> bool:
+    """Whether forces lie in windows, or miss them by no more than a share."""
+    return all(
+        (forces[part] >= np.array(window.lower) * (1 - spared)).all()
+        and (forces[part] <= np.array(window.upper) * (1 + spared)).all()
+        for window, part in windows
     )
