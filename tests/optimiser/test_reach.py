@@ -55,12 +55,14 @@ def tolerance_by_hand(goal: Goal, band: str) -> float:
 def by_brute_force(asked, *, changes: int) -> dict[tuple[str, int], tuple[float, float]]:
     """Least and most mean shift of each band for every number of changes, the other band held."""
     physics, start, stock, goal = asked
-    rules, before = rules_for(start, toy.STATION), goal.before
+    rules, before, have = rules_for(start, toy.STATION), goal.before, brute_force.at_hand(start, stock)
     shifts: dict[tuple[str, int], list[float]] = {}
     for name in brute_force.within(start, stock, changes):
+        if not brute_force.buildable(name, have, goal, toy.STATION, rules):
+            continue
         made = Stack(tuple(key.shim for key in name))
         count = difference(start, made).changes
-        if count > changes or not brute_force.buildable(name, start, stock, goal, toy.STATION, rules):
+        if count > changes:
             continue
         moved = physics.forces(physics.packed(made), physics.setting) / before - 1
         for band, other in (("low", "high"), ("high", "low")):

@@ -49,10 +49,13 @@ def job(seed: int, *, shims: int, on_shelf: int, sold: int) -> tuple[Stack, Stoc
 def tried(start: Stack, stock: Stock, goal: Goal, changes: int) -> list[tuple[int, float, Stack]]:
     """Every stack within a number of changes that meets the goal: changes, error on target, stack."""
     physics, rules, met = toy.ToyPhysics(), rules_for(start, toy.STATION), []
+    have = brute_force.at_hand(start, stock)
     for name in brute_force.within(start, stock, changes):
+        if not brute_force.buildable(name, have, goal, toy.STATION, rules):
+            continue
         made = Stack(tuple(key.shim for key in name))
         count = difference(start, made).changes
-        if count > changes or not brute_force.buildable(name, start, stock, goal, toy.STATION, rules):
+        if count > changes:
             continue
         forces = physics.forces(physics.packed(made), 0)
         if rank.misfit(goal, forces) == 0:

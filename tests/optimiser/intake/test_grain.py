@@ -65,3 +65,22 @@ def test_a_change_that_spoils_a_held_band_is_no_step():
 def test_a_stack_of_many_shims_is_never_called_coarse():
     assert coarse(goal(held=True), stack=Stack(THIN.shims * MOST_SHIMS)) is not None
     assert coarse(goal(held=True), stack=Stack(THIN.shims * (MOST_SHIMS + 1))) is None
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_rough_forces_leave_out_no_step_that_counts(seed):
+    """What is said is the same as when the whole curve of every stack is worked out, and fewer are."""
+    rng = np.random.default_rng(seed)
+    stacks = [Stack((Shim(0.02, 1e-4 + 1e-7 * k, 0.008),)) for k in range(40)]
+    exact = {one: np.array([100 * rng.uniform(0.8, 1.6), 50 * rng.uniform(0.96, 1.04)]) for one in stacks}
+    rough = {one: forces * rng.uniform(0.985, 1.015, 2) for one, forces in exact.items()}
+    asked = []
+
+    def forces(one):
+        asked.append(one)
+        return exact[one]
+
+    said = coarse_for(goal(held=True), stack=THIN, changed=stacks, rough=rough.get, forces=forces)
+    kept = [row[0] / 100 - 1 for row in exact.values() if 49 <= row[1] <= 51]
+    assert said == grain_of(shifts=kept, least=0.15, most=0.25, shims=1, band="support", others_held=True)
+    assert len(asked) < 30

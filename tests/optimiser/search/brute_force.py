@@ -5,7 +5,9 @@ Shares nothing with the search: no runs, no menus, no bounds. A stack is known b
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import groupby
 
 from damping_model.stack import Stack
@@ -57,6 +59,11 @@ def within(old: Stack, stock: Stock, changes: int) -> dict[Name, int]:
     """Every stack within a number of changes, with the fewest changes that lead to it."""
     start = name_of(ShimKey.of(s) for s in old.shims)
     types = sorted({*start, *(k for k, n in stock.counts.items() if n > 0)})
+    return _within(start, tuple(types), changes)
+
+
+@lru_cache(maxsize=1)
+def _within(start: Name, types: tuple[ShimKey, ...], changes: int) -> dict[Name, int]:
     taken = [{start}]
     for _ in range(changes):
         taken.append(set().union(*(one_out(n) for n in taken[-1])))
@@ -73,11 +80,16 @@ def within(old: Stack, stock: Stock, changes: int) -> dict[Name, int]:
     return found
 
 
+def at_hand(old: Stack, stock: Stock) -> Counter[ShimKey]:
+    """In the damper and on the shelf together."""
+    return Counter(ShimKey.of(s) for s in old.shims) + Counter(dict(stock.counts))
+
+
 def buildable(
-    name: Name, old: Stack, stock: Stock, goal: Goal, station: Station, rules: tuple[Rule, ...]
+    name: Name, have: Counter[ShimKey], goal: Goal, station: Station, rules: tuple[Rule, ...]
 ) -> bool:
-    have = [ShimKey.of(s) for s in old.shims]
-    if any(name.count(k) > stock.count(k) + have.count(k) for k in set(name)):
+    """Whether what there is, the height and the rules allow a stack."""
+    if any(count > have[key] for key, count in Counter(name).items()):
         return False
     made = Stack(tuple(k.shim for k in name))
     if not goal.least_height - 5e-7 <= made.height <= goal.most_height + 5e-7:

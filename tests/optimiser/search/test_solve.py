@@ -40,7 +40,8 @@ def job(
     tolerance = np.full(before.size, rng.uniform(0.01, 0.035))
     if reachable:  # what a stack one change away gives, as far as that is a change
         made = [Stack(tuple(k.shim for k in name)) for name in sorted(brute_force.within(start, stock, 1))]
-        sound = [one for one in made if not violations(rules_for(start, toy.STATION), one, toy.STATION)]
+        rules = rules_for(start, toy.STATION)
+        sound = [one for one in made if not violations(rules, one, toy.STATION)]
         forces = [physics.forces(physics.packed(one), 0) for one in sound]
         moved = [one for one in forces if (np.abs(one - before) > 2 * tolerance * before).any()]
         aim, targets = moved[rng.integers(len(moved))], before.size
@@ -55,9 +56,9 @@ def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int =
     rules = rules_for(start, toy.STATION)
     answer = solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=changes)
     assert check.faults(answer, physics, stack=start, station=toy.STATION, stock=stock, goal=goal) == ()
-    met, nearest = [], rank.misfit(goal, goal.before)
+    met, nearest, have = [], rank.misfit(goal, goal.before), brute_force.at_hand(start, stock)
     for name in brute_force.within(start, stock, changes):
-        if not brute_force.buildable(name, start, stock, goal, toy.STATION, rules):
+        if not brute_force.buildable(name, have, goal, toy.STATION, rules):
             continue
         made = Stack(tuple(key.shim for key in name))
         forces = physics.forces(physics.packed(made), 0)
