@@ -19,7 +19,10 @@ MOST_SHIMS: Final = 12
 """A stack of more shims than this is not called coarse; common practice, no source."""
 
 OFF: Final = 0.03
-"""Share by which a rough force may lie off the force curve. [-]"""
+"""Share by which a rough force near the goal may lie off the force curve. [-]"""
+
+FURTHER: Final = 0.25
+"""How much further off it may lie for each share of force that it lies away from the goal. [-]"""
 
 ROUNDING: Final = 1e-9
 """Share of the force that is forgiven a window. [-]"""
@@ -87,8 +90,8 @@ def coarse_for(
     goal : that no stack with one change meets.
     stack : as it is.
     changed : every stack one change away.
-    rough : resisting force [N] of a stack at each velocity of the goal, within :data:`OFF`; nan where there
-        is none. Asked of all, to tell which few are worth the whole force curve.
+    rough : resisting force [N] of a stack at each velocity of the goal, roughly (:data:`OFF`); nan where
+        there is none. Asked of all, to tell which few are worth the whole force curve.
     forces : the same by the whole force curve.
     should_stop : asked often.
 
@@ -149,17 +152,18 @@ def _nearest_steps(
 
     Parameters
     ----------
-    roughly : stacks and what they shift the band by, within :data:`OFF`.
+    roughly : stacks and what they shift the band by, roughly.
     exactly : what a stack shifts it by; None for one that does not keep the held bands.
     least, most : shift wanted.
     """
-    reached = [0.0, *(shift for shift, _ in roughly)]
-    if max(reached) < most - OFF or min(reached) > least + OFF:
+    shifts = [0.0, *(shift for shift, _ in roughly)]
+    if max(shifts) < most - _doubt(most - max(shifts)) or min(shifts) > least + _doubt(min(shifts) - least):
         return []  # the goal lies beyond every step
     found: list[float] = []
     below, above = -np.inf, np.inf
     for shift, one in sorted(roughly, key=lambda each: max(least - each[0], each[0] - most)):
-        if below - 2 * OFF <= shift <= above + 2 * OFF and (step := exactly(one)) is not None:
+        near_enough = shift + _doubt(least - shift) >= below and shift - _doubt(shift - most) <= above
+        if near_enough and (step := exactly(one)) is not None:
             found.append(step)
             if step < least:
                 below = max(below, step)
@@ -168,6 +172,11 @@ def _nearest_steps(
             else:
                 break
     return found
+
+
+def _doubt(distance: float) -> float:
+    """How far the true shift may lie from a rough one so far from the goal."""
+    return OFF + FURTHER * max(distance, 0.0)
 
 
 def _parts(goal: Goal) -> list[tuple[Window, slice]]:

@@ -73,7 +73,10 @@ def test_rough_forces_leave_out_no_step_that_counts(seed):
     rng = np.random.default_rng(seed)
     stacks = [Stack((Shim(0.02, 1e-4 + 1e-7 * k, 0.008),)) for k in range(40)]
     exact = {one: np.array([100 * rng.uniform(0.8, 1.6), 50 * rng.uniform(0.96, 1.04)]) for one in stacks}
-    rough = {one: forces * rng.uniform(0.985, 1.015, 2) for one, forces in exact.items()}
+    rough = {
+        one: forces + rng.uniform(-1, 1, 2) + np.array([rng.uniform(-0.2, 0.2) * (forces[0] - 120), 0])
+        for one, forces in exact.items()
+    }
     asked = []
 
     def forces(one):
