@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack import Stack
 from optimiser.goal import Goal, Role, Window
+from optimiser.resolution import parts_of
 
 Floats = NDArray[np.float64]
 
@@ -103,7 +104,7 @@ def coarse_for(
     if len(stack.shims) > MOST_SHIMS:
         return None
     lowest, highest = goal.least_height - 1e-9, goal.most_height + 1e-9
-    parts = _parts(goal)
+    parts = parts_of(goal)
     others = [(window, part) for window, part in parts if window.role is not Role.TARGET]
     kept: list[tuple[Floats, Stack]] = []
     for one in changed:
@@ -177,14 +178,6 @@ def _nearest_steps(
 def _doubt(distance: float) -> float:
     """How far the true shift may lie from a rough one so far from the goal."""
     return OFF + FURTHER * max(distance, 0.0)
-
-
-def _parts(goal: Goal) -> list[tuple[Window, slice]]:
-    ends = np.cumsum([len(window.velocities) for window in goal.windows])
-    return [
-        (window, slice(end - len(window.velocities), end))
-        for window, end in zip(goal.windows, ends, strict=True)
-    ]
 
 
 def _keeps(windows: Iterable[tuple[Window, slice]], forces: Floats, *, spared: float = ROUNDING) -> bool:

@@ -11,15 +11,11 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.packs import PackedStack
 from damping_model.stack import Stack
+from optimiser import rank
 from optimiser.search.runs import Runs
 from optimiser.search.shape import Shape
-from optimiser.search.sites import Site
-from optimiser.stock import ShimKey
 
 Floats = NDArray[np.float64]
-
-LEAST_FORCE = 1e-9
-"""Forces below this are not compared as ratios. [N]"""
 
 FARTHEST = 4
 """Shims at most that a crossover is moved past. [-]"""
@@ -85,27 +81,23 @@ class Moves:
 
     def _shifts(self) -> Iterator[tuple[int, ...]]:
         """Shims nearest to a crossover, so many of them, out of the one run and into the other."""
-        numbers = {self._named(site, k < self._outs): k for k, site in enumerate(self._sites)}
+        coming = {(site.stage[0], site.key): k for k, site in enumerate(self._sites) if k >= self._outs}
         for run in range(self._shape.runs - 1):
             before, after = self._row(run), self._row(run + 1)
             for row, other in ((before[::-1], run + 1), (after, run)):
                 sites: tuple[int, ...] = ()
-                for site in row[:FARTHEST]:
-                    comes = numbers.get((False, other, site.key))
+                for out in row[:FARTHEST]:
+                    comes = coming.get((other, self._sites[out].key))
                     if comes is None:
                         break
-                    sites = (*sites, numbers[True, site.stage[0], site.key], comes)
+                    sites = (*sites, out, comes)
                     yield sites
 
-    def _row(self, run: int) -> list[Site]:
+    def _row(self, run: int) -> list[int]:
         """Shims of a run that may leave, from the piston outwards, without those that open its gap."""
-        leaving = [site for site in self._sites[: self._outs] if site.stage[0] == run]
-        held = run < self._shape.runs - 1
-        return [site for site in leaving if not (held and site.stage[2]) for _ in range(site.count)]
-
-    @staticmethod
-    def _named(site: Site, leaves: bool) -> tuple[bool, int, ShimKey]:
-        return leaves, site.stage[0], site.key
+        leaving = enumerate(self._sites[: self._outs])
+        own = [(k, site) for k, site in leaving if site.stage[0] == run and not site.stage[2]]
+        return [k for k, site in own for _ in range(site.count)]
 
     def of_kind(self, kind: Kind) -> list[int]:
         """Moves of one kind."""
@@ -177,5 +169,5 @@ class Moves:
 
 
 def log_of(forces: Floats) -> Floats:
-    """Logarithm of forces, of those near nothing as of :data:`LEAST_FORCE`."""
-    return np.asarray(np.log(np.maximum(forces, LEAST_FORCE)))
+    """Logarithm of forces, of those near nothing as of :data:`optimiser.rank.LEAST_FORCE`."""
+    return np.asarray(np.log(np.maximum(forces, rank.LEAST_FORCE)))

@@ -54,24 +54,26 @@ class Sums:
     def __init__(self, moves: Moves, judge: Judge) -> None:
         least, most = log_of(judge.lower), log_of(judge.upper)
         self._middle, self._half = (least + most) / 2, np.maximum(most - least, LEAST_WIDTH) / 2
-        self._moves, self._steps = moves, moves.steps()
+        self._moves = moves
+        steps = [(*step, NOTHING)[:2] for step in moves.steps()]
+        self._steps = np.array(steps, dtype=int).reshape(-1, 2)
 
     def extended(self, sums: Iterable[Sum], table: Floats) -> list[Sum]:
         """Each sum with one change more, by what each move adds to it; the nearest first."""
-        if not self._steps:
+        if not len(self._steps):
             return []
-        added = np.array([table[list(step)].sum(axis=0) for step in self._steps])
+        added = _with_nothing(table)[self._steps].sum(axis=1)
         made: dict[tuple[int, ...], Sum] = {}
         for one in sums:
             logs = one.logs + added
             for k in self._nearest(logs, KEPT):
-                moves = tuple(sorted((*one.moves, *self._steps[k])))
+                moves = _joined(one.moves, self._steps[k])
                 made.setdefault(moves, Sum(moves, logs[k]))
         return self.in_order(made.values())[:KEPT]
 
     def varied(self, one: Sum, table: Floats, *, exchanged: int) -> list[Sum]:
         """So many moves exchanged for others of their kind, left out, or made besides; the nearest first."""
-        table = np.vstack([table, np.zeros(table.shape[1])])
+        table = _with_nothing(table)
         places = [(move, self._moves.kinds[move]) for move in one.moves]
         places += [(NOTHING, kind) for kind in (Kind.OUT, Kind.IN, Kind.SHIFT)]
         kin = {kind: [*self._moves.of_kind(kind), NOTHING] for kind in Kind}
@@ -83,7 +85,7 @@ class Sums:
             logs = one.logs - table[[places[place][0] for place in chosen]].sum(axis=0)
             logs = logs + table[others].sum(axis=1)
             for k in self._nearest(logs, VARIED):
-                moves = tuple(sorted((*rest, *(move for move in others[k].tolist() if move != NOTHING))))
+                moves = _joined(rest, others[k])
                 made.setdefault(moves, Sum(moves, logs[k]))
         return self.in_order(made.values())
 
@@ -101,3 +103,12 @@ class Sums:
         if most < len(misfits):
             within = np.flatnonzero(misfits <= np.partition(misfits, most)[most])
         return within[np.argsort(misfits[within], kind="stable")][:most]
+
+
+def _with_nothing(table: Floats) -> Floats:
+    """A table with a last row for :data:`NOTHING`."""
+    return np.vstack([table, np.zeros(table.shape[1])])
+
+
+def _joined(moves: Sequence[int], more: Integers) -> tuple[int, ...]:
+    return tuple(sorted((*moves, *(move for move in more.tolist() if move != NOTHING))))

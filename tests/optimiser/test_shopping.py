@@ -67,7 +67,7 @@ def best_of_each(
     start: Stack, stock: Stock, sold: list[ShimKey], goal: Goal, changes: int, types: int
 ) -> dict[tuple[ShimKey, ...], tuple[int, float]]:
     """Every purchase of so many types tried on its own: the fewest changes, then the least error on target."""
-    at_hand = Counter(keys_of(start)) + Counter(stock.counts)
+    at_hand = brute_force.at_hand(start, stock)
     best: dict[tuple[ShimKey, ...], tuple[int, float]] = {}
     for bought in combinations(sold, types):
         counts = {**stock.counts, **{key: stock.count(key) + changes for key in bought}}

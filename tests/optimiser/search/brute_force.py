@@ -82,7 +82,7 @@ def _within(start: Name, types: tuple[ShimKey, ...], changes: int) -> dict[Name,
 
 def at_hand(old: Stack, stock: Stock) -> Counter[ShimKey]:
     """In the damper and on the shelf together."""
-    return Counter(ShimKey.of(s) for s in old.shims) + Counter(dict(stock.counts))
+    return Counter(ShimKey.of(s) for s in old.shims) + Counter(stock.counts)
 
 
 def buildable(
