@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from damping_model.chord import STRETCH, WEDGE, lean, put_pressure, refine, solve_free, step_along
 from damping_model.compiled import PART, WRITTEN_IN
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
+from damping_model.first_shape import ease
 from damping_model.laid_plates import Plates, State
 from damping_model.plate import assemble, factor, whole_blocks
 from damping_model.pressing import FAILED, press
@@ -25,7 +26,7 @@ MOST_STEPS: Final = 30
 EARLY_STEPS: Final = 6
 """Newton steps that need not settle which points press."""
 
-EASE: Final = 0.02
+EASE: Final = 0.05
 """Newton step, as a share of the lift, after which its factors serve again. [-]"""
 
 ROUGH: Final = 1e-4
@@ -107,6 +108,8 @@ def balance(
         moved, size = step_along(plates.present, last, d, q)
         if not np.isfinite(moved):
             return -step
+        if moved == size and p > 0:  # from flat plates
+            size = ease(plates, q)
         found, change = True, 0.0
         if step <= LENGTH_STEPS:
             found, change = spread_forces(

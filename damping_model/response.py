@@ -30,11 +30,11 @@ BEYOND: Final = 1.5
 STEP: Final = 1.01
 """Factor between the two forces that tell how a demand changes. [-]"""
 
-ROUGH: Final = 3e-3
+ROUGH: Final = 1e-3
 """Tolerance of a lift that may lie far from the one that is asked about."""
 
-CLEAR: Final = 0.1
-"""It does when it is off by this share of the face's rise; five times what such lifts were wrong by. [-]"""
+CLEAR: Final = 0.05
+"""It does when it is off by this share of the face's rise; three times what such lifts were wrong by. [-]"""
 
 SMALL: Final = 3e-6
 """Lifts below this are worked out well at once: dents in the faces would make rough ones too wrong. [m]"""
