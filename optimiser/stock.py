@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 from damping_model.stack import Shim
 from damping_model.units import MICROMETRE, MILLIMETRE
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class ShimKey:
+class ShimKey(NamedTuple):
     """A shim type in whole micrometres, so that equality is exact.
 
     Parameters
