@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from damping_model.damper import Damper
+from damping_model.errors import ModelError
 from damping_model.force import force_curve
+from damping_model.packs import PackedStack
 from damping_model.stack import Stack
 from damping_model.steel import SpringSteel
 from damping_model.units import MILLIMETRE, kelvin
@@ -33,6 +38,8 @@ from optimiser.intake.own_record import StepTaken, with_own_record
 from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
 from optimiser.rules import Station
 from optimiser.stock import Stock
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +71,20 @@ class Bench:
     def stock(self) -> Stock:
         """What is free on the shelf."""
         return self.loaded.shelf.stock
+
+    def forces(self, stack: Stack) -> Floats:
+        """Resisting force with another stack, as a force curve gives it (velocities,); nan for none. [N]"""
+        return self._answered(self.physics.forces, stack)
+
+    def rough_forces(self, stack: Stack) -> Floats:
+        """The same, fast and roughly. [N]"""
+        return self._answered(self.physics.estimate, stack)
+
+    def _answered(self, ask: Callable[[PackedStack, int], Floats], stack: Stack) -> Floats:
+        try:
+            return ask(self.physics.packed(stack), self.physics.setting)
+        except ModelError:
+            return np.full(self.asked.goal.velocities.size, np.nan)
 
 
 def open_section(loaded: LoadedJob) -> StackSection:

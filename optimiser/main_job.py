@@ -4,12 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-import numpy as np
-from numpy.typing import NDArray
-
-from damping_model.errors import ModelError
-from damping_model.packs import PackedStack
-from damping_model.stack import Stack
 from optimiser.bench import Bench, basics_of, bench_for, open_section
 from optimiser.felt_in_job import felt_in
 from optimiser.files.job_reader import LoadedJob
@@ -21,8 +15,6 @@ from optimiser.plan import Answer
 from optimiser.planning import Planned
 from optimiser.search import Progress, solve
 from optimiser.single_changes import single_changes
-
-Floats = NDArray[np.float64]
 
 
 def plan_job(
@@ -103,23 +95,12 @@ def _advice(answer: Answer, bench: Bench, should_stop: Callable[[], bool] | None
     """What to do first when one change, and all that was allowed besides, are proven not to meet the goal."""
     if answer.candidates or answer.proven_too_few < 1:
         return ()
-    physics, goal = bench.physics, bench.asked.goal
-
-    def answered(ask: Callable[[PackedStack, int], Floats]) -> Callable[[Stack], Floats]:
-        def forces(one: Stack) -> Floats:
-            try:
-                return ask(physics.packed(one), physics.setting)
-            except ModelError:
-                return np.full(goal.velocities.size, np.nan)
-
-        return forces
-
     grain = coarse_for(
-        goal,
+        bench.asked.goal,
         stack=bench.stack,
         changed=single_changes(bench.stack, station=bench.station, stock=bench.stock),
-        rough=answered(physics.estimate),
-        forces=answered(physics.forces),
+        rough=bench.rough_forces,
+        forces=bench.forces,
         should_stop=should_stop,
     )
     return () if grain is None else (grain.said,)

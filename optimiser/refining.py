@@ -118,8 +118,8 @@ def rung_of(
     forces: Callable[[Stack], Floats],
     station: Station,
     as_it_is: bool,
-) -> Rung:
-    """How fine a stack is.
+) -> Rung | None:
+    """How fine a stack is; None when the model has no answer for it.
 
     Every shim that bends is pulled once. What a pull moves elsewhere is its largest relative change of force
     over the velocities of the held bands; where a job holds none, over those that only have to stay familiar.
@@ -134,6 +134,8 @@ def rung_of(
     as_it_is : whether it is the one in the damper.
     """
     own = forces(stack)
+    if not np.isfinite(own).all():
+        return None
     held = held_part(goal)
     bands = asked_bands(goal)
     pulls: list[float] = []
@@ -222,6 +224,9 @@ def rungs(
         if should_stop is not None and should_stop():
             break
         made = rebuilt(stack, shims=shims, station=station)
-        if made is not None:
-            found.append(rung_of(made, goal=goal, forces=forces, station=station, as_it_is=made is stack))
+        if made is None:
+            continue
+        rung = rung_of(made, goal=goal, forces=forces, station=station, as_it_is=made is stack)
+        if rung is not None:
+            found.append(rung)
     return tuple(found)

@@ -37,7 +37,7 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
 
         loaded, record = free_to_plan(job)
         bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded), record=record)
-        physics, goal, tried = bench.physics, bench.asked.goal, 0
+        goal, tried = bench.asked.goal, 0
 
         def asked_to_stop() -> bool:
             nonlocal tried
@@ -48,13 +48,13 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
         steps = single_steps(
             goal,
             changed=single_changes(bench.stack, station=bench.station, stock=bench.stock),
-            forces=lambda one: physics.forces(physics.packed(one), physics.setting),
+            forces=bench.forces,
             should_stop=asked_to_stop,
         )
         ladder = rungs(
             bench.stack,
             goal=goal,
-            forces=lambda one: physics.forces(physics.packed(one), physics.setting),
+            forces=bench.forces,
             station=bench.station,
             should_stop=should_stop,
         )

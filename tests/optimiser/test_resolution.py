@@ -144,13 +144,7 @@ def bench_of(folder: Path, *, damper: str) -> Bench:
 
 
 def rungs_of(bench: Bench) -> tuple[Rung, ...]:
-    physics = bench.physics
-    return rungs(
-        bench.stack,
-        goal=bench.asked.goal,
-        forces=lambda one: physics.forces(physics.packed(one), physics.setting),
-        station=bench.station,
-    )
+    return rungs(bench.stack, goal=bench.asked.goal, forces=bench.forces, station=bench.station)
 
 
 def test_one_shim_of_23_moves_the_held_band_by_about_7_23rds_of_what_one_of_7_does(tmp_path: Path) -> None:
@@ -181,6 +175,20 @@ def test_a_rebuild_of_equal_bending_moves_the_curve_the_more_the_further_the_sta
         assert fast >= slow
     assert [rung.moved for rung in finer] == sorted(rung.moved for rung in finer)
     assert [rung.fits for rung in finer] == [True, True, False, False]
+
+
+def test_a_rebuild_that_the_model_has_no_answer_for_is_left_out() -> None:
+    """The others stay."""
+    start = toy.stack((20, 0.2), (20, 0.2), (18, 0.15), (15, 0.1), (9, 0.3))
+    physics, goal = toy.ToyPhysics(), toy_goal(start)
+
+    def forces(one: Stack) -> toy.Floats:
+        found = physics.forces(physics.packed(one), 0)
+        return found if len(one.shims) < 23 else np.full_like(found, np.nan)
+
+    found = rungs(start, goal=goal, forces=forces, station=toy.STATION)
+    assert len(ladder(start, station=toy.STATION)) > len(found) > 0
+    assert max(rung.shims for rung in found) < 23
 
 
 def test_elsewhere_is_where_a_job_holds_and_the_target_only_where_it_holds_nothing() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import brute_force
@@ -119,8 +119,8 @@ def shelf_of_size(types: int) -> Stock:
     stock = jobs.whole_shelf()
     real = stock.fitting(inner=HOLE)
     widest = max(key.outer for key in real)
-    wider = {replace(key, outer=key.outer + 500): key for key in real if key.outer < widest}
-    thicker = {replace(key, thickness=key.thickness + 25): key for key in real}
+    wider = {key._replace(outer=key.outer + 500): key for key in real if key.outer < widest}
+    thicker = {key._replace(thickness=key.thickness + 25): key for key in real}
     chosen = dict.fromkeys(_even(real, min(types, len(real))))
     counts = {key: stock.count(key) for key in chosen}
     for beside in (wider, thicker):
@@ -154,5 +154,5 @@ def _as_stiff(group: Sequence[ShimKey], count: int) -> list[ShimKey]:
         aim = share * number
         thickness = min(THICKNESSES, key=lambda t: abs(reached + t**3 - aim))
         reached += thickness**3
-        made.append(replace(key, thickness=thickness))
+        made.append(key._replace(thickness=thickness))
     return made
