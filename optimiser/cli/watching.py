@@ -44,6 +44,10 @@ def stoppable(what: str) -> Iterator[tuple[Callable[[str], None], Callable[[], b
     before = signal.signal(signal.SIGINT, interrupt) if in_front else None
     status_of.soon()
     try:
+        from damping_model.kernel import is_compiled
+
+        if not is_compiled():
+            show("First run here: compiling the model, about a minute, this once")
         yield show, stop.is_set
     finally:
         status_of.end()

@@ -14,6 +14,7 @@ from optimiser.plan import Effort, Status
 from optimiser.rules import Rule, Station
 from optimiser.search.aim import Aim, Judge
 from optimiser.search.branch_and_bound import BranchAndBound, Stopped, stop_if_asked
+from optimiser.search.compiled import warm_up
 from optimiser.search.prepare import shapes
 from optimiser.search.runs import Runs
 from optimiser.search.workshop import sound_rules, workshop
@@ -74,6 +75,7 @@ def explore(
         When the stack in the damper breaks a rule itself.
     """
     rules = sound_rules(stack, station, rules)
+    warm_up()
     runs, judge = Runs(physics, cores=cores), Judge(goal)
     ends = None if time_limit is None else time.monotonic() + time_limit
     searches: list[BranchAndBound] = []

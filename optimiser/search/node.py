@@ -34,11 +34,11 @@ LEVER, LEAST = 1.5, 0.02
 
 def weight(plates: PackedStack) -> float:
     """Logarithm of how much plates amount to, roughly: wide and stiff ones more, those held off less."""
-    return float(_weight(np.array(plates.packs)))
+    return float(weight_of(np.array(plates.packs)))
 
 
 @ENTRY
-def _weight(packs: Floats) -> float:
+def weight_of(packs: Floats) -> float:
     """See :func:`weight`; rows of radius, bending, stretching, shear and height."""
     total, narrowest = FAINT, np.inf
     for k in range(packs.shape[0]):

@@ -13,6 +13,7 @@ from optimiser.goal import Goal
 from optimiser.physics import BandPhysics
 from optimiser.plan import Answer, Candidate, Effort, Status
 from optimiser.rules import Rule, Station
+from optimiser.search.compiled import warm_up
 from optimiser.search.levels import Levels, Progress
 from optimiser.search.runs import Runs
 from optimiser.search.workshop import sound_rules, workshop
@@ -47,7 +48,8 @@ def solve(
     goal : windows for the force, and a range for the height.
     most_changes : most shims out, in or swapped.
     wanted : how many candidates to list.
-    time_limit : stop after this long and give what stands; None for never. [s]
+    time_limit : stop after this long and give what stands; None for never. What a first run in a fresh
+        installation compiles does not count. [s]
     should_stop : asked often; True ends the search as an interruption.
     progress : told now and then how far it has come.
     rules : what a stack has to keep; those of ``stack`` when left out.
@@ -67,6 +69,8 @@ def solve(
         When the stack in the damper breaks a rule itself.
     """
     rules = sound_rules(stack, station, rules)
+    warm_up()
+    begun = time.monotonic()
     runs = Runs(physics, cores=cores)
     base = _as_it_is(runs, stack, stock, goal)
     met = [one for one in base if one.misfit == 0]
@@ -84,7 +88,7 @@ def solve(
         nearest=min(base, key=lambda one: (one.misfit, one.setting != physics.setting, one.setting)),
         wanted=wanted,
         most_changes=most_changes,
-        ends=None if time_limit is None else time.monotonic() + time_limit,
+        ends=None if time_limit is None else begun + time_limit,
         should_stop=should_stop,
         progress=progress,
         find_nearest=find_nearest,

@@ -2,31 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 from optimiser.plan import Answer, Status
 from optimiser.search import Progress, solve
-from rivals.jobs import small
+from optimiser.search.compiled import warm_up
 from rivals.question import Question
 from rivals.recorder import Budget, End, Found, Mark, Record, fresh
 
 NAME = "ours"
-
-
-@cache
-def _compiled() -> None:
-    """Compile the search, as :func:`rivals.recorder.fresh` does the physics: its clock is not for that."""
-    job = small("any", shift=0.06, tolerance=0.03, hold=0.04, most_changes=1)
-    solve(
-        job.make_physics(),
-        stack=job.stack,
-        station=job.station,
-        stock=job.stock,
-        goal=job.goal,
-        most_changes=job.most_changes,
-        wanted=1,
-        cores=1,
-    )
 
 
 def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tuple[Record, Answer]:
@@ -39,7 +21,7 @@ def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tu
     earlier. The proof covers what is listed first: no fewer changes will do, and as many come no closer;
     or that there is none, and where the nearest stack is asked for, that none comes nearer.
     """
-    _compiled()
+    warm_up()
     physics = fresh(question, budget)
     reported: list[Mark] = []
 
