@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack import Stack
 from optimiser.goal import Goal, Role, Window
-from optimiser.resolution import parts_of
+from optimiser.resolution import mean_shifts, parts_of
 
 Floats = NDArray[np.float64]
 
@@ -119,11 +119,11 @@ def coarse_for(
         before = np.array(window.before)
         least = float((np.array(window.lower) / before).mean()) - 1
         most = float((np.array(window.upper) / before).mean()) - 1
-        shift = partial(_shift, before=before, part=part)
+        shift = partial(_shift, window=window, part=part)
         grain = grain_of(
             shifts=_nearest_steps(
                 [(shift(row), one) for row, one in kept],
-                lambda one, shift=shift: shift(row) if _keeps(others, row := exactly(one)) else None,  # type: ignore[misc]
+                partial(_held_shift, forces=exactly, others=others, shift=shift),
                 least=least,
                 most=most,
             ),
@@ -138,8 +138,21 @@ def coarse_for(
     return None
 
 
-def _shift(forces: Floats, *, before: Floats, part: slice) -> float:
-    return float((forces[part] / before).mean()) - 1
+def _shift(forces: Floats, *, window: Window, part: slice) -> float:
+    """Mean relative change of a band with some forces. [-]"""
+    return float(mean_shifts(window, forces[np.newaxis, part])[0])
+
+
+def _held_shift(
+    one: Stack,
+    *,
+    forces: Callable[[Stack], Floats],
+    others: Sequence[tuple[Window, slice]],
+    shift: Callable[[Floats], float],
+) -> float | None:
+    """What a stack shifts a band by; None when it does not keep the others."""
+    row = forces(one)
+    return shift(row) if _keeps(others, row) else None
 
 
 def _nearest_steps(
