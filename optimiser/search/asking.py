@@ -13,13 +13,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from optimiser import rank
 from optimiser.goal import Goal
 from optimiser.physics import BandPhysics
 from optimiser.search.aim import Aim, Judge
 from optimiser.search.likeliest import likeliest
 from optimiser.search.node import SOFT, STIFF, Node
-from optimiser.search.runs import Level
+from optimiser.search.runs import Level, log_of
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -106,7 +105,7 @@ class Asking:
     def __init__(self, goal: Goal, judge: Judge, physics: BandPhysics) -> None:
         self.judge, self.physics = judge, physics
         self.nothing = np.zeros((2, goal.velocities.size), np.bool_)
-        self._present = np.log(np.maximum(goal.before, rank.LEAST_FORCE))
+        self._present = log_of(goal.before)
         self._near = _nearness(goal)
         self._beside = self._near > BESIDE
         self._known_levels: dict[tuple[float, float], _Levels] = {}

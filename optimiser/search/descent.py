@@ -23,7 +23,7 @@ from optimiser.search.asking import Asking
 from optimiser.search.family import Family
 from optimiser.search.members import Members
 from optimiser.search.node import SOFT, STIFF, Node
-from optimiser.search.runs import Question, Runs, Whole
+from optimiser.search.runs import Question, Runs, Whole, log_of
 from optimiser.search.shape import Shape
 from optimiser.search.workshop import Workshop
 from optimiser.stock import Stock
@@ -195,7 +195,7 @@ class Descent:
         for (node, end, _), given in zip(ends, forces, strict=True):
             if given is not None:
                 node.thought = node.thought.copy()
-                node.thought[end] = np.log(np.maximum(given, rank.LEAST_FORCE))
+                node.thought[end] = log_of(given)
 
     def _bounded(self, batch: Sequence[Node], aim: Aim) -> Iterator[Node]:
         """Families and single stacks with bounds of their own, unless these close them."""

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from damping_model.stack import Stack
 from optimiser.search.aim import Judge
-from optimiser.search.moves import Moves, log_of
-from optimiser.search.runs import Runs
+from optimiser.search.moves import Moves
+from optimiser.search.runs import Runs, log_of
 from optimiser.search.shape import Shape
 from optimiser.search.sums import Sum, Sums
 

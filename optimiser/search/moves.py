@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.packs import PackedStack
 from damping_model.stack import Stack
-from optimiser import rank
-from optimiser.search.runs import Runs
+from optimiser.search.runs import Runs, log_of
 from optimiser.search.shape import Shape
 
 Floats = NDArray[np.float64]
@@ -166,8 +165,3 @@ class Moves:
             return self._runs.physics.packed(stack)
         except ModelError:
             return None
-
-
-def log_of(forces: Floats) -> Floats:
-    """Logarithm of forces, of those near nothing as of :data:`optimiser.rank.LEAST_FORCE`."""
-    return np.asarray(np.log(np.maximum(forces, rank.LEAST_FORCE)))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.packs import Pack, PackedStack
 from damping_model.stack import Shim, Stack
+from optimiser import rank
 from optimiser.cores import cores_here
 from optimiser.physics import BandPhysics
 from optimiser.search.hashed import Hashed
@@ -133,3 +134,8 @@ class Runs:
             return np.array([self.physics.excess(packed, setting, place=what.place, force=what.force)])
         except ModelError:
             return None
+
+
+def log_of(forces: Floats) -> Floats:
+    """Logarithm of forces, of those near nothing as of :data:`optimiser.rank.LEAST_FORCE`."""
+    return np.asarray(np.log(np.maximum(forces, rank.LEAST_FORCE)))

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.aim import Judge
-from optimiser.search.moves import Kind, Moves, log_of
+from optimiser.search.moves import Kind, Moves
+from optimiser.search.runs import log_of
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
