@@ -78,7 +78,7 @@ def bending_energy(k: int, q: Floats, plates: Plates) -> float:
 
 
 @PART
-def ease(plates: Plates, q: Floats) -> float:
+def shrink(plates: Plates, q: Floats) -> float:
     """Make shapes of a linear step from flat plates smaller, in place; the greatest lift that is left. [m]"""
     bent, stretched, pull = 0.0, 0.0, np.empty(q.shape[1])
     for k in plates.present:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from damping_model.chord import STRETCH, WEDGE, lean, put_pressure, refine, solve_free, step_along
 from damping_model.compiled import PART, WRITTEN_IN
 from damping_model.contact import Contacts, openings_of_points, place_points, spread_forces
-from damping_model.first_shape import ease
+from damping_model.first_shape import shrink
 from damping_model.laid_plates import Plates, State
 from damping_model.plate import assemble, factor, whole_blocks
 from damping_model.pressing import FAILED, press
@@ -109,7 +109,7 @@ def balance(
         if not np.isfinite(moved):
             return -step
         if moved == size and p > 0:  # from flat plates
-            size = ease(plates, q)
+            size = shrink(plates, q)
         found, change = True, 0.0
         if step <= LENGTH_STEPS:
             found, change = spread_forces(

@@ -23,6 +23,9 @@ GLARING: Final = "\x1b[38;5;3m\x1b[48;5;15m"
 
 LEAST_WIDTH: Final = 40
 
+SAME: Final = 1e-3
+"""Lines that lie within this share of the first everywhere look like one. [-]"""
+
 
 def force_text(
     lines: Sequence[CurveLine],
@@ -34,6 +37,8 @@ def force_text(
     colour: bool | None = None,
 ) -> str:
     """Force against shaft velocity as text, one panel a stroke, with the bands' letters and names below.
+
+    A stroke that no window of a goal is about, and in which all lines are one, takes a line and no panel.
 
     Parameters
     ----------
@@ -47,7 +52,9 @@ def force_text(
     width = max(width, LEAST_WIDTH)
     parts = []
     for stroke in STROKES:
-        if any(has_stroke(line, stroke) for line in lines):
+        if _untouched(lines, stroke, goal):
+            parts.append(f"{stroke}: not drawn, since nothing changes there by more than {SAME:.1%}")
+        elif any(has_stroke(line, stroke) for line in lines):
             parts.append(_panel(lines, stroke, units, (width, height), goal, coloured))
             parts.extend(_names(goal, stroke, units))
     parts.extend(
@@ -56,6 +63,19 @@ def force_text(
     if any(line.promised_to is not None for line in lines):
         parts.append(f"{BEYOND}  beyond what the model promises")
     return "\n".join(parts)
+
+
+def _untouched(lines: Sequence[CurveLine], stroke: Stroke, goal: Goal | None) -> bool:
+    """Whether a goal is about another stroke, and several lines look like one in this."""
+    if len(lines) < 2 or goal is None or _windows(goal, stroke):
+        return False
+    if not all(has_stroke(line, stroke) for line in lines):
+        return False
+    speed, force = points_of(lines[0], stroke)
+    return all(
+        np.allclose(np.interp(speed, *points_of(line, stroke)), force, rtol=SAME, atol=0.0)
+        for line in lines[1:]
+    )
 
 
 def _panel(

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from damping_model.contact import Surroundings
-from damping_model.first_shape import ease
+from damping_model.first_shape import shrink
 from damping_model.laid_plates import Plates, lay_plates
 from damping_model.plate import assemble
 from damping_model.steel import SpringSteel
@@ -62,7 +62,7 @@ def test_no_plate_is_pulled_along_the_radius_any_more(lift: float) -> None:
     laid = plates((12e-3, 0.15e-3), (10e-3, 0.2e-3))
     q = bowl(laid, lift)
     before = np.abs(inner_forces(laid, q)[:, 1:, 2]).max()
-    ease(laid, q)
+    shrink(laid, q)
     assert np.abs(inner_forces(laid, q)[:, 1:, 2]).max() < 1e-9 * before
 
 
@@ -71,7 +71,7 @@ def test_what_is_left_of_the_lift_is_borne_by_the_load_that_bent_flat_plates_so_
     linear = bowl(laid, 0.5e-3)
     bent = power(laid, linear, inner_forces(laid, 1e-6 * linear)) * 1e6
     q = linear.copy()
-    ease(laid, q)
+    shrink(laid, q)
     share = q[0, -1, 0] / linear[0, -1, 0]
     assert 0.1 < share < 0.9
     assert power(laid, q, inner_forces(laid, q)) == pytest.approx(share * bent, rel=1e-9)
@@ -82,7 +82,7 @@ def test_a_small_lift_stays_and_a_large_one_grows_as_the_cube_root() -> None:
     left = []
     for lift in (1e-7, 10.0, 80.0):
         q = bowl(laid, lift)
-        assert ease(laid, q) == pytest.approx(q[0, -1, 0])
+        assert shrink(laid, q) == pytest.approx(q[0, -1, 0])
         left.append(q[0, -1, 0])
     assert left[0] == pytest.approx(1e-7, rel=1e-5)
     assert left[2] / left[1] == pytest.approx(2.0, rel=1e-3)

@@ -144,3 +144,16 @@ def test_bands_are_lettered_and_named_in_the_terminal() -> None:
     text = force_text(lines(), units=METRIC, width=90, goal=goal(), colour=False)
     assert "A  low-speed support: target, 0.02 to 0.1 m/s" in text
     assert "D  rebound: hold, 0.05 to 1.5 m/s" in text
+
+
+@pytest.mark.parametrize(("moved", "panels"), [(0.0005, 1), (0.01, 2)])
+def test_a_stroke_that_nothing_touches_takes_one_line_in_the_terminal(moved: float, panels: int) -> None:
+    """A tuner in a hurry looks at what was changed; with a hundredth more it is drawn."""
+    speeds = (-1.0, -0.5, 0.0, 0.5, 1.0)
+    before = CurveLine("before", speeds, (-90.0, -50.0, 0.0, 60.0, 100.0))
+    after = CurveLine("after", speeds, (-90.0, -50.0 * (1 + moved), 0.0, 66.0, 110.0))
+    asked = Goal((Window("low", Role.TARGET, (0.5,), (60.0,), (64.0,), (66.0,), (68.0,)),), 0.0, 0.01)
+    text = force_text([before, after], units=METRIC, width=80, goal=asked, colour=False)
+    assert text.count("┌") == panels
+    assert ("rebound: not drawn, since nothing changes there by more than 0.1%" in text) is (panels == 1)
+    assert force_text([before, after], units=METRIC, width=80, colour=False).count("┌") == 2
