@@ -53,7 +53,7 @@ def force_text(
     parts = []
     for stroke in STROKES:
         if _untouched(lines, stroke, goal):
-            parts.append(f"{stroke}: not drawn, since nothing changes there by more than {SAME:.1%}")
+            parts.append(f"{stroke}: not drawn, since nothing changes there by more than {100 * SAME:g} %")
         elif any(has_stroke(line, stroke) for line in lines):
             parts.append(_panel(lines, stroke, units, (width, height), goal, coloured))
             parts.extend(_names(goal, stroke, units))

@@ -155,5 +155,5 @@ def test_a_stroke_that_nothing_touches_takes_one_line_in_the_terminal(moved: flo
     asked = Goal((Window("low", Role.TARGET, (0.5,), (60.0,), (64.0,), (66.0,), (68.0,)),), 0.0, 0.01)
     text = force_text([before, after], units=METRIC, width=80, goal=asked, colour=False)
     assert text.count("┌") == panels
-    assert ("rebound: not drawn, since nothing changes there by more than 0.1%" in text) is (panels == 1)
+    assert ("rebound: not drawn, since nothing changes there by more than 0.1 %" in text) is (panels == 1)
     assert force_text([before, after], units=METRIC, width=80, colour=False).count("┌") == 2
