@@ -39,16 +39,27 @@ def job(
     before = physics.forces(physics.packed(start), 0)
     tolerance = np.full(before.size, rng.uniform(0.01, 0.035))
     if reachable:  # what a stack one change away gives, as far as that is a change
-        made = [Stack(tuple(k.shim for k in name)) for name in sorted(brute_force.within(start, stock, 1))]
-        rules = rules_for(start, toy.STATION)
-        sound = [one for one in made if not violations(rules, one, toy.STATION)]
-        forces = [physics.forces(physics.packed(one), 0) for one in sound]
-        moved = [one for one in forces if (np.abs(one - before) > 2 * tolerance * before).any()]
-        aim, targets = moved[rng.integers(len(moved))], before.size
+        aim, targets = within_reach(rng, physics, start, stock, 2 * tolerance * before), before.size
     else:
         aim, targets = before * (1 + rng.choice([-1, 1]) * rng.uniform(0.04, 0.15)), int(rng.integers(1, 4))
     goal = toy.goal(physics, start, aim=aim, tolerance=tolerance, targets=targets)
     return physics, start, stock, goal
+
+
+def within_reach(
+    rng: np.random.Generator, physics: toy.ToyPhysics, start: Stack, stock: Stock, least: np.ndarray
+) -> np.ndarray:
+    """Forces of any one stack a change away that moves one of them by more than so much."""
+    before, rules = physics.forces(physics.packed(start), 0), rules_for(start, toy.STATION)
+    names = sorted(brute_force.within(start, stock, 1))
+    for place in rng.permutation(len(names)):
+        made = Stack(tuple(key.shim for key in names[place]))
+        if violations(rules, made, toy.STATION):
+            continue
+        forces = physics.forces(physics.packed(made), 0)
+        if (np.abs(forces - before) > least).any():
+            return forces
+    raise AssertionError("no single change moves a force")
 
 
 def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int = 4) -> Status:
