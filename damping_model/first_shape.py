@@ -36,22 +36,19 @@ def bow(e: int, k: int, q: Floats, plates: Plates) -> tuple[float, float]:
 def shift_along(k: int, q: Floats, plates: Plates, pull: Floats) -> float:
     """Let the k-th plate shift along the radius until nothing pulls; twice its stretching energy at C = 1."""
     m, stretch = plates.last[k], plates.stretch
-    for n in range(m + 1):
-        q[k, n, 2] = 0.0
-    before = 0.0
     for e in range(m):
         n, (ea, eb) = e + 1, bow(e, k, q, plates)
         own = stretch[e, 3, 3]
         push = -stretch[e, 3, 0] * ea - stretch[e, 3, 1] * eb
         if n > 1:
-            part = stretch[e, 2, 3] / before
+            part = stretch[e, 2, 3] / pull[e]
             own -= part * stretch[e, 2, 3]
             push -= part * q[k, e, 2]
         if n < m:
             ea, eb = bow(n, k, q, plates)
             own += stretch[n, 2, 2]
             push -= stretch[n, 2, 0] * ea + stretch[n, 2, 1] * eb
-        q[k, n, 2], pull[n], before = push, own, own
+        q[k, n, 2], pull[n] = push, own
     q[k, m, 2] /= pull[m]
     for n in range(m - 1, 0, -1):
         q[k, n, 2] = (q[k, n, 2] - stretch[n, 2, 3] * q[k, n + 1, 2]) / pull[n]

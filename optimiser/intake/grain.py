@@ -116,9 +116,7 @@ def coarse_for(
     for window, part in parts:
         if window.role is not Role.TARGET:
             continue
-        before = np.array(window.before)
-        least = float((np.array(window.lower) / before).mean()) - 1
-        most = float((np.array(window.upper) / before).mean()) - 1
+        least, most = map(float, mean_shifts(window, np.array([window.lower, window.upper])))
         shift = partial(_shift, window=window, part=part)
         grain = grain_of(
             shifts=_nearest_steps(
