@@ -15,13 +15,13 @@ from optimiser.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from optimiser.documents.plan import PlanDocument
     from optimiser.files.job_reader import LoadedJob
-    from optimiser.files.plan_document import PlanDocument
     from optimiser.intake.own_record import StepTaken
+    from optimiser.jobs.planned import Planned
     from optimiser.ledger.builds import Build
-    from optimiser.plan import Candidate
-    from optimiser.planning import Planned
-    from optimiser.stock import ShimKey
+    from optimiser.model.answer import Candidate
+    from optimiser.model.stock import ShimKey
 
 
 @click.command("build")
@@ -121,7 +121,7 @@ def _plan(
     loaded: LoadedJob, record: tuple[StepTaken, ...], *, reason: str | None, time_limit: float | None
 ) -> Planned:
     from optimiser.cli.watching import watched
-    from optimiser.main_job import plan_job
+    from optimiser.jobs.plan import plan_job
 
     with watched("Planning from what is free") as (progress, should_stop):
         planned = plan_job(
@@ -139,7 +139,7 @@ def _plan(
 
 def _answer(planned: Planned) -> tuple[Sequence[Candidate], PlanDocument]:
     """The candidates, and the same as a document in the same order."""
-    from optimiser.files.plan_writer import plan_document
+    from optimiser.documents.plan_writer import plan_document
     from optimiser.report.plan_sheet import said, step_words
 
     words = said(planned)

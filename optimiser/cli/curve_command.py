@@ -14,7 +14,7 @@ from optimiser.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from damping_model.curve import ForceCurve
+    from damping_model.damper.curve import ForceCurve
 
 MOST_CURVES = 12
 """More lines than this nobody can tell apart."""
@@ -56,7 +56,7 @@ def command(
     """
     from rich.console import Console
 
-    from optimiser.files.curve_document import curve_csv, curve_document, curves_asked
+    from optimiser.documents.curve import curve_csv, curve_document, curves_asked
     from optimiser.files.damper_builder import damper_of
     from optimiser.files.job_reader import read_damper
     from optimiser.files.stations import refuse_what_cannot_be_built

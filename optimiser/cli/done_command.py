@@ -16,7 +16,7 @@ from optimiser.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from optimiser.stock import ShimKey
+    from optimiser.model.stock import ShimKey
 
 _SCRAP: Final = re.compile(r"(?:([0-9]{1,3})\s+of\s+)?(\S+)")
 

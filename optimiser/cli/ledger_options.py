@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from optimiser.stock import ShimKey
+    from optimiser.model.stock import ShimKey
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 

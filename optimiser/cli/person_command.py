@@ -109,7 +109,7 @@ def _document(name: str, shop: Path) -> dict[str, Any]:
 
 def _lines(stack: list[list[int]]) -> list[str]:
     from optimiser.files.stack_text import lines_from_shims
-    from optimiser.stock import ShimKey
+    from optimiser.model.stock import ShimKey
 
     keys = [ShimKey(*sizes) for sizes in stack]
     return lines_from_shims(keys, hole=min(key.inner for key in keys)) if keys else ["no shims"]

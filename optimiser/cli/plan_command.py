@@ -11,7 +11,7 @@ from optimiser.cli.options import json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.job_to_sheet import SheetedJob
+    from optimiser.batch.job_to_sheet import SheetedJob
     from optimiser.report.unit_system import UnitSystem
 
 EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
@@ -63,7 +63,7 @@ def command(
                 f"{option}: got the single job {job}, expected a folder of jobs. Leave the option out."
             )
     with watched("Reading the damper and searching") as (progress, should_stop):
-        from optimiser.job_to_sheet import plan_to_sheet
+        from optimiser.batch.job_to_sheet import plan_to_sheet
         from optimiser.report.unit_system import UnitSystem
 
         if should_stop():

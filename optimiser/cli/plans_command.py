@@ -12,7 +12,7 @@ import click
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.job_answer import JobAnswer, Outcome, Standing
+    from optimiser.batch.job_answer import JobAnswer, Outcome, Standing
 
 INTERRUPTED: Final = 130
 WORST_FIRST: Final[tuple[tuple[int, frozenset[Outcome]], ...]] = (
@@ -54,9 +54,9 @@ def plan_folder(
 
     begun = time.monotonic()
     with stoppable("Reading the jobs") as (show, should_stop):
-        from optimiser.cores import cores_here
-        from optimiser.job_answer import Task
-        from optimiser.many_jobs import plan_here
+        from optimiser.batch.job_answer import Task
+        from optimiser.batch.processes import plan_here
+        from optimiser.processes import cores_here
         from optimiser.report.unit_system import UnitSystem
 
         # Workers elsewhere have another working folder, so they get the whole path.
@@ -74,7 +74,7 @@ def plan_folder(
                 tasks, cores=cores or cores_here(), progress=progress, should_stop=should_stop
             )
         else:
-            from optimiser.cluster import plan_on_cluster
+            from optimiser.batch.cluster import plan_on_cluster
 
             answers = plan_on_cluster(tasks, address=cluster, progress=progress, should_stop=should_stop)
         stopped = should_stop()
@@ -107,7 +107,7 @@ def exit_code(answers: Iterable[JobAnswer]) -> int:
 
 def _show(folder: Path, answers: tuple[JobAnswer, ...], *, seconds: float, as_json: bool) -> None:
     if as_json:
-        from optimiser.files.plans_document import plans_document
+        from optimiser.documents.plans import plans_document
 
         click.echo(plans_document(str(folder), answers).model_dump_json(indent=2))
         return

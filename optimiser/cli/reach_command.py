@@ -13,7 +13,7 @@ from optimiser.cli.options import json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.reach import ReachProgress
+    from optimiser.studies.reach import ReachProgress
 
 
 FURTHER: Final = 0.4
@@ -54,10 +54,10 @@ def command(
     if picture is not None:
         _refuse_what_cannot_be_drawn(picture)
     with stoppable("Reading the damper and searching") as (show, should_stop):
-        from optimiser.bench import basics_of, bench_for, open_section
-        from optimiser.job_to_sheet import free_to_plan
-        from optimiser.plan import Status
-        from optimiser.reach import reach_of_job
+        from optimiser.batch.job_to_sheet import free_to_plan
+        from optimiser.jobs.setup import basics_of, bench_for, open_section
+        from optimiser.model.answer import Status
+        from optimiser.studies.reach import reach_of_job
 
         loaded, record = free_to_plan(job)
         bench = bench_for(
@@ -73,7 +73,7 @@ def command(
 
     from rich.console import Console
 
-    from optimiser.files.reach_document import reach_document
+    from optimiser.documents.reach import reach_document
     from optimiser.files.writing import write_whole
     from optimiser.report.reach_picture import reach_svg
     from optimiser.report.reach_text import print_reach

@@ -29,11 +29,11 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
 
     _refuse_what_cannot_be_drawn(picture)
     with stoppable("Trying every single change") as (show, should_stop):
-        from optimiser.bench import basics_of, bench_for, open_section
-        from optimiser.job_to_sheet import free_to_plan
-        from optimiser.refining import rungs
-        from optimiser.resolution import single_steps
-        from optimiser.single_changes import single_changes
+        from optimiser.batch.job_to_sheet import free_to_plan
+        from optimiser.jobs.setup import basics_of, bench_for, open_section
+        from optimiser.studies.refinement import rungs
+        from optimiser.studies.resolution import single_steps
+        from optimiser.studies.single_changes import single_changes
 
         loaded, record = free_to_plan(job)
         bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded), record=record)
@@ -62,7 +62,7 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
 
     from rich.console import Console
 
-    from optimiser.files.resolution_document import resolution_document
+    from optimiser.documents.resolution import resolution_document
     from optimiser.files.writing import write_whole
     from optimiser.report.resolution_picture import resolution_svg
     from optimiser.report.resolution_text import print_resolution

@@ -49,8 +49,8 @@ def command(damper: Path, out: Path | None) -> None:
 
 
 def _model(file: DamperFile) -> Predict:
-    from damping_model.force import force_curve
-    from damping_model.steel import SpringSteel
+    from damping_model.damper.force import force_curve
+    from damping_model.stack.steel import SpringSteel
     from optimiser.files.damper_builder import damper_of
     from optimiser.files.symptoms_file import read_vocabulary
     from optimiser.intake.prediction import bands_of_both_strokes, predictor

@@ -33,10 +33,10 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
     from optimiser.cli.watching import watched
 
     with watched("Reading the damper and searching") as (progress, should_stop):
-        from optimiser.bench import basics_of, bench_for, open_section
+        from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.files.catalogue import read_catalogue
-        from optimiser.job_to_sheet import free_to_plan
-        from optimiser.shopping import shop
+        from optimiser.jobs.setup import basics_of, bench_for, open_section
+        from optimiser.studies.shopping import shop
 
         offered = read_catalogue(catalogue)
         loaded, record = free_to_plan(job)
@@ -69,9 +69,9 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
 
     from rich.console import Console
 
-    from optimiser.files.shop_document import shop_document
-    from optimiser.purchases import Trust
+    from optimiser.documents.shop import shop_document
     from optimiser.report.shop_text import print_shopping, said
+    from optimiser.studies.purchases import Trust
 
     if as_json:
         words = said(found, sold=len(offers))

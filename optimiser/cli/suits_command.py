@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from optimiser.files.damper_file import DamperFile
-    from optimiser.goal import Window
     from optimiser.intake.machine import Corner, Machine, Rider
     from optimiser.intake.suits import Suits, WantedBand
+    from optimiser.model.goal import Window
     from optimiser.report.unit_system import UnitSystem
 
 
@@ -73,8 +73,6 @@ def command(
     """
     from damping_model.units import MILLIMETRE
     from optimiser.cli.watching import watched
-    from optimiser.delivered import at_the_wheel
-    from optimiser.delivered_work import Work, by_clicks, by_shims
     from optimiser.files.base import read_toml
     from optimiser.files.basics_ranges_file import read_ranges
     from optimiser.files.bike_file import BikeFile
@@ -85,6 +83,8 @@ def command(
     from optimiser.intake.site import corner_for, usual_sag
     from optimiser.intake.suits import Verdict, does_it_suit
     from optimiser.report.unit_system import UnitSystem
+    from optimiser.studies.delivered.wanted import at_the_wheel
+    from optimiser.studies.delivered.work import Work, by_clicks, by_shims
 
     file = read_damper(damper)
     refuse_what_cannot_be_built(file, damper)
@@ -124,10 +124,10 @@ def command(
 def _as_felt(
     file: DamperFile, machine: Machine, corner: Corner, rider: Rider
 ) -> tuple[tuple[Window, ...], tuple[str, ...]]:
-    from optimiser.delivered import wanted_as_felt
     from optimiser.files.basics_ranges_file import read_ranges
     from optimiser.files.symptoms_file import read_vocabulary
     from optimiser.intake.site import place_at_usual_sag
+    from optimiser.studies.delivered.wanted import wanted_as_felt
 
     ranges = read_ranges()
     place = place_at_usual_sag(machine, corner, rider, ranges)
@@ -149,11 +149,11 @@ def _as_felt(
 def _like(
     like: Path, file: DamperFile, corner: Corner, sag: float, tolerance: float
 ) -> tuple[tuple[Window, ...], tuple[str, ...]]:
-    from optimiser.delivered import wanted_as_known
     from optimiser.files.damper_builder import damper_of
     from optimiser.files.job_reader import read_damper
     from optimiser.files.symptoms_file import read_vocabulary
     from optimiser.files.tune_file import is_tune, read_tune
+    from optimiser.studies.delivered.wanted import wanted_as_known
 
     if is_tune(like):
         tune = read_tune(like)

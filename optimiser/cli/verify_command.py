@@ -11,7 +11,7 @@ import click
 from optimiser.cli.options import json_option
 
 if TYPE_CHECKING:
-    from damping_model.verification import CaseResult, Verification
+    from damping_model.stack.verification import CaseResult, Verification
 
 
 @click.command("verify")
@@ -32,8 +32,8 @@ def command(file: Path, tolerance: float, as_json: bool) -> int:
 
     Example: shimwright verify my_bench_test.json --tolerance 5
     """
-    from damping_model.kernel import is_compiled
-    from damping_model.verification import read_reference, verify
+    from damping_model.stack.verification import read_reference, verify
+    from damping_model.stack.warm_up import is_compiled
 
     cases = read_reference(file)
     if not is_compiled():

@@ -44,7 +44,7 @@ def stoppable(what: str) -> Iterator[tuple[Callable[[str], None], Callable[[], b
     before = signal.signal(signal.SIGINT, interrupt) if in_front else None
     status_of.soon()
     try:
-        from damping_model.kernel import is_compiled
+        from damping_model.stack.warm_up import is_compiled
 
         if not is_compiled():
             show("First run here: compiling the model, about a minute, this once")

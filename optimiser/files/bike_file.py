@@ -8,9 +8,9 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from damping_model.errors import GeometryError
-from damping_model.leverage import LeverageCurve
-from damping_model.spring import AirSpring, CoilSpring
 from damping_model.units import BAR, MILLIMETRE, SQUARE_MILLIMETRE
+from damping_model.vehicle.leverage import LeverageCurve
+from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.files.base import FileModel
 from optimiser.intake.machine import AirPressure, Corner, Machine
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from optimiser.files.csv_lines import CsvKind, refuse
 from optimiser.files.shelf_line import ShelfLine, faults_of
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 COLUMNS: Final = ("outer_mm", "thickness_mm", "hole_mm", "price", "pack_size", "label")
 KIND: Final = CsvKind("catalogue file", COLUMNS, needed=3)

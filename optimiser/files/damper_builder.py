@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from damping_model.damper import Chamber, Damper, Valve
-from damping_model.oil import Oil, iso_vg
-from damping_model.path_set import Path
-from damping_model.paths import Bleed, CheckPlate, Clicker, RingLeak
-from damping_model.shim_valve import ShimValve
-from damping_model.stack import Stack
+from damping_model.damper.damper import Chamber, Damper, Valve
+from damping_model.flow.oil import Oil, iso_vg
+from damping_model.flow.path_set import Path
+from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
+from damping_model.flow.shim_valve import ShimValve
+from damping_model.stack.stack import Stack
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
 from optimiser.files.damper_file import ChamberSection, DamperFile, OilSection, StackSection, ValveSection
 from optimiser.files.stations import seat_of, stack_of

@@ -11,7 +11,7 @@ from typing import Final
 
 from optimiser.files.csv_lines import CsvKind, refuse
 from optimiser.files.shelf_line import ShelfLine, faults_of
-from optimiser.stock import ShimKey, Stock
+from optimiser.model.stock import ShimKey, Stock
 
 COLUMNS: Final = ("outer_mm", "thickness_mm", "hole_mm", "count", "drawer", "label", "low_at")
 KIND: Final = CsvKind("shelf file", COLUMNS, needed=4)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Final
 
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 LEAST_THICKNESS, MOST_THICKNESS = 0.03, 1.0
 """What shims are sold in. [mm]"""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from damping_model.lift import Seat
-from damping_model.stack import Stack
+from damping_model.stack.lift import Seat
+from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
 from optimiser.files.damper_file import DamperFile, StackSection
 from optimiser.files.stack_text import shims_from_lines
-from optimiser.rules import Station, rules_for, violations
+from optimiser.model.rules import Station, rules_for, violations
 
 
 def stack_of(section: StackSection) -> Stack:

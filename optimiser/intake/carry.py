@@ -9,11 +9,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.leverage import LeverageCurve
+from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
-from optimiser.goal import Role, Window
 from optimiser.intake.bands import Stroke
 from optimiser.intake.goal_builder import Forces
+from optimiser.model.goal import Role, Window
 
 USUAL_STRETCH: Final = (0.10, 0.90)
 """Stretch of the travel that is matched; common practice, no source. [-]"""

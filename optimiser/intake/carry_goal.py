@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from damping_model.leverage import LeverageCurve
-from optimiser.goal import Goal
+from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.intake.carry import USUAL_STRETCH, CarryBand, carry_over
 from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import JobGoal
+from optimiser.model.goal import Goal
 
 
 def carried_goal(

@@ -12,8 +12,8 @@ from typing import Final
 
 import numpy as np
 
-from damping_model.leverage import LeverageCurve
 from damping_model.units import MILLIMETRE, STANDARD_GRAVITY
+from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
 
 SLOWEST_SHARE: Final = 0.5

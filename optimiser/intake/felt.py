@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from damping_model.leverage import LeverageCurve
+from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
-from optimiser.goal import Goal, Role
 from optimiser.intake.bands import Stroke
 from optimiser.intake.machine import AirPressure, Corner, Machine, Rider
+from optimiser.model.goal import Goal, Role
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.errors import InputError
-from optimiser.goal import Goal, Role, Window
 from optimiser.intake.bands import SIGN, Band, HoldBand, Stroke, TargetBand
+from optimiser.model.goal import Goal, Role, Window
 
 Forces = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from optimiser.errors import InputError
-from optimiser.goal import Goal
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.complaint import Complaint, Vocabulary, interpret
 from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
 from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
+from optimiser.model.goal import Goal
 
 NOTHING_SAID: Final = Complaint()
 

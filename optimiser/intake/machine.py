@@ -6,8 +6,8 @@ import difflib
 from dataclasses import dataclass
 from typing import Final
 
-from damping_model.leverage import LeverageCurve
-from damping_model.spring import AirSpring, CoilSpring
+from damping_model.vehicle.leverage import LeverageCurve
+from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.errors import InputError
 
 STROKE_FITS: Final = 0.05

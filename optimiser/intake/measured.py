@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from damping_model.spring import AirSpring, CoilSpring
 from damping_model.units import MILLIMETRE
+from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.errors import InputError
 from optimiser.intake.machine import AirPressure, Corner
 

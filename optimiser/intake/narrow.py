@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from damping_model.spring import AirSpring, CoilSpring
 from damping_model.units import STANDARD_GRAVITY
+from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.errors import InputError
 from optimiser.intake.complaint import Complaint
 from optimiser.intake.events import (

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from damping_model.leverage import LeverageCurve
+from damping_model.vehicle.leverage import LeverageCurve
 
 WEIGHTS: Final = MappingProxyType({"leverage": 1.0, "progression": 1.0, "load": 1.0, "spring": 0.5})
 """How much each difference counts; common practice, no source. [-]"""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from damping_model.spring import ATMOSPHERE, AirSpring, CoilSpring
 from damping_model.units import BAR, MILLIMETRE
+from damping_model.vehicle.spring import ATMOSPHERE, AirSpring, CoilSpring
 from optimiser.intake.machine import AirPressure, Corner
 
 

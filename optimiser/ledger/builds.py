@@ -14,7 +14,7 @@ from optimiser.ledger.jobs import current_stack, job_number
 from optimiser.ledger.levels import shortage
 from optimiser.ledger.movements import Movement, Operation, record
 from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 @dataclass(frozen=True, slots=True)

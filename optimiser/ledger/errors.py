@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimiser.errors import ShimwrightError
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 class LedgerError(ShimwrightError):

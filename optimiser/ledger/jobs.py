@@ -12,7 +12,7 @@ from optimiser.files.stack_text import lines_from_shims
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import RefusedError
 from optimiser.ledger.shim_types import stack_from_json, stack_to_json
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from optimiser.files.shelf import ShelfRow
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import Shortage
 from optimiser.ledger.shim_types import key_of
-from optimiser.stock import ShimKey, Stock
+from optimiser.model.stock import ShimKey, Stock
 
 _SUMS = """
     SELECT outer_um, thickness_um, inner_um, sums.shelf, sums.reserved,

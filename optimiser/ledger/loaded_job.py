@@ -10,7 +10,7 @@ from optimiser.files.stations import stack_of
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord
 from optimiser.ledger.levels import shelf_levels
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 def job_record(loaded: LoadedJob) -> JobRecord:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from optimiser.ledger.shim_types import type_id
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 OperationKind = Literal["import", "receive", "count", "scrap", "build", "done", "release", "undo"]
 MovementKind = Literal[

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 
 from pydantic import ValidationError
 
+from optimiser.documents.plan import CandidateDocument, CountedShim, PlanDocument, ShimDocument
 from optimiser.errors import InputError
-from optimiser.files.plan_document import CandidateDocument, CountedShim, PlanDocument, ShimDocument
 from optimiser.ledger.builds import PlannedBuild
 from optimiser.ledger.jobs import JobNumbers
-from optimiser.stock import ShimKey, Stock
+from optimiser.model.stock import ShimKey, Stock
 
 
 def read_plan(text: str, *, name: str) -> PlanDocument:

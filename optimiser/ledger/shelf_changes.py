@@ -12,7 +12,7 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.levels import Level, count_of, levels, shortage
 from optimiser.ledger.movements import Movement, Note, Operation, record
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 @dataclass(frozen=True, slots=True)

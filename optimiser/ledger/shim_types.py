@@ -6,7 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable
 
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 def type_id(connection: sqlite3.Connection, key: ShimKey) -> int:

@@ -9,7 +9,7 @@ from optimiser.files.shelf_line import LENGTHS
 from optimiser.files.stack_text import shims_from_lines
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.levels import shelf_levels
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 def find_type(ledger: Ledger, text: str, *, hole_mm: float | None = None, new: bool = False) -> ShimKey:

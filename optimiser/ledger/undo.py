@@ -12,7 +12,7 @@ from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.levels import shortage
 from optimiser.ledger.movements import Movement, Operation, record
 from optimiser.ledger.shim_types import key_of, type_id
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 _AFTER_UNDO = {"build": "undone", "done": "reserved", "release": "reserved"}
 """The state that a build goes to when a step of its is undone."""

@@ -9,7 +9,7 @@ from typing import Literal
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.levels import Level, levels
 from optimiser.ledger.shim_types import key_of, stack_from_json
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 _IN_DAMPERS = """
     SELECT stack, stack_name, damper.name AS damper, machine.name AS machine

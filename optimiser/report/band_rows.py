@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from optimiser.goal import Goal, Role, Window
+from optimiser.model.goal import Goal, Role, Window
 
 SLACK = 1e-9
 """Share of the force by which a force may miss its limit and still count as on it. [-]"""

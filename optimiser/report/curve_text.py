@@ -10,8 +10,8 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
-from damping_model.curve import ForceCurve
-from optimiser.goal import Goal, Role, Window
+from damping_model.damper.curve import ForceCurve
+from optimiser.model.goal import Goal, Role, Window
 from optimiser.report.plan_text import in_colour
 from optimiser.report.sheet import CurveLine
 from optimiser.report.terminal import force_text

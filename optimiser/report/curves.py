@@ -12,7 +12,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
-from optimiser.goal import Goal, Role
+from optimiser.model.goal import Goal, Role
 from optimiser.report.band_rows import marks
 from optimiser.report.figure import panelled, spread_axis
 from optimiser.report.sheet import CurveLine

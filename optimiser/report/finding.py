@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from optimiser.plan import Answer, Candidate, Status
+from optimiser.model.answer import Answer, Candidate, Status
 
 
 class Kind(Enum):

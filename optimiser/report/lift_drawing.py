@@ -12,9 +12,9 @@ from rich.console import Console
 from rich.table import Table
 
 from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
-from optimiser.files.lift_document import StackLift
+from optimiser.documents.lift import StackLift
+from optimiser.model.stock import ShimKey
 from optimiser.report.figure import STYLE
-from optimiser.stock import ShimKey
 
 INK, SHADE, FAINT = "#12324f", "#e8b04a", "#9db4c0"
 

@@ -6,7 +6,7 @@ from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from optimiser.goal import Role
+from optimiser.model.goal import Role
 from optimiser.report.curves import change_svg, force_svg
 from optimiser.report.finding import Finding, Kind
 from optimiser.report.section import section_svg

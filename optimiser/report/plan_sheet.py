@@ -9,14 +9,14 @@ from typing import Final
 
 import numpy as np
 
-from damping_model.curve import ForceCurve
-from damping_model.force import force_curve
-from damping_model.stack import Stack
-from damping_model.steel import SpringSteel
+from damping_model.damper.curve import ForceCurve
+from damping_model.damper.force import force_curve
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
 from damping_model.units import MILLIMETRE, kelvin
 from optimiser.files.damper_builder import damper_of, with_stack
-from optimiser.plan import Candidate
-from optimiser.planning import Planned
+from optimiser.jobs.planned import Planned
+from optimiser.model.answer import Candidate
 from optimiser.report.finding import Finding
 from optimiser.report.sheet import Adjuster, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from rich.console import Console
 
-from optimiser.plan import Candidate
-from optimiser.planning import Planned
+from optimiser.jobs.planned import Planned
+from optimiser.model.answer import Candidate
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.tables import adjusters_table, bands_table, candidates_table, steps_table

@@ -13,10 +13,10 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from optimiser.reach import BandReach, End, Reach
 from optimiser.report.figure import STYLE
 from optimiser.report.reach_text import band_words, changes_words
 from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.studies.reach import BandReach, End, Reach
 
 SHADES: Final = ("#12324f", "#4c7fa3", "#8fb3cc", "#c2d7e4", "#e3edf3")
 """From clicks alone outwards; light enough beside one another to be told apart in grey."""

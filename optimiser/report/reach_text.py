@@ -9,12 +9,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from optimiser.bench import Bench
-from optimiser.plan import Candidate, Status
-from optimiser.reach import BandReach, End, Reach
+from optimiser.jobs.setup import Bench
+from optimiser.model.answer import Candidate, Status
 from optimiser.report.strokes import stroke_of
 from optimiser.report.tables import changes_text
 from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.studies.reach import BandReach, End, Reach
 
 
 def print_reach(console: Console, bench: Bench, found: Reach, *, units: UnitSystem) -> None:

@@ -12,9 +12,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from optimiser.refining import Rung
 from optimiser.report.figure import STYLE
-from optimiser.resolution import NEAR, Steps
+from optimiser.studies.refinement import Rung
+from optimiser.studies.resolution import NEAR, Steps
 
 INK, FAINT, LINE = "#12324f", "#b9c7d1", "#c8501e"
 

@@ -12,12 +12,12 @@ from rich.table import Table
 from rich.text import Text
 
 from damping_model.units import MILLIMETRE
-from optimiser.bench import Bench
-from optimiser.goal import Role
-from optimiser.refining import Rung
+from optimiser.jobs.setup import Bench
+from optimiser.model.goal import Role
 from optimiser.report.strokes import stroke_of
 from optimiser.report.unit_system import UnitSystem
-from optimiser.resolution import NEAR, BandSteps, Steps
+from optimiser.studies.refinement import Rung
+from optimiser.studies.resolution import NEAR, BandSteps, Steps
 
 
 def print_resolution(

@@ -8,7 +8,7 @@ from typing import Final
 
 from markupsafe import Markup
 
-from damping_model.stack import Shim, Stack
+from damping_model.stack.stack import Shim, Stack
 from damping_model.units import MICROMETRE
 from optimiser.report.section_labels import Label, labels_of, spread
 from optimiser.report.sheet import Seating

@@ -6,9 +6,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from damping_model.stack import Shim
+from damping_model.stack.stack import Shim
 from damping_model.units import MICROMETRE
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 @dataclass(frozen=True, slots=True)

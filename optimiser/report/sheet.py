@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from damping_model.stack import Stack
+from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
-from optimiser.goal import Goal
-from optimiser.plan import Answer, Candidate
+from optimiser.model.answer import Answer, Candidate
+from optimiser.model.goal import Goal
 from optimiser.report.band_rows import BandRow, band_rows
 from optimiser.report.cautions import cautions
 from optimiser.report.finding import Finding, Kind

@@ -10,14 +10,14 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from optimiser.bench import Bench
+from optimiser.documents.shop import cost_of, fewest
 from optimiser.files.catalogue import Offer
-from optimiser.files.shop_document import cost_of, fewest
-from optimiser.plan import Status
-from optimiser.purchases import Looked, Purchase, Shopping, Trust
+from optimiser.jobs.setup import Bench
+from optimiser.model.answer import Status
+from optimiser.model.stock import ShimKey
 from optimiser.report.tables import changes_text
 from optimiser.report.unit_system import percent_text
-from optimiser.stock import ShimKey
+from optimiser.studies.purchases import Looked, Purchase, Shopping, Trust
 
 NUMBERS = {1: "one type", 2: "two types"}
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from damping_model.stack import Stack
-from optimiser.plan import Change
-from optimiser.stock import ShimKey
+from damping_model.stack.stack import Stack
+from optimiser.model.answer import Change
+from optimiser.model.stock import ShimKey
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from optimiser.goal import Window
+from optimiser.model.goal import Window
 from optimiser.report.sheet import CurveLine
 from optimiser.report.unit_system import UnitSystem
 

@@ -9,7 +9,7 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from optimiser.plan import Answer, Candidate
+from optimiser.model.answer import Answer, Candidate
 from optimiser.report.band_rows import BandRow
 from optimiser.report.sheet import Adjuster
 from optimiser.report.steps import Step, hole_of, steps

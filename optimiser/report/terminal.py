@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import plotext
 
-from optimiser.goal import Goal
+from optimiser.model.goal import Goal
 from optimiser.report.band_rows import marks
 from optimiser.report.sheet import CurveLine
 from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of, ticks_of

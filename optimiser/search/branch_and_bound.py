@@ -6,16 +6,16 @@ import time
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from optimiser.goal import Goal
-from optimiser.plan import Candidate, Status
-from optimiser.search.aim import Aim
-from optimiser.search.descent import Descent, Tally
-from optimiser.search.family import beginnings
-from optimiser.search.lanes import Lanes
-from optimiser.search.runs import Runs
-from optimiser.search.shape import Shape
-from optimiser.search.workshop import Workshop
-from optimiser.stock import Stock
+from optimiser.model.answer import Candidate, Status
+from optimiser.model.goal import Goal
+from optimiser.model.stock import Stock
+from optimiser.search.evaluator import Runs
+from optimiser.search.objective import Aim
+from optimiser.search.parallel.partition import Lanes
+from optimiser.search.space.family import beginnings
+from optimiser.search.space.problem_data import Workshop
+from optimiser.search.space.shape import Shape
+from optimiser.search.tree.best_first import Descent, Tally
 
 LONG: Final = 300
 """Families after which a descent is dealt out into lanes. [-]"""

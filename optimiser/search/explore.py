@@ -6,19 +6,19 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from damping_model.stack import Stack
-from optimiser.cores import cores_here
-from optimiser.goal import Goal
-from optimiser.physics import BandPhysics
-from optimiser.plan import Effort, Status
-from optimiser.rules import Rule, Station
-from optimiser.search.aim import Aim, Judge
+from damping_model.stack.stack import Stack
+from optimiser.model.answer import Effort, Status
+from optimiser.model.goal import Goal
+from optimiser.model.physics import BandPhysics
+from optimiser.model.rules import Rule, Station
+from optimiser.model.stock import Stock
+from optimiser.processes import cores_here
 from optimiser.search.branch_and_bound import BranchAndBound, Stopped, stop_if_asked
-from optimiser.search.compiled import warm_up
-from optimiser.search.prepare import shapes
-from optimiser.search.runs import Runs
-from optimiser.search.workshop import sound_rules, workshop
-from optimiser.stock import Stock
+from optimiser.search.evaluator import Runs
+from optimiser.search.objective import Aim, Judge
+from optimiser.search.space.problem_data import sound_rules, workshop
+from optimiser.search.tree.roots import shapes
+from optimiser.search.warm_up import warm_up
 
 
 @dataclass(frozen=True, slots=True)

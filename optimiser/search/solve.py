@@ -5,19 +5,19 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from damping_model.stack import Stack
-from optimiser import rank
-from optimiser.cores import cores_here
+from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
-from optimiser.goal import Goal
-from optimiser.physics import BandPhysics
-from optimiser.plan import Answer, Candidate, Effort, Status
-from optimiser.rules import Rule, Station
-from optimiser.search.compiled import warm_up
-from optimiser.search.levels import Levels, Progress
-from optimiser.search.runs import Runs
-from optimiser.search.workshop import sound_rules, workshop
-from optimiser.stock import Stock
+from optimiser.model import rank
+from optimiser.model.answer import Answer, Candidate, Effort, Status
+from optimiser.model.goal import Goal
+from optimiser.model.physics import BandPhysics
+from optimiser.model.rules import Rule, Station
+from optimiser.model.stock import Stock
+from optimiser.processes import cores_here
+from optimiser.search.evaluator import Runs
+from optimiser.search.iterative_deepening import Levels, Progress
+from optimiser.search.space.problem_data import sound_rules, workshop
+from optimiser.search.warm_up import warm_up
 
 
 def solve(

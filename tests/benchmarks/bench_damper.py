@@ -19,10 +19,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "damping_model"))
 from circuits import EVERY, fork_cartridge, monotube, one_change
 from random_dampers import random_damper
 
+from damping_model.damper.force import force_curve
+from damping_model.damper.response import StackResponse
 from damping_model.errors import ModelError
-from damping_model.force import force_curve
-from damping_model.lift_table import lift_table
-from damping_model.response import StackResponse
+from damping_model.stack.lift_table import lift_table
 
 SPEEDS = np.geomspace(5e-3, 4.0, 25)
 BOTH = np.concatenate([-SPEEDS[::-1], SPEEDS])

@@ -18,7 +18,7 @@ from optimiser.ledger.doctor import examine
 from optimiser.ledger.levels import free_stock, shelf_levels
 from optimiser.ledger.shelf_changes import receive
 from optimiser.ledger.usage import reorder, where_used
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 TYPES = 200
 MOVEMENTS_A_JOB = 20

@@ -16,12 +16,12 @@ from time import perf_counter
 
 import numpy as np
 
-from damping_model.kernel import is_compiled, warm_up
-from damping_model.lift import FacePressure, Seat, lift_curve
-from damping_model.packs import PackedStack, packed
-from damping_model.stack import Shim, Stack
-from damping_model.steel import SpringSteel
-from damping_model.verification import read_reference, verify
+from damping_model.stack.lift import FacePressure, Seat, lift_curve
+from damping_model.stack.packs import PackedStack, packed
+from damping_model.stack.stack import Shim, Stack
+from damping_model.stack.steel import SpringSteel
+from damping_model.stack.verification import read_reference, verify
+from damping_model.stack.warm_up import is_compiled, warm_up
 
 TOP = Path(__file__).parents[2]
 STEEL = SpringSteel()

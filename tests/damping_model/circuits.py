@@ -6,12 +6,12 @@ import dataclasses
 import math
 import random
 
-from damping_model.damper import Chamber, Damper, Valve
-from damping_model.lift import Seat
-from damping_model.oil import Oil, iso_vg
-from damping_model.paths import Bleed, CheckPlate, Clicker, RingLeak
-from damping_model.shim_valve import ShimValve
-from damping_model.stack import Shim, Stack
+from damping_model.damper.damper import Chamber, Damper, Valve
+from damping_model.flow.oil import Oil, iso_vg
+from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
+from damping_model.flow.shim_valve import ShimValve
+from damping_model.stack.lift import Seat
+from damping_model.stack.stack import Shim, Stack
 from damping_model.units import kelvin
 
 LIGHT_OIL = Oil(

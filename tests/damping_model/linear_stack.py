@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from scipy.linalg import cholesky, solve_triangular
 from scipy.optimize import nnls
 
-from damping_model.lift import FacePressure, Seat
-from damping_model.packs import PackedStack
+from damping_model.stack.lift import FacePressure, Seat
+from damping_model.stack.packs import PackedStack
 
 Floats = NDArray[np.float64]
 

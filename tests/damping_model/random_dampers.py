@@ -8,15 +8,15 @@ import random
 import numpy as np
 from hypothesis import assume
 
-from damping_model.curve import ForceCurve
-from damping_model.damper import Chamber, Damper, Valve
+from damping_model.damper.curve import ForceCurve
+from damping_model.damper.damper import Chamber, Damper, Valve
+from damping_model.damper.force import force_curve
 from damping_model.errors import GeometryError
-from damping_model.force import force_curve
-from damping_model.lift import Seat
-from damping_model.oil import ISO_VISCOSITY_GRADES, Oil, iso_vg
-from damping_model.paths import Bleed, CheckPlate, Clicker, RingLeak
-from damping_model.shim_valve import ShimValve
-from damping_model.stack import Shim, Stack
+from damping_model.flow.oil import ISO_VISCOSITY_GRADES, Oil, iso_vg
+from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
+from damping_model.flow.shim_valve import ShimValve
+from damping_model.stack.lift import Seat
+from damping_model.stack.stack import Shim, Stack
 from damping_model.units import kelvin
 
 THICKNESSES = (0.1e-3, 0.15e-3, 0.2e-3, 0.25e-3, 0.3e-3)

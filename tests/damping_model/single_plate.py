@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plate import (
+from damping_model.plates.element import (
     assemble,
     factor,
     grid_integrals,

@@ -7,10 +7,10 @@ import random
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.lift import FacePressure, LiftCurve, Seat, lift_curve
-from damping_model.packs import Merge, PackedStack, packed
-from damping_model.stack import Shim, Stack
-from damping_model.steel import SpringSteel
+from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
+from damping_model.stack.packs import Merge, PackedStack, packed
+from damping_model.stack.stack import Shim, Stack
+from damping_model.stack.steel import SpringSteel
 
 STEEL = SpringSteel()
 THICKNESSES = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30)

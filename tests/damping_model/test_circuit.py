@@ -23,13 +23,13 @@ from random_dampers import curve_of, random_damper
 from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import root
 
-from damping_model.circuit import Circuit
-from damping_model.damper import Chamber, Damper, Valve
-from damping_model.flow_kernel import STACK
-from damping_model.force import FIRST_TOP, force_curve, solved, stack_table
-from damping_model.path_set import PathSet
-from damping_model.paths import Bleed, Clicker
-from damping_model.steel import SpringSteel
+from damping_model.damper.circuit import Circuit
+from damping_model.damper.damper import Chamber, Damper, Valve
+from damping_model.damper.force import FIRST_TOP, force_curve, solved, stack_table
+from damping_model.flow.flow_kernel import STACK
+from damping_model.flow.path_set import PathSet
+from damping_model.flow.paths import Bleed, Clicker
+from damping_model.stack.steel import SpringSteel
 
 SPEEDS = np.geomspace(5e-3, 4.0, 13)
 BOTH = np.concatenate([-SPEEDS[::-1], SPEEDS])

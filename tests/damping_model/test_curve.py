@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from circuits import monotube
 
-from damping_model.curve import Band
+from damping_model.damper.curve import Band
+from damping_model.damper.force import force_curve
 from damping_model.errors import GeometryError
-from damping_model.force import force_curve
 
 
 def test_a_band_is_sampled_in_equal_ratios_from_end_to_end():

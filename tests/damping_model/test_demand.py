@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from damping_model.demand import FARTHEST
-from damping_model.flow_kernel import EDGE, FILM, HEAD, JET, curtain_flow, gap_for_flow
-from damping_model.lift import lift_curve
-from damping_model.response import CLEAR, ROUGH, SMALL, StackResponse
+from damping_model.damper.demand import FARTHEST
+from damping_model.damper.response import CLEAR, ROUGH, SMALL, StackResponse
+from damping_model.flow.flow_kernel import EDGE, FILM, HEAD, JET, curtain_flow, gap_for_flow
+from damping_model.stack.lift import lift_curve
 
 SPEEDS = np.array([0.03, 0.06, 0.1, 0.2, 0.35, 0.6, 1.0, 1.6])
 PLACES = [(monotube, "compression stack"), (monotube, "rebound stack"), (fork_cartridge, "base stack")]

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from damping_model.contact import Surroundings
-from damping_model.first_shape import shrink
-from damping_model.laid_plates import Plates, lay_plates
-from damping_model.plate import assemble
-from damping_model.steel import SpringSteel
+from damping_model.plates.contact import Surroundings
+from damping_model.plates.element import assemble
+from damping_model.plates.initial_guess import shrink
+from damping_model.plates.plate import Plates, lay_plates
+from damping_model.stack.steel import SpringSteel
 
 STEEL = SpringSteel()
 RADII, SHARES = np.array([6e-3, 8e-3]), np.array([1.0, 1.0])

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from damping_model.errors import ConvergenceError
-from damping_model.flow_kernel import drop_for_flow, lift_of, lifter_flow, total_flow
-from damping_model.lift import Seat, lift_curve
-from damping_model.lift_table import LOWEST, PER_DECADE, LiftTable, lift_table
-from damping_model.path_set import PathSet, path_set
-from damping_model.paths import Bleed, RingLeak
-from damping_model.shim_valve import ShimValve
-from damping_model.steel import SpringSteel
+from damping_model.flow.flow_kernel import drop_for_flow, lift_of, lifter_flow, total_flow
+from damping_model.flow.path_set import PathSet, path_set
+from damping_model.flow.paths import Bleed, RingLeak
+from damping_model.flow.shim_valve import ShimValve
+from damping_model.stack.lift import Seat, lift_curve
+from damping_model.stack.lift_table import LOWEST, PER_DECADE, LiftTable, lift_table
+from damping_model.stack.steel import SpringSteel
 from damping_model.units import kelvin
 
 OIL = LIGHT_OIL.at(temperature=kelvin(celsius=40))

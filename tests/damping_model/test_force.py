@@ -22,13 +22,13 @@ from circuits import (
     stack,
 )
 
-from damping_model.damper import Chamber, Damper, Valve
+from damping_model.damper.damper import Chamber, Damper, Valve
+from damping_model.damper.force import force_curve
+from damping_model.damper.sweep import over_clicks, over_temperatures
 from damping_model.errors import GeometryError, ModelError
-from damping_model.force import force_curve
-from damping_model.lift import Seat
-from damping_model.paths import Bleed, CheckPlate
-from damping_model.steel import SpringSteel
-from damping_model.sweep import over_clicks, over_temperatures
+from damping_model.flow.paths import Bleed, CheckPlate
+from damping_model.stack.lift import Seat
+from damping_model.stack.steel import SpringSteel
 from damping_model.units import kelvin
 
 SPEEDS = np.geomspace(0.01, 3.0, 20)

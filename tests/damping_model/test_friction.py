@@ -7,9 +7,9 @@ import pytest
 from stacks import STEEL, pressed, seat_of, stack_of
 
 from damping_model.errors import GeometryError
-from damping_model.friction import FrictionWidth, friction_width
-from damping_model.lift import LiftCurve, lift_curve
-from damping_model.packs import packed
+from damping_model.stack.friction import FrictionWidth, friction_width
+from damping_model.stack.lift import LiftCurve, lift_curve
+from damping_model.stack.packs import packed
 
 SEAT, LOAD = seat_of(5, 9), pressed(5.5, 8.5, 9)
 PRESSURES = np.geomspace(1e5, 3e6, 5)

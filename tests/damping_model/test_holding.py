@@ -12,8 +12,8 @@ from stacks import (
     stack_of,
 )
 
-from damping_model.lift import lift_curve
-from damping_model.stack import Shim, Stack
+from damping_model.stack.lift import lift_curve
+from damping_model.stack.stack import Shim, Stack
 
 
 def test_a_ring_as_high_as_its_centring_shim_is_no_ring() -> None:

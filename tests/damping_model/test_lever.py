@@ -10,8 +10,8 @@ import pytest
 from linear_stack import linear_lift
 from stacks import STEEL, Job, pressed, pressures_for, random_stack, seat_of, stack_of
 
-from damping_model.lift import FacePressure, Seat, lift_curve
-from damping_model.packs import PackedStack, packed
+from damping_model.stack.lift import FacePressure, Seat, lift_curve
+from damping_model.stack.packs import PackedStack, packed
 
 SMALL = 0.02
 """Share of all heights and pressures, at which lift is small beside the thickness that the stiffness is for."""

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from damping_model.errors import GeometryError
-from damping_model.leverage import LeverageCurve
+from damping_model.vehicle.leverage import LeverageCurve
 
 TRAIL = LeverageCurve.from_leverage_ratio(wheel=[0, 0.05, 0.1, 0.14], leverage_ratio=[2.9, 2.65, 2.45, 2.3])
 

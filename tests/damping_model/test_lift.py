@@ -21,13 +21,13 @@ from stacks import (
     wild_stack,
 )
 
-from damping_model.contact import openings
 from damping_model.errors import ConvergenceError, GeometryError, ModelError
-from damping_model.lift import ELEMENTS, LiftCurve, Seat, lift_curve
-from damping_model.packs import Pack
-from damping_model.plate import assemble, load_vector, stretching_integrals
-from damping_model.stack import Shim, Stack
-from damping_model.steel import SpringSteel
+from damping_model.plates.contact import openings
+from damping_model.plates.element import assemble, load_vector, stretching_integrals
+from damping_model.stack.lift import ELEMENTS, LiftCurve, Seat, lift_curve
+from damping_model.stack.packs import Pack
+from damping_model.stack.stack import Shim, Stack
+from damping_model.stack.steel import SpringSteel
 
 MANY = 10_000
 

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from stacks import STEEL, pressed, seat_of, stack_of
 
-from damping_model.kernel import is_compiled, warm_up
-from damping_model.lift import Seat, lift_curve
-from damping_model.lifted import gap_closures, lifted_shape, presses
-from damping_model.packs import packed
-from damping_model.stress import shim_stresses
+from damping_model.stack.lift import Seat, lift_curve
+from damping_model.stack.lifted import gap_closures, lifted_shape, presses
+from damping_model.stack.packs import packed
+from damping_model.stack.stress import shim_stresses
+from damping_model.stack.warm_up import is_compiled, warm_up
 
 SEAT, LOAD = seat_of(5, 9), pressed(5.5, 8.5, 9)
 

@@ -18,8 +18,8 @@ from stacks import (
     stack_of,
 )
 
-from damping_model.lift import lift_curve
-from damping_model.packs import Pack
+from damping_model.stack.lift import lift_curve
+from damping_model.stack.packs import Pack
 
 
 def test_merged_packs_equal_unmerged_ones_in_the_thin_limit() -> None:

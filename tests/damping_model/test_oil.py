@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from damping_model.errors import GeometryError
-from damping_model.oil import ISO_VISCOSITY_GRADES, Oil, _inverse_walther, _walther, iso_vg
+from damping_model.flow.oil import ISO_VISCOSITY_GRADES, Oil, _inverse_walther, _walther, iso_vg
 from damping_model.units import ZERO_CELSIUS, kelvin
 
 

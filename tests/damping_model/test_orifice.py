@@ -10,8 +10,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from damping_model.errors import GeometryError
-from damping_model.oil import OilState
-from damping_model.orifice import SHARP_DISCHARGE, Resistance, annular_leak, curtain, hole, tube_discharge
+from damping_model.flow.oil import OilState
+from damping_model.flow.orifice import (
+    SHARP_DISCHARGE,
+    Resistance,
+    annular_leak,
+    curtain,
+    hole,
+    tube_discharge,
+)
 
 OIL = OilState(density=860.0, dynamic_viscosity=0.0125, vapour_pressure=1000.0)
 SIZES = st.floats(0.1e-3, 5e-3)

@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from damping_model.errors import GeometryError
-from damping_model.lift import Seat
-from damping_model.oil import OilState
-from damping_model.path_set import path_set
-from damping_model.paths import Bleed, CheckPlate, Clicker, RingLeak
+from damping_model.flow.oil import OilState
+from damping_model.flow.path_set import path_set
+from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
+from damping_model.stack.lift import Seat
 
 OIL = OilState(density=860.0, dynamic_viscosity=0.0125, vapour_pressure=1000.0)
 NEEDLE = Clicker(name="needle", areas=(0.0, 1e-7, 1e-7, 4e-7), position=1)

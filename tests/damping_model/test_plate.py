@@ -11,7 +11,7 @@ from single_plate import clamped_shape, elements, even_load, linear_shape
 from skfem import Basis, BilinearForm, ElementTriMorley, LinearForm, MeshTri, asm, condense, solve
 from skfem.helpers import dd, ddot, eye, trace
 
-from damping_model.plate import lift_shapes, slope_shapes
+from damping_model.plates.element import lift_shapes, slope_shapes
 
 NU = 0.3
 E = 206e9

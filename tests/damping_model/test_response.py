@@ -20,13 +20,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_dampers import curve_of, random_damper
 
-from damping_model.damper import Damper
+from damping_model.damper.damper import Damper
+from damping_model.damper.force import force_curve
+from damping_model.damper.response import StackResponse
 from damping_model.errors import GeometryError
-from damping_model.force import force_curve
-from damping_model.lift import Seat
-from damping_model.packs import Pack, PackedStack
-from damping_model.response import StackResponse
-from damping_model.stack import Stack
+from damping_model.stack.lift import Seat
+from damping_model.stack.packs import Pack, PackedStack
+from damping_model.stack.stack import Stack
 from damping_model.units import kelvin
 
 SPEEDS = np.array([0.03, 0.06, 0.1, 0.2, 0.35, 0.6, 1.0, 1.6])

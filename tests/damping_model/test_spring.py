@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from damping_model.errors import GeometryError
-from damping_model.spring import ATMOSPHERE, AirSpring, CoilSpring
+from damping_model.vehicle.spring import ATMOSPHERE, AirSpring, CoilSpring
 
 AIR = AirSpring(pressure=12e5, area=8e-4, volume=75e-6, negative_volume=12e-6)
 springs = st.one_of(

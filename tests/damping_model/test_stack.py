@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from stacks import stack_of
 
-from damping_model.stack import Shim, Stack
+from damping_model.stack.stack import Shim, Stack
 
 
 def test_height_is_the_sum_of_the_thicknesses() -> None:

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from damping_model.lift import lift_curve
-from damping_model.packs import packed
-from damping_model.stress import shim_stresses
+from damping_model.stack.lift import lift_curve
+from damping_model.stack.packs import packed
+from damping_model.stack.stress import shim_stresses
+from damping_model.stack.verification import ReferenceFileError, Verification, read_reference, verify
 from damping_model.units import MEGAPASCAL
-from damping_model.verification import ReferenceFileError, Verification, read_reference, verify
 
 FILE = Path(__file__).parents[1] / "reference" / "fe_cases.json"
 

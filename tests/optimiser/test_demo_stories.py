@@ -10,9 +10,9 @@ from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.files.job_reader import read_job
-from optimiser.goal import Role
-from optimiser.main_job import plan_job
-from optimiser.plan import Status
+from optimiser.jobs.plan import plan_job
+from optimiser.model.answer import Status
+from optimiser.model.goal import Role
 
 JOBS = Path(inventory_demo.__file__).parent / "jobs"
 

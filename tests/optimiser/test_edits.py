@@ -8,9 +8,9 @@ from itertools import groupby, permutations, product
 import numpy as np
 import pytest
 
-from damping_model.stack import Stack
-from optimiser.edits import changes_between, difference, keys_of
-from optimiser.stock import ShimKey
+from damping_model.stack.stack import Stack
+from optimiser.model.edits import changes_between, difference, keys_of
+from optimiser.model.stock import ShimKey
 
 
 def key(outer: float, thickness: float = 0.2) -> ShimKey:

@@ -13,13 +13,13 @@ sys.path.insert(0, str(Path(__file__).parent / "search"))
 import toy
 
 import inventory_demo
-from optimiser import check
 from optimiser.errors import InputError
 from optimiser.files.job_reader import read_job
-from optimiser.from_scratch import fit
-from optimiser.main_job import plan_job
-from optimiser.plan import Status
-from optimiser.stock import Stock
+from optimiser.jobs.plan import plan_job
+from optimiser.model import certificate as check
+from optimiser.model.answer import Status
+from optimiser.model.stock import Stock
+from optimiser.studies.from_scratch import fit
 
 SHELF = Stock(
     {toy.key(20, t): 6 for t in (0.10, 0.15, 0.20)} | {toy.key(d, 0.15): 4 for d in (18, 16, 14, 12)}

@@ -15,15 +15,16 @@ import brute_force
 import toy
 
 from damping_model.errors import ModelError
-from damping_model.stack import Stack
-from optimiser import check, rank
-from optimiser.edits import difference
+from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
-from optimiser.goal import Goal, Role, Window
-from optimiser.plan import Answer, Effort, Status
-from optimiser.reach import Reach, ReachProgress, reach
-from optimiser.rules import rules_for, violations
-from optimiser.stock import Stock
+from optimiser.model import certificate as check
+from optimiser.model import rank
+from optimiser.model.answer import Answer, Effort, Status
+from optimiser.model.edits import difference
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.rules import rules_for, violations
+from optimiser.model.stock import Stock
+from optimiser.studies.reach import Reach, ReachProgress, reach
 
 BANDS = {"low": slice(0, 3), "high": slice(3, 6)}
 

@@ -13,16 +13,16 @@ sys.path.insert(0, str(Path(__file__).parent / "search"))
 
 import toy
 
-from damping_model.stack import Stack
-from optimiser.bench import Bench, basics_of, bench_for, open_section
+from damping_model.stack.stack import Stack
 from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
-from optimiser.goal import Goal, Role, Window
-from optimiser.refining import Rung, held_part, ladder, rebuilt, rungs, single_pulls
+from optimiser.jobs.setup import Bench, basics_of, bench_for, open_section
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.stock import Stock
 from optimiser.report.resolution_picture import resolution_svg
-from optimiser.resolution import NEAR, BandSteps, parts_of, single_steps
-from optimiser.single_changes import single_changes
-from optimiser.stock import Stock
+from optimiser.studies.refinement import Rung, held_part, ladder, rebuilt, rungs, single_pulls
+from optimiser.studies.resolution import NEAR, BandSteps, parts_of, single_steps
+from optimiser.studies.single_changes import single_changes
 
 
 def window(role: Role = Role.TARGET) -> Window:

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from damping_model.stack import Stack
-from optimiser.rules import (
+from damping_model.stack.stack import Stack
+from optimiser.model.rules import (
     ClampShimStays,
     ClearsBore,
     DiametersFall,
@@ -20,7 +20,7 @@ from optimiser.rules import (
     rules_for,
     violations,
 )
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 STATION = Station(
     hole_diameter=8e-3, port_outer_radius=7.5e-3, seat_radius=8.5e-3, bore_radius=13.5e-3, clamp_diameter=9e-3,

@@ -25,11 +25,11 @@ from rivals.encoding import UNBUILDABLE, Encoding
 from rivals.question import Question, key_of
 from rivals.recorder import Budget
 
-from damping_model.stack import Stack
-from optimiser import rank
-from optimiser.edits import difference
-from optimiser.rules import violations
-from optimiser.stock import Stock
+from damping_model.stack.stack import Stack
+from optimiser.model import rank
+from optimiser.model.edits import difference
+from optimiser.model.rules import violations
+from optimiser.model.stock import Stock
 
 START = toy.stack((20, 0.15), (20, 0.15), (18, 0.10), (15, 0.10), (9, 0.30))
 SHELF = Stock({toy.key(20, 0.10): 2, toy.key(18, 0.20): 1, toy.key(17, 0.15): 2, toy.key(14, 0.20): 1})

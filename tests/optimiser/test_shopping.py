@@ -15,15 +15,15 @@ sys.path.insert(0, str(Path(__file__).parent / "search"))
 import brute_force
 import toy
 
-from damping_model.stack import Stack
-from optimiser import rank
-from optimiser.edits import difference, keys_of
-from optimiser.goal import Goal
-from optimiser.plan import Status
-from optimiser.purchases import AtMostNewTypes, Shopping, Trust, to_buy
-from optimiser.rules import rules_for, violations
-from optimiser.shopping import shop
-from optimiser.stock import ShimKey, Stock
+from damping_model.stack.stack import Stack
+from optimiser.model import rank
+from optimiser.model.answer import Status
+from optimiser.model.edits import difference, keys_of
+from optimiser.model.goal import Goal
+from optimiser.model.rules import rules_for, violations
+from optimiser.model.stock import ShimKey, Stock
+from optimiser.studies.purchases import AtMostNewTypes, Shopping, Trust, to_buy
+from optimiser.studies.shopping import shop
 
 
 def job(seed: int, *, shims: int, on_shelf: int, sold: int) -> tuple[Stack, Stock, list[ShimKey], Goal]:

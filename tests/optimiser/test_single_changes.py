@@ -3,11 +3,11 @@
 from collections import Counter
 from itertools import product
 
-from damping_model.stack import Stack
-from optimiser.edits import difference, keys_of, packs_of
-from optimiser.rules import Station, rules_for, violations
-from optimiser.single_changes import single_changes
-from optimiser.stock import ShimKey, Stock
+from damping_model.stack.stack import Stack
+from optimiser.model.edits import difference, keys_of, packs_of
+from optimiser.model.rules import Station, rules_for, violations
+from optimiser.model.stock import ShimKey, Stock
+from optimiser.studies.single_changes import single_changes
 
 STATION = Station(0.008, 0.0075, 0.0085, 0.0135, 0.009, 0.004)
 A, B, C, D = (ShimKey(outer, 150, 8000) for outer in (20_000, 17_000, 14_000, 9_000))

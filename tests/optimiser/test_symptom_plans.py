@@ -6,7 +6,7 @@ import pytest
 from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
 from optimiser.files.symptoms_file import read_vocabulary
-from optimiser.main_job import plan_job
+from optimiser.jobs.plan import plan_job
 
 SITES = {
     "front": ("sorrel_fork", {"compression": "base compression stack", "rebound": "rebound stack"}),

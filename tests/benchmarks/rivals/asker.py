@@ -12,11 +12,11 @@ from brute_force import Name
 from numpy.typing import NDArray
 
 from damping_model.errors import ModelError
-from damping_model.stack import Stack
-from optimiser import rank
-from optimiser.edits import keys_of
-from optimiser.plan import Candidate
-from optimiser.rules import violations
+from damping_model.stack.stack import Stack
+from optimiser.model import rank
+from optimiser.model.answer import Candidate
+from optimiser.model.edits import keys_of
+from optimiser.model.rules import violations
 from rivals.question import Key, Question, key_of
 from rivals.recorder import Budget, End, Found, Mark, Reached, Record, Spent, fresh
 

@@ -8,7 +8,7 @@ from typing import Final
 import brute_force
 from brute_force import Name
 
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 from rivals.asker import Asker
 
 UNBUILDABLE: Final = 100.0

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from brute_force import Name, one_in, one_out
 
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 from rivals.asker import Asker
 from rivals.question import Question
 from rivals.recorder import Budget, End, Record

@@ -8,12 +8,12 @@ from typing import Final
 
 import brute_force
 
-from damping_model.stack import Stack
+from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.files.damper_builder import with_stack
 from optimiser.files.stations import stack_of
-from optimiser.plan import Status
-from optimiser.stock import ShimKey, Stock
+from optimiser.model.answer import Status
+from optimiser.model.stock import ShimKey, Stock
 from rivals import jobs, ours
 from rivals.question import Question
 from rivals.recorder import Budget

@@ -6,22 +6,22 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-from damping_model.damper import Damper
-from damping_model.force import force_curve
-from damping_model.stack import Stack
-from damping_model.steel import SpringSteel
+from damping_model.damper.damper import Damper
+from damping_model.damper.force import force_curve
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
 from damping_model.units import MILLIMETRE
-from optimiser.damper_physics import DamperPhysics
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.damper_file import StackSection
 from optimiser.files.job_reader import read_damper, read_job, stack_named
 from optimiser.files.shelf import read_shelf
 from optimiser.files.stations import stack_of, station_of
-from optimiser.goal import Goal
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
-from optimiser.main_job import plan_job
-from optimiser.stock import ShimKey, Stock
+from optimiser.jobs.plan import plan_job
+from optimiser.model.damper_physics import DamperPhysics
+from optimiser.model.goal import Goal
+from optimiser.model.stock import ShimKey, Stock
 from rivals.question import Question
 
 DEMO: Final = Path(str(files("inventory_demo")))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from damping_model.stack import Stack
-from optimiser.rules import violations
+from damping_model.stack.stack import Stack
+from optimiser.model.rules import violations
 from rivals.asker import Asker
 from rivals.linear_model import LinearModel, Steps
 from rivals.question import Key, Question

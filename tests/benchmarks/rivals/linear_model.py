@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
-from optimiser import rank
-from optimiser.goal import Role
-from optimiser.stock import ShimKey
+from optimiser.model import rank
+from optimiser.model.goal import Role
+from optimiser.model.stock import ShimKey
 from rivals.question import Question
 from rivals.recorder import Spent
 from rivals.sensitivities import Sensitivities, Step

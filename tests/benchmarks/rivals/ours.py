@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from optimiser.plan import Answer, Status
+from optimiser.model.answer import Answer, Status
 from optimiser.search import Progress, solve
-from optimiser.search.compiled import warm_up
+from optimiser.search.warm_up import warm_up
 from rivals.question import Question
 from rivals.recorder import Budget, End, Found, Mark, Record, fresh
 

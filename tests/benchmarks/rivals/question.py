@@ -6,13 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from damping_model.stack import Stack
-from optimiser import check
-from optimiser.goal import Goal
-from optimiser.physics import BandPhysics
-from optimiser.plan import Answer, Candidate, Effort, Status
-from optimiser.rules import Rule, Station, rules_for
-from optimiser.stock import Stock
+from damping_model.stack.stack import Stack
+from optimiser.model import certificate as check
+from optimiser.model.answer import Answer, Candidate, Effort, Status
+from optimiser.model.goal import Goal
+from optimiser.model.physics import BandPhysics
+from optimiser.model.rules import Rule, Station, rules_for
+from optimiser.model.stock import Stock
 
 TIES = 9
 """Decimals to which errors on target are compared: below lies what the physics' own iterations leave. [-]"""

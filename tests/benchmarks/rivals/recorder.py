@@ -10,10 +10,10 @@ from typing import Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.packs import PackedStack
-from damping_model.stack import Stack
-from optimiser.physics import BandPhysics
-from optimiser.plan import Candidate
+from damping_model.stack.packs import PackedStack
+from damping_model.stack.stack import Stack
+from optimiser.model.answer import Candidate
+from optimiser.model.physics import BandPhysics
 from rivals.question import Key, Question, key_of
 
 Answer = TypeVar("Answer")

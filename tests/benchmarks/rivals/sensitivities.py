@@ -10,9 +10,9 @@ import numpy as np
 from brute_force import Name
 from numpy.typing import NDArray
 
-from damping_model.stack import Stack
-from optimiser.rules import violations
-from optimiser.stock import ShimKey
+from damping_model.stack.stack import Stack
+from optimiser.model.rules import violations
+from optimiser.model.stock import ShimKey
 from rivals.asker import Asker
 
 

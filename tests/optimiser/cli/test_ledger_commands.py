@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from optimiser.cli import build_command, cli, main
-from optimiser.files.plan_document import (
+from optimiser.documents.plan import (
     CandidateDocument,
     ChangesDocument,
     CountedShim,

@@ -11,7 +11,7 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, record_job
 from optimiser.ledger.rides import steps_ridden, verdict_of
 from optimiser.ledger.shelf_changes import import_shelf
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 WORDS = "wallows in long turns"
 SHIM, OLD = ShimKey(20_000, 100, 8000), ShimKey(9_000, 300, 8000)

@@ -4,15 +4,15 @@ import json
 
 import pytest
 
-from optimiser import check
 from optimiser.cli import cli
-from optimiser.damper_physics import DamperPhysics
+from optimiser.documents.plan import PlanDocument
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.job_reader import read_job
-from optimiser.files.plan_document import PlanDocument
 from optimiser.files.stations import station_of
-from optimiser.main_job import plan_job
-from optimiser.stock import ShimKey
+from optimiser.jobs.plan import plan_job
+from optimiser.model import certificate as check
+from optimiser.model.damper_physics import DamperPhysics
+from optimiser.model.stock import ShimKey
 
 
 def planned_json(typed, job):

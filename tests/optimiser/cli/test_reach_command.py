@@ -7,7 +7,7 @@ import xml.etree.ElementTree as ET
 import pexpect
 import pytest
 
-from optimiser.files.reach_document import ReachDocument
+from optimiser.documents.reach import ReachDocument
 
 JOB = "jobs/a_more_support.toml"
 

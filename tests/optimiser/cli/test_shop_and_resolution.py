@@ -4,12 +4,12 @@ import signal
 
 import pytest
 
-import optimiser.shopping
-import optimiser.single_changes
+import optimiser.studies.shopping
+import optimiser.studies.single_changes
+from optimiser.documents.plan import PlanDocument
+from optimiser.documents.resolution import ResolutionDocument
+from optimiser.documents.shop import ShopDocument
 from optimiser.files.catalogue import read_catalogue
-from optimiser.files.plan_document import PlanDocument
-from optimiser.files.resolution_document import ResolutionDocument
-from optimiser.files.shop_document import ShopDocument
 
 COARSE = "jobs/g_too_coarse.toml"
 SHOP = ("shop", COARSE, "--catalogue", "catalogue.csv")
@@ -107,13 +107,13 @@ def test_a_time_limit_gives_what_stands_and_never_says_that_no_type_helps(shop, 
 
 
 def test_ctrl_c_among_the_purchases_gives_what_stands(shop, typed, monkeypatch):
-    whole = optimiser.shopping.explore
+    whole = optimiser.studies.shopping.explore
 
     def stopped_on_the_way(*words, **more):
         signal.raise_signal(signal.SIGINT)
         return whole(*words, **more)
 
-    monkeypatch.setattr(optimiser.shopping, "explore", stopped_on_the_way)
+    monkeypatch.setattr(optimiser.studies.shopping, "explore", stopped_on_the_way)
     seen = typed(*SHOP, "--json")
     found = ShopDocument.model_validate_json(seen.out)
     assert seen.code == 130
@@ -176,7 +176,7 @@ def test_resolution_shows_the_steps_the_rebuilt_stacks_and_the_picture(shop, typ
 
 
 def test_ctrl_c_among_the_single_changes_gives_what_stands(shop, typed, monkeypatch):
-    whole = optimiser.single_changes.single_changes
+    whole = optimiser.studies.single_changes.single_changes
 
     def stopped_on_the_way(*words, **more):
         for number, one in enumerate(whole(*words, **more)):
@@ -184,7 +184,7 @@ def test_ctrl_c_among_the_single_changes_gives_what_stands(shop, typed, monkeypa
                 signal.raise_signal(signal.SIGINT)
             yield one
 
-    monkeypatch.setattr(optimiser.single_changes, "single_changes", stopped_on_the_way)
+    monkeypatch.setattr(optimiser.studies.single_changes, "single_changes", stopped_on_the_way)
     seen = typed("resolution", COARSE, "--json")
     found = ResolutionDocument.model_validate_json(seen.out)
     assert seen.code == 130

@@ -2,7 +2,7 @@
 
 import pytest
 
-from damping_model import kernel
+from damping_model.stack import warm_up as kernel
 from optimiser.cli import watching
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 import inventory_demo
-from damping_model.spring import ATMOSPHERE, AirSpring, CoilSpring
+from damping_model.vehicle.spring import ATMOSPHERE, AirSpring, CoilSpring
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.basics_ranges_file import read_ranges

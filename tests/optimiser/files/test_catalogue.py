@@ -7,7 +7,7 @@ import pytest
 from optimiser.errors import InputError
 from optimiser.files.catalogue import COLUMNS, Offer, catalogue_from_text, read_catalogue
 from optimiser.files.shelf import read_shelf
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 DEMO = Path(__file__).parents[3] / "inventory_demo"
 HEAD = ",".join(COLUMNS) + "\n"

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from optimiser.files.plan_document import (
+from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
     ChangesDocument,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from optimiser.errors import InputError
 from optimiser.files.shelf import COLUMNS, ShelfRow, read_shelf, shelf_from_text, shelf_text
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 DEMO = Path(__file__).parents[3] / "inventory_demo" / "shelf.csv"
 HEAD = "outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at\n"

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.files.stack_text import lines_from_shims, shims_from_lines
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 
 def test_a_count_and_a_ring_are_read_from_the_piston_outwards():

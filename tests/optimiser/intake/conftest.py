@@ -2,8 +2,8 @@
 
 import pytest
 
-from damping_model.leverage import LeverageCurve
-from damping_model.spring import CoilSpring
+from damping_model.vehicle.leverage import LeverageCurve
+from damping_model.vehicle.spring import CoilSpring
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.machine import Corner, Machine, Rider

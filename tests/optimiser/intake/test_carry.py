@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from damping_model.leverage import LeverageCurve
+from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
 from optimiser.intake.carry import CarryBand, carry_over
 from optimiser.intake.carry_goal import carried_goal

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from damping_model.leverage import LeverageCurve
+from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
 from optimiser.intake.complaint import Complaint
 from optimiser.intake.events import (

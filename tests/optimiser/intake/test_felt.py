@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from damping_model.leverage import LeverageCurve
+from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
 from optimiser.intake.bands import TargetBand
 from optimiser.intake.familiarity import familiarity_for

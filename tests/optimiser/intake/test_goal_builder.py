@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimiser.errors import InputError
-from optimiser.goal import Role
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
+from optimiser.model.goal import Role
 
 TARGET = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
 HOLD = HoldBand("edges", "compression", 0.7, 1.6, 0.02)

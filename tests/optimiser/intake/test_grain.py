@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from damping_model.stack import Shim, Stack
-from optimiser.goal import Goal, Role, Window
-from optimiser.intake.grain import MOST_SHIMS, coarse_for, grain_of
+from damping_model.stack.stack import Shim, Stack
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.studies.fineness import MOST_SHIMS, coarse_for, grain_of
 
 
 def test_a_goal_between_two_steps_names_both():

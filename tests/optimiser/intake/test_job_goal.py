@@ -3,12 +3,12 @@
 import pytest
 
 from optimiser.errors import InputError
-from optimiser.goal import Role
 from optimiser.intake.at_the_wheel import band_at_the_wheel
 from optimiser.intake.bands import Band, HoldBand, TargetBand
 from optimiser.intake.complaint import Complaint
 from optimiser.intake.job_goal import Asked, corner_of, goal_for
 from optimiser.intake.narrow import EventAsked
+from optimiser.model.goal import Role
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from damping_model.leverage import LeverageCurve
-from damping_model.spring import AirSpring, CoilSpring
+from damping_model.vehicle.leverage import LeverageCurve
+from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.intake.machine import AirPressure, Corner
 from optimiser.intake.spring_choice import spring_for_sag
 

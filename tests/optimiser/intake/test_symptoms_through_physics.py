@@ -12,11 +12,10 @@ import numpy as np
 import pytest
 
 import inventory_demo
-from damping_model.damper import Damper
-from damping_model.force import force_curve
-from damping_model.stack import Stack
-from damping_model.steel import SpringSteel
-from optimiser.damper_physics import DamperPhysics
+from damping_model.damper.damper import Damper
+from damping_model.damper.force import force_curve
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
 from optimiser.files.base import read_toml
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_builder import damper_of
@@ -26,6 +25,7 @@ from optimiser.intake.bands import Stroke
 from optimiser.intake.complaint import Complaint
 from optimiser.intake.job_goal import Asked, goal_for
 from optimiser.intake.machine import Rider
+from optimiser.model.damper_physics import DamperPhysics
 
 STEEL = SpringSteel()
 DAMPERS = Path(inventory_demo.__file__).parent / "dampers"

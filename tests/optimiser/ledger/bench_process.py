@@ -21,7 +21,7 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import NotEnoughShimsError
 from optimiser.ledger.shelf_changes import import_shelf
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 DEMO = Path(__file__).parents[3] / "inventory_demo" / "shelf.csv"
 

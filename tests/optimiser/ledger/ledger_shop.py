@@ -8,7 +8,7 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, record_job
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import import_shelf
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 A = ShimKey(20000, 100, 8000)
 B = ShimKey(19000, 150, 8000)

@@ -18,7 +18,7 @@ from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import UnwritableLedgerError
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import import_shelf, receive
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 DEMO = Path(__file__).parents[3] / "inventory_demo" / "shelf.csv"
 MANY = shelf_of({ShimKey(10_000 + 10 * n, 100, 8000): 1 for n in range(2000)})

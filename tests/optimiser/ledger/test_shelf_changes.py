@@ -17,7 +17,7 @@ from optimiser.ledger.errors import RefusedError
 from optimiser.ledger.levels import free_stock, shelf_levels
 from optimiser.ledger.shelf_changes import compare, count_shelf, import_shelf, receive
 from optimiser.ledger.undo import undo
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 DEMO = Path(__file__).parents[3] / "inventory_demo" / "shelf.csv"
 MUTATIONS = 2000

@@ -14,7 +14,7 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import BusyLedgerError
 from optimiser.ledger.shelf_changes import receive
-from optimiser.stock import ShimKey
+from optimiser.model.stock import ShimKey
 
 RACES = 1000
 PROCESS = Path(__file__).with_name("bench_process.py")

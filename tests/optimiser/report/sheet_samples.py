@@ -7,11 +7,11 @@ from datetime import date
 
 import numpy as np
 
-from damping_model.stack import Stack
-from optimiser.goal import Goal, Role, Window
-from optimiser.plan import Answer, Candidate, Change, Effort, Status
+from damping_model.stack.stack import Stack
+from optimiser.model.answer import Answer, Candidate, Change, Effort, Status
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.stock import ShimKey
 from optimiser.report.sheet import Adjuster, BuildSheet, CurveLine, Heading, Seating, build_sheet
-from optimiser.stock import ShimKey
 
 HOSTILE = "</title><script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }} $x_1$"
 LONG = "Wilhelmina-Theodora von Hinterobersteinbach-Untermoosgrabenfeld the Younger of Over-the-Water"

@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from sheet_samples import HOSTILE, goal, law, lines
 
-from optimiser.goal import Goal, Role, Window
+from optimiser.model.goal import Goal, Role, Window
 from optimiser.report.curves import change_svg, force_svg, share_svg
 from optimiser.report.sheet import CurveLine
 from optimiser.report.terminal import force_text

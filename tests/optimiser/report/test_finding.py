@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 from sheet_samples import FEW, answer, candidate, clicks_only, few_shims, forces, key, out_of_reach, swapped
 
-from optimiser.plan import Status
+from optimiser.model.answer import Status
 from optimiser.report.finding import Finding, Kind
 
 

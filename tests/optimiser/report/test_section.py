@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sheet_samples import FEW, MANY, SAMPLES, SEATING, stack
 
-from damping_model.stack import Stack
+from damping_model.stack.stack import Stack
 from optimiser.report.section import AXIS, heights_above_face, section_svg
 from optimiser.report.section_labels import labels_of, spread
 

@@ -9,12 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sheet_samples import FEW, key
 
-from optimiser.plan import Change
+from optimiser.model.answer import Change
+from optimiser.model.stock import ShimKey
 from optimiser.report.cautions import CAUTIONS, cautions
 from optimiser.report.sheet import Adjuster, height_advice
 from optimiser.report.steps import places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem, percent_text
-from optimiser.stock import ShimKey
 
 HOLE = 8000
 

@@ -10,10 +10,10 @@ from collections.abc import Iterable
 from functools import lru_cache
 from itertools import groupby
 
-from damping_model.stack import Stack
-from optimiser.goal import Goal
-from optimiser.rules import Rule, Station
-from optimiser.stock import ShimKey, Stock
+from damping_model.stack.stack import Stack
+from optimiser.model.goal import Goal
+from optimiser.model.rules import Rule, Station
+from optimiser.model.stock import ShimKey, Stock
 
 Name = tuple[ShimKey, ...]
 

@@ -10,15 +10,15 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.packs import PackedStack
-from optimiser.bench import Bench, basics_of, bench_for, open_section
+from damping_model.stack.packs import PackedStack
 from optimiser.files.job_reader import read_job
-from optimiser.rules import rules_for
-from optimiser.search.aim import Judge
-from optimiser.search.prepare import shapes
-from optimiser.search.runs import Runs
-from optimiser.search.shape import Shape
-from optimiser.search.workshop import workshop
+from optimiser.jobs.setup import Bench, basics_of, bench_for, open_section
+from optimiser.model.rules import rules_for
+from optimiser.search.evaluator import Runs
+from optimiser.search.objective import Judge
+from optimiser.search.space.problem_data import workshop
+from optimiser.search.space.shape import Shape
+from optimiser.search.tree.roots import shapes
 
 Floats = NDArray[np.float64]
 

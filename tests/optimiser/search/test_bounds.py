@@ -14,14 +14,14 @@ sys.path.insert(0, str(Path(__file__).parent))
 import shop_bench
 
 from damping_model.errors import ModelError
-from damping_model.packs import Pack, PackedStack
-from damping_model.stack import Stack
-from optimiser.rules import rules_for, violations
-from optimiser.search.asking import MOVED_SLACK, SETTLED_SLACK
-from optimiser.search.corners import softest, stiffest
-from optimiser.search.family import Family, Parts
-from optimiser.search.shape import Shape
-from optimiser.search.sites import Patch, Site
+from damping_model.stack.packs import Pack, PackedStack
+from damping_model.stack.stack import Stack
+from optimiser.model.rules import rules_for, violations
+from optimiser.search.bounds.bound_test import MOVED_SLACK, SETTLED_SLACK
+from optimiser.search.bounds.relaxation import softest, stiffest
+from optimiser.search.space.family import Family, Parts
+from optimiser.search.space.shape import Shape
+from optimiser.search.space.sites import Patch, Site
 
 CLAMP = 4.5e-3
 PLACES = 3  # velocities of each family that are looked at

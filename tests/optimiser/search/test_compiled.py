@@ -12,11 +12,11 @@ sys.path.insert(0, {here!r})
 import numpy as np
 import toy
 from optimiser.search import solve
-from optimiser.search.compiled import warm_up
-from optimiser.search.ends import makes_a_stack, soft_end, stiff_end
-from optimiser.search.likeliest import likeliest
-from optimiser.search.node import weight_of
-from optimiser.stock import Stock
+from optimiser.search.warm_up import warm_up
+from optimiser.search.kernel.extremes import makes_a_stack, soft_end, stiff_end
+from optimiser.search.kernel.selection import likeliest
+from optimiser.search.bounds.node import weight_of
+from optimiser.model.stock import Stock
 
 warm_up()
 entries = (makes_a_stack, stiff_end, soft_end, weight_of, likeliest)

@@ -13,17 +13,17 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import toy
 
-from damping_model.packs import PackedStack
-from damping_model.stack import Stack
-from optimiser.edits import stack_of
-from optimiser.rules import rules_for
-from optimiser.search.corners import softest, stiffest
-from optimiser.search.family import Family, beginnings
-from optimiser.search.likeliest import likeliest
-from optimiser.search.prepare import shapes
-from optimiser.search.runs import Runs
-from optimiser.search.shape import Shape
-from optimiser.search.workshop import workshop
+from damping_model.stack.packs import PackedStack
+from damping_model.stack.stack import Stack
+from optimiser.model.edits import stack_of
+from optimiser.model.rules import rules_for
+from optimiser.search.bounds.relaxation import softest, stiffest
+from optimiser.search.evaluator import Runs
+from optimiser.search.kernel.selection import likeliest
+from optimiser.search.space.family import Family, beginnings
+from optimiser.search.space.problem_data import workshop
+from optimiser.search.space.shape import Shape
+from optimiser.search.tree.roots import shapes
 
 PHYSICS = toy.ToyPhysics()
 TAPER = ((20, 0.10), (20, 0.10), (18, 0.10), (16, 0.10), (13, 0.15), (11, 0.30), (9, 0.30))

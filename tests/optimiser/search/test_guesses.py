@@ -10,12 +10,12 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import shop_bench
 
-from optimiser import rank
-from optimiser.edits import difference
-from optimiser.search.aim import Judge
-from optimiser.search.guesses import Guesses
-from optimiser.search.moves import Kind, Moves
-from optimiser.search.runs import Runs
+from optimiser.model import rank
+from optimiser.model.edits import difference
+from optimiser.search.evaluator import Runs
+from optimiser.search.objective import Judge
+from optimiser.search.primal.moves import Kind, Moves
+from optimiser.search.primal.neighbourhood import Guesses
 
 CASE = "a_more_support"
 

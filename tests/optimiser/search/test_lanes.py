@@ -17,19 +17,20 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import toy
 
-from damping_model.stack import Stack
-from optimiser import check
+from damping_model.stack.stack import Stack
 from optimiser.errors import ShimwrightError
-from optimiser.goal import Goal
-from optimiser.plan import Answer, Status
-from optimiser.search import branch_and_bound, lanes, solve
-from optimiser.search.family import beginnings
-from optimiser.search.node import SOFT, STIFF, Node
-from optimiser.search.parcels import unwrapped, wrapped
-from optimiser.search.prepare import shapes
-from optimiser.search.runs import Runs
-from optimiser.search.workshop import sound_rules, workshop
-from optimiser.stock import Stock
+from optimiser.model import certificate as check
+from optimiser.model.answer import Answer, Status
+from optimiser.model.goal import Goal
+from optimiser.model.stock import Stock
+from optimiser.search import branch_and_bound, solve
+from optimiser.search.bounds.node import SOFT, STIFF, Node
+from optimiser.search.evaluator import Runs
+from optimiser.search.parallel import partition as lanes
+from optimiser.search.parallel.message import unwrapped, wrapped
+from optimiser.search.space.family import beginnings
+from optimiser.search.space.problem_data import sound_rules, workshop
+from optimiser.search.tree.roots import shapes
 
 GOALS = {"within reach": 0.95, "just out of reach": 0.93, "out of reach": 0.4}
 """Share of the force before that the slow velocities are to come to."""

@@ -12,13 +12,13 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import toy
 
-from damping_model.stack import Stack
-from optimiser.rules import rules_for
-from optimiser.search.family import Family, beginnings
-from optimiser.search.node import SOFT, STIFF, Node, weight
-from optimiser.search.prepare import shapes
-from optimiser.search.runs import Runs
-from optimiser.search.workshop import workshop
+from damping_model.stack.stack import Stack
+from optimiser.model.rules import rules_for
+from optimiser.search.bounds.node import SOFT, STIFF, Node, weight
+from optimiser.search.evaluator import Runs
+from optimiser.search.space.family import Family, beginnings
+from optimiser.search.space.problem_data import workshop
+from optimiser.search.tree.roots import shapes
 
 PHYSICS = toy.ToyPhysics()
 VELOCITIES = len(toy.VELOCITIES)

@@ -11,20 +11,21 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import brute_force
 
-from damping_model.force import force_curve
-from damping_model.stack import Stack
-from damping_model.steel import SpringSteel
-from optimiser import check, rank
-from optimiser.damper_physics import DamperPhysics
+from damping_model.damper.force import force_curve
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.job_reader import read_damper, stack_named
 from optimiser.files.stations import stack_of, station_of
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
-from optimiser.plan import Status
-from optimiser.rules import rules_for
+from optimiser.model import certificate as check
+from optimiser.model import rank
+from optimiser.model.answer import Status
+from optimiser.model.damper_physics import DamperPhysics
+from optimiser.model.rules import rules_for
+from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import solve
-from optimiser.stock import ShimKey, Stock
 
 SHELF = Stock(
     {

@@ -14,15 +14,16 @@ sys.path.insert(0, str(Path(__file__).parent))
 import brute_force
 import toy
 
-from damping_model.stack import Stack
-from optimiser import check, rank
-from optimiser.edits import difference
+from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
-from optimiser.goal import Goal
-from optimiser.plan import Status
-from optimiser.rules import rules_for, violations
+from optimiser.model import certificate as check
+from optimiser.model import rank
+from optimiser.model.answer import Status
+from optimiser.model.edits import difference
+from optimiser.model.goal import Goal
+from optimiser.model.rules import rules_for, violations
+from optimiser.model.stock import Stock
 from optimiser.search import Progress, solve
-from optimiser.stock import Stock
 
 
 def job(

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.packs import PackedStack, packed
-from damping_model.stack import Stack
-from damping_model.steel import SpringSteel
-from optimiser.goal import Goal, Role, Window
-from optimiser.rules import Station
-from optimiser.stock import ShimKey, Stock
+from damping_model.stack.packs import PackedStack, packed
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.rules import Station
+from optimiser.model.stock import ShimKey, Stock
 
 Floats = NDArray[np.float64]
 VELOCITIES = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0)

@@ -1,0 +1,1 @@
+"""Chambers joined by valves: force against velocity, in both strokes."""

@@ -1,0 +1,79 @@
+"""How far a stack has to lift for its damper to give a force.
+
+At one velocity the flow is known, and a force fixes the pressure drop. Then the flow that is left for the
+stack is known, the pressure on its face, and the gap that the flow needs. A stack that lifts further under
+that pressure gives less force, one that lifts less gives more: a single pressure tells on which side of a
+force a stack lies, and nothing is interpolated.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from damping_model.flow.flow_kernel import HEAD, PORT_LINEAR, PORT_QUADRATIC, gap_for_flow
+from damping_model.flow.path_set import PathSet
+
+FARTHEST: Final = 3.0
+"""Logarithms of force ratios are not told beyond this. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What a stack would have to do for a force.
+
+    Parameters
+    ----------
+    pressure : on its face. [Pa]
+    lift : that it would have to have there. [m]
+    pressure_power, lift_power : change of the logarithm of either with the logarithm of the force. [-]
+    """
+
+    pressure: float
+    lift: float
+    pressure_power: float
+    lift_power: float
+
+    def excess(self, *, lift: float, slope: float) -> float:
+        """Logarithm of a stack's force over this one.
+
+        Its sign is what the lift at this pressure says; its size follows the lift on as a power of pressure.
+
+        Parameters
+        ----------
+        lift : of the stack at this pressure. [m]
+        slope : of that lift against pressure. [m/Pa]
+        """
+        if lift <= 0:
+            return FARTHEST
+        steepness = max(slope * self.pressure / lift, 0.0) * self.pressure_power - self.lift_power
+        return min(max(math.log(self.lift / lift) / steepness, -FARTHEST), FARTHEST)
+
+
+def face_demand(side: PathSet, row: int, *, flow: float, drop: float) -> tuple[float, float] | float:
+    """Pressure on a stack's face and lift that make a flow and a pressure drop go together. [Pa, m]
+
+    Parameters
+    ----------
+    side : the stack's path and those parallel to it.
+    row : of the stack.
+    flow : of all of them together, above 0. [m^3/s]
+    drop : pressure drop over them. [Pa]
+
+    Returns
+    -------
+    tuple or float
+        Where no lift does it: :data:`FARTHEST` when any stack gives more force, the negative when any gives
+        less.
+    """
+    if drop <= 0:
+        return FARTHEST
+    through = flow - side.without(row).flow(drop)[0]
+    if through <= 0:
+        return -FARTHEST
+    own = side.lifters[row]
+    pressure = drop - through * (own[PORT_LINEAR] + (own[PORT_QUADRATIC] - own[HEAD]) * through)
+    if pressure - own[HEAD] * through**2 <= 0:
+        return FARTHEST
+    return float(pressure), float(gap_for_flow(own, through, pressure))

@@ -1,0 +1,219 @@
+"""Force curves: damper, velocities, oil temperature and setting in; forces and where they come from out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from damping_model.damper.circuit import Circuit, circuit
+from damping_model.damper.curve import ForceCurve
+from damping_model.damper.damper import NO_CLICKS, Damper
+from damping_model.errors import ConvergenceError, GeometryError
+from damping_model.flow.flow_kernel import LOCKED
+from damping_model.stack.lift_table import FIRST_TOP, LiftTable, lift_table
+from damping_model.stack.steel import SpringSteel
+from damping_model.units import BAR
+from damping_model.vehicle.spring import ATMOSPHERE
+
+Floats = NDArray[np.float64]
+
+FASTEST: Final = 50.0
+"""Shaft velocities beyond this are a slip of the unit. [m/s]"""
+
+
+def force_curve(
+    damper: Damper,
+    *,
+    velocities: NDArray[np.float64] | Sequence[float],
+    temperature: float | None = None,
+    clicks: Mapping[str, int] = NO_CLICKS,
+    steel: SpringSteel | None = None,
+) -> ForceCurve:
+    """Steady force against shaft velocity, split into what each valve contributes.
+
+    Parameters
+    ----------
+    damper : chambers, valves and oil.
+    velocities : of the shaft, positive in compression. [m/s]
+    temperature : of the oil; the damper's own unless given. [K]
+    clicks : clicks out of those clickers that do not stand where the damper says.
+    steel : of the shims.
+
+    Returns
+    -------
+    ForceCurve
+
+    Raises
+    ------
+    GeometryError
+        When a name or a value is not one that the damper has, or a stroke has no way for the oil.
+    ConvergenceError
+        When a stack or a network of valves could not be solved.
+
+    Notes
+    -----
+    Virtual work: force times velocity is the sum over valves of pressure drop times flow, and so the share
+    of a valve is its drop times its flow over the velocity.
+    """
+    asked = checked_velocities(velocities)
+    ready, drops, flows = solved(
+        damper, velocities=asked, temperature=temperature, clicks=clicks, steel=steel or SpringSteel()
+    )
+    pressures = space_pressures(ready, drops)
+    valve_drops, valve_flows = _by_valve(ready, drops, flows)
+    work = valve_drops * valve_flows
+    with np.errstate(invalid="ignore", divide="ignore"):
+        shares = np.where(asked == 0, 0.0, work / asked)
+    settings = {path.name: path.position for path in damper.clickers} | dict(clicks)
+    return ForceCurve(
+        velocities=asked,
+        damping_force=shares.sum(axis=0),
+        gas_force=damper.gas_pressure * damper.displaced_area,
+        friction_force=damper.friction * np.sign(asked),
+        spaces=damper.spaces,
+        pressures=pressures,
+        valves=tuple(valve.name for valve in damper.valves),
+        shares=shares,
+        flows=valve_flows,
+        drops=valve_drops,
+        paths=tuple(path.name for path in damper.paths),
+        path_flows=_by_path(ready, drops),
+        cavitation=(_cavitation(ready, asked, pressures, 1.0), _cavitation(ready, asked, pressures, -1.0)),
+        temperature=damper.temperature if temperature is None else temperature,
+        clicks=tuple(settings.items()),
+    )
+
+
+def solved(
+    damper: Damper,
+    *,
+    velocities: Floats,
+    temperature: float | None,
+    clicks: Mapping[str, int],
+    steel: SpringSteel,
+) -> tuple[Circuit, Floats, Floats]:
+    """Circuit with lift tables that reach far enough, and its drops and flows (edges, velocities)."""
+    oil = damper.oil.at(temperature=damper.temperature if temperature is None else temperature)
+    tops = {path.name: FIRST_TOP for path in damper.stacks}
+    while True:
+        tables = {
+            path.name: stack_table(damper, path.name, steel=steel, top=tops[path.name])
+            for path in damper.stacks
+        }
+        ready = circuit(damper, oil=oil, clicks=clicks, tables=tables)
+        drops, flows = ready.solve(velocities)
+        _refuse_locked(ready, velocities, drops)
+        short = {
+            name
+            for edge, along in zip(ready.edges, drops, strict=True)
+            for paths, sign in ((edge.forward, 1.0), (edge.backward, -1.0))
+            for name, faces in zip(paths.names, paths.face_pressures(sign * along), strict=True)
+            if name in tables and faces.max(initial=0.0) > tables[name].top
+        }
+        if not short:
+            return ready, drops, flows
+        for name in short:
+            tops[name] *= 10
+
+
+def stack_table(damper: Damper, name: str, *, steel: SpringSteel, top: float) -> LiftTable:
+    """Lift of one of a damper's stacks."""
+    path = damper.stack_path(name)
+    try:
+        return lift_table(
+            path.packed(path.stack, steel=steel), seat=path.seat, load=path.face_pressure, top=top
+        )
+    except (GeometryError, ConvergenceError) as error:
+        raise type(error)(f"stack '{name}' of damper '{damper.name}': {error}") from None
+
+
+def space_pressures(ready: Circuit, drops: Floats) -> Floats:
+    """Gauge pressure in every space, the reservoir last (spaces, velocities). [Pa]"""
+    above = np.linalg.lstsq(ready.incidence.T, drops, rcond=None)[0]
+    return np.vstack([above, np.zeros(drops.shape[1])]) + ready.damper.gas_pressure
+
+
+def checked_velocities(velocities: NDArray[np.float64] | Sequence[float]) -> Floats:
+    """Velocities as an array. [m/s]"""
+    asked = np.atleast_1d(np.asarray(velocities, dtype=float))
+    if not (asked.ndim == 1 and asked.size and np.isfinite(asked).all() and np.abs(asked).max() <= FASTEST):
+        raise GeometryError(
+            f"got shaft velocities {asked!r}, expected a list of numbers within {FASTEST:g} m/s. "
+            "Are they in mm/s?"
+        )
+    return asked
+
+
+def _by_valve(ready: Circuit, drops: Floats, flows: Floats) -> tuple[Floats, Floats]:
+    """Drops and flows of each valve in its own direction (valves, velocities)."""
+    count = len(ready.damper.valves)
+    by_drop, by_flow = np.zeros((count, drops.shape[1])), np.zeros((count, drops.shape[1]))
+    for edge, along, through in zip(ready.edges, drops, flows, strict=True):
+        for place, turned in edge.valves:
+            by_drop[place] = turned * along
+            by_flow[place] = turned * through
+        if edge.parts:
+            alone = np.array([[part.flow(float(drop))[0] for drop in along] for part in edge.parts])
+            whole = np.where(along == 0, 1.0, alone.sum(axis=0))
+            for (place, turned), part in zip(edge.valves, alone, strict=True):
+                by_flow[place] = turned * through * part / whole
+    return by_drop, by_flow
+
+
+def _by_path(ready: Circuit, drops: Floats) -> Floats:
+    """Flow through each path in its valve's direction (paths, velocities)."""
+    places = {path.name: k for k, path in enumerate(ready.damper.paths)}
+    flows = np.zeros((len(places), drops.shape[1]))
+    for edge, along in zip(ready.edges, drops, strict=True):
+        turned = {path.name: sign for place, sign in edge.valves for path in ready.damper.valves[place].paths}
+        for paths, sign in ((edge.forward, 1.0), (edge.backward, -1.0)):
+            for name, flow in paths.split(np.maximum(sign * along, 0.0)).items():
+                flows[places[name]] += sign * turned[name] * flow
+    return flows
+
+
+def _refuse_locked(ready: Circuit, velocities: Floats, drops: Floats) -> None:
+    worst = np.unravel_index(int(np.abs(drops).argmax()), drops.shape)
+    if abs(drops[worst]) > LOCKED:
+        edge, velocity = ready.edges[int(worst[0])], float(velocities[worst[1]])
+        ends = [ready.damper.spaces[end] for end in edge.ends]
+        here, there = ends if drops[worst] > 0 else ends[::-1]
+        raise GeometryError(
+            f"damper '{ready.damper.name}': oil has next to no way from '{here}' to '{there}': "
+            f"{velocity:g} m/s would take {abs(drops[worst]) / BAR:.3g} bar. "
+            "Open a clicker, or add a bleed or a check."
+        )
+
+
+def _cavitation(ready: Circuit, velocities: Floats, pressures: Floats, sign: float) -> float:
+    """Lowest speed of a stroke at which a chamber reaches the vapour pressure; nan if none does."""
+    oil = ready.damper.oil
+    chambers = len(ready.damper.chambers)
+
+    def room(pressures: Floats) -> Floats:
+        return np.asarray(pressures[:chambers].min(axis=0) + ATMOSPHERE - oil.vapour_pressure)
+
+    speeds = sign * velocities
+    order = np.flatnonzero(speeds > 0)
+    order = order[np.argsort(speeds[order], kind="stable")]
+    short = [int(k) for k in order if room(pressures)[k] <= 0]
+    if not short:
+        return float("nan")
+    at = float(speeds[short[0]])
+    before = max((float(speeds[k]) for k in order if speeds[k] < at), default=0.0)
+
+    def left(speed: float) -> float:
+        one = np.array([sign * speed])
+        return float(room(space_pressures(ready, ready.solve(one)[0]))[0])
+
+    return _root(left, before, at)
+
+
+def _root(left: Callable[[float], float], low: float, high: float) -> float:
+    if left(low) <= 0:
+        return low
+    return float(brentq(left, low, high, xtol=1e-9)) if left(high) < 0 else high

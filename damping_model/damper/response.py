@@ -1,0 +1,268 @@
+"""Forces of a damper with one of its stacks open to change: everything but that stack is prepared once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.damper.damper import NO_CLICKS, Damper
+from damping_model.damper.demand import FARTHEST, Demand, face_demand
+from damping_model.damper.force import checked_velocities, solved
+from damping_model.damper.open_setting import OpenSetting
+from damping_model.flow.flow_kernel import LOCKED
+from damping_model.stack.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
+from damping_model.stack.lift_table import FIRST_TOP, lift_table
+from damping_model.stack.packs import PackedStack
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
+
+Floats = NDArray[np.float64]
+
+KNOTS: Final = 12
+"""Pressures at which a changed stack is lifted."""
+
+BEYOND: Final = 1.5
+"""Knots reach this factor of pressure beyond what the stack feels as it is. [-]"""
+
+STEP: Final = 1.01
+"""Factor between the two forces that tell how a demand changes. [-]"""
+
+ROUGH: Final = 1e-3
+"""Tolerance of a lift that may lie far from the one that is asked about."""
+
+CLEAR: Final = 0.05
+"""It does when it is off by this share of the face's rise; three times what such lifts were wrong by. [-]"""
+
+SMALL: Final = 3e-6
+"""Lifts below this are worked out well at once: dents in the faces would make rough ones too wrong. [m]"""
+
+
+class StackResponse:
+    """Damping force at fixed velocities as a function of one stack.
+
+    Parameters
+    ----------
+    damper : with the stack that it has now.
+    valve : name of the stack's path.
+    velocities : of the shaft, positive in compression. [m/s]
+    temperature : of the oil; the damper's own unless given. [K]
+    clicks : clicks out of clickers that do not stand where the damper says.
+    steel : of the shims.
+    knots : number of pressures at which a changed stack is lifted.
+    beyond : least and most pressure of those, as shares of the least and the most that the present stack
+        feels; wide enough for every changed stack whose force is to be right. [-]
+    elements : of the grid that a changed stack is lifted on, as :func:`lift_curve` takes it.
+    tolerance : of its Newton steps, likewise.
+
+    Notes
+    -----
+    The pressures depend on the damper as it is and on nothing else, and between them the lift is
+    interpolated so that a stack which lifts less at each of them passes less oil everywhere: its force is
+    then lower nowhere (:attr:`keeps_order` has the one exception). That costs no accuracy for the stack as
+    it is, and more the further a stack is from it; :meth:`exact_forces` has no such cost.
+    """
+
+    def __init__(
+        self,
+        damper: Damper,
+        *,
+        valve: str,
+        velocities: NDArray[np.float64] | Sequence[float],
+        temperature: float | None = None,
+        clicks: Mapping[str, int] = NO_CLICKS,
+        steel: SpringSteel | None = None,
+        knots: int = KNOTS,
+        beyond: tuple[float, float] = (1 / BEYOND, BEYOND),
+        elements: float = ELEMENTS,
+        tolerance: float = STEP_END,
+    ) -> None:
+        self.damper = damper
+        self.velocities = checked_velocities(velocities)
+        self.temperature = damper.temperature if temperature is None else temperature
+        self.clicks = dict(clicks)
+        self.steel = steel or SpringSteel()
+        self.path = damper.stack_path(valve)
+        self.elements, self.tolerance = elements, tolerance
+        self._settings: dict[tuple[tuple[str, int], ...], OpenSetting] = {}
+        self._demands: dict[tuple[tuple[tuple[str, int], ...], int, float], Demand | float] = {}
+        self.pressures = _knots(self._setting(NO_CLICKS), knots, beyond)
+        present = self.packed(self.path.stack)
+        self._own = self._lift(present, self.pressures, exact_slope=True)
+        self._last = present, self._own
+
+    @property
+    def keeps_order(self) -> bool:
+        """Whether a stack that lifts less is sure to give no less force: so it is where valves close no loop.
+
+        In a loop a stiffer stack sends more oil another way, and there are networks where that costs less.
+        """
+        return self._setting(NO_CLICKS).keeps_order
+
+    def packed(self, stack: Stack) -> PackedStack:
+        """The plates that a stack amounts to in this place."""
+        return self.path.packed(stack, steel=self.steel)
+
+    def lift(self, packed: PackedStack, *, start: LiftCurve | None = None) -> LiftCurve:
+        """Lift of a stack at the response's pressures.
+
+        Parameters
+        ----------
+        packed : the stack as plates.
+        start : answer for a similar stack to start from; the damper's own unless given.
+        """
+        return self._lift(packed, self.pressures, start=start or self._own)
+
+    def _lift(
+        self,
+        packed: PackedStack,
+        pressures: Floats,
+        *,
+        start: LiftCurve | None = None,
+        tolerance: float | None = None,
+        exact_slope: bool = False,
+    ) -> LiftCurve:
+        """Lift of a stack in this place."""
+        return lift_curve(
+            packed,
+            seat=self.path.seat,
+            load=self.path.face_pressure,
+            pressures=pressures,
+            start=start,
+            elements=self.elements,
+            tolerance=self.tolerance if tolerance is None else tolerance,
+            exact_slope=exact_slope,
+        )
+
+    def forces(
+        self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS, start: LiftCurve | None = None
+    ) -> Floats:
+        """Damping force with another stack in place (velocities,). [N]
+
+        Parameters
+        ----------
+        packed : the stack as plates; any values, also those of no real shims.
+        clicks : positions that differ from the response's own.
+        start : lift of a similar stack to start from.
+
+        Raises
+        ------
+        ConvergenceError
+            When the stack could not be lifted.
+        """
+        # a search asks about one stack at many settings: it is lifted once
+        asked, lift = self._last
+        if asked is not packed or start is not None:
+            lift = self.lift(packed, start=start)
+            self._last = packed, lift
+        return self.forces_at(lift, clicks=clicks)
+
+    def forces_at(self, lift: LiftCurve, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
+        """Damping force with a stack of known lift at the response's pressures (velocities,). [N]"""
+        setting = self._setting(clicks)
+        own = self._own.seat_lift if setting.own else None
+        side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift, own)
+        return setting.solved(side)[0]
+
+    def exact_forces(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
+        """Damping force with another stack, lifted at as many pressures as for a curve (velocities,). [N]
+
+        Some twenty times the work of :meth:`forces`, for a stack that may be built: what a force curve gives.
+        """
+        setting = self._setting(clicks)
+        top = FIRST_TOP
+        while True:
+            table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
+            side = setting.side.with_table(setting.row, table)
+            forces, drops = setting.solved(side)
+            felt = side.face_pressures(drops)[setting.row].max(initial=0.0)
+            if felt <= table.top or top >= LOCKED:
+                return forces
+            top *= 10
+
+    def excess(
+        self, packed: PackedStack, *, place: int, force: float, clicks: Mapping[str, int] = NO_CLICKS
+    ) -> float:
+        """Logarithm of a stack's force over another one at one velocity, from its lift at one pressure.
+
+        The sign is as sure as the lift is; the size is an estimate, and never beyond
+        :data:`damping_model.damper.demand.FARTHEST`. Only where valves close no loop: :attr:`keeps_order`.
+
+        Parameters
+        ----------
+        packed : the stack as plates; any values, also those of no real shims.
+        place : of the velocity.
+        force : of the same sign as the velocity, not nought. [N]
+        clicks : positions that differ from the response's own.
+
+        Raises
+        ------
+        ConvergenceError
+            When the stack could not be lifted.
+        """
+        setting = self._setting(clicks)
+        if not (setting.active == place).any():
+            own = setting.rest[place] / force
+            return float(np.clip(np.log(max(own, 1e-9)), -FARTHEST, FARTHEST))
+        demand = self._demand(clicks, place, force)
+        if isinstance(demand, float):
+            return demand
+        pressures, lift = np.array([demand.pressure]), None
+        if demand.lift >= SMALL:
+            lift = self._lift(packed, pressures, tolerance=max(ROUGH, self.tolerance))
+            far = CLEAR * max(float(lift.edge_lift[0]), demand.lift)
+        if lift is None or abs(float(lift.seat_lift[0]) - demand.lift) < far:
+            lift = self._lift(packed, pressures, start=lift)
+        return demand.excess(lift=float(lift.seat_lift[0]), slope=float(lift.seat_compliance[0]))
+
+    def _demand(self, clicks: Mapping[str, int], place: int, force: float) -> Demand | float:
+        """What a stack would have to do for a force; a plain number where every stack gives more, or less."""
+        key = (tuple(sorted(clicks.items())), place, force)
+        if key not in self._demands:
+            setting = self._setting(clicks)
+            flow = float(setting.flows[(setting.active == place).argmax()])
+            here, more = (
+                face_demand(
+                    setting.side, setting.row, flow=flow, drop=(one - setting.rest[place]) / setting.area
+                )
+                for one in (force, force * STEP)
+            )
+            if isinstance(here, float):
+                self._demands[key] = here
+            else:
+                powers = (0.0, -1.0)
+                if not isinstance(more, float):
+                    powers = tuple(np.log(np.array(more) / np.array(here)) / np.log(STEP))
+                self._demands[key] = Demand(*here, *powers)
+        return self._demands[key]
+
+    def forces_over_clicks(self, packed: PackedStack, clicker: str) -> Floats:
+        """Damping force with another stack, at every position of a clicker (positions, velocities). [N]"""
+        lift = self.lift(packed)
+        positions = range(len(self.damper.clicker(clicker).areas))
+        return np.array([self.forces_at(lift, clicks={clicker: k}) for k in positions])
+
+    def _setting(self, clicks: Mapping[str, int]) -> OpenSetting:
+        key = tuple(sorted(clicks.items()))
+        if key not in self._settings:
+            ready, drops, flows = solved(
+                self.damper,
+                velocities=self.velocities,
+                temperature=self.temperature,
+                clicks=self.clicks | dict(clicks),
+                steel=self.steel,
+            )
+            self._settings[key] = OpenSetting.of(
+                ready, drops, flows, name=self.path.name, velocities=self.velocities
+            )
+        return self._settings[key]
+
+
+def _knots(setting: OpenSetting, count: int, beyond: tuple[float, float]) -> Floats:
+    """Pressures at which changed stacks are lifted: evenly over what the present one feels, and beyond."""
+    felt = setting.felt()
+    if not felt.size:
+        felt = np.array([1e6])
+    return np.geomspace(felt.min() * beyond[0], felt.max() * beyond[1], count)

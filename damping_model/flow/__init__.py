@@ -1,0 +1,1 @@
+"""Oil, orifices, and every path past a piston."""

@@ -1,0 +1,113 @@
+"""Ports that a shim stack closes: ports, lip and stack as one path."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from damping_model.errors import GeometryError
+from damping_model.flow.oil import OilState
+from damping_model.flow.orifice import Curtain, Resistance, curtain, hole
+from damping_model.flow.paths import check_direction, check_discharge, check_share, not_negative, positive
+from damping_model.stack.lift import FacePressure, Seat
+from damping_model.stack.packs import PackedStack, packed
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShimValve:
+    r"""Ports that a stack closes and pressure opens, one way.
+
+    Parameters
+    ----------
+    name : of the stack's place.
+    direction : 1 if it opens for flow from the valve's first chamber to its second, -1 for the other way.
+    port_area : narrowest area of all ports together. [m^2]
+    port_count : how many ports share it.
+    port_length : of each port. [m]
+    port_inner_radius, port_outer_radius : the ring on the piston's face that the oil presses on. [m]
+    seat : what the stack lies on and is held by.
+    stack : the shims.
+    port_discharge, curtain_discharge : coefficients in turbulent flow; common practice, no source. [-]
+    open_share : share of the lip's circumference that oil can leave by. [-]
+    momentum : whether the head of the ports' jet, :math:`\rho u^2/2`, presses on the face shim beside the
+        pressure.
+
+    Notes
+    -----
+    The stack feels the pressure at the ports' exit, not the whole drop: the ports have lost theirs by then.
+    That pressure falls off in a straight line across the land, from ``port_outer_radius`` to the lip.
+    """
+
+    name: str
+    direction: int
+    port_area: float
+    port_count: int
+    port_length: float
+    port_inner_radius: float
+    port_outer_radius: float
+    seat: Seat
+    stack: Stack
+    port_discharge: float = 0.8
+    curtain_discharge: float = 0.7
+    open_share: float = 1.0
+    momentum: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse ports, lip and clamp that do not fit one another."""
+        check_direction(self.name, self.direction, both=False)
+        positive(self.name, "port area", self.port_area)
+        not_negative(self.name, "port length", self.port_length)
+        check_discharge(self.name, self.port_discharge)
+        check_discharge(self.name, self.curtain_discharge)
+        check_share(self.name, self.open_share)
+        if self.port_count < 1:
+            raise GeometryError(f"'{self.name}': got {self.port_count} ports, expected 1 or more.")
+        radii = (
+            ("clamp", self.seat.clamp_radius),
+            ("ports' inner", self.port_inner_radius),
+            ("ports' outer", self.port_outer_radius),
+            ("seat", self.seat.seat_radius),
+        )
+        ordered = 0 < radii[0][1] <= radii[1][1] < radii[2][1] <= radii[3][1]
+        if not ordered:
+            got = ", ".join(f"{what} {radius * 2e3:g} mm" for what, radius in radii)
+            raise GeometryError(
+                f"'{self.name}': got the diameters {got}, expected them to rise in this order."
+            )
+        if not self.seat.has_seat:
+            raise GeometryError(f"'{self.name}': got no seat, expected a lip that the face shim closes on.")
+
+    @property
+    def face_pressure(self) -> FacePressure:
+        """Where oil presses on the face shim."""
+        if self.port_outer_radius == self.seat.seat_radius:
+            return FacePressure(radii=(self.port_inner_radius, self.port_outer_radius), shares=(1.0, 1.0))
+        return FacePressure(
+            radii=(self.port_inner_radius, self.port_outer_radius, self.seat.seat_radius),
+            shares=(1.0, 1.0, 0.0),
+        )
+
+    def packed(self, stack: Stack, *, steel: SpringSteel) -> PackedStack:
+        """The plates that a stack amounts to in this place."""
+        return packed(stack, clamp_radius=self.seat.clamp_radius, steel=steel)
+
+    def ports(self, *, oil: OilState) -> Resistance:
+        """Resistance of the ports."""
+        return hole(
+            area=self.port_area,
+            oil=oil,
+            length=self.port_length,
+            count=self.port_count,
+            discharge=self.port_discharge,
+        )
+
+    def curtain(self, *, oil: OilState) -> Curtain:
+        """The gap between lip and face shim."""
+        return curtain(
+            seat_radius=self.seat.seat_radius,
+            land_radius=self.port_outer_radius,
+            open_share=self.open_share,
+            discharge=self.curtain_discharge,
+            oil=oil,
+        )

@@ -1,0 +1,1 @@
+"""Shims, stacks, and how far a stack lifts under pressure."""

@@ -1,0 +1,136 @@
+"""What friction between shims may add: a width on the lift curve, from contact pressures and sliding."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.errors import GeometryError
+from damping_model.plates.contact import GROUND
+from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
+from damping_model.stack.packs import Pack, PackedStack
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class FrictionWidth:
+    """Lift between which friction may hold the stack.
+
+    Parameters
+    ----------
+    rising : lift at the seat while pressure rises, not above the frictionless. [m]
+    falling : lift while pressure falls, not below it. [m]
+    """
+
+    rising: Floats
+    falling: Floats
+
+
+def friction_width(
+    packed: PackedStack, curve: LiftCurve, *, seat: Seat, load: FacePressure, coefficient: float = 0.0
+) -> FrictionWidth:
+    r"""Estimate of the width that friction between shims gives the lift curve.
+
+    Parameters
+    ----------
+    packed, seat, load : what ``curve`` was made of.
+    curve : answer of :func:`damping_model.stack.lift.lift_curve`.
+    coefficient : of friction, steel on oiled steel. 0.08 to 0.15 is common practice, no source; 0 leaves it
+        out. [-]
+
+    Raises
+    ------
+    GeometryError
+        When the coefficient is negative or no number.
+
+    Notes
+    -----
+    Faces in contact slide on one another by :math:`(h_A + h_B)\phi`, half heights times rotation. While the
+    stack moves, pressure does the work of sliding besides that of bending. With forces F of the contact
+    points and dots for the change with pressure,
+
+    .. math:: \Delta p \int \dot w\,s\,r\,dr = \mu \sum F\,(h_A + h_B)\,|\dot\phi| ,
+
+    s being the pressure's shares; then :math:`\Delta` lift is :math:`\Delta p` times the compliance. Within
+    a pack of n equal shims the pressure between members falls evenly from that below the pack to that above
+    it. It is an estimate of first order, of the form of parallel disc springs [1]_: linear in the
+    coefficient and in the number of faces. A stack whose shims all stick bends as one solid plate of the
+    whole height at each radius, and no friction can hold the lift below that.
+
+    References
+    ----------
+    .. [1] EN 16984, *Disc springs: calculation*, parallel stacking (before: DIN 2092).
+    """
+    if not (math.isfinite(coefficient) and coefficient >= 0):
+        raise GeometryError(f"got a friction coefficient of {coefficient:g}, expected 0 or more.")
+    if coefficient == 0:
+        return FrictionWidth(curve.seat_lift.copy(), curve.seat_lift.copy())
+    slid, moved = _sliding(packed, curve, load), _swept(curve, load)
+    share = np.divide(coefficient * slid, moved, out=np.zeros_like(slid), where=moved > 0)
+    stuck = lift_curve(_solid(packed), seat=seat, load=load, pressures=curve.pressures).seat_lift
+    most = np.maximum(curve.seat_lift - stuck, 0.0)
+    width = np.minimum(share * np.abs(curve.seat_compliance), most)
+    return FrictionWidth(curve.seat_lift - width, curve.seat_lift + width)
+
+
+def _sliding(packed: PackedStack, curve: LiftCurve, load: FacePressure) -> Floats:
+    """Work of sliding per pressure at a friction coefficient of 1, per radian. [N m/(Pa rad)]"""
+    turn = np.abs(curve.states.dq[..., 1])
+    force, ends = np.maximum(curve.states.force, 0.0), curve.contacts.ends
+    work = np.zeros(curve.pressures.size)
+    for point, (lower, upper, node, _) in enumerate(ends):
+        for pack in (lower, upper):
+            if pack == GROUND:
+                continue
+            other = upper if pack == lower else lower
+            plate = packed.packs[pack]
+            faces = 0.0 if other == GROUND else 0.5 * plate.height  # the seat's own sliding is small
+            inside = 0.5 * (_members(plate) - 1) / _members(plate) * plate.height
+            work += force[:, point] * (faces + inside) * turn[:, pack, node]
+    face = int((curve.last > 0).argmax())
+    plate = packed.packs[face]
+    inside = 0.5 * (_members(plate) - 1) / _members(plate) * plate.height
+    share = np.interp(curve.radii, load.radii, load.shares, left=0.0, right=0.0)
+    pressed: Floats = inside * turn[:, face] @ (share * curve.radii * np.gradient(curve.radii))
+    return work + pressed * curve.pressures
+
+
+def _swept(curve: LiftCurve, load: FacePressure) -> Floats:
+    """Volume swept per pressure by the loaded face, per radian. [m^3/(Pa rad)]"""
+    face = int((curve.last > 0).argmax())
+    fine = np.linspace(curve.radii[0], curve.radii[curve.last[face]], 400)
+    share = np.interp(fine, load.radii, load.shares, left=0.0, right=0.0)
+    swept = [
+        np.trapezoid(np.interp(fine, curve.radii, change[face, :, 0]) * share * fine, fine)
+        for change in curve.states.dq
+    ]
+    return np.array(swept)
+
+
+def _members(pack: Pack) -> float:
+    """Number of equal shims that a pack amounts to: of thickness t, D/C is t^2/12."""
+    if pack.bending <= 0 or pack.stretching <= 0:
+        return 1.0
+    return max(1.0, pack.height / math.sqrt(12 * pack.bending / pack.stretching))
+
+
+def _solid(packed: PackedStack) -> PackedStack:
+    """Plates which together bend as solid as their whole height at every radius."""
+    order = sorted(range(len(packed.packs)), key=lambda k: -packed.packs[k].outer_radius)
+    packs = list(packed.packs)
+    below = 0.0
+    for k in order:
+        pack = packed.packs[k]
+        if pack.bending <= 0 or pack.height <= 0:
+            continue
+        modulus = pack.stretching / pack.height  # E/(1 - nu^2)
+        above = below + pack.height
+        packs[k] = pack._replace(
+            bending=max(pack.bending, modulus * (above**3 - below**3) / 12), shear=math.inf
+        )
+        below = above
+    return replace(packed, packs=tuple(packs))

@@ -1,0 +1,238 @@
+"""Lift of a stack under pressure: what the valve asks of the plates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.errors import ConvergenceError, GeometryError
+from damping_model.plates.contact import Contacts, Surroundings
+from damping_model.plates.continuation import Survey, follow, survey
+from damping_model.plates.grid import APART
+from damping_model.plates.plate import State
+from damping_model.stack.packs import Pack, PackedStack
+
+Floats = NDArray[np.float64]
+
+ELEMENTS: Final = 16.0
+"""Elements from clamp to rim before the rims add theirs."""
+
+STEP_END: Final = 1e-5
+"""Newton ends when its last step is this share of the lift; the error left is a tenth of it at most. [-]"""
+
+CONTACT_SOFTNESS: Final = 1e-9
+"""How far a contact point gives beyond the dent, as a share of what the stiffer plate gives there. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """What the stack lies on and is held by.
+
+    Parameters
+    ----------
+    clamp_radius : nothing moves within it. [m]
+    seat_radius : radius of the lip, where the lift is read. [m]
+    seat_height : how far the lip stands proud of the hub; negative below it. [m]
+    has_seat : whether there is a lip that the face shim closes on.
+    backing_radius : radius of a washer behind the stack; 0 for none. [m]
+    backing_clearance : distance between the stack and that washer at rest. [m]
+    """
+
+    clamp_radius: float
+    seat_radius: float
+    seat_height: float = 0.0
+    has_seat: bool = True
+    backing_radius: float = 0.0
+    backing_clearance: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class FacePressure:
+    """Pressure on the face as shares of the pressure drop: linear between the radii, nought outside.
+
+    Parameters
+    ----------
+    radii : rising. [m]
+    shares : at each radius. [-]
+    """
+
+    radii: tuple[float, ...]
+    shares: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LiftCurve:
+    """A stack's answer to a set of pressures.
+
+    Parameters
+    ----------
+    pressures : as asked. [Pa]
+    seat_lift : opening between lip and face shim, not negative; without a seat the rise of the face shim's
+        lower face at the seat's radius. [m]
+    seat_compliance : slope of ``seat_lift`` against pressure. [m/Pa]
+    edge_lift : rise of the face shim's lower face at its rim. [m]
+    steps : Newton steps taken at each pressure.
+    radii : nodes of the grid. [m]
+    last : last node of each pack; 0 for a pack that is height only.
+    contacts : where faces may meet.
+    states : shapes (pressures, packs, nodes, 3) as lift [m], rotation [rad] and radial displacement [m],
+        their change with pressure, contact forces per radian (pressures, points) [N/rad], and the lengths
+        that faces press over inwards of rims (pressures, points) [m].
+    """
+
+    pressures: Floats
+    seat_lift: Floats
+    seat_compliance: Floats
+    edge_lift: Floats
+    steps: NDArray[np.int64]
+    radii: Floats
+    last: NDArray[np.int64]
+    contacts: Contacts
+    states: State
+
+
+def lift_curve(
+    packed: PackedStack,
+    *,
+    seat: Seat,
+    load: FacePressure,
+    pressures: NDArray[np.float64],
+    start: LiftCurve | None = None,
+    elements: float = ELEMENTS,
+    softness: float = CONTACT_SOFTNESS,
+    tolerance: float = STEP_END,
+    exact_slope: bool = True,
+) -> LiftCurve:
+    """Lift of a stack at each of the pressures.
+
+    The first call in a fresh installation compiles, which takes about half a minute: see
+    :func:`damping_model.stack.warm_up.is_compiled`.
+
+    Parameters
+    ----------
+    packed : the stack as plates.
+    seat : what it lies on and is held by.
+    load : where the pressure acts.
+    pressures : in any order, not negative. [Pa]
+    start : answer of a similar stack at as many pressures, in the same order, to start from.
+    elements : elements of equal size that clamp to rim would take; rims add theirs. [-]
+    softness : how far a contact point gives beyond the dent, as a share of what the plates give there. [-]
+    tolerance : last Newton step as a share of the lift. [-]
+    exact_slope : whether the change with pressure is to be as true as the lift; without, to some per cent,
+        which spares an eighth of the time.
+
+    Returns
+    -------
+    LiftCurve
+
+    Raises
+    ------
+    GeometryError
+        When seat, load and stack do not fit one another.
+    ConvergenceError
+        When a pressure could not be reached, with the figures.
+    """
+    asked = np.array(pressures, dtype=float)
+    packs = np.array(packed.packs, dtype=float).reshape(-1, len(Pack._fields))
+    seen = survey(packs, float(seat.clamp_radius), asked.ravel())
+    _check(packs, seen, seat, load, asked)
+    order = None if seen.rising else np.argsort(asked, kind="stable")
+    near = _NOTHING
+    if start is not None and start.pressures.size == asked.size:
+        near = start.states if order is None else _in_order(start.states, order)
+    found = follow(
+        float(seat.clamp_radius),
+        float(packed.poisson_ratio),
+        packs,
+        float(packed.face_thickness),
+        np.array(load.radii, dtype=float),
+        np.array(load.shares, dtype=float),
+        _surroundings(packed, seat),
+        asked if order is None else asked[order],
+        float(elements),
+        float(softness),
+        float(tolerance),
+        bool(exact_slope),
+        near,
+    )
+    if not found.steps.all():
+        k = int((found.steps == 0).argmax())
+        raise ConvergenceError(
+            f"no equilibrium found at {np.sort(asked)[k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "
+            f"reached) for a stack of {len(packed.packs)} packs. Check its dimensions, or ask for a lower "
+            "pressure."
+        )
+    states, lift, slope, edge, steps = found.states, found.lift, found.slope, found.edge, found.steps
+    if order is not None:
+        back = np.argsort(order, kind="stable")
+        states, lift, slope, edge, steps = (
+            _in_order(states, back), lift[back], slope[back], edge[back], steps[back]
+        )  # fmt: skip
+    return LiftCurve(asked, lift, slope, edge, steps, found.r, found.last, found.contacts, states)
+
+
+_NOTHING: Final = State(
+    np.zeros((0, 0, 0, 3)),
+    np.zeros((0, 0, 0, 3)),
+    np.zeros((0, 0)),
+    np.zeros((0, 0), np.bool_),
+    np.zeros((0, 0)),
+)
+
+
+def _in_order(states: State, order: NDArray[np.int64]) -> State:
+    return State(
+        states.q[order], states.dq[order], states.force[order], states.active[order], states.length[order]
+    )
+
+
+_NO_RINGS: Final = np.zeros((0, 4))
+
+
+def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:
+    rings = [(r.centring, r.inner_radius, r.outer_radius, r.height) for r in packed.rings]
+    return Surroundings(
+        np.array(rings, dtype=float) if rings else _NO_RINGS,
+        float(seat.has_seat),
+        float(seat.seat_radius),
+        float(seat.seat_height),
+        float(seat.backing_radius),
+        float(seat.backing_clearance),
+        0.0 if packed.thin else 1.0,
+        float(packed.give),
+    )
+
+
+def _check(packs: Floats, seen: Survey, seat: Seat, load: FacePressure, pressures: Floats) -> None:
+    if not seen.packs:
+        raise GeometryError(
+            "got a pack with a value below 0 or no number, expected radius, stiffness and height."
+        )
+    if seen.face < 0:
+        raise GeometryError(
+            f"got no pack that is wider than the clamp of {seat.clamp_radius * 2e3:g} mm and has stiffness, "
+            "expected at least the face pack."
+        )
+    rim = packs[seen.face, 0]
+    if not 0 < seat.clamp_radius + APART < seat.seat_radius <= rim + APART:
+        raise GeometryError(
+            f"got a seat of {seat.seat_radius * 2e3:g} mm diameter, expected it between the clamp of "
+            f"{seat.clamp_radius * 2e3:g} mm and the face shim's rim of {rim * 2e3:g} mm."
+        )
+    if seat.backing_radius < 0 or seat.backing_clearance < 0:
+        raise GeometryError(
+            f"got a backing washer of {seat.backing_radius * 2e3:g} mm at {seat.backing_clearance * 1e3:g} "
+            "mm, expected neither below 0."
+        )
+    if pressures.ndim != 1 or not seen.pressures:
+        raise GeometryError("got no pressures, or one that is negative or no number, expected 0 bar or more.")
+    radii = load.radii
+    if len(radii) != len(load.shares) or len(radii) < 2 or any(b < a for a, b in pairwise(radii)):
+        raise GeometryError(
+            f"got the face pressure at radii {[r * 1e3 for r in radii]} mm with {len(load.shares)} shares, "
+            "expected at least two radii, rising, with a share each."
+        )

@@ -1,0 +1,86 @@
+"""A stack's lift against face pressure, as a table that the flow kernel reads.
+
+The table holds the compliance c = lift / pressure at pressures evenly spaced in their logarithm: c is
+constant for a linear stack, so that interpolation has little left to do. A second stack of which few
+lifts are known is told by the pressure at which the first lifts as much: the logarithm of the two
+pressures' ratio lies on straight lines between those few. If it lifts less at each of them it lifts less
+everywhere, exactly. If it is the first stack made stiffer throughout, the ratio is one number; and
+preload and closing gaps, which come at a lift, come at that lift.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
+
+from damping_model.stack.lift import FacePressure, Seat, lift_curve
+from damping_model.stack.packs import PackedStack
+
+Floats = NDArray[np.float64]
+
+LOWEST: Final = 1e3
+"""First pressure of a table; below it the compliance follows its last slope. [Pa]"""
+
+PER_DECADE: Final = 32
+"""Pressures in a decade of a table."""
+
+FIRST_TOP: Final = 1e7
+"""Highest pressure of a table unless more is needed: 100 bar. [Pa]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LiftTable:
+    """Compliance of a stack at evenly spaced logarithms of pressure.
+
+    Parameters
+    ----------
+    first : logarithm of the first pressure [Pa].
+    step : between logarithms.
+    compliance : lift over pressure (pressures,). [m/Pa]
+    slope : of the compliance against the logarithm (pressures,). [m/Pa]
+    """
+
+    first: float
+    step: float
+    compliance: Floats
+    slope: Floats
+
+    @property
+    def top(self) -> float:
+        """Highest pressure. [Pa]"""
+        return math.exp(self.first + self.step * (self.compliance.size - 1))
+
+
+NO_KNOTS: Final = np.zeros((2, 1))
+"""No other stack than the table's own: logarithms of pressure, and shifts of them."""
+
+
+def straight_table(*, compliance: float) -> LiftTable:
+    """Table of a stack that lifts in proportion to pressure. [m/Pa]"""
+    return LiftTable(first=math.log(LOWEST), step=1.0, compliance=np.full(2, compliance), slope=np.zeros(2))
+
+
+@lru_cache(maxsize=64)
+def lift_table(
+    packed: PackedStack,
+    *,
+    seat: Seat,
+    load: FacePressure,
+    top: float = FIRST_TOP,
+    per_decade: int = PER_DECADE,
+) -> LiftTable:
+    """Table of a stack from :data:`LOWEST` to at least ``top`` [Pa]."""
+    step = math.log(10) / per_decade
+    count = math.ceil(math.log(top / LOWEST) / step - 1e-9) + 1
+    logarithms = math.log(LOWEST) + step * np.arange(count)
+    pressures = np.exp(logarithms)
+    curve = lift_curve(packed, seat=seat, load=load, pressures=pressures)
+    compliance = curve.seat_lift / pressures
+    slope = PchipInterpolator(logarithms, compliance).derivative()(logarithms)
+    return LiftTable(first=float(logarithms[0]), step=step, compliance=compliance, slope=np.asarray(slope))

@@ -1,0 +1,252 @@
+"""A stack as plates: neighbouring shims of one diameter are a pack, and a pack bends as one plate."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Final, Literal, NamedTuple
+
+from damping_model.errors import GeometryError
+from damping_model.stack.stack import Shim, Stack
+from damping_model.stack.steel import SpringSteel
+
+SAME = 1e-9
+"""Radii closer than this are the same. [m]"""
+
+
+Merge = Literal["thickness", "diameter", "none"]
+"""Which neighbours are one plate: those of one diameter and thickness; those of one diameter; none."""
+
+RING: Final = -1
+"""Stands for a ring where a shim's pack is asked for."""
+
+THINNEST: Final = 2e-6
+"""A shim thinner than this is height and nothing else: foil, whose stiffness no stack would notice. [m]"""
+
+NOMINAL_THICKNESS: Final = 0.15e-3
+"""Thickness that the give of faces under contact pressure is taken for, the same in every stack. [m]"""
+
+
+class Pack(NamedTuple):
+    """Neighbouring shims that bend as one plate. Any values will do: it may be one that no shelf could build.
+
+    A pack without stiffness is height and nothing else; without height too it is as good as absent.
+
+    Parameters
+    ----------
+    outer_radius : radius of the rim. [m]
+    bending : sum of the shims' D. [N m]
+    stretching : sum of the shims' C. [N/m]
+    shear : stiffness in transverse shear; infinite in the thin-plate limit. [N/m]
+    height : sum of the thicknesses. [m]
+    """
+
+    outer_radius: float
+    bending: float
+    stretching: float
+    shear: float
+    height: float
+
+
+class PreloadRing(NamedTuple):
+    """A ring that lies around a centring pack and stands proud of it, or short of it.
+
+    Parameters
+    ----------
+    centring : place of the centring pack in the list of packs.
+    inner_radius, outer_radius : where the ring bears. [m]
+    height : thickness of the ring. [m]
+    """
+
+    centring: int
+    inner_radius: float
+    outer_radius: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class PackedStack:
+    """What the plate model needs to know of a stack.
+
+    Parameters
+    ----------
+    packs : from the piston outwards.
+    rings : preload rings among them.
+    poisson_ratio : of the steel. [-]
+    face_thickness : thickness of the shim that lies on the piston. [m]
+    give : how far two faces in contact dent by each other's pressure. [m/Pa]
+    thin : leave out what the thickness of faces in contact adds (the thin-plate limit).
+    places : for each shim of the stack the place of its pack in ``packs``; -1 for a ring.
+    """
+
+    packs: tuple[Pack, ...]
+    rings: tuple[PreloadRing, ...] = ()
+    poisson_ratio: float = 0.3
+    face_thickness: float = 0.0
+    give: float = 0.0
+    thin: bool = False
+    places: tuple[int, ...] = ()
+
+
+def packed(
+    stack: Stack, *, clamp_radius: float, steel: SpringSteel, merge: Merge = "thickness", thin: bool = False
+) -> PackedStack:
+    r"""Plates that a stack amounts to.
+
+    Parameters
+    ----------
+    stack : shims from the piston outwards.
+    clamp_radius : nothing moves within it. [m]
+    steel : what the shims are made of.
+    merge : which neighbours are one plate. ``"thickness"``: those of one diameter and thickness.
+        ``"diameter"``: all of one diameter, so that their order counts for nothing; in truth thin shims on
+        the piston's side part from thicker ones behind them once the lift is several times their thickness,
+        and lift less. ``"none"``: every shim is its own.
+    thin : thin-plate limit: no transverse shear, and faces in contact share one deflection.
+
+    Returns
+    -------
+    PackedStack
+
+    Raises
+    ------
+    GeometryError
+        When there is no face shim, a dimension is not a length, or a ring has nothing to centre it.
+
+    Notes
+    -----
+    Shims of a pack share one deflection, so their bending and stretching stiffness add and the shear force
+    parts by bending stiffness: :math:`1/S = \sum D_i^2/S_i \,/\, (\sum D_i)^2`. A shim no wider than the
+    clamp is height only.
+
+    A face under pressure q, with the stress falling through the thickness t as the cubic of plate theory,
+    comes nearer to the plate's middle by :math:`13/32\,q t/E`. It counts where a crossover's rim is squeezed
+    between wide packs: its clamping edge moves inwards, by 1 to 2 % of the lift before the gap has closed.
+    One thickness serves for all stacks, so that stacks differ by their plates alone; twice as much of it
+    moves no reference case by more than 0.7 %.
+    """
+    _check(stack, clamp_radius)
+    shims = list(stack.shims)
+    ring_places = [i for i in range(len(shims)) if _is_ring(shims[i], clamp_radius)]
+    centred = {i: _centring_place(shims, i, clamp_radius) for i in ring_places}
+    packs: list[Pack] = []
+    pack_of: dict[int, int] = {}
+    plain = [i for i in range(len(shims)) if i not in centred]
+    runs = _runs(shims, plain, merge)
+    for _, group in groupby(plain, key=runs.__getitem__):
+        members = list(group)
+        pack_of.update(dict.fromkeys(members, len(packs)))
+        packs.append(_pack([shims[i] for i in members], steel, thin))
+    for i, centre in centred.items():
+        _bears(shims, i, pack_of[centre], packs)
+    rings = tuple(
+        PreloadRing(
+            pack_of[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness
+        )
+        for i, centre in centred.items()
+        if shims[i].thickness != packs[pack_of[centre]].height
+    )
+    give = 0.0 if thin else 13 / 16 * NOMINAL_THICKNESS / steel.youngs_modulus
+    return PackedStack(
+        tuple(packs),
+        rings,
+        steel.poisson_ratio,
+        shims[0].thickness,
+        give,
+        thin,
+        tuple(pack_of.get(i, RING) for i in range(len(shims))),
+    )
+
+
+def _runs(shims: Sequence[Shim], plain: Sequence[int], merge: Merge) -> dict[int, int]:
+    """Number of the plate that each shim belongs to."""
+    runs: dict[int, int] = {}
+    number = -1
+    for place in plain:
+        shim, before = shims[place], shims[place - 1]
+        joins = (
+            merge != "none"
+            and place - 1 in runs
+            and abs(shim.outer_diameter - before.outer_diameter) < 2 * SAME
+            and (merge == "diameter" or abs(shim.thickness - before.thickness) < SAME)
+        )
+        if not joins:
+            number += 1
+        runs[place] = number
+    return runs
+
+
+def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:
+    if shims[0].thickness < THINNEST:
+        return Pack(shims[0].outer_diameter / 2, 0.0, 0.0, 0.0, sum(shim.thickness for shim in shims))
+    bending = [steel.bending(thickness=shim.thickness) for shim in shims]
+    give = sum(
+        d * d / steel.shear(thickness=shim.thickness) for d, shim in zip(bending, shims, strict=True) if d > 0
+    )
+    total = sum(bending)
+    return Pack(
+        shims[0].outer_diameter / 2,
+        total,
+        sum(steel.stretching(thickness=shim.thickness) for shim in shims),
+        math.inf if thin or give == 0 else total * total / give,
+        sum(shim.thickness for shim in shims),
+    )
+
+
+def _is_ring(shim: Shim, clamp_radius: float) -> bool:
+    return shim.inner_diameter / 2 > clamp_radius + SAME
+
+
+def _centring_place(shims: Sequence[Shim], ring: int, clamp_radius: float) -> int:
+    """Place of the neighbour that fits inside the ring: the one behind it, or else the one before."""
+    for place in (ring + 1, ring - 1):
+        if (
+            0 <= place < len(shims)
+            and not _is_ring(shims[place], clamp_radius)
+            and shims[place].outer_diameter <= shims[ring].inner_diameter + SAME
+        ):
+            return place
+    shim = shims[ring]
+    raise GeometryError(
+        f"shim {ring + 1} ({shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g}) has a hole of "
+        f"{shim.inner_diameter * 1e3:g} mm, wider than the clamp of {2 * clamp_radius * 1e3:g} mm, and no "
+        "neighbour fits inside it. Put its centring shim next to it, or correct the hole."
+    )
+
+
+def _bears(shims: Sequence[Shim], ring: int, centring: int, packs: Sequence[Pack]) -> None:
+    hole = shims[ring].inner_diameter / 2
+    for side, name in ((packs[:centring], "before"), (packs[centring + 1 :], "behind")):
+        if not any(pack.outer_radius > hole + SAME for pack in side):
+            raise GeometryError(
+                f"shim {ring + 1} is a ring with a hole of {2e3 * hole:g} mm, and no shim {name} it is wider "
+                "than that: it bears on nothing. Put it between wider shims, or leave it out."
+            )
+
+
+def _check(stack: Stack, clamp_radius: float) -> None:
+    if not (math.isfinite(clamp_radius) and clamp_radius > 0):
+        raise GeometryError(f"got a clamp radius of {clamp_radius * 1e3:g} mm, expected more than 0.")
+    if not stack.shims:
+        raise GeometryError("got a stack without shims, expected at least the face shim.")
+    for place, shim in enumerate(stack.shims, 1):
+        sound = all(map(math.isfinite, (shim.outer_diameter, shim.thickness, shim.inner_diameter)))
+        if not (sound and shim.thickness >= 0 and 0 <= shim.inner_diameter <= shim.outer_diameter):
+            raise GeometryError(
+                f"shim {place}: got {shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g} mm with a hole of "
+                f"{shim.inner_diameter * 1e3:g} mm, expected no negative thickness and a hole "
+                "within the rim."
+            )
+    face = stack.shims[0]
+    if _is_ring(face, clamp_radius):
+        raise GeometryError(
+            f"shim 1, the face shim, has a hole of {face.inner_diameter * 1e3:g} mm, wider than the clamp of "
+            f"{2 * clamp_radius * 1e3:g} mm: nothing holds it. A ring belongs behind the face shim."
+        )
+    if face.outer_diameter / 2 <= clamp_radius + SAME:
+        raise GeometryError(
+            f"shim 1, the face shim, is {face.outer_diameter * 1e3:g} mm wide, expected more than the clamp "
+            f"of {2 * clamp_radius * 1e3:g} mm: it could not bend."
+        )

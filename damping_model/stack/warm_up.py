@@ -1,0 +1,30 @@
+"""Whether the compiled part of the plate model is ready, so that a first call can say that it compiles."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from damping_model.plates.continuation import follow
+from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
+from damping_model.stack.packs import packed
+from damping_model.stack.stack import Shim, Stack
+from damping_model.stack.steel import SpringSteel
+
+
+def is_compiled() -> bool:
+    """Whether compiled code is loaded, or lies on disk from an earlier run."""
+    if follow.signatures:
+        return True
+    cache = vars(follow)["_cache"]  # numba offers no public way to look
+    return bool(cache._cache_file._load_index())
+
+
+def warm_up() -> LiftCurve:
+    """Compile, or load what an earlier run compiled, by lifting one shim."""
+    stack = Stack((Shim(20e-3, 0.2e-3, 8e-3),))
+    return lift_curve(
+        packed(stack, clamp_radius=5e-3, steel=SpringSteel()),
+        seat=Seat(5e-3, 9e-3),
+        load=FacePressure((6e-3, 8e-3), (1.0, 1.0)),
+        pressures=np.array([1e5]),
+    )

@@ -1,0 +1,1 @@
+"""Between wheel and shaft: leverage and springs."""

@@ -1,0 +1,123 @@
+"""One job from its file to its build sheet: what ``shimwright plan`` does with every job."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from optimiser.documents.plan import PlanDocument
+from optimiser.documents.plan_writer import plan_document
+from optimiser.errors import InputError
+from optimiser.files.job_reader import LoadedJob, read_job
+from optimiser.files.writing import write_whole
+from optimiser.intake.own_record import StepTaken
+from optimiser.jobs.plan import plan_job
+from optimiser.jobs.planned import Planned
+from optimiser.ledger.connection import Ledger, ledger_in
+from optimiser.ledger.loaded_job import with_free_shelf
+from optimiser.ledger.rides import steps_ridden
+from optimiser.model.answer import Candidate
+from optimiser.report.page import sheet_html
+from optimiser.report.plan_sheet import said, sheet_of, step_words
+from optimiser.report.sheet import BuildSheet
+from optimiser.report.unit_system import UnitSystem
+from optimiser.search import Progress
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetedJob:
+    """A planned job and the sheet that was written for it.
+
+    Parameters
+    ----------
+    planned : the job and its answer.
+    candidate : which one the sheet is about, or the nearest; None when there is nothing to build.
+    sheet : its build sheet; None when there is nothing to build.
+    place : where the sheet was written.
+    """
+
+    planned: Planned
+    candidate: Candidate | None
+    sheet: BuildSheet | None
+    place: Path | None
+
+    def document(self) -> PlanDocument:
+        """The whole answer for other programs."""
+        answer = self.planned.answer
+        shown = [] if answer is None else [*answer.candidates, *([answer.nearest] if answer.nearest else [])]
+        return plan_document(
+            self.planned,
+            said=said(self.planned),
+            steps=[step_words(self.planned, candidate) for candidate in shown],
+            sheet=None if self.place is None else str(self.place),
+        )
+
+
+def plan_to_sheet(
+    job: Path,
+    *,
+    units: UnitSystem,
+    place: Path | None = None,
+    pick: int = 1,
+    override_reason: str | None = None,
+    time_limit: float | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    should_stop: Callable[[], bool] | None = None,
+    cores: int | None = None,
+) -> SheetedJob:
+    """Read a job, plan it from what is free, and write its build sheet.
+
+    Parameters
+    ----------
+    job : the job file.
+    units : what people read on the sheet.
+    place : where the sheet goes; beside the job file when left out.
+    pick : which candidate the sheet is about, from 1.
+    override_reason, time_limit, progress, should_stop, cores : as :func:`optimiser.jobs.plan.plan_job` takes
+        them.
+
+    Raises
+    ------
+    InputError
+        When the files cannot be used, there is no such candidate, or the sheet cannot be written.
+    ModelError
+        When the damper cannot be computed.
+    """
+    loaded, record = free_to_plan(job)
+    planned = plan_job(
+        loaded,
+        record=record,
+        override_reason=override_reason,
+        time_limit=time_limit,
+        progress=progress,
+        should_stop=should_stop,
+        cores=cores,
+    )
+    candidate = _picked(planned, pick)
+    if candidate is None:
+        return SheetedJob(planned=planned, candidate=None, sheet=None, place=None)
+    place, sheet = place or job.with_suffix(".html"), sheet_of(planned, candidate)
+    write_whole(place, sheet_html(sheet, units=units))
+    return SheetedJob(planned=planned, candidate=candidate, sheet=sheet, place=place)
+
+
+def free_to_plan(job: Path) -> tuple[LoadedJob, tuple[StepTaken, ...]]:
+    """The job with what is free on the shelf, and the shop's own steps: by the ledger where there is one."""
+    loaded = read_job(job)
+    shop = (job.parent / loaded.job.shelf).parent
+    if not ledger_in(shop):
+        return loaded, ()
+    with Ledger.open(shop) as ledger:
+        return with_free_shelf(loaded, ledger), steps_ridden(ledger)
+
+
+def _picked(planned: Planned, pick: int) -> Candidate | None:
+    if planned.answer is None:
+        return None
+    candidates = planned.answer.candidates
+    if pick > max(len(candidates), 1):
+        raise InputError(
+            f"--pick: got {pick}, expected 1 to {len(candidates)}: that many candidates were found."
+        )
+    return candidates[pick - 1] if candidates else planned.answer.nearest

@@ -1,0 +1,1 @@
+"""What is written out for other programs, as JSON and CSV, and read back."""

@@ -1,0 +1,156 @@
+"""What ``shimwright plan --json`` writes: the keys that other programs may rely on.
+
+Keys are only ever added; ``format`` changes its number when one has to change its meaning.
+"""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+from pydantic import BaseModel, ConfigDict
+
+FORMAT: Final = "shimwright plan 1"
+
+StatusName = Literal[
+    "proven least",
+    "best so far",
+    "by small steps",
+    "proven impossible",
+    "interrupted",
+    "not searched",
+]
+"""How far an answer may be trusted: :class:`optimiser.model.answer.Status`, or that nothing was asked."""
+
+
+class Document(BaseModel):
+    """A table in an output document."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+
+
+class ShimDocument(Document):
+    """A shim type."""
+
+    outer_diameter_mm: float
+    thickness_mm: float
+    inner_diameter_mm: float
+
+
+class CountedShim(ShimDocument):
+    """A shim type and how many of it."""
+
+    count: int
+
+
+class ChangesDocument(Document):
+    """What leaves the damper and what comes from the shelf."""
+
+    out: list[CountedShim]
+    put_in: list[CountedShim]
+
+
+class BandDocument(Document):
+    """One window of the goal and what a candidate does in it; lists run over its velocities."""
+
+    name: str
+    role: Literal["target", "hold", "familiarity"]
+    stroke: Literal["compression", "rebound"]
+    velocities_m_s: list[float]
+    """Shaft velocities, positive in both strokes."""
+    before_n: list[float]
+    """Resisting force at the shaft with the damper as it is."""
+    least_n: list[float]
+    wanted_n: list[float]
+    most_n: list[float]
+    after_n: list[float]
+    change_percent: list[float]
+    within: bool
+    """Whether every velocity lies between least_n and most_n."""
+
+
+class FeltDocument(Document):
+    """Damping ratio at sag in the middle of one target band: context, not a target."""
+
+    band: str
+    stroke: Literal["compression", "rebound"]
+    corner: str
+    sag_mm: float
+    """As wheel travel: measured, or the middle of the usual range."""
+    wheel_velocity_m_s: float
+    damping_ratio_before: float
+    damping_ratio_after: float
+    natural_frequency_hz: float
+    """Undamped, of the sprung mass on the spring."""
+
+
+class CandidateDocument(Document):
+    """A stack to build, or the nearest one that cannot reach the goal."""
+
+    rank: int
+    number_of_changes: int
+    changes: ChangesDocument
+    steps: list[str]
+    """What a person does, in order."""
+    stack: list[ShimDocument]
+    """From the piston outwards."""
+    height_mm: float
+    height_change_mm: float
+    adjusters: dict[str, int]
+    """Clicks out from closed, by adjuster."""
+    bands: list[BandDocument]
+    felt: list[FeltDocument] = []
+    """One entry a target band; empty where spring, masses or corner are not known."""
+    target_error_percent: float
+    """Largest distance from the wanted force over the target windows."""
+    spill_percent: float
+    """Largest change over the held windows."""
+    scarcity_percent: float
+    """Share of the scarcest type's stock that it uses up."""
+    misfit: float
+    """How far outside the windows, in half-widths of a window; 0 when all are met."""
+    best_at: list[str]
+
+
+class FindingDocument(Document):
+    """Something to put right before a damper is opened."""
+
+    what: str
+    got: str
+    expected: str
+    do_this: str
+    why: str
+
+
+class EffortDocument(Document):
+    """What the answer cost."""
+
+    physics_runs: int
+    families: int
+    stacks_covered: int
+
+
+class PlanDocument(Document):
+    """The whole answer to a job."""
+
+    format: Literal["shimwright plan 1"] = FORMAT
+    job: str
+    damper: str
+    stack_name: str
+    outcome: Literal["basics first", "clicks", "shims", "cannot be reached", "nothing found"]
+    """What to do; or that the shelf cannot; or that time ran out first."""
+    status: StatusName
+    said: str
+    """The answer in a sentence."""
+    most_changes: int
+    proven_too_few: int
+    """Proven: no stack with at most this many changes meets the goal; -1 when nothing is."""
+    findings: list[FindingDocument]
+    override_reason: str | None
+    advice: list[str] = []
+    """What to do first when the goal is not met, as a stack that is too coarse for it."""
+    candidates: list[CandidateDocument]
+    nearest: CandidateDocument | None
+    nearest_proven: bool
+    effort: EffortDocument
+    sheet: str | None
+    """Path of the build sheet that was written."""

@@ -1,0 +1,176 @@
+"""From a planned job to the document that other programs read."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from damping_model.stack.stack import Shim
+from damping_model.units import MILLIMETRE
+from optimiser.documents.plan import (
+    BandDocument,
+    CandidateDocument,
+    ChangesDocument,
+    CountedShim,
+    EffortDocument,
+    FeltDocument,
+    FindingDocument,
+    PlanDocument,
+    ShimDocument,
+)
+from optimiser.jobs.planned import Planned
+from optimiser.model.answer import Candidate, Effort
+from optimiser.model.goal import Goal, Window
+from optimiser.model.stock import ShimKey
+
+NOTHING_SPENT = Effort(physics_runs=0, families=0, stacks=0)
+
+
+def plan_document(
+    planned: Planned, *, said: str, steps: Iterable[Iterable[str]], sheet: str | None
+) -> PlanDocument:
+    """The document of a planned job.
+
+    Parameters
+    ----------
+    planned : the job and its answer.
+    said : the answer in a sentence.
+    steps : for each candidate, and then for the nearest if there is one, what a person does.
+    sheet : path of the build sheet that was written.
+    """
+    answer, goal = planned.answer, planned.asked.goal if planned.asked else None
+    documents, nearest, words = [], None, [list(step) for step in steps]
+    if answer is not None and goal is not None:
+        documents = [
+            _candidate(planned, goal, candidate, rank, words[rank - 1])
+            for rank, candidate in enumerate(answer.candidates, 1)
+        ]
+        if answer.nearest is not None:
+            nearest = _candidate(planned, goal, answer.nearest, 1, words[-1])
+    effort = NOTHING_SPENT if answer is None else answer.effort
+    return PlanDocument.model_validate(
+        {
+            "job": planned.loaded.job.title,
+            "damper": planned.loaded.damper.name,
+            "stack_name": planned.section.name,
+            "outcome": planned.outcome,
+            "status": "not searched" if answer is None else answer.status.value,
+            "said": said,
+            "most_changes": planned.loaded.job.work.most_changes,
+            "proven_too_few": -1 if answer is None else answer.proven_too_few,
+            "findings": [
+                FindingDocument(what=f.what, got=f.got, expected=f.expected, do_this=f.do_this, why=f.why)
+                for f in planned.gate.findings
+            ],
+            "override_reason": planned.gate.override_reason,
+            "advice": list(planned.advice),
+            "candidates": documents,
+            "nearest": nearest,
+            "nearest_proven": answer is not None and answer.nearest_proven,
+            "effort": EffortDocument(
+                physics_runs=effort.physics_runs, families=effort.families, stacks_covered=effort.stacks
+            ),
+            "sheet": sheet,
+        }
+    )
+
+
+def _candidate(
+    planned: Planned, goal: Goal, candidate: Candidate, rank: int, steps: list[str]
+) -> CandidateDocument:
+    return CandidateDocument(
+        rank=rank,
+        number_of_changes=len(candidate.changes),
+        changes=ChangesDocument(
+            out=counted_shims(change.out for change in candidate.changes),
+            put_in=counted_shims(change.put_in for change in candidate.changes),
+        ),
+        steps=steps,
+        stack=[shim_document(shim) for shim in candidate.stack.shims],
+        height_mm=round(candidate.stack.height / MILLIMETRE, 4),
+        height_change_mm=round((candidate.stack.height - planned.old_stack.height) / MILLIMETRE, 4),
+        adjusters=dict(planned.settings[candidate.setting]),
+        bands=list(_bands(goal, candidate)),
+        felt=list(_felt(planned, candidate)),
+        target_error_percent=round(100 * candidate.target_error, 3),
+        spill_percent=round(100 * candidate.spill, 3),
+        scarcity_percent=round(100 * candidate.scarcity, 1),
+        misfit=round(candidate.misfit, 4),
+        best_at=list(candidate.best_at),
+    )
+
+
+def _felt(planned: Planned, candidate: Candidate) -> Iterable[FeltDocument]:
+    place = planned.felt_at
+    if place is None:
+        return
+    for one in planned.felt(candidate):
+        yield FeltDocument(
+            band=one.band,
+            stroke=one.stroke,
+            corner=place.corner,
+            sag_mm=round(place.sag / MILLIMETRE, 2),
+            wheel_velocity_m_s=round(one.wheel_velocity, 4),
+            damping_ratio_before=round(one.before.damping_ratio, 4),
+            damping_ratio_after=round(one.after.damping_ratio, 4),
+            natural_frequency_hz=round(one.before.natural_frequency, 3),
+        )
+
+
+def _bands(goal: Goal, candidate: Candidate) -> Iterable[BandDocument]:
+    start = 0
+    for window in goal.windows:
+        after = candidate.forces[start : start + len(window.velocities)]
+        start += len(window.velocities)
+        yield _band(window, after)
+
+
+def _band(window: Window, after: tuple[float, ...]) -> BandDocument:
+    within = all(
+        low * (1 - 1e-9) <= force <= high * (1 + 1e-9)
+        for low, force, high in zip(window.lower, after, window.upper, strict=True)
+    )
+    return BandDocument.model_validate(
+        {
+            "name": window.name,
+            "role": window.role.value,
+            "stroke": "compression" if window.velocities[0] > 0 else "rebound",
+            "velocities_m_s": [round(abs(v), 6) for v in window.velocities],
+            "before_n": _newtons(window.before),
+            "least_n": _newtons(window.lower),
+            "wanted_n": _newtons(window.aim),
+            "most_n": _newtons(window.upper),
+            "after_n": _newtons(after),
+            "change_percent": [
+                round(100 * (a / b - 1), 3) for a, b in zip(after, window.before, strict=True)
+            ],
+            "within": within,
+        }
+    )
+
+
+def _newtons(forces: Iterable[float]) -> list[float]:
+    return [round(force, 3) for force in forces]
+
+
+def shim_document(shim: Shim) -> ShimDocument:
+    """A shim as its type."""
+    key = ShimKey.of(shim)
+    return ShimDocument(
+        outer_diameter_mm=key.outer / 1000,
+        thickness_mm=key.thickness / 1000,
+        inner_diameter_mm=key.inner / 1000,
+    )
+
+
+def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
+    """Shims by type, the widest first."""
+    return [
+        CountedShim(
+            outer_diameter_mm=key.outer / 1000,
+            thickness_mm=key.thickness / 1000,
+            inner_diameter_mm=key.inner / 1000,
+            count=count,
+        )
+        for key, count in sorted(Counter(key for key in keys if key is not None).items(), reverse=True)
+    ]

@@ -1,0 +1,148 @@
+"""What ``shimwright reach --json`` writes: the keys that other programs may rely on.
+
+Keys are only ever added; ``format`` changes its number when one has to change its meaning.
+"""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+from damping_model.units import MILLIMETRE
+from optimiser.documents.plan import (
+    ChangesDocument,
+    Document,
+    EffortDocument,
+    FindingDocument,
+    ShimDocument,
+)
+from optimiser.documents.plan_writer import counted_shims, shim_document
+from optimiser.jobs.setup import Bench
+from optimiser.model.answer import Status
+from optimiser.studies.reach import BandReach, End, Reach
+
+FORMAT: Final = "shimwright reach 1"
+
+
+class EndDocument(Document):
+    """The stack, or the clicks, that move a band furthest to one side."""
+
+    shift_percent: float
+    """Mean over the band of the change of its resisting force, of the force before."""
+    proven: bool
+    """Whether nothing that was allowed goes further."""
+    number_of_changes: int
+    changes: ChangesDocument
+    stack: list[ShimDocument]
+    """From the piston outwards."""
+    height_mm: float
+    adjusters: dict[str, int]
+    """Clicks out from closed, by adjuster."""
+    spill_percent: float
+    """Largest change over the held bands."""
+
+
+class ExtentDocument(Document):
+    """How far a band goes with at most so many changes."""
+
+    changes: int
+    """Of shims; 0 is clicks alone."""
+    least: EndDocument
+    most: EndDocument
+
+
+class BandReachDocument(Document):
+    """One band of the job."""
+
+    name: str
+    stroke: Literal["compression", "rebound"]
+    velocities_m_s: list[float]
+    """Shaft velocities, positive in both strokes."""
+    before_n: list[float]
+    """Resisting force at the shaft with the damper as it is."""
+    tolerance_percent: float
+    """What the band is held to while another is moved."""
+    wanted_percent: float | None
+    """Mean shift that the job asks for; null for a held band."""
+    extents: list[ExtentDocument]
+
+
+class ReachDocument(Document):
+    """The whole answer."""
+
+    format: Literal["shimwright reach 1"] = FORMAT
+    job: str
+    damper: str
+    stack_name: str
+    status: Literal["proven", "best so far", "interrupted"]
+    """Whether every end is proven; if not, each end says whether it is."""
+    findings: list[FindingDocument]
+    bands: list[BandReachDocument]
+    effort: EffortDocument
+    picture: str | None
+    """Path of the picture that was written."""
+
+
+def reach_document(bench: Bench, found: Reach, *, picture: str | None) -> ReachDocument:
+    """The document of a job's reach.
+
+    Parameters
+    ----------
+    bench : the job.
+    found : its reach.
+    picture : path of the picture that was written.
+    """
+    stopped = "interrupted" if found.stopped is Status.INTERRUPTED else "best so far"
+    return ReachDocument.model_validate(
+        {
+            "job": bench.loaded.job.title,
+            "damper": bench.loaded.damper.name,
+            "stack_name": bench.section.name,
+            "status": "proven" if found.proven else stopped,
+            "findings": [
+                FindingDocument(what=f.what, got=f.got, expected=f.expected, do_this=f.do_this, why=f.why)
+                for f in bench.gate.findings
+            ],
+            "bands": [_band(bench, band) for band in found.bands],
+            "effort": EffortDocument(
+                physics_runs=found.effort.physics_runs,
+                families=found.effort.families,
+                stacks_covered=found.effort.stacks,
+            ),
+            "picture": picture,
+        }
+    )
+
+
+def _band(bench: Bench, band: BandReach) -> BandReachDocument:
+    window = band.window
+    return BandReachDocument(
+        name=window.name,
+        stroke="compression" if window.velocities[0] > 0 else "rebound",
+        velocities_m_s=[round(abs(velocity), 6) for velocity in window.velocities],
+        before_n=[round(force, 3) for force in window.before],
+        tolerance_percent=round(100 * band.tolerance, 3),
+        wanted_percent=None if band.wanted is None else round(100 * band.wanted, 3),
+        extents=[
+            ExtentDocument(
+                changes=extent.changes, least=_end(bench, extent.least), most=_end(bench, extent.most)
+            )
+            for extent in band.extents
+        ],
+    )
+
+
+def _end(bench: Bench, end: End) -> EndDocument:
+    candidate = end.candidate
+    return EndDocument(
+        shift_percent=round(100 * end.shift, 3) + 0.0,
+        proven=end.proven,
+        number_of_changes=len(candidate.changes),
+        changes=ChangesDocument(
+            out=counted_shims(change.out for change in candidate.changes),
+            put_in=counted_shims(change.put_in for change in candidate.changes),
+        ),
+        stack=[shim_document(shim) for shim in candidate.stack.shims],
+        height_mm=round(candidate.stack.height / MILLIMETRE, 4),
+        adjusters=dict(bench.physics.settings[candidate.setting]),
+        spill_percent=round(100 * candidate.spill, 3),
+    )

@@ -1,0 +1,145 @@
+"""What ``shimwright resolution --json`` writes: the keys that other programs may rely on.
+
+Keys are only ever added; ``format`` changes its number when one has to change its meaning.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Final, Literal
+
+from damping_model.units import MILLIMETRE
+from optimiser.documents.plan import Document
+from optimiser.jobs.setup import Bench
+from optimiser.studies.refinement import Rung
+from optimiser.studies.resolution import NEAR, BandSteps, Steps
+
+FORMAT: Final = "shimwright resolution 1"
+
+
+class BandStepsDocument(Document):
+    """What one change does to a band; steps are mean shifts of its force, in percent of the force before."""
+
+    name: str
+    role: Literal["target", "hold"]
+    stroke: Literal["compression", "rebound"]
+    steps_percent: list[float]
+    """Every step that one change makes, equal ones once."""
+    held_steps_percent: list[float]
+    """Those of them that keep every other band within its tolerance."""
+    smallest_up_percent: float | None
+    """Of the held steps; null when there is none."""
+    smallest_down_percent: float | None
+    mean_gap_percent: float
+    """Mean width of the pieces into which zero and the held steps part the range near zero."""
+    widest_gap_percent: float
+
+
+class MoveDocument(Document):
+    """A figure for one band."""
+
+    band: str
+    percent: float | None
+
+
+class RungDocument(Document):
+    """A stack of equal bending from another number of shims."""
+
+    shims: int
+    as_it_is: bool
+    height_mm: float
+    fits: bool
+    """Whether the nut keeps its threads."""
+    thinnest_mm: float
+    """As computed, of equal bending; not a thickness that is sold."""
+    curve_moved: list[MoveDocument]
+    """Largest change of each band's force against the stack as it is."""
+    one_pull_elsewhere_percent: float | None
+    """Largest change over the held bands when one shim is pulled: the median over all shims that bend."""
+    one_pull_in_band: list[MoveDocument]
+    """Size of each band's mean shift when one shim is pulled: the median likewise."""
+
+
+class ResolutionDocument(Document):
+    """The whole answer."""
+
+    format: Literal["shimwright resolution 1"] = FORMAT
+    job: str
+    damper: str
+    stack_name: str
+    status: Literal["complete", "interrupted"]
+    changes_tried: int
+    """Stacks one change away that rules, shelf and heights allow."""
+    near_percent: float
+    """Half of the range that the gaps are measured in."""
+    bands: list[BandStepsDocument]
+    rebuilt: list[RungDocument]
+    picture: str | None
+    """Path of the picture that was written."""
+
+
+def resolution_document(
+    bench: Bench, steps: Steps, ladder: Sequence[Rung], *, complete: bool, picture: str | None
+) -> ResolutionDocument:
+    """The document of a stack's resolution.
+
+    Parameters
+    ----------
+    bench : the job.
+    steps : what single changes do.
+    ladder : the stack rebuilt.
+    complete : whether nobody stopped it.
+    picture : path of the picture that was written.
+    """
+    names = [band.window.name for band in steps.bands]
+    return ResolutionDocument(
+        job=bench.loaded.job.title,
+        damper=bench.loaded.damper.name,
+        stack_name=bench.section.name,
+        status="complete" if complete else "interrupted",
+        changes_tried=steps.changes,
+        near_percent=100 * NEAR,
+        bands=[_band(band) for band in steps.bands],
+        rebuilt=[_rung(rung, names) for rung in ladder],
+        picture=picture,
+    )
+
+
+def _band(band: BandSteps) -> BandStepsDocument:
+    return BandStepsDocument.model_validate(
+        {
+            "name": band.window.name,
+            "role": band.window.role.value,
+            "stroke": "compression" if band.window.velocities[0] > 0 else "rebound",
+            "steps_percent": [_percent(step) for step in band.steps],
+            "held_steps_percent": [_percent(step) for step in band.held],
+            "smallest_up_percent": _percent(band.up),
+            "smallest_down_percent": _percent(band.down),
+            "mean_gap_percent": _percent(band.mean_gap),
+            "widest_gap_percent": _percent(band.widest_gap),
+        }
+    )
+
+
+def _rung(rung: Rung, names: Sequence[str]) -> RungDocument:
+    return RungDocument(
+        shims=rung.shims,
+        as_it_is=rung.as_it_is,
+        height_mm=round(rung.stack.height / MILLIMETRE, 4),
+        fits=rung.fits,
+        thinnest_mm=round(rung.thinnest / MILLIMETRE, 4),
+        curve_moved=_moves(names, rung.moved),
+        one_pull_elsewhere_percent=_percent(rung.pull),
+        one_pull_in_band=_moves(names, rung.steps),
+    )
+
+
+def _moves(names: Sequence[str], shares: Iterable[float]) -> list[MoveDocument]:
+    return [
+        MoveDocument(band=name, percent=_percent(share)) for name, share in zip(names, shares, strict=True)
+    ]
+
+
+def _percent(share: float | None) -> float | None:
+    return None if share is None or math.isnan(share) else round(100 * share, 4)

@@ -1,0 +1,198 @@
+"""What ``shimwright shop --json`` writes: the keys that other programs may rely on.
+
+Keys are only ever added; ``format`` changes its number when one has to change its meaning.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final, Literal
+
+from damping_model.units import MILLIMETRE
+from optimiser.documents.plan import (
+    ChangesDocument,
+    CountedShim,
+    Document,
+    EffortDocument,
+    ShimDocument,
+)
+from optimiser.documents.plan_writer import counted_shims, shim_document
+from optimiser.files.catalogue import Offer
+from optimiser.jobs.setup import Bench
+from optimiser.model.answer import Answer
+from optimiser.model.stock import ShimKey
+from optimiser.studies.purchases import Looked, Purchase, Shopping
+
+FORMAT: Final = "shimwright shop 1"
+
+
+class PiecesDocument(CountedShim):
+    """A type to buy; ``count`` is how many pieces the stack needs beyond what is at hand."""
+
+    packs: int
+    """Packs that have to be bought for them."""
+    cost: float | None
+    """Of those packs, in the catalogue's currency; null when the price is not known."""
+    label: str
+    """The catalogue's own words."""
+
+
+class PurchaseDocument(Document):
+    """What to buy, and the best stack it is good for."""
+
+    rank: int
+    buy: list[PiecesDocument]
+    cost: float | None
+    """Of all packs together; null when one price is not known."""
+    number_of_changes: int
+    changes_saved: int | None
+    """Against the fewest found with the shelf alone; null when the shelf alone gave nothing."""
+    changes: ChangesDocument
+    stack: list[ShimDocument]
+    """From the piston outwards."""
+    height_mm: float
+    target_error_percent: float
+    spill_percent: float
+
+
+class LookedDocument(Document):
+    """All purchases of one number of types."""
+
+    types: int
+    most_changes: int
+    """Changes up to which such a purchase would have been worth it."""
+    proven_too_few: int
+    """Proven: no such purchase meets the goal with at most this many changes."""
+    status: Literal["proven", "best so far", "interrupted"]
+    purchases: int
+    """How many of those that are listed are of this kind."""
+    effort: EffortDocument
+
+
+class ShelfDocument(Document):
+    """What the shelf alone can do."""
+
+    status: Literal["proven least", "best so far", "proven impossible", "interrupted"]
+    number_of_changes: int | None
+    """Fewest found; null when none was."""
+    proven_too_few: int
+    most_changes: int
+
+
+class ShopDocument(Document):
+    """The whole answer."""
+
+    format: Literal["shimwright shop 1"] = FORMAT
+    job: str
+    damper: str
+    stack_name: str
+    types_sold: int
+    """Types in the catalogue that fit this shaft."""
+    outcome: Literal["nothing needed", "buy", "no purchase helps", "nothing found"]
+    status: Literal["proven", "best so far", "interrupted"]
+    said: str
+    """The answer in a sentence."""
+    shelf_alone: ShelfDocument
+    looked: list[LookedDocument]
+    purchases: list[PurchaseDocument]
+    """Fewest types first, then fewest changes, then closest to the target."""
+
+
+def shop_document(
+    bench: Bench, found: Shopping, *, offers: Mapping[ShimKey, Offer], said: str
+) -> ShopDocument:
+    """The document of a job's purchases.
+
+    Parameters
+    ----------
+    bench : the job.
+    found : its purchases.
+    offers : the catalogue's types that fit.
+    said : the answer in a sentence.
+    """
+    return ShopDocument.model_validate(
+        {
+            "job": bench.loaded.job.title,
+            "damper": bench.loaded.damper.name,
+            "stack_name": bench.section.name,
+            "types_sold": len(offers),
+            "outcome": found.outcome,
+            "status": found.trust.value,
+            "said": said,
+            "shelf_alone": {
+                "status": found.shelf.status.value,
+                "number_of_changes": fewest(found.shelf),
+                "proven_too_few": found.shelf.proven_too_few,
+                "most_changes": found.shelf.most_changes,
+            },
+            "looked": [_looked(looked) for looked in found.looked],
+            "purchases": [
+                _purchase(one, rank, offers, fewest(found.shelf))
+                for rank, one in enumerate(found.purchases, 1)
+            ],
+        }
+    )
+
+
+def fewest(shelf: Answer) -> int | None:
+    """The fewest changes found with the shelf alone; None when it gave nothing."""
+    return len(shelf.candidates[0].changes) if shelf.candidates else None
+
+
+def cost_of(one: Purchase, offers: Mapping[ShimKey, Offer]) -> float | None:
+    """What the packs of a purchase cost; None when one price is not known."""
+    costs = [offers[key].cost(pieces) for key, pieces in one.pieces]
+    known = [cost for cost in costs if cost is not None]
+    return sum(known) if len(known) == len(costs) else None
+
+
+def _looked(looked: Looked) -> dict[str, object]:
+    return {
+        "types": looked.types,
+        "most_changes": looked.most_changes,
+        "proven_too_few": looked.proven_too_few,
+        "status": looked.trust.value,
+        "purchases": len(looked.purchases),
+        "effort": EffortDocument(
+            physics_runs=looked.effort.physics_runs,
+            families=looked.effort.families,
+            stacks_covered=looked.effort.stacks,
+        ),
+    }
+
+
+def _purchase(
+    one: Purchase, rank: int, offers: Mapping[ShimKey, Offer], alone: int | None
+) -> PurchaseDocument:
+    best = one.best
+    return PurchaseDocument(
+        rank=rank,
+        buy=[_pieces(offers[key], pieces) for key, pieces in one.pieces],
+        cost=_money(cost_of(one, offers)),
+        number_of_changes=len(best.changes),
+        changes_saved=None if alone is None else alone - len(best.changes),
+        changes=ChangesDocument(
+            out=counted_shims(change.out for change in best.changes),
+            put_in=counted_shims(change.put_in for change in best.changes),
+        ),
+        stack=[shim_document(shim) for shim in best.stack.shims],
+        height_mm=round(best.stack.height / MILLIMETRE, 4),
+        target_error_percent=round(100 * best.target_error, 3),
+        spill_percent=round(100 * best.spill, 3),
+    )
+
+
+def _pieces(offer: Offer, pieces: int) -> PiecesDocument:
+    return PiecesDocument(
+        outer_diameter_mm=offer.key.outer / 1000,
+        thickness_mm=offer.key.thickness / 1000,
+        inner_diameter_mm=offer.key.inner / 1000,
+        count=pieces,
+        packs=offer.packs(pieces),
+        cost=_money(offer.cost(pieces)),
+        label=offer.label,
+    )
+
+
+def _money(cost: float | None) -> float | None:
+    return None if cost is None else round(cost, 2)

@@ -1,0 +1,1 @@
+"""One job from its description to its answer."""

@@ -1,0 +1,71 @@
+"""The main job as one value: what was asked, what the basics say, what the search found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from damping_model.stack.stack import Stack
+from optimiser.files.damper_file import StackSection
+from optimiser.files.job_reader import LoadedJob
+from optimiser.intake.basics import GateResult
+from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
+from optimiser.intake.job_goal import JobGoal
+from optimiser.model.answer import Answer, Candidate, Status
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A job and its answer.
+
+    Parameters
+    ----------
+    loaded : what the files say.
+    gate : the basics.
+    section : the stack that may change, as the damper file has it.
+    old_stack : the stack as it is.
+    asked : the goal and how it came about; None when the basics come first.
+    settings : positions of the adjusters that the search could choose from.
+    setting : the one the damper is at.
+    answer : what the search found; None when the basics come first.
+    felt_at : where damping is felt; None when spring, mass or corner are not known.
+    advice : what to do first when the goal is not met, in sentences.
+    """
+
+    loaded: LoadedJob
+    gate: GateResult
+    section: StackSection
+    old_stack: Stack
+    asked: JobGoal | None = None
+    settings: tuple[Mapping[str, int], ...] = ()
+    setting: int = 0
+    answer: Answer | None = None
+    felt_at: FeltPlace | None = None
+    advice: tuple[str, ...] = ()
+
+    @property
+    def outcome(self) -> str:
+        """What to do; or that the shelf cannot, or that nothing was found in time."""
+        if self.answer is None:
+            return "basics first"
+        if self.answer.candidates:
+            return "shims" if self.answer.candidates[0].changes else "clicks"
+        return "cannot be reached" if self.answer.status is Status.PROVEN_IMPOSSIBLE else "nothing found"
+
+    @property
+    def shown(self) -> Candidate | None:
+        """The candidate that a sheet is about: the first, or the nearest when none fits."""
+        if self.answer is None:
+            return None
+        return self.answer.candidates[0] if self.answer.candidates else self.answer.nearest
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether the user stopped the search."""
+        return self.answer is not None and self.answer.status is Status.INTERRUPTED
+
+    def felt(self, candidate: Candidate) -> tuple[FeltChange, ...]:
+        """Damping as felt at sag, before and with a candidate; empty when it is not known."""
+        if self.asked is None or self.felt_at is None:
+            return ()
+        return felt_changes(self.asked.goal, candidate.forces, self.felt_at)

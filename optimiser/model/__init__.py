@@ -1,0 +1,1 @@
+"""What a job is made of, as values: goal, stock, rules, changes, answers; and what judges them."""

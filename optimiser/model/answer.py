@@ -1,0 +1,117 @@
+"""What a search answers: a status that is a value, and candidates in order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from damping_model.stack.stack import Stack
+from optimiser.model.stock import ShimKey
+
+
+class Status(Enum):
+    """How far an answer may be trusted."""
+
+    PROVEN_LEAST = "proven least"
+    """Candidates meet the goal, and fewer changes are proven not to."""
+
+    BEST_SO_FAR = "best so far"
+    """Time ran out: what was found by then stands, with the bound that stands."""
+
+    BY_STEPS = "by small steps"
+    """Steps of a change or two led here, each the best there was; of others nothing is known."""
+
+    PROVEN_IMPOSSIBLE = "proven impossible"
+    """No buildable stack within the changes allowed meets the goal."""
+
+    INTERRUPTED = "interrupted"
+    """Stopped by the user: what was found by then stands, with the bound that stands."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One thing the tuner does with his hands: a shim out, a shim in, or one for another.
+
+    Parameters
+    ----------
+    out : the shim that leaves, or None.
+    put_in : the shim that comes, or None.
+    out_after, in_after : shims between the piston and the place, in the old and in the new stack.
+    """
+
+    out: ShimKey | None
+    put_in: ShimKey | None
+    out_after: int | None
+    in_after: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A buildable stack and what it does.
+
+    Parameters
+    ----------
+    stack : the stack to build, from the piston outwards.
+    setting : which of the physics' adjuster settings it is judged at.
+    changes : what the tuner does, as steps.
+    forces : resisting force at each velocity of the goal. [N]
+    misfit : how far the forces lie outside the windows, in half-widths of a window; 0 when all are met. [-]
+    target_error : largest distance from the aim over the target windows, relative to the aim. [-]
+    spill : largest change over the held windows, relative to the force before. [-]
+    scarcity : share of the scarcest type's stock that it uses up. [-]
+    best_at : what no other listed candidate does better, in words; empty when it leads in nothing.
+    """
+
+    stack: Stack
+    setting: int
+    changes: tuple[Change, ...]
+    forces: tuple[float, ...]
+    misfit: float
+    target_error: float
+    spill: float
+    scarcity: float
+    best_at: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """What an answer cost, and what it rests on.
+
+    Parameters
+    ----------
+    physics_runs : how often the damping model was asked.
+    families : families of stacks that were bounded.
+    stacks : stacks that the closed families and leaves cover, counted once for each way to come to them;
+        those that
+        shelf, height or a rule forbid are among them.
+    """
+
+    physics_runs: int
+    families: int
+    stacks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a search found, and how far it may be trusted.
+
+    Parameters
+    ----------
+    status : how far it may be trusted.
+    candidates : stacks that meet the goal, best first.
+    proven_too_few : no stack with at most this many changes meets the goal, proven; -1 when nothing is.
+    most_changes : the number of changes that the search was allowed.
+    nearest : when nothing fits, the stack that comes nearest by ``misfit``.
+    nearest_proven : whether no other stack within the changes allowed comes nearer.
+    effort : what it cost.
+    first_proven : whether no stack with as few changes as the first candidate comes closer to the target.
+    """
+
+    status: Status
+    candidates: tuple[Candidate, ...]
+    proven_too_few: int
+    most_changes: int
+    nearest: Candidate | None
+    nearest_proven: bool
+    effort: Effort
+    first_proven: bool = False

@@ -1,0 +1,117 @@
+"""Judges any answer from plain data: knows no solver, no family and no bound."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+
+from damping_model.stack.stack import Stack
+from damping_model.units import MICROMETRE, MILLIMETRE
+from optimiser.model import rank
+from optimiser.model.answer import Answer, Candidate, Status
+from optimiser.model.edits import difference, keys_of
+from optimiser.model.goal import Goal
+from optimiser.model.physics import BandPhysics
+from optimiser.model.rules import Rule, Station, rules_for
+from optimiser.model.stock import Stock
+
+FORCE_TOLERANCE = 1e-6
+"""Share of the force by which a fresh run of the physics may differ from the force that is claimed. [-]"""
+
+
+def faults(
+    answer: Answer,
+    physics: BandPhysics,
+    *,
+    stack: Stack,
+    station: Station,
+    stock: Stock,
+    goal: Goal,
+    rules: tuple[Rule, ...] | None = None,
+) -> tuple[str, ...]:
+    """Everything in an answer that does not hold, in words; empty when all of it does.
+
+    Parameters
+    ----------
+    answer : what a search claims.
+    physics : asked afresh for the forces of every stack in the answer.
+    stack, station, stock, goal : the question.
+    rules : what a stack must keep; those of the stack as it is when left out.
+    """
+    rules = rules_for(stack, station) if rules is None else rules
+    wrong: list[str] = []
+    for number, one in enumerate(answer.candidates, 1):
+        found = _faults(one, physics, stack=stack, station=station, stock=stock, goal=goal, rules=rules)
+        if rank.misfit(goal, np.asarray(one.forces)) > FORCE_TOLERANCE:
+            found.append("its forces leave the windows")
+        if len(one.changes) <= answer.proven_too_few:
+            found.append(f"it takes {len(one.changes)} changes, which the answer calls too few")
+        wrong += [f"candidate {number}: {words}" for words in found]
+    if answer.nearest is not None:
+        near = _faults(
+            answer.nearest, physics, stack=stack, station=station, stock=stock, goal=goal, rules=rules
+        )
+        wrong += [f"nearest: {words}" for words in near]
+    if [rank.order(c) for c in answer.candidates] != sorted(rank.order(c) for c in answer.candidates):
+        wrong.append("the candidates are not in order")
+    if len({(c.stack, c.setting) for c in answer.candidates}) < len(answer.candidates):
+        wrong.append("a candidate stands twice")
+    if answer.status is Status.PROVEN_IMPOSSIBLE and answer.candidates:
+        wrong.append("it is called impossible and has candidates")
+    if answer.status is Status.PROVEN_LEAST and not answer.candidates:
+        wrong.append("it is called proven least and has no candidate")
+    if answer.status is Status.PROVEN_LEAST and answer.candidates:
+        least = len(answer.candidates[0].changes)
+        if answer.proven_too_few != least - 1:
+            wrong.append(f"{least} is called the least, and {answer.proven_too_few} proven too few")
+    return tuple(wrong)
+
+
+def _faults(
+    one: Candidate,
+    physics: BandPhysics,
+    *,
+    stack: Stack,
+    station: Station,
+    stock: Stock,
+    goal: Goal,
+    rules: tuple[Rule, ...],
+) -> list[str]:
+    wrong = [] if one.stack == stack else [w for rule in rules for w in rule.violations(one.stack, station)]
+    needed = Counter(keys_of(one.stack)) - Counter(keys_of(stack))
+    wrong += [
+        f"it takes {count} of {key} from the shelf, which has {stock.count(key)}"
+        for key, count in sorted(needed.items())
+        if count > stock.count(key)
+    ]
+    height = one.stack.height
+    if one.stack != stack and not (
+        goal.least_height - MICROMETRE / 2 <= height <= goal.most_height + MICROMETRE / 2
+    ):
+        wrong.append(f"it is {height / MILLIMETRE:.3f} mm high, outside the range asked for")
+    least = difference(stack, one.stack).changes
+    if least != len(one.changes):
+        wrong.append(f"it says {len(one.changes)} changes and takes {least}")
+    wrong += _steps_faults(one, stack)
+    fresh = physics.forces(physics.packed(one.stack), one.setting)
+    claimed = np.asarray(one.forces)
+    if claimed.shape != fresh.shape or not np.allclose(claimed, fresh, rtol=FORCE_TOLERANCE, atol=1e-9):
+        wrong.append("its forces are not those of a fresh run of the physics")
+    figures = (("misfit", one.misfit, rank.misfit), ("error on target", one.target_error, rank.target_error),
+               ("spill", one.spill, rank.spill))  # fmt: skip
+    for words, value, figure in figures:
+        again = figure(goal, claimed)
+        if abs(value - again) > FORCE_TOLERANCE:
+            wrong.append(f"its {words} is {value:.6g}, worked out again {again:.6g}")
+    return wrong
+
+
+def _steps_faults(one: Candidate, stack: Stack) -> list[str]:
+    """Whether the steps, done by hand on the old stack, give the new one."""
+    left = Counter(keys_of(stack))
+    left.subtract(change.out for change in one.changes if change.out is not None)
+    if min(left.values(), default=0) < 0:
+        return ["its steps take out a shim that is not there"]
+    left.update(change.put_in for change in one.changes if change.put_in is not None)
+    return [] if +left == Counter(keys_of(one.stack)) else ["its steps do not lead to its stack"]

@@ -1,0 +1,145 @@
+"""A damper of the damping model, asked in the way that the search asks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import product
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.damper.damper import Damper
+from damping_model.damper.response import StackResponse
+from damping_model.flow.paths import Clicker
+from damping_model.stack.packs import PackedStack
+from damping_model.stack.stack import Stack
+from damping_model.stack.steel import SpringSteel
+from optimiser.errors import InputError
+
+ELEMENTS, TOLERANCE = 10.0, 1e-4
+"""Elements and Newton steps that a stack is lifted with where it is asked fast. [-]"""
+
+KNOTS: Final = 4
+"""Pressures of a rough estimate, for slow and for fast velocities each. [-]"""
+
+DOUBT: Final = 4e-3
+"""Share by which a force asked fast may lie off the force curve. [-]"""
+
+BEYOND: Final = 1.3
+"""Pressures reach this factor beyond what the forces that are wanted ask for. [-]"""
+
+FARTHEST: Final = 5.0
+"""Forces that lie further off the present ones than this factor are not sought. [-]"""
+
+WIDE: Final = 3.0
+"""Velocities that span a smaller factor than this are one part. [-]"""
+
+SLOWEST: Final = 1e-3
+"""Velocities below this count as it when they are parted. [m/s]"""
+
+
+class DamperPhysics:
+    """Resisting forces of one damper with one stack open, at every setting of the clickers that matter.
+
+    Parameters
+    ----------
+    damper : with the stack that it has now.
+    stack_name : the stack that may change.
+    velocities : where the goal is judged, positive in compression. [m/s]
+    temperature : of the oil; the damper's own when left out. [K]
+    steel : of the shims.
+    wanted : least and most force that is asked for at each velocity, as shares of the present one; between
+        them rough estimates are good. The present one alone when left out. [-]
+
+    Notes
+    -----
+    A clicker matters when opening or closing it all the way moves a force at one of the velocities; others
+    stay where they are. The settings are all positions of those that matter, the present one among them.
+    """
+
+    def __init__(
+        self,
+        damper: Damper,
+        *,
+        stack_name: str,
+        velocities: NDArray[np.float64],
+        temperature: float | None,
+        steel: SpringSteel | None = None,
+        wanted: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
+    ) -> None:
+        everywhere = np.ones(velocities.size)
+        least, most = wanted or (everywhere, everywhere)
+
+        def response(places: NDArray[np.intp]) -> StackResponse:
+            low, high = np.clip([least[places].min(), most[places].max()], 1 / FARTHEST, FARTHEST)
+            return StackResponse(
+                damper,
+                valve=stack_name,
+                velocities=velocities[places],
+                temperature=temperature,
+                steel=steel,
+                knots=KNOTS,
+                beyond=(float(low) / BEYOND, float(high) * BEYOND),
+                elements=ELEMENTS,
+                tolerance=TOLERANCE,
+            )
+
+        self.doubt = DOUBT
+        self._parts = [(part, response(part)) for part in _parts(velocities)]
+        self._whole = response(np.arange(velocities.size))
+        if not self._whole.keeps_order:
+            raise InputError(
+                f"the valves of '{damper.name}' close a ring, so a stiffer stack may send oil another way "
+                "and no search can prove anything. Its curve can be drawn; its stack cannot be planned."
+            )
+        self._sign = np.where(velocities < 0, -1.0, 1.0)
+        now = self.packed(damper.stack_path(stack_name).stack)
+        clickers = [clicker for clicker in damper.clickers if self._matters(clicker, now)]
+        names = [clicker.name for clicker in clickers]
+        positions = product(*(range(len(clicker.areas)) for clicker in clickers))
+        self.settings: tuple[Mapping[str, int], ...] = tuple(
+            dict(zip(names, position, strict=True)) for position in positions
+        )
+        self.setting = self.settings.index({clicker.name: clicker.position for clicker in clickers})
+
+    @property
+    def middle(self) -> int:
+        """The setting with every adjuster that matters in the middle of its range, or next to it."""
+        last = self.settings[-1]
+        return self.settings.index({name: last[name] // 2 for name in last})
+
+    def packed(self, stack: Stack) -> PackedStack:
+        """Plates that a stack amounts to."""
+        return self._whole.packed(stack)
+
+    def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting force at each velocity, as a force curve gives it. [N]"""
+        return np.asarray(self._sign * self._whole.exact_forces(packed, clicks=self.settings[setting]))
+
+    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting force at each velocity, from a few pressures. [N]"""
+        forces = np.empty(self._sign.size)
+        for part, response in self._parts:
+            forces[part] = response.forces(packed, clicks=self.settings[setting])
+        return np.asarray(self._sign * forces)
+
+    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """Logarithm of the resisting force over another at one velocity, from one pressure. [-]"""
+        signed = float(self._sign[place]) * force
+        return self._whole.excess(packed, place=place, force=signed, clicks=self.settings[setting])
+
+    def _matters(self, clicker: Clicker, packed: PackedStack) -> bool:
+        shut = self._whole.forces(packed, clicks={clicker.name: 0})
+        wide = self._whole.forces(packed, clicks={clicker.name: len(clicker.areas) - 1})
+        return not np.allclose(shut, wide, rtol=1e-6, atol=1e-9)
+
+
+def _parts(velocities: NDArray[np.float64]) -> tuple[NDArray[np.intp], ...]:
+    """Slow and fast velocities, parted at their widest gap: each asks for pressures of its own."""
+    order = np.argsort(np.abs(velocities), kind="stable")
+    speeds = np.maximum(np.abs(velocities[order]), SLOWEST)
+    if speeds[-1] < WIDE * speeds[0]:
+        return (np.arange(velocities.size),)
+    cut = 1 + int(np.argmax(speeds[1:] / speeds[:-1]))
+    return np.sort(order[:cut]), np.sort(order[cut:])

@@ -1,0 +1,43 @@
+"""What the search asks of the physics, as a protocol that a test can answer with a toy."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.stack.packs import PackedStack
+from damping_model.stack.stack import Stack
+
+
+class BandPhysics(Protocol):
+    """Forces of one damper at the goal's velocities, with one of its stacks open to change.
+
+    ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
+    ``doubt`` is the share of the force by which the sign of :meth:`excess` may be wrong about :meth:`forces`.
+    """
+
+    settings: tuple[Mapping[str, int], ...]
+    setting: int
+    doubt: float
+
+    def packed(self, stack: Stack) -> PackedStack:
+        """The plates that a stack amounts to."""
+        ...
+
+    def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting force of a stack that may be built, at each of the goal's velocities. [N]"""
+        ...
+
+    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+        """Resisting force of any plates at each of the goal's velocities, fast and roughly. [N]"""
+        ...
+
+    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """Logarithm of the force of any plates over ``force`` [N] at one of the goal's velocities.
+
+        Falls with no plate made stiffer. Its sign is what a proof may lean on; its size is an estimate.
+        """
+        ...

@@ -1,0 +1,214 @@
+"""What makes a stack buildable, one rule a class, each saying in a tuner's words what is wrong."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Protocol
+
+from damping_model.stack.stack import Stack
+from damping_model.units import MICROMETRE, MILLIMETRE
+from optimiser.model.edits import keys_of, packs_of
+from optimiser.model.stock import ShimKey
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """The place in the damper that a stack is bolted to.
+
+    Parameters
+    ----------
+    hole_diameter : of the shaft or bolt, and so of every shim but a ring. [m]
+    port_outer_radius : how far out the ports reach. [m]
+    seat_radius : of the lip that the face shim closes on. [m]
+    bore_radius : what every shim must clear. [m]
+    clamp_diameter : the circle that the stack bends about. [m]
+    most_height : of the stack, so that the nut keeps its threads. [m]
+    overlap : how far the face shim must reach beyond ports and lip. [m]
+    """
+
+    hole_diameter: float
+    port_outer_radius: float
+    seat_radius: float
+    bore_radius: float
+    clamp_diameter: float
+    most_height: float
+    overlap: float = 0.0
+
+    @property
+    def least_face_diameter(self) -> float:
+        """Least outer diameter of a face shim. [m]"""
+        return 2 * (max(self.port_outer_radius, self.seat_radius) + self.overlap)
+
+
+class Rule(Protocol):
+    """One thing that a stack has to keep."""
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+        """What is wrong, in words a tuner reads; empty when the rule is kept."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class NotEmpty:
+    """There is a face shim."""
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
+        """Say so when there are no shims at all."""
+        return (
+            () if stack.shims else ("The stack has no shims; at least a face shim has to cover the ports.",)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class FaceCoversPorts:
+    """The face shim covers the ports and lies on the seat."""
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+        """Say so when a port is left open."""
+        if not stack.shims:
+            return ()
+        got, least = stack.shims[0].outer_diameter, station.least_face_diameter
+        if got >= least - MICROMETRE / 2:
+            return ()
+        return (
+            (
+                f"The face shim is {_mm(got)} mm wide and leaves the ports open; "
+                f"it takes at least {_mm(least)} mm."
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ClearsBore:
+    """No shim touches the bore."""
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+        """Name the types that are as wide as the bore or wider."""
+        most = 2 * station.bore_radius
+        wide = {key for key in keys_of(stack) if key.outer * MICROMETRE > most - MICROMETRE / 2}
+        return tuple(
+            f"{key} hits the bore of {_mm(most)} mm; every shim has to be smaller." for key in sorted(wide)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class HoleFitsShaft:
+    """Every hole is the shaft's; a ring has its centring shim beside it."""
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+        """Name the shims whose hole is wrong."""
+        hole = round(station.hole_diameter / MICROMETRE)
+        keys = keys_of(stack)
+        wrong = []
+        for place, key in enumerate(keys):
+            if key.inner == hole:
+                continue
+            beside = [keys[p] for p in (place - 1, place + 1) if 0 <= p < len(keys)]
+            centred = place > 0 and any(k.inner == hole and k.outer <= key.inner for k in beside)
+            if not (key.inner > hole and centred):
+                wrong.append(
+                    f"{key} has a hole of {key.inner / 1000:g} mm and the shaft is {hole / 1000:g} mm; "
+                    "only a ring may be wider, behind the face shim and with its centring shim beside it."
+                )
+        return tuple(dict.fromkeys(wrong))
+
+
+@dataclass(frozen=True, slots=True)
+class DiametersFall:
+    """Diameters fall away from the piston, but behind a crossover.
+
+    Parameters
+    ----------
+    most_crossovers : how many times they may rise again.
+    most_shims : how many shims a crossover may be made of.
+    """
+
+    most_crossovers: int = 1
+    most_shims: int = 2
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+        """Say where a bigger shim rests on a smaller one without it being meant."""
+        hole = round(station.hole_diameter / MICROMETRE)
+        packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
+        wrong, rises, widest = [], 0, 0
+        for before, pack in itertools.pairwise(packs):
+            widest = max(widest, before[0].outer)
+            if pack[0].outer < before[0].outer:
+                continue
+            rises += 1
+            if len(before) > self.most_shims:
+                wrong.append(
+                    f"{pack[0]} rests on {len(before)} shims of {before[0].outer / 1000:g} mm; "
+                    f"a crossover has at "
+                    f"most {self.most_shims}."
+                )
+            if pack[0].outer > widest:
+                wrong.append(f"{pack[0]} is wider than everything between it and the piston.")
+        if rises > self.most_crossovers:
+            wrong.append(
+                f"The diameters rise again {rises} times; at most {self.most_crossovers} are allowed."
+            )
+        return tuple(wrong)
+
+
+@dataclass(frozen=True, slots=True)
+class HeightFits:
+    """The nut keeps its threads."""
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+        """Say by how much the stack is too high."""
+        got = stack.height
+        if got <= station.most_height + MICROMETRE / 2:
+            return ()
+        return (
+            (
+                f"The stack is {got / MILLIMETRE:.2f} mm high and there is room for "
+                f"{station.most_height / MILLIMETRE:.2f} "
+                f"mm; take out {(got - station.most_height) / MILLIMETRE:.2f} mm."
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ClampShimStays:
+    """The shim that the stack bends about stays at its end.
+
+    Parameters
+    ----------
+    clamp_shim : the last shim of the stack as it is.
+    """
+
+    clamp_shim: ShimKey
+
+    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
+        """Say so when it does not lie at the end."""
+        keys = keys_of(stack)
+        last = itertools.takewhile(
+            lambda key: (key.outer, key.inner) == (keys[-1].outer, keys[-1].inner), reversed(keys)
+        )
+        if self.clamp_shim in last:
+            return ()
+        return (f"The clamp shim {self.clamp_shim} has to stay at the end of the stack.",)
+
+
+def rules_for(stack: Stack, station: Station) -> tuple[Rule, ...]:
+    """The rules for every stack that may take the place of this one; its own crossovers are meant."""
+    hole = round(station.hole_diameter / MICROMETRE)
+    packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
+    under = [len(one) for one, two in itertools.pairwise(packs) if two[0].outer > one[0].outer]
+    rules: list[Rule] = [NotEmpty(), FaceCoversPorts(), ClearsBore(), HoleFitsShaft(), HeightFits()]
+    rules.append(DiametersFall(max(1, len(under)), max(2, *under) if under else 2))
+    if stack.shims:
+        rules.append(ClampShimStays(keys_of(stack)[-1]))
+    return tuple(rules)
+
+
+def violations(rules: Iterable[Rule], stack: Stack, station: Station) -> tuple[str, ...]:
+    """Everything that keeps a stack from being built."""
+    return tuple(words for rule in rules for words in rule.violations(stack, station))
+
+
+def _mm(length: float) -> str:
+    return f"{length / MILLIMETRE:.4g}"

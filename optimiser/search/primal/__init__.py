@@ -1,0 +1,1 @@
+"""Primal heuristic: good stacks early, by adding up what single shims do."""

@@ -1,0 +1,115 @@
+"""Moves added up: which of them together should come nearest to a goal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimiser.search.evaluator import log_of
+from optimiser.search.objective import Judge
+from optimiser.search.primal.moves import Kind, Moves
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+KEPT = 200
+"""Ways to go on from a sum, or from all, that are kept. [-]"""
+
+VARIED = 30
+"""Ways to exchange the same shims that are kept. [-]"""
+
+LEAST_WIDTH = 1e-6
+"""Windows narrower than this, as a share of the force, are taken to be as wide. [-]"""
+
+NOTHING = -1
+"""Stands for no move in a list of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """Moves, and the force that they should give together.
+
+    Parameters
+    ----------
+    moves : places in the list of moves, in rising order.
+    logs : logarithm of the force. (velocities,)
+    """
+
+    moves: tuple[int, ...]
+    logs: Floats
+
+
+class Sums:
+    """Adds up moves towards the middle of the windows of a goal.
+
+    Parameters
+    ----------
+    moves : what may be done.
+    judge : the goal.
+    """
+
+    def __init__(self, moves: Moves, judge: Judge) -> None:
+        least, most = log_of(judge.lower), log_of(judge.upper)
+        self._middle, self._half = (least + most) / 2, np.maximum(most - least, LEAST_WIDTH) / 2
+        self._moves = moves
+        steps = [(*step, NOTHING)[:2] for step in moves.steps()]
+        self._steps = np.array(steps, dtype=int).reshape(-1, 2)
+
+    def extended(self, sums: Iterable[Sum], table: Floats) -> list[Sum]:
+        """Each sum with one change more, by what each move adds to it; the nearest first."""
+        if not len(self._steps):
+            return []
+        added = _with_nothing(table)[self._steps].sum(axis=1)
+        made: dict[tuple[int, ...], Sum] = {}
+        for one in sums:
+            logs = one.logs + added
+            for k in self._nearest(logs, KEPT):
+                moves = _joined(one.moves, self._steps[k])
+                made.setdefault(moves, Sum(moves, logs[k]))
+        return self.in_order(made.values())[:KEPT]
+
+    def varied(self, one: Sum, table: Floats, *, exchanged: int) -> list[Sum]:
+        """So many moves exchanged for others of their kind, left out, or made besides; the nearest first."""
+        table = _with_nothing(table)
+        places = [(move, self._moves.kinds[move]) for move in one.moves]
+        places += [(NOTHING, kind) for kind in (Kind.OUT, Kind.IN, Kind.SHIFT)]
+        kin = {kind: [*self._moves.of_kind(kind), NOTHING] for kind in Kind}
+        made: dict[tuple[int, ...], Sum] = {}
+        for chosen in combinations(range(len(places)), exchanged):
+            rest = [move for place, move in enumerate(one.moves) if place not in chosen]
+            choices = [kin[places[place][1]] for place in chosen]
+            others = np.stack(np.meshgrid(*choices, indexing="ij"), axis=-1).reshape(-1, exchanged)
+            logs = one.logs - table[[places[place][0] for place in chosen]].sum(axis=0)
+            logs = logs + table[others].sum(axis=1)
+            for k in self._nearest(logs, VARIED):
+                moves = _joined(rest, others[k])
+                made.setdefault(moves, Sum(moves, logs[k]))
+        return self.in_order(made.values())
+
+    def in_order(self, sums: Iterable[Sum]) -> list[Sum]:
+        """Sums, the nearest first."""
+        listed = list(sums)
+        return [listed[k] for k in self._nearest([one.logs for one in listed], len(listed))]
+
+    def _nearest(self, logs: Floats | Sequence[Floats], most: int) -> Integers:
+        """The first so many by how far they lie from the middle of the windows, the nearest first."""
+        if not len(logs):
+            return np.array([], dtype=int)
+        misfits = (np.abs(np.asarray(logs) - self._middle) / self._half).max(axis=1)
+        within = np.arange(len(misfits))
+        if most < len(misfits):
+            within = np.flatnonzero(misfits <= np.partition(misfits, most)[most])
+        return within[np.argsort(misfits[within], kind="stable")][:most]
+
+
+def _with_nothing(table: Floats) -> Floats:
+    """A table with a last row for :data:`NOTHING`."""
+    return np.vstack([table, np.zeros(table.shape[1])])
+
+
+def _joined(moves: Sequence[int], more: Integers) -> tuple[int, ...]:
+    return tuple(sorted((*moves, *(move for move in more.tolist() if move != NOTHING))))

@@ -1,0 +1,1 @@
+"""The stacks that are searched: skeletons, shapes, families and their members."""

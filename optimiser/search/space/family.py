@@ -1,0 +1,117 @@
+"""A family of stacks: so many shims out of these patches, so many into those."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations_with_replacement, product
+from math import comb, prod
+
+from damping_model.units import MICROMETRE
+from optimiser.model.stock import ShimKey
+from optimiser.search.kernel.extremes import makes_a_stack
+from optimiser.search.kernel.tables import MoveTable, move_table
+from optimiser.search.space.shape import Shape
+from optimiser.search.space.sites import Patch, Site
+
+Parts = tuple[tuple[Patch, int], ...]
+"""Patches and how many shims leave them, or come into them; no two overlap."""
+
+
+@dataclass(frozen=True)
+class Family:
+    """All stacks of a shape that take so many shims out of each patch and put so many into each.
+
+    Parameters
+    ----------
+    shape : what is kept.
+    outs, ins : shims that leave, besides those that the shape has dropped, and that come.
+    """
+
+    shape: Shape
+    outs: Parts
+    ins: Parts
+
+    @cached_property
+    def table(self) -> MoveTable:
+        """What leaves and what comes, for compiled code."""
+        patches = (*self.outs, *self.ins)
+        return move_table(
+            [patch.rows for patch, _ in patches],
+            [many for _, many in patches],
+            [patch.single for patch, _ in patches],
+            outs=len(self.outs),
+        )
+
+    @cached_property
+    def most_members(self) -> int:
+        """No more members than this."""
+        return prod(comb(len(patch.sites) + many - 1, many) for patch, many in (*self.outs, *self.ins))
+
+    def possible(self, *, least_height: float, most_height: float) -> bool:
+        """Whether a member can keep to a range of heights, cover the ports and rise at every crossover."""
+        low = high = self.shape.base_height
+        for patch, many in self.outs:
+            low -= many * patch.thick
+            high -= many * patch.thin
+            if many > patch.most:
+                return False
+        for patch, many in self.ins:
+            low += many * patch.thin
+            high += many * patch.thick
+            if patch.single and many > patch.most:
+                return False
+        grain = MICROMETRE / 2
+        if low > most_height + grain or high < least_height - grain:
+            return False
+        return self.is_a_stack
+
+    @property
+    def is_a_stack(self) -> bool:
+        """Whether a member can cover the ports and rise at every crossover."""
+        return bool(makes_a_stack(self.shape.table, self.table))
+
+    def split(self) -> Iterator[Family]:
+        """Families that part this one where its members differ most."""
+        patches = (*self.outs, *self.ins)
+        chosen = max(
+            (place for place, (patch, _) in enumerate(patches) if not patch.single),
+            key=lambda place: (patches[place][0].spread * patches[place][1], -place),
+        )
+        many, (one, two) = patches[chosen][1], patches[chosen][0].parts
+        for some in range(many + 1):
+            new = tuple((part, count) for part, count in ((one, some), (two, many - some)) if count)
+            changed = (*patches[:chosen], *new, *patches[chosen + 1 :])
+            border = len(self.outs) + (len(new) - 1 if chosen < len(self.outs) else 0)
+            yield Family(self.shape, changed[:border], changed[border:])
+
+    def members(self) -> Iterator[tuple[ShimKey, ...]]:
+        """Every stack in it, as types from the piston outwards."""
+        for outs in _choices(self.outs):
+            for ins in _choices(self.ins):
+                keys = self.shape.keys(outs, ins)
+                if keys is not None:
+                    yield keys
+
+
+def beginnings(shape: Shape, changes: int) -> Iterator[Family]:
+    """Families of all stacks of a shape that take just so many changes."""
+    for out in range(shape.dropped, changes + 1):
+        for put_in in range(changes + 1) if out == changes else (changes,):
+            outs = _start(shape.leaving, out - shape.dropped)
+            ins = _start(shape.coming, put_in)
+            if outs is not None and ins is not None:
+                yield Family(shape, outs, ins)
+
+
+def _start(patch: Patch | None, many: int) -> Parts | None:
+    if many == 0:
+        return ()
+    return None if patch is None else ((patch, many),)
+
+
+def _choices(parts: Parts) -> Iterator[tuple[Site, ...]]:
+    ways = [list(combinations_with_replacement(patch.sites, many)) for patch, many in parts]
+    for choice in product(*ways):
+        yield tuple(site for sites in choice for site in sites)

@@ -1,0 +1,77 @@
+"""What is on the bench and on the shelf for one job, weighed once."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+
+from damping_model.stack.packs import Pack
+from damping_model.stack.stack import Stack
+from damping_model.units import MICROMETRE
+from optimiser.errors import InputError
+from optimiser.model.edits import keys_of
+from optimiser.model.rules import DiametersFall, Rule, Station, rules_for, violations
+from optimiser.model.stock import ShimKey, Stock
+from optimiser.search.evaluator import Runs
+from optimiser.search.space.skeleton import OldPack, old_packs
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """What every shape of one job shares.
+
+    Parameters
+    ----------
+    stack : what is in the damper.
+    station : the place that it is bolted to.
+    rules : what a stack has to keep.
+    packs : of the stack, rings joined to what centres them.
+    plates : every type that may be used, as a plate of its own, by diameter.
+    available : how many of each type there are, in the damper and on the shelf together.
+    """
+
+    stack: Stack
+    station: Station
+    rules: tuple[Rule, ...]
+    packs: tuple[OldPack, ...]
+    plates: dict[int, dict[ShimKey, Pack]]
+    available: Counter[ShimKey]
+
+    @property
+    def most_runs(self) -> int:
+        """Most runs of falling diameter that the rules allow."""
+        fall = [rule.most_crossovers for rule in self.rules if isinstance(rule, DiametersFall)]
+        return 1 + min(fall, default=2)
+
+
+def workshop(
+    runs: Runs, *, stack: Stack, station: Station, stock: Stock, rules: tuple[Rule, ...]
+) -> Workshop:
+    """Everything that fits the shaft and clears the bore, weighed once."""
+    hole = round(station.hole_diameter / MICROMETRE)
+    widest = 2 * station.bore_radius / MICROMETRE
+    available = Counter(keys_of(stack)) + Counter({k: n for k, n in stock.counts.items() if n > 0})
+    face = stack.shims[0]
+    plates: dict[int, dict[ShimKey, Pack]] = defaultdict(dict)
+    for key in sorted(available):
+        if key.inner == hole and key.outer < widest:
+            plate = runs.plate(key, face)
+            if key.outer * MICROMETRE <= station.clamp_diameter:
+                plate = Pack(plate.outer_radius, 0.0, 0.0, 0.0, plate.height)
+            plates[key.outer][key] = plate
+    return Workshop(stack, station, rules, old_packs(stack, hole=hole), dict(plates), available)
+
+
+def sound_rules(stack: Stack, station: Station, rules: tuple[Rule, ...] | None) -> tuple[Rule, ...]:
+    """The rules of a search, those of the stack in the damper when left out; that stack has to keep them.
+
+    Raises
+    ------
+    InputError
+        When it breaks one itself.
+    """
+    rules = rules_for(stack, station) if rules is None else rules
+    broken = violations(rules, stack, station)
+    if broken:
+        raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
+    return rules

@@ -1,0 +1,1 @@
+"""Best-first search over families: roots, branching, nodes that are open."""

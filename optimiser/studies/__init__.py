@@ -1,0 +1,1 @@
+"""What the same search answers besides a plan: reach, resolution, what to buy, delivered dampers."""

@@ -1,0 +1,133 @@
+"""What a damper has to do at the wheel to suit a frame and rider, and what it does as it was delivered."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.damper.damper import Damper
+from damping_model.damper.force import force_curve
+from damping_model.stack.steel import SpringSteel
+from damping_model.vehicle.leverage import LeverageCurve
+from optimiser.files.damper_builder import damper_of
+from optimiser.files.damper_file import DamperFile
+from optimiser.intake.bands import SIGN, Stroke
+from optimiser.intake.carry import CarryBand, carry_over
+from optimiser.intake.complaint import NamedBand
+from optimiser.intake.felt import FeltPlace
+from optimiser.intake.goal_builder import BOTH_STROKES, Forces
+from optimiser.intake.suits import WantedBand
+from optimiser.model.goal import Role, Window
+
+STEEL = SpringSteel()
+
+
+def forces_of(damper: Damper) -> Forces:
+    """Resisting forces [N] of a damper at signed shaft velocities [m/s]."""
+    return lambda velocities: force_curve(damper, velocities=velocities, steel=STEEL).resisting_force
+
+
+def promised(damper: Damper, velocities: NDArray[np.float64]) -> bool:
+    """Whether the oil stays whole at all of these shaft velocities [m/s], so that figures hold."""
+    curve = force_curve(damper, velocities=velocities, steel=STEEL)
+    return all(math.isnan(limit) for limit in curve.cavitation)
+
+
+def wanted_as_known(
+    file: DamperFile,
+    leverage: LeverageCurve,
+    *,
+    known: Damper,
+    known_leverage: LeverageCurve,
+    bands: Sequence[NamedBand],
+    sag: float,
+    tolerance: float,
+) -> tuple[tuple[Window, ...], tuple[str, ...]]:
+    """Windows at the shaft in which a damper feels at the wheel like a known-good one, and the reasons.
+
+    Parameters
+    ----------
+    file, leverage : the delivered damper and its frame.
+    known, known_leverage : the reference and the frame that it is liked on.
+    bands : of shaft velocity, seen from the wheel at sag.
+    sag : of the delivered damper's frame, as wheel travel. [m]
+    tolerance : of the wanted force. [-]
+    """
+    damper, ratio = damper_of(file), leverage.leverage_ratio(wheel_travel=sag)
+    windows: list[Window] = []
+    reasons: list[str] = []
+    for stroke in BOTH_STROKES:
+        for band in bands:
+            speeds = SIGN[stroke] * np.geomspace(band.low, band.high, 5)
+            name = f"{stroke} {band.name}"
+            if not (promised(damper, speeds) and promised(known, speeds)):
+                reasons.append(f"'{name}' is not judged: oil would boil there and no figure can be promised.")
+                continue
+            wanted = CarryBand(name, stroke, band.low * ratio, band.high * ratio, tolerance)
+            carried = carry_over(
+                bands=[wanted],
+                known=known_leverage,
+                known_forces=forces_of(known),
+                new=leverage,
+                new_forces=forces_of(damper),
+            )
+            windows += carried.windows
+            if not carried.reachable:
+                reasons.append(carried.said)
+    return tuple(windows), tuple(dict.fromkeys(reasons))
+
+
+def wanted_as_felt(
+    file: DamperFile, place: FeltPlace, *, band: NamedBand, ratios: Mapping[Stroke, tuple[float, float]]
+) -> tuple[Window, ...]:
+    r"""Windows at the shaft in which the damping ratio at sag is usual, in the middle of a band.
+
+    Parameters
+    ----------
+    file : the delivered damper.
+    place : where damping is felt.
+    band : of shaft velocity.
+    ratios : least and most damping ratio, by stroke. [-]
+
+    Notes
+    -----
+    With M the motion ratio and v the shaft velocity, :math:`F = 2 \zeta \sqrt{k_w m} v / M^2`.
+    """
+    forces, ratio = forces_of(damper_of(file)), place.leverage.motion_ratio(wheel_travel=place.sag)
+    critical = 2 * math.sqrt(place.wheel_rate * place.sprung_mass) / ratio**2
+    speed = math.sqrt(band.low * band.high)
+    windows = []
+    for stroke, (least, most) in ratios.items():
+        velocity = SIGN[stroke] * speed
+        before = float(forces(np.array([velocity]))[0])
+        low, high = critical * least * speed, critical * most * speed
+        windows.append(
+            Window(
+                f"{stroke} {band.name}",
+                Role.TARGET,
+                (velocity,),
+                (before,),
+                (low,),
+                (math.sqrt(low * high),),
+                (high,),
+            )
+        )
+    return tuple(windows)
+
+
+def at_the_wheel(windows: Sequence[Window], *, leverage: LeverageCurve, sag: float) -> tuple[WantedBand, ...]:
+    """Each window at its worst velocity, as forces at the wheel. [N]"""
+    ratio = leverage.motion_ratio(wheel_travel=sag)
+    return tuple(
+        max(
+            (
+                WantedBand(window.name, ratio * low, ratio * high, ratio * got)
+                for low, high, got in zip(window.lower, window.upper, window.before, strict=True)
+            ),
+            key=lambda one: abs(one.off),
+        )
+        for window in windows
+    )

@@ -1,0 +1,133 @@
+"""The aim that moves one band as far as it goes, and the windows that the others are held to meanwhile."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimiser.model import rank
+from optimiser.model.answer import Candidate
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.search.objective import missed
+
+Floats = NDArray[np.float64]
+
+LEAST: Final = -1
+MOST: Final = 1
+"""The two sides to which a band can be moved."""
+
+TIES: Final = 1e-9
+"""Shifts closer than this are the same. [-]"""
+
+FAR: Final = {LEAST: -0.3, MOST: 0.3}
+"""Shift that a search is sent after, for its order of work alone: far, yet so that held windows count. [-]"""
+
+
+class Farthest:
+    """Aims at the stack that moves one band furthest to one side while every other window is met.
+
+    Parameters
+    ----------
+    goal : the windows that are held; the moved one without bounds.
+    place : which window is moved.
+    side : the least mean shift or the most.
+    best : the furthest known so far, which is given when nothing goes further.
+    """
+
+    def __init__(self, goal: Goal, *, place: int, side: int, best: Candidate) -> None:
+        self.goal, self.side, self.best = goal, side, best
+        self._lower, self._upper = goal.lower, goal.upper
+        self._moved = np.repeat(
+            np.arange(len(goal.windows)) == place, [len(window.velocities) for window in goal.windows]
+        )
+        self._before = goal.before[self._moved]
+        self.shift = self.shift_of(np.asarray(best.forces))
+
+    def shift_of(self, forces: Floats) -> float:
+        """Mean shift of the band. [-]"""
+        return float(np.mean(forces[self._moved] / self._before)) - 1
+
+    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
+        """The held windows; for the moved band such forces as add up to the best known.
+
+        They are in proportion to what the outermost member is thought to give at each velocity.
+        """
+        lower, upper = self._lower.copy(), self._upper.copy()
+        outermost = (stiff if self.side == MOST else soft)[self._moved]
+        if not (np.isfinite(outermost).all() and (outermost > 0).all()):
+            outermost = self._before
+        share = (1 + self.shift) / float(np.mean(outermost / self._before))
+        (lower if self.side == MOST else upper)[self._moved] = outermost * share
+        return lower, upper
+
+    def hopeless(self, low: Floats, high: Floats) -> bool:
+        """A held window is surely missed, or nothing lies further out than what is known."""
+        return missed(low, high, (self._lower, self._upper)) or not self._further(
+            high if self.side == MOST else low
+        )
+
+    def wants(self, forces: Floats) -> bool:
+        """Every held window is met, and the band moved further than by what is known."""
+        met = (forces >= self._lower).all() and (forces <= self._upper).all()
+        return bool(met) and self._further(forces)
+
+    def take(self, one: Candidate) -> None:
+        """The new furthest, judged by the windows that are held."""
+        forces = np.asarray(one.forces)
+        self.shift = self.shift_of(forces)
+        self.best = replace(
+            one,
+            misfit=rank.misfit(self.goal, forces),
+            target_error=rank.target_error(self.goal, forces),
+            spill=rank.spill(self.goal, forces),
+        )
+
+    def _further(self, forces: Floats) -> bool:
+        return self.side * (self.shift_of(forces) - self.shift) > TIES
+
+
+def tolerance_of(window: Window) -> float:
+    """The wider side of a window, as a share of the force before: a limit may have cut the other. [-]"""
+    before, aim = np.array(window.before), np.array(window.aim)
+    wide = np.maximum(np.array(window.upper) - aim, aim - np.array(window.lower))
+    return float(np.max(wide / before))
+
+
+def held_window(window: Window) -> Window:
+    """A target as the held band that it is while another is moved; other windows as they are."""
+    if window.role is not Role.TARGET:
+        return window
+    before, tolerance = np.array(window.before), tolerance_of(window)
+    return replace(
+        window,
+        role=Role.HOLD,
+        lower=tuple(map(float, before * max(1 - tolerance, 0.0))),
+        aim=window.before,
+        upper=tuple(map(float, before * (1 + tolerance))),
+    )
+
+
+def opened(held: Goal, place: int) -> Goal:
+    """The windows that are held; the moved one without bounds."""
+    moved = held.windows[place]
+    size = len(moved.velocities)
+    return _with(
+        held, place, replace(moved, role=Role.SHOWN, lower=(-np.inf,) * size, upper=(np.inf,) * size)
+    )
+
+
+def sent_outwards(held: Goal, place: int, side: int) -> Goal:
+    """The same for the order of work: the moved band is a target far out, with its own tolerance."""
+    moved = held.windows[place]
+    before, tolerance = np.array(moved.before), tolerance_of(moved)
+    lower, aim, upper = (
+        tuple(map(float, before * (1 + FAR[side] + edge))) for edge in (-tolerance, 0.0, tolerance)
+    )
+    return _with(held, place, replace(moved, role=Role.TARGET, lower=lower, aim=aim, upper=upper))
+
+
+def _with(goal: Goal, place: int, window: Window) -> Goal:
+    return replace(goal, windows=(*goal.windows[:place], window, *goal.windows[place + 1 :]))

@@ -1,0 +1,143 @@
+"""A whole curve rather than a shift: the stack from this shelf that fits it, one change after another.
+
+Many changes at once are beyond a proof. Here each step is the best single change there is, or the best two
+where no single one helps, as the search finds them; the work ends where every window is met or no step comes
+nearer.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from damping_model.stack.stack import Stack
+from optimiser.errors import InputError
+from optimiser.model import rank
+from optimiser.model.answer import Answer, Candidate, Effort, Status
+from optimiser.model.edits import keys_of
+from optimiser.model.goal import Goal
+from optimiser.model.physics import BandPhysics
+from optimiser.model.rules import Station, rules_for, violations
+from optimiser.model.stock import ShimKey, Stock
+from optimiser.search import Progress, explore
+from optimiser.search.objective import Judge, Near
+
+MOST_AT_ONCE = 2
+"""Most changes of one step. [-]"""
+
+
+def fit(
+    physics: BandPhysics,
+    *,
+    stack: Stack,
+    station: Station,
+    stock: Stock,
+    goal: Goal,
+    from_nothing: bool,
+    should_stop: Callable[[], bool] | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    time_limit: float | None = None,
+) -> Answer:
+    """The stack that small steps lead to, each the one that comes nearest to the goal.
+
+    Parameters
+    ----------
+    physics : the damping model, with one stack open to change.
+    stack, station, stock, goal : as :func:`optimiser.search.solve` takes them. From nothing the stack may be
+        lower than the goal's range of heights while it grows, and at the end: spacers fill up.
+    from_nothing : start from a face shim and the shim at the clamp rather than from what is in the damper.
+    should_stop, progress, time_limit : likewise; the limit is for each step. [s]
+
+    Returns
+    -------
+    Answer
+        With one candidate when every window is met, else with the nearest stack. Nothing is proven of stacks
+        that several changes at once lead to.
+
+    Raises
+    ------
+    InputError
+        When no shim covers the ports, or the model cannot answer for the stack to start from.
+    """
+    rules = rules_for(stack, station)
+    goal = replace(goal, least_height=0.0) if from_nothing else goal
+    judge, everything = Judge(goal), Counter(keys_of(stack)) + Counter(dict(stock.counts))
+    now = _least_stack(everything, stack, station) if from_nothing else stack
+    if from_nothing and violations(rules, now, station):
+        raise InputError(
+            "No shim of the shelf covers the ports and clears the bore, so no stack can begin. "
+            "Check the hole and the diameters on the shelf."
+        )
+    best = _judged(physics, now, goal, stock)
+    runs = families = covered = steps = 0
+    reason, changes = Status.BY_STEPS, 1
+    while best.misfit > 0 and changes <= MOST_AT_ONCE:
+        aim = Near(judge, best)
+        done = explore(
+            physics,
+            stack=best.stack,
+            station=station,
+            stock=Stock(dict(everything - Counter(keys_of(best.stack)))),
+            goal=goal,
+            aim=aim,
+            most_changes=changes,
+            rules=rules,
+            should_stop=should_stop,
+            time_limit=time_limit,
+            progress=_shown(progress, steps, best),
+        )
+        runs, families = runs + done.effort.physics_runs, families + done.effort.families
+        covered, steps = covered + done.effort.stacks, steps + 1
+        changes = 1 if aim.best.misfit < best.misfit else changes + 1
+        best = aim.best
+        reason = done.stopped or Status.BY_STEPS
+        if reason is Status.INTERRUPTED:
+            break
+    final = rank.candidate(
+        old=stack,
+        new=best.stack,
+        setting=best.setting,
+        forces=np.asarray(best.forces),
+        goal=goal,
+        stock=stock,
+    )
+    effort = Effort(runs, families, covered)
+    met = final.misfit == 0
+    if met and reason is Status.BEST_SO_FAR:
+        reason = Status.BY_STEPS  # a step that time cut short led there all the same
+    listed = rank.ranked([final], wanted=1) if met else ()
+    return Answer(reason, listed, -1, len(final.changes), None if met else final, False, effort)
+
+
+def _least_stack(everything: Counter[ShimKey], stack: Stack, station: Station) -> Stack:
+    """The thinnest shim that covers the ports, and what the stack ends on."""
+    hole, clamp = keys_of(stack)[0].inner, keys_of(stack)[-1]
+    faces = [
+        key
+        for key, count in everything.items()
+        if count > 0
+        and key.inner == hole
+        and station.least_face_diameter - 1e-9 <= key.shim.outer_diameter < 2 * station.bore_radius
+    ]
+    face = min(faces, key=lambda key: (key.thickness, key.outer), default=clamp)
+    return Stack((face.shim, clamp.shim))
+
+
+def _judged(physics: BandPhysics, stack: Stack, goal: Goal, stock: Stock) -> Candidate:
+    forces = physics.forces(physics.packed(stack), physics.setting)
+    return rank.candidate(
+        old=stack, new=stack, setting=physics.setting, forces=forces, goal=goal, stock=stock
+    )
+
+
+def _shown(
+    progress: Callable[[Progress], None] | None, steps: int, best: Candidate
+) -> Callable[[int, int, int], None] | None:
+    if progress is None:
+        return None
+    return lambda families_open, families, runs: progress(
+        Progress(steps + 1, families_open, families, runs, 0, best.misfit, -1)
+    )

@@ -1,0 +1,298 @@
+"""How far each band can be moved with the others held, for each number of changes."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from damping_model.errors import ModelError
+from damping_model.stack.stack import Stack
+from optimiser.errors import InputError
+from optimiser.jobs.setup import Bench
+from optimiser.model import rank
+from optimiser.model.answer import Candidate, Effort, Status
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.physics import BandPhysics
+from optimiser.model.rules import Station
+from optimiser.model.stock import Stock
+from optimiser.search import Explored, explore
+from optimiser.studies.farthest import LEAST, MOST, Farthest, held_window, opened, sent_outwards, tolerance_of
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """The stack that moves a band furthest to one side.
+
+    Parameters
+    ----------
+    candidate : the stack, or the stack as it is at other clicks; judged by the windows that are held.
+    shift : mean over the band of the change of its force, as a share of the force before. [-]
+    proven : whether nothing that was allowed goes further.
+    """
+
+    candidate: Candidate
+    shift: float
+    proven: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """How far a band can be moved with at most so many changes.
+
+    Parameters
+    ----------
+    changes : of shims; 0 is clicks alone.
+    least, most : the two ends; the stack as it is lies between them, or is one of them.
+    """
+
+    changes: int
+    least: End
+    most: End
+
+
+@dataclass(frozen=True, slots=True)
+class BandReach:
+    """One band.
+
+    Parameters
+    ----------
+    window : the band as it is held while another is moved.
+    wanted : mean shift that the job asks for, as a share of the force before; None for a held band. [-]
+    extents : by number of changes, from 0 on.
+    """
+
+    window: Window
+    wanted: float | None
+    extents: tuple[Extent, ...]
+
+    @property
+    def tolerance(self) -> float:
+        """How far the band may stray while another is moved, as a share of the force before. [-]"""
+        return tolerance_of(self.window)
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Every band of a job.
+
+    Parameters
+    ----------
+    bands : in the order of the job.
+    stopped : why something was left unproven: interrupted, or ended by the time limit; None when neither.
+    effort : what it cost.
+    """
+
+    bands: tuple[BandReach, ...]
+    stopped: Status | None
+    effort: Effort
+
+    @property
+    def proven(self) -> bool:
+        """Whether every end is proven."""
+        ends = [end for band in self.bands for one in band.extents for end in (one.least, one.most)]
+        return all(end.proven for end in ends)
+
+
+@dataclass(frozen=True, slots=True)
+class ReachProgress:
+    """How far a computation has come.
+
+    Parameters
+    ----------
+    band : name of the one that is being moved.
+    changes : number of changes that is being searched.
+    side : the least or the most.
+    shift : furthest so far. [-]
+    families_open, families_closed : families still to be looked at, and done with.
+    """
+
+    band: str
+    changes: int
+    side: int
+    shift: float
+    families_open: int
+    families_closed: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """What stays the same from band to band."""
+
+    physics: BandPhysics
+    stack: Stack
+    station: Station
+    stock: Stock
+    should_stop: Callable[[], bool]
+    progress: Callable[[ReachProgress], None]
+
+
+def reach_of_job(
+    bench: Bench,
+    *,
+    most_changes: int,
+    time_limit: float | None,
+    should_stop: Callable[[], bool],
+    progress: Callable[[ReachProgress], None],
+) -> Reach:
+    """How far each band of a job goes; see :func:`reach`.
+
+    The bands are those that the job lists; of a job in words, one instant or a known feel, all it came to.
+    """
+    job = bench.loaded.job
+    return reach(
+        bench.physics,
+        stack=bench.stack,
+        station=bench.station,
+        stock=bench.stock,
+        goal=bench.asked.goal,
+        bands=range(len(job.target) + len(job.hold)) if job.target else None,
+        most_changes=most_changes,
+        time_limit=time_limit,
+        should_stop=should_stop,
+        progress=progress,
+    )
+
+
+def reach(
+    physics: BandPhysics,
+    *,
+    stack: Stack,
+    station: Station,
+    stock: Stock,
+    goal: Goal,
+    bands: Sequence[int] | None = None,
+    most_changes: int = 2,
+    time_limit: float | None = None,
+    should_stop: Callable[[], bool] = lambda: False,
+    progress: Callable[[ReachProgress], None] = lambda _: None,
+) -> Reach:
+    """The least and the most mean shift of each band, all other windows held, for each number of changes.
+
+    Without a change every setting of the adjusters is tried; changed stacks are tried at the present setting.
+    What fewer changes reach, more changes reach too.
+
+    Parameters
+    ----------
+    physics : the damping model at the goal's velocities, with one stack open to change.
+    stack, station, stock : what is in the damper, where, and what is on the shelf.
+    goal : the job's; a target that is not being moved is held to its own tolerance about the force before.
+    bands : which windows of the goal are moved, in turn; every target and held band when left out.
+    most_changes : of shims.
+    time_limit : for each band and number of changes. [s]
+    should_stop : asked often; True ends it, and what was found by then stands.
+    progress : told now and then.
+
+    Raises
+    ------
+    InputError
+        When the stack in the damper breaks a rule itself, or the model has no answer for it.
+    """
+    if bands is None:
+        own = (Role.TARGET, Role.HOLD)
+        bands = [place for place, window in enumerate(goal.windows) if window.role in own]
+    question = _Question(physics, stack, station, stock, should_stop, progress)
+    held = replace(goal, windows=tuple(held_window(window) for window in goal.windows))
+    found, explored = [], []
+    for place in bands:
+        extents = []
+        for extent, explorations in _extents(question, held, place, most_changes, time_limit):
+            extents.append(extent)
+            explored += explorations
+        found.append(BandReach(held.windows[place], _wanted(goal.windows[place]), tuple(extents)))
+    stops = {one.stopped for one in explored} - {None}
+    return Reach(
+        bands=tuple(found),
+        stopped=Status.INTERRUPTED if Status.INTERRUPTED in stops else next(iter(stops), None),
+        effort=Effort(
+            sum(one.effort.physics_runs for one in explored),
+            sum(one.effort.families for one in explored),
+            sum(one.effort.stacks for one in explored),
+        ),
+    )
+
+
+def _extents(
+    question: _Question, held: Goal, place: int, most_changes: int, time_limit: float | None
+) -> Iterator[tuple[Extent, list[Explored]]]:
+    """One band, one number of changes after another, each beginning from the best of the one before."""
+    held_meanwhile = opened(held, place)
+    tried, all_answered = _clicks(question, held_meanwhile)
+    ends = {}
+    for side in (LEAST, MOST):
+        aim = Farthest(held_meanwhile, place=place, side=side, best=tried[0])
+        for one in tried[1:]:
+            if aim.wants(np.asarray(one.forces)):
+                aim.take(one)
+        ends[side] = End(aim.best, aim.shift, all_answered)
+    yield Extent(0, ends[LEAST], ends[MOST]), []
+    for changes in range(1, most_changes + 1):
+        explorations, begun = [], time.monotonic()
+        for side, share in ((LEAST, 0.5), (MOST, 1.0)):
+            left = None if time_limit is None else max(begun + share * time_limit - time.monotonic(), 0.0)
+            aim = Farthest(held_meanwhile, place=place, side=side, best=ends[side].candidate)
+            explored = _outwards(question, held, aim, place, changes, left)
+            explorations.append(explored)
+            ends[side] = End(aim.best, aim.shift, explored.proven and all_answered)
+        yield Extent(changes, ends[LEAST], ends[MOST]), explorations
+
+
+def _outwards(
+    question: _Question, held: Goal, aim: Farthest, place: int, changes: int, time_limit: float | None
+) -> Explored:
+    """Go through all stacks within a number of changes, the outermost first."""
+    band = held.windows[place].name
+    if question.should_stop():
+        return Explored(Status.INTERRUPTED, False, Effort(0, 0, 0))
+
+    def told(families_open: int, families_closed: int, _runs: int) -> None:
+        question.progress(ReachProgress(band, changes, aim.side, aim.shift, families_open, families_closed))
+
+    return explore(
+        question.physics,
+        stack=question.stack,
+        station=question.station,
+        stock=question.stock,
+        goal=sent_outwards(held, place, aim.side),
+        aim=aim,
+        most_changes=changes,
+        time_limit=time_limit,
+        should_stop=question.should_stop,
+        progress=told,
+    )
+
+
+def _clicks(question: _Question, goal: Goal) -> tuple[list[Candidate], bool]:
+    """The stack as it is, at the present setting first and then at every other; whether all were answered."""
+    physics = question.physics
+    packed, tried, all_answered = physics.packed(question.stack), [], True
+    others = [setting for setting in range(len(physics.settings)) if setting != physics.setting]
+    for setting in (physics.setting, *others):
+        try:
+            forces = physics.forces(packed, setting)
+        except ModelError:
+            if setting == physics.setting:
+                raise InputError(
+                    "The model finds no equilibrium for the stack in the damper. Check its dimensions."
+                ) from None
+            all_answered = False
+            continue
+        tried.append(
+            rank.candidate(
+                old=question.stack,
+                new=question.stack,
+                setting=setting,
+                forces=forces,
+                goal=goal,
+                stock=question.stock,
+            )
+        )
+    return tried, all_answered
+
+
+def _wanted(window: Window) -> float | None:
+    if window.role is not Role.TARGET:
+        return None
+    return float(np.mean(np.array(window.aim) / np.array(window.before))) - 1

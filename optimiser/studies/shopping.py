@@ -1,0 +1,220 @@
+"""Which shim type to buy: one search over shelf and catalogue together answers for every purchase at once."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from damping_model.stack.stack import Stack
+from optimiser.model import rank
+from optimiser.model.answer import Candidate, Effort, Status
+from optimiser.model.edits import keys_of
+from optimiser.model.goal import Goal
+from optimiser.model.physics import BandPhysics
+from optimiser.model.rules import Station, rules_for
+from optimiser.model.stock import ShimKey, Stock
+from optimiser.search import Progress, explore, solve
+from optimiser.search.objective import Closest, Floats, Judge
+from optimiser.studies.purchases import AtMostNewTypes, Looked, Purchase, Shopping, Trust, to_buy
+
+SHELF_SHARE: Final = 0.5
+"""Share of a time limit that the shelf alone may take, so that time is left for purchases. [-]"""
+
+NO_EFFORT: Final = Effort(0, 0, 0)
+
+
+def shop(
+    physics: BandPhysics,
+    *,
+    stack: Stack,
+    station: Station,
+    stock: Stock,
+    goal: Goal,
+    sold: Sequence[ShimKey],
+    most_changes: int,
+    most_types: int = 1,
+    wanted: int = 10,
+    time_limit: float | None = None,
+    should_stop: Callable[[], bool] | None = None,
+    progress: Callable[[Progress], None] | None = None,
+) -> Shopping:
+    """The purchases of the fewest types that make a goal reachable, or save changes against the shelf alone.
+
+    Parameters
+    ----------
+    physics, stack, station, stock, goal, most_changes : the question, as :func:`optimiser.search.solve` asks.
+    sold : types that can be bought, any number of each; more of a type on the shelf is a purchase too.
+    most_types : how many types may be bought together.
+    wanted : purchases to list for each number of types.
+    time_limit : give what stands after this long; the shelf alone takes at most half of it. [s]
+    should_stop, progress : as the search takes them.
+
+    Notes
+    -----
+    One change more at a time: shelf and catalogue are searched as one shelf, with the rule that no stack uses
+    more than so many types beyond what is at hand. When that search is through, so is every purchase, and
+    an empty list is a proof that none helps.
+    """
+    ends = None if time_limit is None else time.monotonic() + time_limit
+    shelf = solve(
+        physics,
+        stack=stack,
+        station=station,
+        stock=stock,
+        goal=goal,
+        most_changes=most_changes,
+        wanted=1,
+        time_limit=None if time_limit is None else SHELF_SHARE * time_limit,
+        should_stop=should_stop,
+        progress=progress,
+        find_nearest=False,
+    )
+    done = Shopping(shelf, ())
+    if not done.needed or shelf.status is Status.INTERRUPTED:
+        return done
+    at_hand = Counter(keys_of(stack)) + Counter(stock.counts)
+    pieces = {key: stock.count(key) + most_changes for key in sold}
+    for types in range(1, most_types + 1):
+        best = min((len(one.best.changes) for one in done.purchases), default=None)
+        if best is None:
+            best = len(shelf.candidates[0].changes) if shelf.candidates else most_changes + 1
+        search = _Search(
+            physics, stack, station, Stock({**stock.counts, **pieces}), goal, at_hand, types, wanted, ends,
+            should_stop, progress,
+        )  # fmt: skip
+        looked, bare = search.up_to(best - 1)
+        if bare is not None:
+            # The shelf alone does as well, which its own search had no time to find.
+            shelf = replace(shelf, candidates=(bare,), nearest=None)
+        done = Shopping(shelf, (*done.looked, looked))
+        if looked.trust is not Trust.PROVEN:
+            break
+    return done
+
+
+@dataclass(slots=True)
+class _Search:
+    """One number of types, one number of changes after the other."""
+
+    physics: BandPhysics
+    stack: Stack
+    station: Station
+    stock: Stock
+    goal: Goal
+    at_hand: Mapping[ShimKey, int]
+    types: int
+    wanted: int
+    ends: float | None
+    should_stop: Callable[[], bool] | None
+    progress: Callable[[Progress], None] | None
+    effort: Effort = NO_EFFORT
+
+    def up_to(self, most_changes: int) -> tuple[Looked, Candidate | None]:
+        """The purchases with the fewest changes, and a stack without any, should one turn up.
+
+        Two types together take two shims in, so fewer changes than types are left to fewer types.
+        """
+        too_few = self.types - 1
+        for changes in range(self.types, most_changes + 1):
+            aim = _Helps(Judge(self.goal), self.at_hand, self.wanted)
+            trust = self._explore(aim, changes)
+            if aim.bare is not None:
+                return self._looked(most_changes, too_few, (), trust), aim.bare
+            if aim.found or trust is not Trust.PROVEN:
+                return self._looked(most_changes, too_few, aim.purchases, trust), None
+            too_few = changes
+        return self._looked(most_changes, too_few, (), Trust.PROVEN), None
+
+    def _explore(self, aim: _Helps, changes: int) -> Trust:
+        def tell(families_open: int, families_closed: int, runs: int) -> None:
+            if self.progress is not None:
+                self.progress(
+                    Progress(
+                        changes=changes,
+                        families_open=families_open,
+                        families_closed=families_closed,
+                        physics_runs=runs,
+                        found=len(aim.found),
+                        least_misfit=aim.least_misfit,
+                        proven_too_few=changes - 1,
+                    )
+                )
+
+        explored = explore(
+            self.physics,
+            stack=self.stack,
+            station=self.station,
+            stock=self.stock,
+            goal=self.goal,
+            aim=aim,
+            most_changes=changes,
+            time_limit=None if self.ends is None else max(self.ends - time.monotonic(), 0.0),
+            should_stop=self.should_stop,
+            progress=tell,
+            rules=(*rules_for(self.stack, self.station), AtMostNewTypes(self.at_hand, self.types)),
+        )
+        self.effort = Effort(
+            self.effort.physics_runs + explored.effort.physics_runs,
+            self.effort.families + explored.effort.families,
+            self.effort.stacks + explored.effort.stacks,
+        )
+        if explored.proven:
+            return Trust.PROVEN
+        return Trust.INTERRUPTED if explored.stopped is Status.INTERRUPTED else Trust.BEST_SO_FAR
+
+    def _looked(
+        self, most_changes: int, too_few: int, purchases: tuple[Purchase, ...], trust: Trust
+    ) -> Looked:
+        return Looked(self.types, most_changes, too_few, purchases, trust, self.effort)
+
+
+class _Helps(Closest):
+    """The stacks that meet the goal: of every purchase the best, and the ``wanted`` best purchases."""
+
+    def __init__(self, judge: Judge, at_hand: Mapping[ShimKey, int], wanted: int) -> None:
+        super().__init__(judge)
+        self.at_hand, self.wanted = at_hand, wanted
+        self.found: dict[tuple[ShimKey, ...], Candidate] = {}
+        self.bare: Candidate | None = None
+        self.least_misfit = float("inf")
+
+    @property
+    def worst(self) -> float:
+        """Distance from the target that a stack has to better, or to equal. [-]"""
+        if len(self.found) < self.wanted:
+            return float("inf")
+        errors = sorted(one.target_error for one in self.found.values())
+        return errors[self.wanted - 1] + 10.0**-rank.TIES
+
+    @property
+    def purchases(self) -> tuple[Purchase, ...]:
+        """The best ones in order."""
+        listed = sorted(self.found.values(), key=_order)[: self.wanted]
+        return tuple(Purchase(tuple(to_buy(one.stack, self.at_hand).items()), one) for one in listed)
+
+    def wants(self, forces: Floats) -> bool:
+        """Every velocity inside its window, and close enough to the target."""
+        self.least_misfit = min(self.least_misfit, self.judge.misfit(forces))
+        return super().wants(forces)
+
+    def take(self, one: Candidate) -> None:
+        """Keep it when it is the best of its purchase."""
+        types = tuple(to_buy(one.stack, self.at_hand))
+        if not types:
+            self.bare = one if self.bare is None else min(self.bare, one, key=_order)
+        elif types not in self.found or _order(one) < _order(self.found[types]):
+            self.found[types] = one
+
+
+def _order(one: Candidate) -> tuple[int, float, float, tuple[ShimKey, ...], int]:
+    """Fewest changes, error on target, spill; how scarce a type is means nothing where it is bought."""
+    return (
+        len(one.changes),
+        round(one.target_error, rank.TIES),
+        round(one.spill, rank.TIES),
+        keys_of(one.stack),
+        one.setting,
+    )

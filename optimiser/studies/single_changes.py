@@ -1,0 +1,51 @@
+"""Every stack that is one change away: one shim out, one in, or one for another, as the rules allow."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from damping_model.stack.stack import Stack
+from damping_model.units import MICROMETRE
+from optimiser.model.edits import keys_of, packs_of, stack_of
+from optimiser.model.rules import Station, rules_for, violations
+from optimiser.model.stock import ShimKey, Stock
+
+Keys = tuple[ShimKey, ...]
+
+
+def single_changes(stack: Stack, *, station: Station, stock: Stock) -> Iterator[Stack]:
+    """Stacks one change away, each once; the order inside a pack of one diameter counts for nothing.
+
+    Parameters
+    ----------
+    stack : as it is.
+    station : the place that it is bolted to.
+    stock : what is on the shelf; a shim that leaves one place may also come back at another.
+    """
+    old = keys_of(stack)
+    rules = rules_for(stack, station)
+    seen = {_alike(old)}
+    for new in _within_one(old, stock, hole=round(station.hole_diameter / MICROMETRE)):
+        if _alike(new) in seen:
+            continue
+        seen.add(_alike(new))
+        built = stack_of(new)
+        if not violations(rules, built, station):
+            yield built
+
+
+def _within_one(old: Keys, stock: Stock, *, hole: int) -> Iterator[Keys]:
+    shelf = stock.fitting(inner=hole)
+    for left_out in (None, *range(len(old))):
+        rest = old if left_out is None else (*old[:left_out], *old[left_out + 1 :])
+        if left_out is not None:
+            yield rest
+        coming = shelf if left_out is None else tuple(sorted({*shelf, old[left_out]}))
+        for key in coming:
+            for place in range(len(rest) + 1):
+                yield (*rest[:place], key, *rest[place:])
+
+
+def _alike(keys: Keys) -> tuple[tuple[tuple[ShimKey, int], ...], ...]:
+    return tuple(tuple(sorted(Counter(pack).items())) for pack in packs_of(keys))
