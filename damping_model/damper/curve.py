@@ -24,7 +24,7 @@ class Band:
     ----------
     name : what the tuner calls it.
     stroke : ``"compression"`` or ``"rebound"``.
-    low, high : speeds of the shaft, both above nought. [m/s]
+    low, high : speeds of the shaft, both above zero. [m/s]
     """
 
     name: str

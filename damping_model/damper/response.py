@@ -194,7 +194,7 @@ class StackResponse:
         ----------
         packed : the stack as plates; any values, also those of no real shims.
         place : of the velocity.
-        force : of the same sign as the velocity, not nought. [N]
+        force : of the same sign as the velocity, not zero. [N]
         clicks : positions that differ from the response's own.
 
         Raises

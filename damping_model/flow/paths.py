@@ -227,13 +227,13 @@ class CheckPlate:
 
 
 def positive(name: str, what: str, value: float) -> None:
-    """Refuse a value that is not above nought."""
+    """Refuse a value that is not above zero."""
     if not (math.isfinite(value) and value > 0):
         raise GeometryError(f"'{name}': got {value:g} for the {what} (SI units), expected more than 0.")
 
 
 def not_negative(name: str, what: str, value: float) -> None:
-    """Refuse a value below nought."""
+    """Refuse a value below zero."""
     if not (math.isfinite(value) and value >= 0):
         raise GeometryError(f"'{name}': got {value:g} for the {what} (SI units), expected 0 or more.")
 

@@ -64,7 +64,7 @@ class Contacts(NamedTuple):
     gaps : gap at rest [m], half the sum of the half heights [m], dent by a force per radian [m rad/N], half
         the half height of a plate whose rim lies here, else 0 [m].
     edge : at a rim the radius [m], the length inwards to the next node [m], the dent by a pressure [m/Pa] and
-        the most that the faces press over [m]; elsewhere nought.
+        the most that the faces press over [m]; elsewhere zero.
     """
 
     ends: Ints

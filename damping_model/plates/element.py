@@ -107,7 +107,7 @@ def plate_elements(
 def load_vector(
     r: Floats, m: int, radii: Floats, shares: Floats, shear_angle: Floats, load: Floats, tilt: Floats
 ) -> None:
-    """Unit pressure of a profile that is linear between its radii and nought outside, per radian.
+    """Unit pressure of a profile that is linear between its radii and zero outside, per radian.
 
     Fills the forces ``load`` (nodes, 2) and the matrices ``tilt`` (m, 4, 4) of the integral of p w'^2 r,
     which counts because pressure acts on the face and the plate's unknowns are those of its middle.

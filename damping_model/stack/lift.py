@@ -52,7 +52,7 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class FacePressure:
-    """Pressure on the face as shares of the pressure drop: linear between the radii, nought outside.
+    """Pressure on the face as shares of the pressure drop: linear between the radii, zero outside.
 
     Parameters
     ----------

@@ -31,7 +31,7 @@ class LeverageCurve:
 
     Parameters
     ----------
-    shaft : shaft travel [m] against wheel travel [m], both nought at full extension.
+    shaft : shaft travel [m] against wheel travel [m], both zero at full extension.
 
     Notes
     -----

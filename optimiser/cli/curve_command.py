@@ -59,7 +59,7 @@ def command(
     from optimiser.documents.curve import curve_csv, curve_document, curves_asked
     from optimiser.files.damper_builder import damper_of
     from optimiser.files.job_reader import read_damper
-    from optimiser.files.stations import refuse_what_cannot_be_built
+    from optimiser.files.mountings import refuse_what_cannot_be_built
     from optimiser.files.writing import write_whole
     from optimiser.report.curve_text import bands_shown, print_curves
     from optimiser.report.curves import force_svg, share_svg

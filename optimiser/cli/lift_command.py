@@ -40,7 +40,7 @@ def command(
     from optimiser.documents.lift import lift_document, lift_of
     from optimiser.files.damper_builder import damper_of
     from optimiser.files.job_reader import read_damper, stack_named
-    from optimiser.files.stations import refuse_what_cannot_be_built
+    from optimiser.files.mountings import refuse_what_cannot_be_built
     from optimiser.files.writing import write_whole
     from optimiser.report.lift_drawing import lift_svg, print_lift
 

@@ -47,7 +47,7 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
 
         steps = single_steps(
             goal,
-            changed=single_changes(bench.stack, station=bench.station, stock=bench.stock),
+            changed=single_changes(bench.stack, mounting=bench.mounting, stock=bench.stock),
             forces=bench.forces,
             should_stop=asked_to_stop,
         )
@@ -55,7 +55,7 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
             bench.stack,
             goal=goal,
             forces=bench.forces,
-            station=bench.station,
+            mounting=bench.mounting,
             should_stop=should_stop,
         )
         stopped = should_stop()

@@ -56,7 +56,7 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
         found = shop(
             bench.physics,
             stack=bench.stack,
-            station=bench.station,
+            mounting=bench.mounting,
             stock=bench.stock,
             goal=bench.asked.goal,
             sold=sorted(offers),

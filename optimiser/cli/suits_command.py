@@ -77,9 +77,9 @@ def command(
     from optimiser.files.basics_ranges_file import read_ranges
     from optimiser.files.bike_file import BikeFile
     from optimiser.files.job_reader import read_damper
+    from optimiser.files.mountings import refuse_what_cannot_be_built
     from optimiser.files.rider_file import RiderFile
     from optimiser.files.shelf import read_shelf
-    from optimiser.files.stations import refuse_what_cannot_be_built
     from optimiser.intake.site import corner_for, usual_sag
     from optimiser.intake.suits import Verdict, does_it_suit
     from optimiser.report.unit_system import UnitSystem

@@ -13,7 +13,7 @@ from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
 from optimiser.files.damper_file import ChamberSection, DamperFile, OilSection, StackSection, ValveSection
-from optimiser.files.stations import seat_of, stack_of
+from optimiser.files.mountings import seat_of, stack_of
 
 
 def damper_of(file: DamperFile) -> Damper:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from optimiser.errors import InputError
 
 
-def number(least: float, most: float, *, nought: bool = True) -> Callable[[str], str]:
+def number(least: float, most: float, *, zero: bool = True) -> Callable[[str], str]:
     """Check for a number in a range; a comma will do for a point."""
 
     def check(text: str) -> str:
@@ -17,8 +17,8 @@ def number(least: float, most: float, *, nought: bool = True) -> Callable[[str],
             value = float(re.sub(r"(?<=\d),(?=\d)", ".", text.strip().rstrip("%").strip()))
         except ValueError:
             raise InputError(f"got {text!r}, expected a number like {max(least, 1.5):g}.") from None
-        if not (math.isfinite(value) and least <= value <= most) or (value == 0 and not nought):
-            other = "" if nought else ", other than 0"
+        if not (math.isfinite(value) and least <= value <= most) or (value == 0 and not zero):
+            other = "" if zero else ", other than 0"
             raise InputError(f"got {text!r}, expected {least:g} to {most:g}{other}.")
         return f"{value:g}"
 

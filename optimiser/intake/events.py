@@ -72,7 +72,7 @@ def square_edge(*, height: float, speed: float, wheel_radius: float) -> WheelEve
     :math:`\cos\theta = (R-h)/R` the axle's vertical velocity is :math:`v \tan\theta = v\sqrt{2Rh-h^2}/(R-h)`.
     Elementary; an upper bound, since a tyre gives way.
     """
-    _above_nought("square edge", height=height, speed=speed, wheel_radius=wheel_radius)
+    _above_zero("square edge", height=height, speed=speed, wheel_radius=wheel_radius)
     if height >= wheel_radius:
         raise InputError(
             f"square edge: got a height of {height / MILLIMETRE:g} mm, expected less than the wheel's "
@@ -102,7 +102,7 @@ def landing(*, height: float, slope: float = 0.0) -> WheelEvent:
     slope, goes into the travel when there is no forward speed. Elementary; an upper bound, since arms and
     legs give way.
     """
-    _above_nought("landing", height=height)
+    _above_zero("landing", height=height)
     if not 0 <= slope < math.pi / 2:
         raise InputError(
             f"landing: got a slope of {math.degrees(slope):g} degrees, expected 0 (flat) to less than 90."
@@ -144,7 +144,7 @@ def braking_dive(
     end by :math:`\Delta F/k`. Taken as half a cosine wave over the rise time, the fastest moment is
     :math:`\pi/2` times the mean.
     """
-    _above_nought(
+    _above_zero(
         "braking dive",
         deceleration=deceleration,
         rise_time=rise_time,
@@ -176,7 +176,7 @@ def pedal_bob(*, stroke: float, cadence: float) -> WheelEvent:
     Two pushes a turn make a sine wave of :math:`f = 2 n`; its fastest velocity is :math:`\pi f` times the
     stroke. Elementary.
     """
-    _above_nought("pedal bob", stroke=stroke, cadence=cadence)
+    _above_zero("pedal bob", stroke=stroke, cadence=cadence)
     return _event(
         "pedal bob",
         math.pi * 2 * cadence * stroke,
@@ -187,7 +187,7 @@ def pedal_bob(*, stroke: float, cadence: float) -> WheelEvent:
 
 def wheel_window(*, slowest: float, fastest: float) -> WheelEvent:
     """A range of wheel velocity [m/s] that somebody measured or chose."""
-    _above_nought("wheel velocity", slowest=slowest, fastest=fastest)
+    _above_zero("wheel velocity", slowest=slowest, fastest=fastest)
     if slowest >= fastest:
         raise InputError(
             f"wheel velocity: got {slowest:g} to {fastest:g} m/s, expected the lower first. Swap them."
@@ -234,7 +234,7 @@ def _event(name: str, fastest: float, assumption: str) -> WheelEvent:
     return WheelEvent(name, SLOWEST_SHARE * fastest, fastest, words)
 
 
-def _above_nought(event: str, **values: float) -> None:
+def _above_zero(event: str, **values: float) -> None:
     for what, value in values.items():
         if not (math.isfinite(value) and value > 0):
             raise InputError(f"{event}: got {what.replace('_', ' ')} {value}, expected a number above 0.")

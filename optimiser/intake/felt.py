@@ -56,7 +56,7 @@ def as_felt(
     Notes
     -----
     :math:`\zeta = c_w/(2\sqrt{k_w m})` with the secant :math:`c_w = M F(M v_w)/v_w`; the overshoot is
-    :math:`\exp(-\pi\zeta/\sqrt{1-\zeta^2})`, nought from :math:`\zeta = 1`. Any vibration text. Tyre and
+    :math:`\exp(-\pi\zeta/\sqrt{1-\zeta^2})`, zero from :math:`\zeta = 1`. Any vibration text. Tyre and
     unsprung mass are left out.
     """
     for what, value in (("wheel rate", wheel_rate), ("sprung mass", sprung_mass)):

@@ -155,7 +155,7 @@ def _complaint(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
         "shift",
         "By how many percent? (like 8 or -10)",
         "Wins over the symptom's first step.",
-        number(-90, 400, nought=False),
+        number(-90, 400, zero=False),
         needed=by_numbers_alone,
     )
     yield Question(

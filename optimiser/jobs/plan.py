@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from optimiser.files.job_reader import LoadedJob
-from optimiser.files.stations import stack_of
+from optimiser.files.mountings import stack_of
 from optimiser.intake.own_record import StepTaken
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.planned import Planned
@@ -54,7 +54,7 @@ def plan_job(
         answer = fit(
             physics,
             stack=bench.stack,
-            station=bench.station,
+            mounting=bench.mounting,
             stock=bench.stock,
             goal=bench.asked.goal,
             from_nothing=work.from_scratch == "nothing",
@@ -66,7 +66,7 @@ def plan_job(
         answer = solve(
             physics,
             stack=bench.stack,
-            station=bench.station,
+            mounting=bench.mounting,
             stock=bench.stock,
             goal=bench.asked.goal,
             most_changes=work.most_changes,
@@ -98,7 +98,7 @@ def _advice(answer: Answer, bench: Bench, should_stop: Callable[[], bool] | None
     grain = coarse_for(
         bench.asked.goal,
         stack=bench.stack,
-        changed=single_changes(bench.stack, station=bench.station, stock=bench.stock),
+        changed=single_changes(bench.stack, mounting=bench.mounting, stock=bench.stock),
         rough=bench.rough_forces,
         forces=bench.forces,
         should_stop=should_stop,

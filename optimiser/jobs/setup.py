@@ -22,7 +22,7 @@ from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.damper_file import StackSection
 from optimiser.files.job_reader import LoadedJob, stack_named
-from optimiser.files.stations import refuse_what_cannot_be_built, stack_of, station_of
+from optimiser.files.mountings import mounting_of, refuse_what_cannot_be_built, stack_of
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.basics import GateResult, check_basics
 from optimiser.intake.brackets import with_brackets
@@ -36,7 +36,7 @@ from optimiser.intake.prediction import bands_of_both_strokes, predictor, reache
 from optimiser.jobs.carried import carried_job_goal
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
-from optimiser.model.rules import Station
+from optimiser.model.rules import Mounting
 from optimiser.model.stock import Stock
 
 Floats = NDArray[np.float64]
@@ -52,7 +52,7 @@ class Bench:
     gate : the basics, with what the adjusters can do.
     section : the stack that may change, as the damper file has it.
     stack : the same as it is now, from the piston outwards.
-    station : the place that it is bolted to.
+    mounting : the place that it is bolted to.
     asked : the goal and how it came about.
     physics : the damper, with that stack open to change, at the goal's velocities.
     vocabulary : the shop's symptoms and bands.
@@ -62,7 +62,7 @@ class Bench:
     gate: GateResult
     section: StackSection
     stack: Stack
-    station: Station
+    mounting: Mounting
     asked: JobGoal
     physics: DamperPhysics
     vocabulary: Vocabulary
@@ -197,7 +197,7 @@ def bench_for(
         gate=gate,
         section=section,
         stack=stack,
-        station=station_of(section),
+        mounting=mounting_of(section),
         asked=asked,
         physics=physics,
         vocabulary=vocabulary,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from optimiser.files.job_reader import LoadedJob
+from optimiser.files.mountings import stack_of
 from optimiser.files.shelf import Shelf
-from optimiser.files.stations import stack_of
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord
 from optimiser.ledger.levels import shelf_levels

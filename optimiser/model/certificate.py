@@ -13,7 +13,7 @@ from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.edits import difference, keys_of
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Rule, Station, rules_for
+from optimiser.model.rules import Mounting, Rule, rules_for
 from optimiser.model.stock import Stock
 
 FORCE_TOLERANCE = 1e-6
@@ -25,7 +25,7 @@ def faults(
     physics: BandPhysics,
     *,
     stack: Stack,
-    station: Station,
+    mounting: Mounting,
     stock: Stock,
     goal: Goal,
     rules: tuple[Rule, ...] | None = None,
@@ -36,13 +36,13 @@ def faults(
     ----------
     answer : what a search claims.
     physics : asked afresh for the forces of every stack in the answer.
-    stack, station, stock, goal : the question.
+    stack, mounting, stock, goal : the question.
     rules : what a stack must keep; those of the stack as it is when left out.
     """
-    rules = rules_for(stack, station) if rules is None else rules
+    rules = rules_for(stack, mounting) if rules is None else rules
     wrong: list[str] = []
     for number, one in enumerate(answer.candidates, 1):
-        found = _faults(one, physics, stack=stack, station=station, stock=stock, goal=goal, rules=rules)
+        found = _faults(one, physics, stack=stack, mounting=mounting, stock=stock, goal=goal, rules=rules)
         if rank.misfit(goal, np.asarray(one.forces)) > FORCE_TOLERANCE:
             found.append("its forces leave the windows")
         if len(one.changes) <= answer.proven_too_few:
@@ -50,7 +50,7 @@ def faults(
         wrong += [f"candidate {number}: {words}" for words in found]
     if answer.nearest is not None:
         near = _faults(
-            answer.nearest, physics, stack=stack, station=station, stock=stock, goal=goal, rules=rules
+            answer.nearest, physics, stack=stack, mounting=mounting, stock=stock, goal=goal, rules=rules
         )
         wrong += [f"nearest: {words}" for words in near]
     if [rank.order(c) for c in answer.candidates] != sorted(rank.order(c) for c in answer.candidates):
@@ -73,12 +73,12 @@ def _faults(
     physics: BandPhysics,
     *,
     stack: Stack,
-    station: Station,
+    mounting: Mounting,
     stock: Stock,
     goal: Goal,
     rules: tuple[Rule, ...],
 ) -> list[str]:
-    wrong = [] if one.stack == stack else [w for rule in rules for w in rule.violations(one.stack, station)]
+    wrong = [] if one.stack == stack else [w for rule in rules for w in rule.violations(one.stack, mounting)]
     needed = Counter(keys_of(one.stack)) - Counter(keys_of(stack))
     wrong += [
         f"it takes {count} of {key} from the shelf, which has {stock.count(key)}"

@@ -14,7 +14,7 @@ from optimiser.model.stock import ShimKey
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class Mounting:
     """The place in the damper that a stack is bolted to.
 
     Parameters
@@ -45,7 +45,7 @@ class Station:
 class Rule(Protocol):
     """One thing that a stack has to keep."""
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
         """What is wrong, in words a tuner reads; empty when the rule is kept."""
         ...
 
@@ -54,7 +54,7 @@ class Rule(Protocol):
 class NotEmpty:
     """There is a face shim."""
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:  # noqa: ARG002
         """Say so when there are no shims at all."""
         return (
             () if stack.shims else ("The stack has no shims; at least a face shim has to cover the ports.",)
@@ -65,11 +65,11 @@ class NotEmpty:
 class FaceCoversPorts:
     """The face shim covers the ports and lies on the seat."""
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
         """Say so when a port is left open."""
         if not stack.shims:
             return ()
-        got, least = stack.shims[0].outer_diameter, station.least_face_diameter
+        got, least = stack.shims[0].outer_diameter, mounting.least_face_diameter
         if got >= least - MICROMETRE / 2:
             return ()
         return (
@@ -84,9 +84,9 @@ class FaceCoversPorts:
 class ClearsBore:
     """No shim touches the bore."""
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
         """Name the types that are as wide as the bore or wider."""
-        most = 2 * station.bore_radius
+        most = 2 * mounting.bore_radius
         wide = {key for key in keys_of(stack) if key.outer * MICROMETRE > most - MICROMETRE / 2}
         return tuple(
             f"{key} hits the bore of {_mm(most)} mm; every shim has to be smaller." for key in sorted(wide)
@@ -97,9 +97,9 @@ class ClearsBore:
 class HoleFitsShaft:
     """Every hole is the shaft's; a ring has its centring shim beside it."""
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
         """Name the shims whose hole is wrong."""
-        hole = round(station.hole_diameter / MICROMETRE)
+        hole = round(mounting.hole_diameter / MICROMETRE)
         keys = keys_of(stack)
         wrong = []
         for place, key in enumerate(keys):
@@ -128,9 +128,9 @@ class DiametersFall:
     most_crossovers: int = 1
     most_shims: int = 2
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
         """Say where a bigger shim rests on a smaller one without it being meant."""
-        hole = round(station.hole_diameter / MICROMETRE)
+        hole = round(mounting.hole_diameter / MICROMETRE)
         packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
         wrong, rises, widest = [], 0, 0
         for before, pack in itertools.pairwise(packs):
@@ -157,16 +157,16 @@ class DiametersFall:
 class HeightFits:
     """The nut keeps its threads."""
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
         """Say by how much the stack is too high."""
         got = stack.height
-        if got <= station.most_height + MICROMETRE / 2:
+        if got <= mounting.most_height + MICROMETRE / 2:
             return ()
         return (
             (
                 f"The stack is {got / MILLIMETRE:.2f} mm high and there is room for "
-                f"{station.most_height / MILLIMETRE:.2f} "
-                f"mm; take out {(got - station.most_height) / MILLIMETRE:.2f} mm."
+                f"{mounting.most_height / MILLIMETRE:.2f} "
+                f"mm; take out {(got - mounting.most_height) / MILLIMETRE:.2f} mm."
             ),
         )
 
@@ -182,7 +182,7 @@ class ClampShimStays:
 
     clamp_shim: ShimKey
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:  # noqa: ARG002
         """Say so when it does not lie at the end."""
         keys = keys_of(stack)
         last = itertools.takewhile(
@@ -193,9 +193,9 @@ class ClampShimStays:
         return (f"The clamp shim {self.clamp_shim} has to stay at the end of the stack.",)
 
 
-def rules_for(stack: Stack, station: Station) -> tuple[Rule, ...]:
+def rules_for(stack: Stack, mounting: Mounting) -> tuple[Rule, ...]:
     """The rules for every stack that may take the place of this one; its own crossovers are meant."""
-    hole = round(station.hole_diameter / MICROMETRE)
+    hole = round(mounting.hole_diameter / MICROMETRE)
     packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
     under = [len(one) for one, two in itertools.pairwise(packs) if two[0].outer > one[0].outer]
     rules: list[Rule] = [NotEmpty(), FaceCoversPorts(), ClearsBore(), HoleFitsShaft(), HeightFits()]
@@ -205,9 +205,9 @@ def rules_for(stack: Stack, station: Station) -> tuple[Rule, ...]:
     return tuple(rules)
 
 
-def violations(rules: Iterable[Rule], stack: Stack, station: Station) -> tuple[str, ...]:
+def violations(rules: Iterable[Rule], stack: Stack, mounting: Mounting) -> tuple[str, ...]:
     """Everything that keeps a stack from being built."""
-    return tuple(words for rule in rules for words in rule.violations(stack, station))
+    return tuple(words for rule in rules for words in rule.violations(stack, mounting))
 
 
 def _mm(length: float) -> str:

@@ -78,5 +78,5 @@ def percent_text(share: float, *, signed: bool = True) -> str:
 
 
 def _signless_zero(text: str) -> str:
-    """Text of a number, without the minus that rounding may leave on nought."""
+    """Text of a number, without the minus that rounding may leave on zero."""
     return text.removeprefix("-") if float(text) == 0 else text

@@ -10,7 +10,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model.answer import Effort, Status
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Rule, Station
+from optimiser.model.rules import Mounting, Rule
 from optimiser.model.stock import Stock
 from optimiser.processes import cores_here
 from optimiser.search.branch_and_bound import BranchAndBound, Stopped, stop_if_asked
@@ -41,7 +41,7 @@ def explore(
     physics: BandPhysics,
     *,
     stack: Stack,
-    station: Station,
+    mounting: Mounting,
     stock: Stock,
     goal: Goal,
     aim: Aim,
@@ -58,7 +58,7 @@ def explore(
     Parameters
     ----------
     physics : the damping model, with one stack open to change.
-    stack, station, stock : what is in the damper, where, and what is on the shelf.
+    stack, mounting, stock : what is in the damper, where, and what is on the shelf.
     goal : velocities, heights, and the widths that say what counts as much.
     aim : says which families are hopeless and which stacks are wanted, and takes those.
     most_changes : most shims out, in or swapped; at least 1.
@@ -74,7 +74,7 @@ def explore(
     InputError
         When the stack in the damper breaks a rule itself.
     """
-    rules = sound_rules(stack, station, rules)
+    rules = sound_rules(stack, mounting, rules)
     warm_up()
     runs, judge = Runs(physics, cores=cores), Judge(goal)
     ends = None if time_limit is None else time.monotonic() + time_limit
@@ -95,7 +95,7 @@ def explore(
             progress(families_open, effort.families, effort.physics_runs)
 
     stopped = None
-    shop = workshop(runs, stack=stack, station=station, stock=stock, rules=rules)
+    shop = workshop(runs, stack=stack, mounting=mounting, stock=stock, rules=rules)
     try:
         for setting in (physics.setting,) if settings is None else settings:
             searches.append(

@@ -11,7 +11,7 @@ from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Rule, Station
+from optimiser.model.rules import Mounting, Rule
 from optimiser.model.stock import Stock
 from optimiser.processes import cores_here
 from optimiser.search.evaluator import Runs
@@ -24,7 +24,7 @@ def solve(
     physics: BandPhysics,
     *,
     stack: Stack,
-    station: Station,
+    mounting: Mounting,
     stock: Stock,
     goal: Goal,
     most_changes: int,
@@ -43,7 +43,7 @@ def solve(
     ----------
     physics : the damping model, with one stack open to change.
     stack : what is in the damper; its shims may be used again elsewhere in it.
-    station : the place that it is bolted to.
+    mounting : the place that it is bolted to.
     stock : what is on the shelf.
     goal : windows for the force, and a range for the height.
     most_changes : most shims out, in or swapped.
@@ -68,7 +68,7 @@ def solve(
     InputError
         When the stack in the damper breaks a rule itself.
     """
-    rules = sound_rules(stack, station, rules)
+    rules = sound_rules(stack, mounting, rules)
     warm_up()
     begun = time.monotonic()
     runs = Runs(physics, cores=cores)
@@ -80,7 +80,7 @@ def solve(
             Status.PROVEN_LEAST, rank.ranked(met, wanted=wanted), -1, most_changes, None, False, effort, True
         )
     search = Levels(
-        shop=workshop(runs, stack=stack, station=station, stock=stock, rules=rules),
+        shop=workshop(runs, stack=stack, mounting=mounting, stock=stock, rules=rules),
         runs=runs,
         goal=goal,
         stock=stock,

@@ -20,7 +20,7 @@ from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Station, rules_for, violations
+from optimiser.model.rules import Mounting, rules_for, violations
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Progress, explore
 from optimiser.search.objective import Judge, Near
@@ -33,7 +33,7 @@ def fit(
     physics: BandPhysics,
     *,
     stack: Stack,
-    station: Station,
+    mounting: Mounting,
     stock: Stock,
     goal: Goal,
     from_nothing: bool,
@@ -46,7 +46,7 @@ def fit(
     Parameters
     ----------
     physics : the damping model, with one stack open to change.
-    stack, station, stock, goal : as :func:`optimiser.search.solve` takes them. From nothing the stack may be
+    stack, mounting, stock, goal : as :func:`optimiser.search.solve` takes them. From nothing the stack may be
         lower than the goal's range of heights while it grows, and at the end: spacers fill up.
     from_nothing : start from a face shim and the shim at the clamp rather than from what is in the damper.
     should_stop, progress, time_limit : likewise; the limit is for each step. [s]
@@ -62,11 +62,11 @@ def fit(
     InputError
         When no shim covers the ports, or the model cannot answer for the stack to start from.
     """
-    rules = rules_for(stack, station)
+    rules = rules_for(stack, mounting)
     goal = replace(goal, least_height=0.0) if from_nothing else goal
     judge, everything = Judge(goal), Counter(keys_of(stack)) + Counter(dict(stock.counts))
-    now = _least_stack(everything, stack, station) if from_nothing else stack
-    if from_nothing and violations(rules, now, station):
+    now = _least_stack(everything, stack, mounting) if from_nothing else stack
+    if from_nothing and violations(rules, now, mounting):
         raise InputError(
             "No shim of the shelf covers the ports and clears the bore, so no stack can begin. "
             "Check the hole and the diameters on the shelf."
@@ -79,7 +79,7 @@ def fit(
         done = explore(
             physics,
             stack=best.stack,
-            station=station,
+            mounting=mounting,
             stock=Stock(dict(everything - Counter(keys_of(best.stack)))),
             goal=goal,
             aim=aim,
@@ -112,7 +112,7 @@ def fit(
     return Answer(reason, listed, -1, len(final.changes), None if met else final, False, effort)
 
 
-def _least_stack(everything: Counter[ShimKey], stack: Stack, station: Station) -> Stack:
+def _least_stack(everything: Counter[ShimKey], stack: Stack, mounting: Mounting) -> Stack:
     """The thinnest shim that covers the ports, and what the stack ends on."""
     hole, clamp = keys_of(stack)[0].inner, keys_of(stack)[-1]
     faces = [
@@ -120,7 +120,7 @@ def _least_stack(everything: Counter[ShimKey], stack: Stack, station: Station) -
         for key, count in everything.items()
         if count > 0
         and key.inner == hole
-        and station.least_face_diameter - 1e-9 <= key.shim.outer_diameter < 2 * station.bore_radius
+        and mounting.least_face_diameter - 1e-9 <= key.shim.outer_diameter < 2 * mounting.bore_radius
     ]
     face = min(faces, key=lambda key: (key.thickness, key.outer), default=clamp)
     return Stack((face.shim, clamp.shim))

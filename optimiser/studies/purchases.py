@@ -10,7 +10,7 @@ from enum import Enum
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
-from optimiser.model.rules import Station
+from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey
 
 
@@ -35,7 +35,7 @@ class AtMostNewTypes:
     at_hand: Mapping[ShimKey, int]
     most: int
 
-    def violations(self, stack: Stack, station: Station) -> tuple[str, ...]:  # noqa: ARG002
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:  # noqa: ARG002
         """Name the types when there are too many of them."""
         bought = to_buy(stack, self.at_hand)
         if len(bought) <= self.most:

@@ -16,7 +16,7 @@ from optimiser.model import rank
 from optimiser.model.answer import Candidate, Effort, Status
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Station
+from optimiser.model.rules import Mounting
 from optimiser.model.stock import Stock
 from optimiser.search import Explored, explore
 from optimiser.studies.farthest import LEAST, MOST, Farthest, held_window, opened, sent_outwards, tolerance_of
@@ -123,7 +123,7 @@ class _Question:
 
     physics: BandPhysics
     stack: Stack
-    station: Station
+    mounting: Mounting
     stock: Stock
     should_stop: Callable[[], bool]
     progress: Callable[[ReachProgress], None]
@@ -145,7 +145,7 @@ def reach_of_job(
     return reach(
         bench.physics,
         stack=bench.stack,
-        station=bench.station,
+        mounting=bench.mounting,
         stock=bench.stock,
         goal=bench.asked.goal,
         bands=range(len(job.target) + len(job.hold)) if job.target else None,
@@ -160,7 +160,7 @@ def reach(
     physics: BandPhysics,
     *,
     stack: Stack,
-    station: Station,
+    mounting: Mounting,
     stock: Stock,
     goal: Goal,
     bands: Sequence[int] | None = None,
@@ -177,7 +177,7 @@ def reach(
     Parameters
     ----------
     physics : the damping model at the goal's velocities, with one stack open to change.
-    stack, station, stock : what is in the damper, where, and what is on the shelf.
+    stack, mounting, stock : what is in the damper, where, and what is on the shelf.
     goal : the job's; a target that is not being moved is held to its own tolerance about the force before.
     bands : which windows of the goal are moved, in turn; every target and held band when left out.
     most_changes : of shims.
@@ -193,7 +193,7 @@ def reach(
     if bands is None:
         own = (Role.TARGET, Role.HOLD)
         bands = [place for place, window in enumerate(goal.windows) if window.role in own]
-    question = _Question(physics, stack, station, stock, should_stop, progress)
+    question = _Question(physics, stack, mounting, stock, should_stop, progress)
     held = replace(goal, windows=tuple(held_window(window) for window in goal.windows))
     found, explored = [], []
     for place in bands:
@@ -253,7 +253,7 @@ def _outwards(
     return explore(
         question.physics,
         stack=question.stack,
-        station=question.station,
+        mounting=question.mounting,
         stock=question.stock,
         goal=sent_outwards(held, place, aim.side),
         aim=aim,

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Shim, Stack
 from optimiser.model.goal import Goal, Role
-from optimiser.model.rules import Station
+from optimiser.model.rules import Mounting
 from optimiser.studies.resolution import asked_bands, parts_of
 
 Floats = NDArray[np.float64]
@@ -60,14 +60,14 @@ class Rung:
         return float(np.median(self.pulls)) if self.pulls else math.nan
 
 
-def rebuilt(stack: Stack, *, shims: int, station: Station) -> Stack | None:
+def rebuilt(stack: Stack, *, shims: int, mounting: Mounting) -> Stack | None:
     r"""A stack of about equal curve from another number of shims; None when that number cannot be had.
 
     Parameters
     ----------
     stack : as it is.
     shims : how many it is to have.
-    station : says which shims only clamp.
+    mounting : says which shims only clamp.
 
     Notes
     -----
@@ -78,7 +78,7 @@ def rebuilt(stack: Stack, *, shims: int, station: Station) -> Stack | None:
     of the bending.
     """
     packs = _packs(stack)
-    fixed = [_stays(packs, place, station) for place in range(len(packs))]
+    fixed = [_stays(packs, place, mounting) for place in range(len(packs))]
     counts = [len(pack) for pack in packs]
     bending = sum(count for count, stays in zip(counts, fixed, strict=True) if not stays)
     wanted = shims - (len(stack.shims) - bending)
@@ -99,15 +99,15 @@ def rebuilt(stack: Stack, *, shims: int, station: Station) -> Stack | None:
     return Stack(tuple(made))
 
 
-def fewest_shims(stack: Stack, *, station: Station) -> int:
+def fewest_shims(stack: Stack, *, mounting: Mounting) -> int:
     """Shims of the coarsest equivalent: every pack that bends is one shim."""
     packs = _packs(stack)
-    return sum(len(pack) if _stays(packs, place, station) else 1 for place, pack in enumerate(packs))
+    return sum(len(pack) if _stays(packs, place, mounting) else 1 for place, pack in enumerate(packs))
 
 
-def ladder(stack: Stack, *, station: Station) -> tuple[int, ...]:
+def ladder(stack: Stack, *, mounting: Mounting) -> tuple[int, ...]:
     """Numbers of shims to compare: the coarsest, the usual ones, and the stack as it is."""
-    least = fewest_shims(stack, station=station)
+    least = fewest_shims(stack, mounting=mounting)
     return tuple(sorted({least, len(stack.shims), *(count for count in USUAL_COUNTS if count > least)}))
 
 
@@ -116,7 +116,7 @@ def rung_of(
     *,
     goal: Goal,
     forces: Callable[[Stack], Floats],
-    station: Station,
+    mounting: Mounting,
     as_it_is: bool,
 ) -> Rung | None:
     """How fine a stack is; None when the model has no answer for it.
@@ -130,7 +130,7 @@ def rung_of(
     stack : the one to judge.
     goal : its bands.
     forces : resisting force [N] of a stack at each velocity of the goal; nan where there is none.
-    station : the place that it is bolted to.
+    mounting : the place that it is bolted to.
     as_it_is : whether it is the one in the damper.
     """
     own = forces(stack)
@@ -140,7 +140,7 @@ def rung_of(
     bands = asked_bands(goal)
     pulls: list[float] = []
     shifts: list[list[float]] = [[] for _ in bands]
-    for count, one in single_pulls(stack, station=station):
+    for count, one in single_pulls(stack, mounting=mounting):
         after = forces(one)
         if not np.isfinite(after).all():
             continue
@@ -152,7 +152,7 @@ def rung_of(
     return Rung(
         stack=stack,
         as_it_is=as_it_is,
-        fits=stack.height <= station.most_height + 1e-9,
+        fits=stack.height <= mounting.most_height + 1e-9,
         moved=moved,
         pulls=tuple(sorted(pulls)),
         steps=tuple(float(np.median(band)) if band else math.nan for band in shifts),
@@ -168,7 +168,7 @@ def held_part(goal: Goal) -> NDArray[np.intp]:
     return np.arange(goal.before.size)
 
 
-def single_pulls(stack: Stack, *, station: Station) -> list[tuple[int, Stack]]:
+def single_pulls(stack: Stack, *, mounting: Mounting) -> list[tuple[int, Stack]]:
     """The stacks that pulling one shim that bends gives, with the number of shims that give the same one."""
     found: list[tuple[int, Stack]] = []
     shims = stack.shims
@@ -176,8 +176,8 @@ def single_pulls(stack: Stack, *, station: Station) -> list[tuple[int, Stack]]:
     for shim, group in groupby(shims):
         count = len(list(group))
         rest = Stack((*shims[:place], *shims[place + 1 :]))
-        covers = bool(rest.shims) and rest.shims[0].outer_diameter >= station.least_face_diameter - 5e-7
-        if shim.outer_diameter > station.clamp_diameter and covers:
+        covers = bool(rest.shims) and rest.shims[0].outer_diameter >= mounting.least_face_diameter - 5e-7
+        if shim.outer_diameter > mounting.clamp_diameter and covers:
             found.append((count, rest))
         place += count
     return found
@@ -188,13 +188,13 @@ def _packs(stack: Stack) -> list[list[Shim]]:
     return [list(group) for _, group in groups]
 
 
-def _stays(packs: Sequence[Sequence[Shim]], place: int, station: Station) -> bool:
+def _stays(packs: Sequence[Sequence[Shim]], place: int, mounting: Mounting) -> bool:
     """Whether a pack is a crossover, a ring, or no wider than the clamp."""
     first = packs[place][0]
     behind = packs[place + 1][0] if place + 1 < len(packs) else None
     crossover = behind is not None and behind.outer_diameter > first.outer_diameter
-    ring = first.inner_diameter > station.hole_diameter + 5e-7
-    return crossover or ring or first.outer_diameter <= station.clamp_diameter
+    ring = first.inner_diameter > mounting.hole_diameter + 5e-7
+    return crossover or ring or first.outer_diameter <= mounting.clamp_diameter
 
 
 def _shared_out(counts: Sequence[int], wanted: int) -> list[int]:
@@ -215,18 +215,18 @@ def rungs(
     *,
     goal: Goal,
     forces: Callable[[Stack], Floats],
-    station: Station,
+    mounting: Mounting,
     should_stop: Callable[[], bool] | None = None,
 ) -> tuple[Rung, ...]:
     """Every stack of the ladder, the coarsest first, up to where the user stops it."""
     found: list[Rung] = []
-    for shims in ladder(stack, station=station):
+    for shims in ladder(stack, mounting=mounting):
         if should_stop is not None and should_stop():
             break
-        made = rebuilt(stack, shims=shims, station=station)
+        made = rebuilt(stack, shims=shims, mounting=mounting)
         if made is None:
             continue
-        rung = rung_of(made, goal=goal, forces=forces, station=station, as_it_is=made is stack)
+        rung = rung_of(made, goal=goal, forces=forces, mounting=mounting, as_it_is=made is stack)
         if rung is not None:
             found.append(rung)
     return tuple(found)

@@ -14,7 +14,7 @@ from optimiser.model.answer import Candidate, Effort, Status
 from optimiser.model.edits import keys_of
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Station, rules_for
+from optimiser.model.rules import Mounting, rules_for
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Progress, explore, solve
 from optimiser.search.objective import Closest, Floats, Judge
@@ -30,7 +30,7 @@ def shop(
     physics: BandPhysics,
     *,
     stack: Stack,
-    station: Station,
+    mounting: Mounting,
     stock: Stock,
     goal: Goal,
     sold: Sequence[ShimKey],
@@ -45,7 +45,7 @@ def shop(
 
     Parameters
     ----------
-    physics, stack, station, stock, goal, most_changes : the question, as :func:`optimiser.search.solve` asks.
+    physics, stack, mounting, stock, goal, most_changes : the question, as ``solve`` asks.
     sold : types that can be bought, any number of each; more of a type on the shelf is a purchase too.
     most_types : how many types may be bought together.
     wanted : purchases to list for each number of types.
@@ -62,7 +62,7 @@ def shop(
     shelf = solve(
         physics,
         stack=stack,
-        station=station,
+        mounting=mounting,
         stock=stock,
         goal=goal,
         most_changes=most_changes,
@@ -82,7 +82,7 @@ def shop(
         if best is None:
             best = len(shelf.candidates[0].changes) if shelf.candidates else most_changes + 1
         search = _Search(
-            physics, stack, station, Stock({**stock.counts, **pieces}), goal, at_hand, types, wanted, ends,
+            physics, stack, mounting, Stock({**stock.counts, **pieces}), goal, at_hand, types, wanted, ends,
             should_stop, progress,
         )  # fmt: skip
         looked, bare = search.up_to(best - 1)
@@ -101,7 +101,7 @@ class _Search:
 
     physics: BandPhysics
     stack: Stack
-    station: Station
+    mounting: Mounting
     stock: Stock
     goal: Goal
     at_hand: Mapping[ShimKey, int]
@@ -146,7 +146,7 @@ class _Search:
         explored = explore(
             self.physics,
             stack=self.stack,
-            station=self.station,
+            mounting=self.mounting,
             stock=self.stock,
             goal=self.goal,
             aim=aim,
@@ -154,7 +154,7 @@ class _Search:
             time_limit=None if self.ends is None else max(self.ends - time.monotonic(), 0.0),
             should_stop=self.should_stop,
             progress=tell,
-            rules=(*rules_for(self.stack, self.station), AtMostNewTypes(self.at_hand, self.types)),
+            rules=(*rules_for(self.stack, self.mounting), AtMostNewTypes(self.at_hand, self.types)),
         )
         self.effort = Effort(
             self.effort.physics_runs + explored.effort.physics_runs,

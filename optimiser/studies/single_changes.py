@@ -8,30 +8,30 @@ from collections.abc import Iterator
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.model.edits import keys_of, packs_of, stack_of
-from optimiser.model.rules import Station, rules_for, violations
+from optimiser.model.rules import Mounting, rules_for, violations
 from optimiser.model.stock import ShimKey, Stock
 
 Keys = tuple[ShimKey, ...]
 
 
-def single_changes(stack: Stack, *, station: Station, stock: Stock) -> Iterator[Stack]:
+def single_changes(stack: Stack, *, mounting: Mounting, stock: Stock) -> Iterator[Stack]:
     """Stacks one change away, each once; the order inside a pack of one diameter counts for nothing.
 
     Parameters
     ----------
     stack : as it is.
-    station : the place that it is bolted to.
+    mounting : the place that it is bolted to.
     stock : what is on the shelf; a shim that leaves one place may also come back at another.
     """
     old = keys_of(stack)
-    rules = rules_for(stack, station)
+    rules = rules_for(stack, mounting)
     seen = {_alike(old)}
-    for new in _within_one(old, stock, hole=round(station.hole_diameter / MICROMETRE)):
+    for new in _within_one(old, stock, hole=round(mounting.hole_diameter / MICROMETRE)):
         if _alike(new) in seen:
             continue
         seen.add(_alike(new))
         built = stack_of(new)
-        if not violations(rules, built, station):
+        if not violations(rules, built, mounting):
             yield built
 
 

@@ -44,7 +44,7 @@ def is_tree(damper: Damper) -> bool:
 
 @FEW
 @given(seed=SEEDS)
-def test_flows_into_each_chamber_sum_to_nought(seed):
+def test_flows_into_each_chamber_sum_to_zero(seed):
     damper = random_damper(seed)
     curve = curve_of(damper, velocities=BOTH)
     for chamber in damper.chambers:
@@ -176,7 +176,7 @@ def raw_residuals(ready: Circuit, logs: np.ndarray, signs: np.ndarray, velocity:
     wanted = np.array([chamber.swept_area for chamber in ready.damper.chambers]) * velocity
     scale = np.abs(flows).max()
     rest += list((ready.incidence @ np.array(flows) - wanted) / scale)
-    # drops around a loop add up to nought: they are differences of chamber pressures
+    # drops around a loop add up to zero: they are differences of chamber pressures
     loops = len(ready.edges) - len(ready.damper.chambers)
     if loops:
         null = np.linalg.svd(ready.incidence)[2][-loops:]

@@ -28,7 +28,7 @@ def test_a_band_that_is_none_is_refused(low, high):
         Band(name="odd", stroke="rebound", low=low, high=high)
 
 
-def test_resisting_force_is_positive_in_both_strokes_and_nought_between():
+def test_resisting_force_is_positive_in_both_strokes_and_zero_between():
     curve = force_curve(monotube(), velocities=[-0.2, 0.0, 0.2])
     assert curve.resisting_force[0] == -curve.damping_force[0] > 0
     assert curve.resisting_force[1] == 0

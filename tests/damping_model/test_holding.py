@@ -17,7 +17,7 @@ from damping_model.stack.stack import Shim, Stack
 
 
 def test_a_ring_as_high_as_its_centring_shim_is_no_ring() -> None:
-    """Preload nought equals no ring."""
+    """Preload zero equals no ring."""
     seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
     centring = Shim(11.8e-3, 0.2e-3, 9e-3)
     face, rest = Shim(20e-3, 0.2e-3, 9e-3), Shim(19e-3, 0.2e-3, 9e-3)

@@ -64,11 +64,11 @@ def test_whole_numbers_will_do_for_lengths() -> None:
     one, other = (
         lift_curve(
             plates(stack, seat_of(5, 9)),
-            seat=Seat(5e-3, 9e-3, seat_height=nought, backing_radius=nought, backing_clearance=nought),
+            seat=Seat(5e-3, 9e-3, seat_height=zero, backing_radius=zero, backing_clearance=zero),
             load=load,
             pressures=pressures,
         )
-        for nought in (0, 0.0)
+        for zero in (0, 0.0)
     )
     np.testing.assert_array_equal(one.seat_lift, other.seat_lift)
 

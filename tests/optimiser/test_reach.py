@@ -35,7 +35,7 @@ def job(seed: int, *, shims: int, types: int, physics: toy.ToyPhysics | None = N
     physics = physics or toy.ToyPhysics()
     while True:
         start = toy.random_stack(rng, shims)
-        if not violations(rules_for(start, toy.STATION), start, toy.STATION):
+        if not violations(rules_for(start, toy.MOUNTING), start, toy.MOUNTING):
             break
     before = physics.forces(physics.packed(start), physics.setting)
     tolerance = np.repeat(rng.uniform(0.02, 0.12, size=2), 3)
@@ -45,7 +45,7 @@ def job(seed: int, *, shims: int, types: int, physics: toy.ToyPhysics | None = N
 
 def ask(asked, **options) -> Reach:
     physics, start, stock, goal = asked
-    return reach(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, **options)
+    return reach(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, **options)
 
 
 def tolerance_by_hand(goal: Goal, band: str) -> float:
@@ -56,10 +56,10 @@ def tolerance_by_hand(goal: Goal, band: str) -> float:
 def by_brute_force(asked, *, changes: int) -> dict[tuple[str, int], tuple[float, float]]:
     """Least and most mean shift of each band for every number of changes, the other band held."""
     physics, start, stock, goal = asked
-    rules, before, have = rules_for(start, toy.STATION), goal.before, brute_force.at_hand(start, stock)
+    rules, before, have = rules_for(start, toy.MOUNTING), goal.before, brute_force.at_hand(start, stock)
     shifts: dict[tuple[str, int], list[float]] = {}
     for name in brute_force.within(start, stock, changes):
-        if not brute_force.buildable(name, have, goal, toy.STATION, rules):
+        if not brute_force.buildable(name, have, goal, toy.MOUNTING, rules):
             continue
         made = Stack(tuple(key.shim for key in name))
         count = difference(start, made).changes
@@ -100,7 +100,7 @@ def faults(found: Reach, asked) -> list[str]:
             for end in (extent.least, extent.most):
                 answer = Answer(Status.BEST_SO_FAR, (end.candidate,), -1, 4, None, False, Effort(0, 0, 0))
                 wrong += check.faults(
-                    answer, physics, stack=start, station=toy.STATION, stock=stock,
+                    answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock,
                     goal=replace(goal, windows=windows),
                 )  # fmt: skip
                 if len(end.candidate.changes) > extent.changes:

@@ -58,7 +58,7 @@ def test_every_single_change_is_a_step_and_held_are_those_that_leave_the_other_b
     start = toy.stack((20, 0.2), (20, 0.2), (18, 0.15), (15, 0.1), (12, 0.2), (9, 0.3))
     physics, goal = toy.ToyPhysics(), toy_goal(start)
     stock = Stock({toy.key(18, 0.1): 1, toy.key(14, 0.15): 2})
-    stacks = list(single_changes(start, station=toy.STATION, stock=stock))
+    stacks = list(single_changes(start, mounting=toy.MOUNTING, stock=stock))
     found = single_steps(goal, changed=stacks, forces=lambda one: physics.forces(physics.packed(one), 0))
     before = physics.forces(physics.packed(start), 0)
     low, high = [], []
@@ -86,7 +86,7 @@ def test_what_was_tried_by_then_stands_when_the_user_stops() -> None:
     physics, asked = toy.ToyPhysics(), iter(range(100))
     found = single_steps(
         toy_goal(start),
-        changed=single_changes(start, station=toy.STATION, stock=Stock({toy.key(14, 0.15): 2})),
+        changed=single_changes(start, mounting=toy.MOUNTING, stock=Stock({toy.key(14, 0.15): 2})),
         forces=lambda one: physics.forces(physics.packed(one), 0),
         should_stop=lambda: next(asked) >= 7,
     )
@@ -96,7 +96,7 @@ def test_what_was_tried_by_then_stands_when_the_user_stops() -> None:
 
 def test_one_shim_of_twice_the_thickness_bends_like_eight() -> None:
     """Bending stiffness goes with thickness cubed."""
-    made = rebuilt(toy.stack((20, 0.2), (9, 0.3)), shims=9, station=toy.STATION)
+    made = rebuilt(toy.stack((20, 0.2), (9, 0.3)), shims=9, mounting=toy.MOUNTING)
     assert made is not None
     assert [shim.thickness for shim in made.shims] == pytest.approx([0.1e-3] * 8 + [0.3e-3])
 
@@ -105,7 +105,7 @@ def test_one_shim_of_twice_the_thickness_bends_like_eight() -> None:
 def test_every_pack_bends_as_before_and_crossovers_and_clamp_shims_stay(shims: int) -> None:
     """A crossover's height is a gap, which a rebuild must not move."""
     start = toy.stack((20, 0.1), (20, 0.15), (12, 0.1), (19, 0.2), (17, 0.15), (15, 0.1), (9, 0.3))
-    made = rebuilt(start, shims=shims, station=toy.STATION)
+    made = rebuilt(start, shims=shims, mounting=toy.MOUNTING)
     assert made is not None
     assert len(made.shims) == shims
 
@@ -121,17 +121,17 @@ def test_every_pack_bends_as_before_and_crossovers_and_clamp_shims_stay(shims: i
 def test_a_stack_is_not_rebuilt_from_fewer_shims_than_it_has_packs() -> None:
     """And the ladder does not ask for it."""
     start = toy.stack((20, 0.1), (20, 0.15), (17, 0.15), (15, 0.1), (9, 0.3))
-    assert rebuilt(start, shims=3, station=toy.STATION) is None
-    assert rebuilt(start, shims=5, station=toy.STATION) is start
-    assert ladder(start, station=toy.STATION) == (4, 5, 7, 23, 46, 70)
+    assert rebuilt(start, shims=3, mounting=toy.MOUNTING) is None
+    assert rebuilt(start, shims=5, mounting=toy.MOUNTING) is start
+    assert ladder(start, mounting=toy.MOUNTING) == (4, 5, 7, 23, 46, 70)
 
 
 def test_a_pull_that_leaves_the_ports_open_is_left_out_and_the_clamp_shim_stays() -> None:
     """Only a second face shim may go; two alike count twice."""
     start = toy.stack((20, 0.1), (12, 0.15), (12, 0.15), (9, 0.3))
-    assert [count for count, _ in single_pulls(start, station=toy.STATION)] == [2]
+    assert [count for count, _ in single_pulls(start, mounting=toy.MOUNTING)] == [2]
     doubled = toy.stack((20, 0.1), (20, 0.1), (12, 0.15), (9, 0.3))
-    assert [count for count, _ in single_pulls(doubled, station=toy.STATION)] == [2, 1]
+    assert [count for count, _ in single_pulls(doubled, mounting=toy.MOUNTING)] == [2, 1]
 
 
 def bench_of(folder: Path, *, damper: str) -> Bench:
@@ -144,7 +144,7 @@ def bench_of(folder: Path, *, damper: str) -> Bench:
 
 
 def rungs_of(bench: Bench) -> tuple[Rung, ...]:
-    return rungs(bench.stack, goal=bench.asked.goal, forces=bench.forces, station=bench.station)
+    return rungs(bench.stack, goal=bench.asked.goal, forces=bench.forces, mounting=bench.mounting)
 
 
 def test_one_shim_of_23_moves_the_held_band_by_about_7_23rds_of_what_one_of_7_does(tmp_path: Path) -> None:
@@ -186,8 +186,8 @@ def test_a_rebuild_that_the_model_has_no_answer_for_is_left_out() -> None:
         found = physics.forces(physics.packed(one), 0)
         return found if len(one.shims) < 23 else np.full_like(found, np.nan)
 
-    found = rungs(start, goal=goal, forces=forces, station=toy.STATION)
-    assert len(ladder(start, station=toy.STATION)) > len(found) > 0
+    found = rungs(start, goal=goal, forces=forces, mounting=toy.MOUNTING)
+    assert len(ladder(start, mounting=toy.MOUNTING)) > len(found) > 0
     assert max(rung.shims for rung in found) < 23
 
 
@@ -210,9 +210,9 @@ def test_the_picture_names_the_bands_and_marks_the_stack_as_it_is() -> None:
         return physics.forces(physics.packed(one), 0)
 
     steps = single_steps(
-        goal, changed=single_changes(start, station=toy.STATION, stock=Stock()), forces=forces
+        goal, changed=single_changes(start, mounting=toy.MOUNTING, stock=Stock()), forces=forces
     )
-    found = rungs(start, goal=goal, forces=forces, station=toy.STATION)
+    found = rungs(start, goal=goal, forces=forces, mounting=toy.MOUNTING)
     drawn = resolution_svg(steps, found, title="Steps & more")
     assert drawn.count("<svg") == 1
     for words in ("low", "high", "as it is", "shims in the stack", "Steps &amp; more"):

@@ -14,15 +14,15 @@ from optimiser.model.rules import (
     FaceCoversPorts,
     HeightFits,
     HoleFitsShaft,
+    Mounting,
     NotEmpty,
     Rule,
-    Station,
     rules_for,
     violations,
 )
 from optimiser.model.stock import ShimKey
 
-STATION = Station(
+MOUNTING = Mounting(
     hole_diameter=8e-3, port_outer_radius=7.5e-3, seat_radius=8.5e-3, bore_radius=13.5e-3, clamp_diameter=9e-3,
     most_height=1.0e-3,
 )  # fmt: skip
@@ -58,14 +58,14 @@ def test_a_rule_lets_pass_what_only_just_keeps_it_and_says_what_is_wrong_otherwi
     rule: Rule, kept: Stack, broken: Stack, words: str
 ) -> None:
     """The words are what a tuner reads."""
-    assert rule.violations(kept, STATION) == ()
-    (said,) = rule.violations(broken, STATION)
+    assert rule.violations(kept, MOUNTING) == ()
+    (said,) = rule.violations(broken, MOUNTING)
     assert words in said
 
 
 def test_the_face_shim_needs_the_overlap_that_is_asked_for() -> None:
     """Half a millimetre a side makes 17 into 18."""
-    wide = replace(STATION, overlap=0.5e-3)
+    wide = replace(MOUNTING, overlap=0.5e-3)
     assert FaceCoversPorts().violations(stack(key(18)), wide) == ()
     assert FaceCoversPorts().violations(stack(key(17.9)), wide)
 
@@ -73,4 +73,4 @@ def test_the_face_shim_needs_the_overlap_that_is_asked_for() -> None:
 def test_a_stack_that_stands_is_allowed_its_own_crossovers() -> None:
     """What the tuner meant is no fault."""
     two = stack(key(20, 0.1), key(14, 0.1), key(20, 0.1), *[key(13, 0.1)] * 3, key(19, 0.1), key(9, 0.1))
-    assert violations(rules_for(two, STATION), two, STATION) == ()
+    assert violations(rules_for(two, MOUNTING), two, MOUNTING) == ()

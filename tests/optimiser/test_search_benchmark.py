@@ -41,7 +41,7 @@ def question(made: Stack | None, *, changes: int = 1, shift: float = 1.0) -> Que
     physics = toy.ToyPhysics()
     aim = shift * physics.forces(physics.packed(made or START), 0)
     goal = toy.goal(physics, START, aim=aim, tolerance=np.full(aim.size, 0.02), targets=aim.size)
-    return Question("toy", toy.ToyPhysics, START, toy.STATION, SHELF, goal, changes)
+    return Question("toy", toy.ToyPhysics, START, toy.MOUNTING, SHELF, goal, changes)
 
 
 SWAPPED = toy.stack((20, 0.15), (20, 0.15), (18, 0.20), (15, 0.10), (9, 0.30))
@@ -98,7 +98,7 @@ def test_runs_are_counted_once_each_in_order_of_time(method):
             asked.append(plates)
             return toy.ToyPhysics.forces(self, plates, setting)
 
-    job = Question("toy", Watched, START, toy.STATION, SHELF, WITHIN.goal, 1)
+    job = Question("toy", Watched, START, toy.MOUNTING, SHELF, WITHIN.goal, 1)
     record = ALL[method](job)
     warm_up = 1
     assert len(asked) == record.end.runs + warm_up
@@ -183,7 +183,7 @@ def test_the_table_of_an_impossible_job_has_no_answers():
 def test_the_stacks_of_the_growth_table_can_be_built_and_are_as_stiff_as_the_demos(shims):
     case = growth.question(growth.WITHIN, shims=shims, types=20, most_changes=1)
     assert len(case.stack.shims) == shims
-    assert violations(case.rules, case.stack, case.station) == ()
+    assert violations(case.rules, case.stack, case.mounting) == ()
 
     def stiffness(stack):
         return sum(shim.thickness**3 for shim in stack.shims)

@@ -31,7 +31,7 @@ def job(seed: int, *, shims: int, on_shelf: int, sold: int) -> tuple[Stack, Stoc
     rng = np.random.default_rng(seed)
     while True:
         start = toy.random_stack(rng, shims)
-        if not violations(rules_for(start, toy.STATION), start, toy.STATION):
+        if not violations(rules_for(start, toy.MOUNTING), start, toy.MOUNTING):
             break
     physics = toy.ToyPhysics()
     before = physics.forces(physics.packed(start), 0)
@@ -48,10 +48,10 @@ def job(seed: int, *, shims: int, on_shelf: int, sold: int) -> tuple[Stack, Stoc
 
 def tried(start: Stack, stock: Stock, goal: Goal, changes: int) -> list[tuple[int, float, Stack]]:
     """Every stack within a number of changes that meets the goal: changes, error on target, stack."""
-    physics, rules, met = toy.ToyPhysics(), rules_for(start, toy.STATION), []
+    physics, rules, met = toy.ToyPhysics(), rules_for(start, toy.MOUNTING), []
     have = brute_force.at_hand(start, stock)
     for name in brute_force.within(start, stock, changes):
-        if not brute_force.buildable(name, have, goal, toy.STATION, rules):
+        if not brute_force.buildable(name, have, goal, toy.MOUNTING, rules):
             continue
         made = Stack(tuple(key.shim for key in name))
         count = difference(start, made).changes
@@ -78,7 +78,9 @@ def best_of_each(
 
 
 def asked(start: Stack, stock: Stock, sold: list[ShimKey], goal: Goal, **more: object) -> Shopping:
-    return shop(toy.ToyPhysics(), stack=start, station=toy.STATION, stock=stock, goal=goal, sold=sold, **more)  # type: ignore[arg-type]
+    return shop(
+        toy.ToyPhysics(), stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, sold=sold, **more
+    )  # type: ignore[arg-type]
 
 
 def agrees(seed: int, *, shims: int, on_shelf: int, sold_types: int, changes: int, types: int = 1) -> str:
@@ -158,8 +160,8 @@ def test_more_pieces_of_a_type_that_has_run_out_are_a_purchase_and_shims_at_hand
     more = toy.stack((20, 0.2), *[(18, 0.2)] * 4, (16, 0.2), (9, 0.3))
     assert to_buy(start, at_hand) == {}
     assert to_buy(more, at_hand) == {two: 1, one: 1}
-    assert AtMostNewTypes(at_hand, most=2).violations(more, toy.STATION) == ()
-    assert AtMostNewTypes(at_hand, most=1).violations(more, toy.STATION) == (
+    assert AtMostNewTypes(at_hand, most=2).violations(more, toy.MOUNTING) == ()
+    assert AtMostNewTypes(at_hand, most=1).violations(more, toy.MOUNTING) == (
         "2 types would have to be bought (16x0.20, 18x0.20); at most 1 may be.",
     )
 

@@ -5,11 +5,11 @@ from itertools import product
 
 from damping_model.stack.stack import Stack
 from optimiser.model.edits import difference, keys_of, packs_of
-from optimiser.model.rules import Station, rules_for, violations
+from optimiser.model.rules import Mounting, rules_for, violations
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.studies.single_changes import single_changes
 
-STATION = Station(0.008, 0.0075, 0.0085, 0.0135, 0.009, 0.004)
+MOUNTING = Mounting(0.008, 0.0075, 0.0085, 0.0135, 0.009, 0.004)
 A, B, C, D = (ShimKey(outer, 150, 8000) for outer in (20_000, 17_000, 14_000, 9_000))
 THICK = ShimKey(17_000, 200, 8000)
 OLD = Stack(tuple(key.shim for key in (A, A, B, C, D)))
@@ -32,8 +32,8 @@ def test_it_lists_what_trying_everything_lists():
         for stack in tried
         if difference(OLD, stack).changes == 1
         and not Counter(keys_of(stack)) - Counter(keys_of(OLD)) - Counter({THICK: 1, C: 1})
-        and not violations(rules_for(OLD, STATION), stack, STATION)
+        and not violations(rules_for(OLD, MOUNTING), stack, MOUNTING)
     }
-    listed = [alike(stack) for stack in single_changes(OLD, station=STATION, stock=stock)]
+    listed = [alike(stack) for stack in single_changes(OLD, mounting=MOUNTING, stock=stock)]
     assert set(listed) == expected
     assert len(listed) == len(set(listed))

@@ -69,8 +69,8 @@ class _Levels:
     lower, upper : forces that a family has to stay below or above to be closed. [N]
     forces : ``upper`` for the soft end, ``lower`` for the stiff one. [N]
     asked : those that the ends are asked about, so that the bounds' slack is allowed for. [N]
-    logs : their logarithms, less than nought for the soft end. [-]
-    signed_forces, signed_asked : both less than nought for the stiff end. [N]
+    logs : their logarithms, less than zero for the soft end. [-]
+    signed_forces, signed_asked : both less than zero for the stiff end. [N]
     idle : where no answer would help.
     """
 

@@ -63,7 +63,7 @@ class Node:
     thought : logarithms of the forces that the softest and the stiffest member are thought to give (2,
         velocities). [-]
     drift : how far that may be off, since the ends have moved after they were asked (2, velocities). [-]
-    stood : levels that the soft end does not lie above, and less than nought those that the stiff one does
+    stood : levels that the soft end does not lie above, and less than zero those that the stiff one does
         not lie below (2, velocities): asked there again it would say the same. [N]
     made : the single stack.
     forces : of it, once it has been judged. [N]

@@ -60,4 +60,4 @@ class Members:
             return False
         if not self._goal.least_height - grain <= stack.height <= self._goal.most_height + grain:
             return False
-        return not any(rule.violations(stack, self._shop.station) for rule in self._shop.rules)
+        return not any(rule.violations(stack, self._shop.mounting) for rule in self._shop.rules)

@@ -10,7 +10,7 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.errors import InputError
 from optimiser.model.edits import keys_of
-from optimiser.model.rules import DiametersFall, Rule, Station, rules_for, violations
+from optimiser.model.rules import DiametersFall, Mounting, Rule, rules_for, violations
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search.evaluator import Runs
 from optimiser.search.space.skeleton import OldPack, old_packs
@@ -23,7 +23,7 @@ class Workshop:
     Parameters
     ----------
     stack : what is in the damper.
-    station : the place that it is bolted to.
+    mounting : the place that it is bolted to.
     rules : what a stack has to keep.
     packs : of the stack, rings joined to what centres them.
     plates : every type that may be used, as a plate of its own, by diameter.
@@ -31,7 +31,7 @@ class Workshop:
     """
 
     stack: Stack
-    station: Station
+    mounting: Mounting
     rules: tuple[Rule, ...]
     packs: tuple[OldPack, ...]
     plates: dict[int, dict[ShimKey, Pack]]
@@ -45,24 +45,24 @@ class Workshop:
 
 
 def workshop(
-    runs: Runs, *, stack: Stack, station: Station, stock: Stock, rules: tuple[Rule, ...]
+    runs: Runs, *, stack: Stack, mounting: Mounting, stock: Stock, rules: tuple[Rule, ...]
 ) -> Workshop:
     """Everything that fits the shaft and clears the bore, weighed once."""
-    hole = round(station.hole_diameter / MICROMETRE)
-    widest = 2 * station.bore_radius / MICROMETRE
+    hole = round(mounting.hole_diameter / MICROMETRE)
+    widest = 2 * mounting.bore_radius / MICROMETRE
     available = Counter(keys_of(stack)) + Counter({k: n for k, n in stock.counts.items() if n > 0})
     face = stack.shims[0]
     plates: dict[int, dict[ShimKey, Pack]] = defaultdict(dict)
     for key in sorted(available):
         if key.inner == hole and key.outer < widest:
             plate = runs.plate(key, face)
-            if key.outer * MICROMETRE <= station.clamp_diameter:
+            if key.outer * MICROMETRE <= mounting.clamp_diameter:
                 plate = Pack(plate.outer_radius, 0.0, 0.0, 0.0, plate.height)
             plates[key.outer][key] = plate
-    return Workshop(stack, station, rules, old_packs(stack, hole=hole), dict(plates), available)
+    return Workshop(stack, mounting, rules, old_packs(stack, hole=hole), dict(plates), available)
 
 
-def sound_rules(stack: Stack, station: Station, rules: tuple[Rule, ...] | None) -> tuple[Rule, ...]:
+def sound_rules(stack: Stack, mounting: Mounting, rules: tuple[Rule, ...] | None) -> tuple[Rule, ...]:
     """The rules of a search, those of the stack in the damper when left out; that stack has to keep them.
 
     Raises
@@ -70,8 +70,8 @@ def sound_rules(stack: Stack, station: Station, rules: tuple[Rule, ...] | None) 
     InputError
         When it breaks one itself.
     """
-    rules = rules_for(stack, station) if rules is None else rules
-    broken = violations(rules, stack, station)
+    rules = rules_for(stack, mounting) if rules is None else rules
+    broken = violations(rules, stack, mounting)
     if broken:
         raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
     return rules

@@ -11,7 +11,7 @@ from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.damper_file import DamperFile, StackSection
-from optimiser.files.stations import stack_of, station_of
+from optimiser.files.mountings import mounting_of, stack_of
 from optimiser.intake.bands import Stroke
 from optimiser.intake.goal_builder import BOTH_STROKES
 from optimiser.intake.suits import ShimsNeeded
@@ -109,7 +109,7 @@ def _answer(
     answer = solve(
         physics,
         stack=stack,
-        station=station_of(section),
+        mounting=mounting_of(section),
         stock=work.stock,
         goal=goal,
         most_changes=work.most_changes,

@@ -71,7 +71,9 @@ class Asker:
         )
         made = Stack(tuple(key.shim for key in name))
         return (
-            short + (not self._fits(made)) + len(violations(self.question.rules, made, self.question.station))
+            short
+            + (not self._fits(made))
+            + len(violations(self.question.rules, made, self.question.mounting))
         )
 
     def may_be_built(self, name: Name) -> bool:
@@ -82,7 +84,7 @@ class Asker:
         made = Stack(tuple(key.shim for key in name))
         # the last rules are those that most stacks break
         return self._fits(made) and not any(
-            rule.violations(made, self.question.station) for rule in reversed(self.question.rules)
+            rule.violations(made, self.question.mounting) for rule in reversed(self.question.rules)
         )
 
     def _fits(self, made: Stack) -> bool:

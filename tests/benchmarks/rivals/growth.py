@@ -11,7 +11,7 @@ import brute_force
 from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.files.damper_builder import with_stack
-from optimiser.files.stations import stack_of
+from optimiser.files.mountings import stack_of
 from optimiser.model.answer import Status
 from optimiser.model.stock import ShimKey, Stock
 from rivals import jobs, ours

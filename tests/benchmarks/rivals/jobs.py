@@ -14,8 +14,8 @@ from damping_model.units import MILLIMETRE
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.damper_file import StackSection
 from optimiser.files.job_reader import read_damper, read_job, stack_named
+from optimiser.files.mountings import mounting_of, stack_of
 from optimiser.files.shelf import read_shelf
-from optimiser.files.stations import stack_of, station_of
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
 from optimiser.jobs.plan import plan_job
@@ -111,7 +111,7 @@ def question(
             wanted=goal.shares,
         ),
         stack,
-        station_of(section),
+        mounting_of(section),
         stock,
         goal,
         most_changes,

@@ -68,7 +68,7 @@ def _through_one_width(
 
 def _breaks_rules(asker: Asker, effects: Sensitivities, outs: Steps, ins: Steps) -> bool:
     made = Stack(tuple(key.shim for key in _name(asker, effects, outs, ins)))
-    return bool(violations(asker.question.rules, made, asker.question.station))
+    return bool(violations(asker.question.rules, made, asker.question.mounting))
 
 
 def _name(asker: Asker, effects: Sensitivities, outs: Steps, ins: Steps) -> Name:

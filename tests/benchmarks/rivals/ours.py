@@ -32,7 +32,7 @@ def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tu
     answer = solve(
         physics,
         stack=question.stack,
-        station=question.station,
+        mounting=question.mounting,
         stock=question.stock,
         goal=question.goal,
         most_changes=question.most_changes,

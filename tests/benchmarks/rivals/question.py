@@ -11,7 +11,7 @@ from optimiser.model import certificate as check
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Rule, Station, rules_for
+from optimiser.model.rules import Mounting, Rule, rules_for
 from optimiser.model.stock import Stock
 
 TIES = 9
@@ -29,13 +29,13 @@ class Question:
     ----------
     name : what the table calls it.
     make_physics : a fresh physics, so that no method finds anything warm that another has asked.
-    stack, station, stock, goal, most_changes : as the search takes them.
+    stack, mounting, stock, goal, most_changes : as the search takes them.
     """
 
     name: str
     make_physics: Callable[[], BandPhysics] = field(repr=False)
     stack: Stack = field(repr=False)
-    station: Station = field(repr=False)
+    mounting: Mounting = field(repr=False)
     stock: Stock = field(repr=False)
     goal: Goal = field(repr=False)
     most_changes: int
@@ -43,7 +43,7 @@ class Question:
     @cached_property
     def rules(self) -> tuple[Rule, ...]:
         """What a stack has to keep."""
-        return rules_for(self.stack, self.station)
+        return rules_for(self.stack, self.mounting)
 
     @cached_property
     def judge(self) -> BandPhysics:
@@ -53,7 +53,7 @@ class Question:
     def faults(self, answer: Answer) -> tuple[str, ...]:
         """Everything in an answer that does not hold, by rules, shelf, height, steps and fresh forces."""
         wrong = check.faults(
-            answer, self.judge, stack=self.stack, station=self.station, stock=self.stock, goal=self.goal,
+            answer, self.judge, stack=self.stack, mounting=self.mounting, stock=self.stock, goal=self.goal,
             rules=self.rules,
         )  # fmt: skip
         many = [one for one in answer.candidates if len(one.changes) > self.most_changes]

@@ -104,7 +104,7 @@ def _may_help(asker: Asker, key: ShimKey, place: int, outs: list[int]) -> bool:
         asker.check_budget()
         name = with_steps(asker.old, leaving, [(key, place)])
         made = Stack(tuple(one.shim for one in name))
-        if not violations(asker.question.rules, made, asker.question.station):
+        if not violations(asker.question.rules, made, asker.question.mounting):
             return True
     return False
 

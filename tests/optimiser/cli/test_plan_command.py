@@ -8,7 +8,7 @@ from optimiser.cli import cli
 from optimiser.documents.plan import PlanDocument
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.job_reader import read_job
-from optimiser.files.stations import station_of
+from optimiser.files.mountings import mounting_of
 from optimiser.jobs.plan import plan_job
 from optimiser.model import certificate as check
 from optimiser.model.damper_physics import DamperPhysics
@@ -59,7 +59,7 @@ def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop):
         planned.answer,
         physics,
         stack=planned.old_stack,
-        station=station_of(planned.section),
+        mounting=mounting_of(planned.section),
         stock=loaded.shelf.stock,
         goal=planned.asked.goal,
     )

@@ -79,8 +79,8 @@ def test_imperial_numbers_rest_on_the_exact_inch_and_pound() -> None:
 
 
 @given(st.floats(-5, 5))
-def test_a_percentage_never_shows_a_signed_nought(share: float) -> None:
-    """What rounds to nought is nought, without plus or minus."""
+def test_a_percentage_never_shows_a_signed_zero(share: float) -> None:
+    """What rounds to zero is zero, without plus or minus."""
     text = percent_text(share)
     assert text == "0 %" if abs(share) < 0.0005 else text[0] in "+\N{MINUS SIGN}"
 

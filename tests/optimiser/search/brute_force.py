@@ -12,7 +12,7 @@ from itertools import groupby
 
 from damping_model.stack.stack import Stack
 from optimiser.model.goal import Goal
-from optimiser.model.rules import Rule, Station
+from optimiser.model.rules import Mounting, Rule
 from optimiser.model.stock import ShimKey, Stock
 
 Name = tuple[ShimKey, ...]
@@ -86,7 +86,7 @@ def at_hand(old: Stack, stock: Stock) -> Counter[ShimKey]:
 
 
 def buildable(
-    name: Name, have: Counter[ShimKey], goal: Goal, station: Station, rules: tuple[Rule, ...]
+    name: Name, have: Counter[ShimKey], goal: Goal, mounting: Mounting, rules: tuple[Rule, ...]
 ) -> bool:
     """Whether what there is, the height and the rules allow a stack."""
     if any(count > have[key] for key, count in Counter(name).items()):
@@ -94,4 +94,4 @@ def buildable(
     made = Stack(tuple(k.shim for k in name))
     if not goal.least_height - 5e-7 <= made.height <= goal.most_height + 5e-7:
         return False
-    return not any(rule.violations(made, station) for rule in rules)
+    return not any(rule.violations(made, mounting) for rule in rules)

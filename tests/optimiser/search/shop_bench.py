@@ -55,9 +55,9 @@ def laid(job: str) -> Laid:
     shop = workshop(
         runs,
         stack=bench.stack,
-        station=bench.station,
+        mounting=bench.mounting,
         stock=bench.stock,
-        rules=rules_for(bench.stack, bench.station),
+        rules=rules_for(bench.stack, bench.mounting),
     )
     share, setting = Judge(bench.asked.goal).share, bench.physics.setting
     return Laid(bench, {k: shapes(shop, runs, k, half=share, setting=setting) for k in (1, 2, 3)})

@@ -74,7 +74,7 @@ def random_member(
     if (
         made is None
         or not made.shims
-        or violations(rules_for(bench.stack, bench.station), made, bench.station)
+        or violations(rules_for(bench.stack, bench.mounting), made, bench.mounting)
     ):
         return None
     return shape, outs, ins, made

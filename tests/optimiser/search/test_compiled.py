@@ -27,7 +27,7 @@ forces = physics.forces(physics.packed(start), 0)
 answer = solve(
     physics,
     stack=start,
-    station=toy.STATION,
+    mounting=toy.MOUNTING,
     stock=Stock({{toy.key(18, 0.1): 1, toy.key(14, 0.15): 2}}),
     goal=toy.goal(physics, start, aim=1.5 * forces, tolerance=np.full(forces.size, 0.01)),
     most_changes=2,

@@ -34,7 +34,7 @@ def taper(seed: int, changes: int) -> tuple[Shape, Stack]:
     start = toy.stack(*TAPER)
     runs = Runs(PHYSICS, cores=1)
     stock = toy.random_stock(np.random.default_rng(seed), 6)
-    shop = workshop(runs, stack=start, station=toy.STATION, stock=stock, rules=rules_for(start, toy.STATION))
+    shop = workshop(runs, stack=start, mounting=toy.MOUNTING, stock=stock, rules=rules_for(start, toy.MOUNTING))
     return shapes(shop, runs, changes, half=np.full(len(toy.VELOCITIES), 0.02), setting=0)[0], start
 
 
@@ -49,7 +49,7 @@ def families(shape: Shape, changes: int) -> Iterator[Family]:
 
 
 def beyond_the_clamp(plates: PackedStack) -> float:
-    return within(plates, np.array([toy.STATION.clamp_diameter / 2 + 1e-6]))[0]
+    return within(plates, np.array([toy.MOUNTING.clamp_diameter / 2 + 1e-6]))[0]
 
 
 def within(plates: PackedStack, radii: np.ndarray[tuple[int], np.dtype[np.float64]]) -> list[float]:

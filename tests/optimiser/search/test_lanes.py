@@ -49,9 +49,9 @@ def job(aim: float) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
 def solved(aim: float, cores: int) -> Answer:
     physics, start, stock, goal = job(aim)
     answer = solve(
-        physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, cores=cores
+        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=cores
     )
-    assert check.faults(answer, physics, stack=start, station=toy.STATION, stock=stock, goal=goal) == ()
+    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
     return answer
 
 
@@ -107,11 +107,11 @@ def test_no_process_is_left_when_a_search_is_stopped_and_what_stands_is_given() 
     before = multiprocessing.active_children()
     physics, start, stock, goal = job(GOALS["out of reach"])
     answer = solve(
-        physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, cores=2,
+        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2,
         should_stop=lambda: multiprocessing.active_children() != before,
     )  # fmt: skip
     assert answer.status is Status.INTERRUPTED
-    assert check.faults(answer, physics, stack=start, station=toy.STATION, stock=stock, goal=goal) == ()
+    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
     assert multiprocessing.active_children() == before
 
 
@@ -129,7 +129,7 @@ def test_a_process_that_is_killed_ends_the_search_in_words() -> None:
 
     with pytest.raises(ShimwrightError, match="a process that took part in the search has ended"):
         solve(
-            physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, cores=2,
+            physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2,
             should_stop=kill_one,
         )  # fmt: skip
     assert multiprocessing.active_children() == before
@@ -154,7 +154,7 @@ def told(_):
     if children:
         print(*children, flush=True)
 
-solve(Slow(), stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, cores=2, progress=told)
+solve(Slow(), stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2, progress=told)
 """
 
 
@@ -186,7 +186,7 @@ def test_a_family_that_is_sent_is_the_same_family_and_knows_the_same() -> None:
     physics, start, stock, goal = job(GOALS["within reach"])
     runs = Runs(physics, cores=1)
     shop = workshop(
-        runs, stack=start, station=toy.STATION, stock=stock, rules=sound_rules(start, toy.STATION, None)
+        runs, stack=start, mounting=toy.MOUNTING, stock=stock, rules=sound_rules(start, toy.MOUNTING, None)
     )
     known = shapes(shop, runs, 2, half=np.full(goal.lower.size, 0.02), setting=0)
     for shape in known:

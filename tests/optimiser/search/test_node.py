@@ -46,8 +46,8 @@ def families() -> list[Family]:
     start: Stack = toy.random_stack(rng, 12)
     runs = Runs(PHYSICS, cores=1)
     shop = workshop(
-        runs, stack=start, station=toy.STATION, stock=toy.random_stock(rng, 6),
-        rules=rules_for(start, toy.STATION),
+        runs, stack=start, mounting=toy.MOUNTING, stock=toy.random_stock(rng, 6),
+        rules=rules_for(start, toy.MOUNTING),
     )  # fmt: skip
     known = shapes(shop, runs, 2, half=np.full(VELOCITIES, 0.02), setting=0)
     return [family for shape in known for family in beginnings(shape, 2) if family.is_a_stack]
@@ -93,7 +93,7 @@ def test_an_end_that_a_part_shares_with_the_whole_has_not_drifted_and_has_been_a
 
 
 def test_ends_that_move_far_are_thought_to_have_drifted_far() -> None:
-    """Rank correlation of the true move with the drift; nought would be a coin."""
+    """Rank correlation of the true move with the drift; zero would be a coin."""
     drifts, moves = [], []
     for node, part in parts():
         for end in (SOFT, STIFF):

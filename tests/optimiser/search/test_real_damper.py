@@ -16,7 +16,7 @@ from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.files.damper_builder import damper_of
 from optimiser.files.job_reader import read_damper, stack_named
-from optimiser.files.stations import stack_of, station_of
+from optimiser.files.mountings import mounting_of, stack_of
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
 from optimiser.model import certificate as check
@@ -64,7 +64,7 @@ def bench(shift, tolerance, hold):
         temperature=None,
         steel=SpringSteel(),
     )
-    return physics, stack, station_of(section), goal
+    return physics, stack, mounting_of(section), goal
 
 
 @pytest.mark.parametrize(
@@ -73,14 +73,14 @@ def bench(shift, tolerance, hold):
     ids=["a little more", "less", "out of reach"],
 )
 def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, hold):
-    physics, stack, station, goal = bench(shift, tolerance, hold)
-    rules = rules_for(stack, station)
-    answer = solve(physics, stack=stack, station=station, stock=SHELF, goal=goal, most_changes=2, wanted=3)
-    assert check.faults(answer, physics, stack=stack, station=station, stock=SHELF, goal=goal) == ()
+    physics, stack, mounting, goal = bench(shift, tolerance, hold)
+    rules = rules_for(stack, mounting)
+    answer = solve(physics, stack=stack, mounting=mounting, stock=SHELF, goal=goal, most_changes=2, wanted=3)
+    assert check.faults(answer, physics, stack=stack, mounting=mounting, stock=SHELF, goal=goal) == ()
 
     costs = brute_force.within(stack, SHELF, 2)
     have = brute_force.at_hand(stack, SHELF)
-    names = [n for n in costs if brute_force.buildable(n, have, goal, station, rules)]
+    names = [n for n in costs if brute_force.buildable(n, have, goal, mounting, rules)]
     assert len(names) > 100
     least, first, nearest = None, None, np.inf
     for name in names:

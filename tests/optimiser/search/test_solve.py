@@ -34,7 +34,7 @@ def job(
     physics = toy.ToyPhysics()
     while True:
         start = toy.random_stack(rng, shims)
-        if not violations(rules_for(start, toy.STATION), start, toy.STATION):
+        if not violations(rules_for(start, toy.MOUNTING), start, toy.MOUNTING):
             break
     stock = toy.random_stock(rng, types)
     before = physics.forces(physics.packed(start), 0)
@@ -51,11 +51,11 @@ def within_reach(
     rng: np.random.Generator, physics: toy.ToyPhysics, start: Stack, stock: Stock, least: np.ndarray
 ) -> np.ndarray:
     """Forces of any one stack a change away that moves one of them by more than so much."""
-    before, rules = physics.forces(physics.packed(start), 0), rules_for(start, toy.STATION)
+    before, rules = physics.forces(physics.packed(start), 0), rules_for(start, toy.MOUNTING)
     names = sorted(brute_force.within(start, stock, 1))
     for place in rng.permutation(len(names)):
         made = Stack(tuple(key.shim for key in names[place]))
-        if violations(rules, made, toy.STATION):
+        if violations(rules, made, toy.MOUNTING):
             continue
         forces = physics.forces(physics.packed(made), 0)
         if (np.abs(forces - before) > least).any():
@@ -65,12 +65,12 @@ def within_reach(
 
 def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int = 4) -> Status:
     physics, start, stock, goal = job(seed, shims=shims, types=types, reachable=seed % 2 == 1)
-    rules = rules_for(start, toy.STATION)
-    answer = solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=changes)
-    assert check.faults(answer, physics, stack=start, station=toy.STATION, stock=stock, goal=goal) == ()
+    rules = rules_for(start, toy.MOUNTING)
+    answer = solve(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=changes)
+    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
     met, nearest, have = [], rank.misfit(goal, goal.before), brute_force.at_hand(start, stock)
     for name in brute_force.within(start, stock, changes):
-        if not brute_force.buildable(name, have, goal, toy.STATION, rules):
+        if not brute_force.buildable(name, have, goal, toy.MOUNTING, rules):
             continue
         made = Stack(tuple(key.shim for key in name))
         forces = physics.forces(physics.packed(made), 0)
@@ -125,7 +125,7 @@ def test_the_same_question_has_the_same_answer() -> None:
     """Byte for byte."""
     physics, start, stock, goal = job(3, shims=9)
     again = [
-        solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=1)
+        solve(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=1)
         for _ in range(2)
     ]
     assert repr(again[0]) == repr(again[1])
@@ -137,7 +137,7 @@ def test_clicks_alone_come_first() -> None:
     start = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
     before = physics.forces(physics.packed(start), 0)
     goal = toy.goal(physics, start, aim=before * 0.96, tolerance=np.full(6, 0.02), targets=6)
-    answer = solve(physics, stack=start, station=toy.STATION, stock=Stock(), goal=goal, most_changes=2)
+    answer = solve(physics, stack=start, mounting=toy.MOUNTING, stock=Stock(), goal=goal, most_changes=2)
     assert answer.status is Status.PROVEN_LEAST
     assert [(one.changes, one.setting) for one in answer.candidates] == [((), 1)]
 
@@ -146,7 +146,7 @@ def test_a_time_limit_is_never_called_impossible() -> None:
     """What stands is given with its bound."""
     physics, start, stock, goal = job(14, shims=12)
     answer = solve(
-        physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, time_limit=0.0
+        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, time_limit=0.0
     )
     assert answer.status is Status.BEST_SO_FAR
     assert answer.proven_too_few == 0
@@ -160,12 +160,12 @@ def test_an_interruption_gives_what_stands() -> None:
         asked = iter(range(10**6))
         told: list[Progress] = []
         answer = solve(
-            physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=2, progress=told.append,
+            physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, progress=told.append,
             should_stop=lambda asked=asked, moment=moment: next(asked) >= moment,
         )  # fmt: skip
         assert answer.status is Status.INTERRUPTED
         assert len(told) == moment
-        assert check.faults(answer, physics, stack=start, station=toy.STATION, stock=stock, goal=goal) == ()
+        assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
 
 
 def test_a_stack_that_breaks_a_rule_is_refused_in_words() -> None:
@@ -175,15 +175,15 @@ def test_a_stack_that_breaks_a_rule_is_refused_in_words() -> None:
     sound = toy.stack((20, 0.2), (9, 0.3))
     goal = toy.goal(physics, sound, aim=physics.forces(physics.packed(sound), 0), tolerance=np.full(6, 0.02))
     with pytest.raises(InputError, match="16 mm wide and leaves the ports open"):
-        solve(physics, stack=start, station=toy.STATION, stock=Stock(), goal=goal, most_changes=1)
+        solve(physics, stack=start, mounting=toy.MOUNTING, stock=Stock(), goal=goal, most_changes=1)
 
 
 def test_the_check_finds_what_is_wrong_with_a_made_up_answer() -> None:
     """A judge that never objects is none."""
     physics, start, stock, goal = job(14, shims=12)
-    answer = solve(physics, stack=start, station=toy.STATION, stock=stock, goal=goal, most_changes=1)
+    answer = solve(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=1)
     assert answer.nearest is not None
-    told = {"stack": start, "station": toy.STATION, "stock": stock, "goal": goal}
+    told = {"stack": start, "mounting": toy.MOUNTING, "stock": stock, "goal": goal}
     lied = replace(answer.nearest, forces=tuple(goal.aim), misfit=0.0)
     wrong = check.faults(replace(answer, candidates=(lied,), status=Status.PROVEN_LEAST), physics, **told)  # type: ignore[arg-type]
     assert any("fresh run" in words for words in wrong)

@@ -12,12 +12,12 @@ from damping_model.stack.packs import PackedStack, packed
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.model.goal import Goal, Role, Window
-from optimiser.model.rules import Station
+from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey, Stock
 
 Floats = NDArray[np.float64]
 VELOCITIES = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0)
-STATION = Station(
+MOUNTING = Mounting(
     hole_diameter=8e-3,
     port_outer_radius=7.5e-3,
     seat_radius=8.5e-3,

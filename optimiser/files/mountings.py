@@ -10,7 +10,7 @@ from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
 from optimiser.files.damper_file import DamperFile, StackSection
 from optimiser.files.stack_text import shims_from_lines
-from optimiser.model.rules import Station, rules_for, violations
+from optimiser.model.rules import Mounting, rules_for, violations
 
 
 def stack_of(section: StackSection) -> Stack:
@@ -18,9 +18,9 @@ def stack_of(section: StackSection) -> Stack:
     return Stack(tuple(key.shim for key in shims_from_lines(section.shims, hole_mm=section.hole_mm)))
 
 
-def station_of(section: StackSection) -> Station:
+def mounting_of(section: StackSection) -> Mounting:
     """The place that a stack is bolted to."""
-    return Station(
+    return Mounting(
         hole_diameter=section.hole_mm * MILLIMETRE,
         port_outer_radius=section.port_outer_diameter_mm * MILLIMETRE / 2,
         seat_radius=section.seat_diameter_mm * MILLIMETRE / 2,
@@ -52,7 +52,7 @@ def refuse_what_cannot_be_built(damper: DamperFile, path: Path) -> None:
         for valve in damper.valve
         for section in valve.stack
         for fault in violations(
-            rules_for(stack_of(section), station_of(section)), stack_of(section), station_of(section)
+            rules_for(stack_of(section), mounting_of(section)), stack_of(section), mounting_of(section)
         )
     ]
     if faults:
