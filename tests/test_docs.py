@@ -10,16 +10,20 @@ from click.testing import CliRunner
 from optimiser.cli import COMMANDS, cli
 
 ROOT = Path(__file__).parents[1]
-PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 RUN_BY_THE_TESTS_THEMSELVES = ("python3 -m venv",)
+
+
+def _name(page: Path) -> str:
+    return str(page.relative_to(ROOT))
 
 
 def _blocks(language: str):
     for page in PAGES:
         for number, match in enumerate(BLOCK.finditer(page.read_text(encoding="utf-8"))):
             if match[1] == language and not match[2].startswith(RUN_BY_THE_TESTS_THEMSELVES):
-                yield pytest.param(match[2], id=f"{page.name}-{number}")
+                yield pytest.param(match[2], id=f"{_name(page)}-{number}")
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +67,7 @@ def test_every_command_has_help_with_an_example_and_a_page_that_names_it(name):
     assert any(f"shimwright {name}" in page.read_text(encoding="utf-8") for page in PAGES)
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+@pytest.mark.parametrize("page", PAGES, ids=_name)
 def test_every_link_between_pages_leads_somewhere(page):
     for target in re.findall(r"\]\((?!https?://|#)([^)#]+)", page.read_text(encoding="utf-8")):
         assert (page.parent / target).exists(), target

@@ -44,7 +44,7 @@ def main() -> int:
     parser.add_argument(
         "--jobs", default="", help="numbers of the rivals' jobs, as in 1,2; all when left out"
     )
-    parser.add_argument("--markdown", action="store_true", help="tables for docs/search-benchmark.md")
+    parser.add_argument("--markdown", action="store_true", help="tables for docs/model/search-benchmark.md")
     asked = parser.parse_args()
     layout = table.as_markdown if asked.markdown else table.as_text
     packages = ", ".join(f"{name} {version(name)}" for name in COMPARED)

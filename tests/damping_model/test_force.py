@@ -1,4 +1,4 @@
-"""Force curves: limits worked by hand (docs/flow-and-force.md), gas, friction, cavitation, sweeps, refusals."""
+"""Force curves: limits worked by hand (docs/model/flow-and-force.md), gas, friction, cavitation, sweeps, refusals."""
 
 from __future__ import annotations
 

@@ -110,7 +110,7 @@ def test_160_mm_over_a_65_mm_stroke_is_2_46_on_average():
     assert round(curve.mean_leverage_ratio, 2) == 2.46
 
 
-# A bell crank: a swingarm and a shock arm rigid with it; derived in docs/leverage.md.
+# A bell crank: a swingarm and a shock arm rigid with it; derived in docs/model/leverage.md.
 SWINGARM, SHOCK_ARM, FRAME_ARM = 0.44, 0.12, 0.30
 LOWEST, ANGLE_EXTENDED = math.radians(-12), math.radians(118)
 

@@ -28,7 +28,7 @@ SETTLED_SLACK, MOVED_SLACK = (5e-3, 5e-3), (8e-3, 12e-3)
 where one is new, gone or moved. [-]
 
 A bound glues the shims of a pack into one plate, whatever their thickness; and the model itself breaks its
-order a little where a gap has just closed (docs/search.md has what was measured).
+order a little where a gap has just closed (docs/model/search.md has what was measured).
 """
 
 SURE: Final = 0.03

@@ -1,4 +1,4 @@
-"""An instant of a ride becomes a shaft velocity; docs/from-words-to-velocity.md works the figures by hand."""
+"""An instant of a ride becomes a shaft velocity; docs/how-to/from-words-to-velocities.md works the figures by hand."""
 
 import math
 from dataclasses import replace

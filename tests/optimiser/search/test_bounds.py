@@ -169,7 +169,7 @@ def test_the_model_keeps_its_order(tarn: shop_bench.Laid, capsys: pytest.Capture
     """20,000 comparisons for stiffness alone: stiffer plates, smaller gaps and wider plates give no less force, within the margins.
 
     Exceptions are real: where a gap has just closed, the seat lies beyond the rim that the stack turns about
-    (docs/stack-under-pressure.md). They are counted, and the bounds' margins have to be wider than they.
+    (docs/model/stack-under-pressure.md). They are counted, and the bounds' margins have to be wider than they.
     """
     rng = np.random.default_rng(5)
     physics = tarn.bench.physics
