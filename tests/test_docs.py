@@ -22,11 +22,10 @@ def _name(page: Path) -> str:
     return str(page.relative_to(ROOT))
 
 
-def _blocks(language: str):
-    for page in PAGES:
-        for number, match in enumerate(BLOCK.finditer(page.read_text(encoding="utf-8"))):
-            if match[1] == language and not match[2].startswith(RUN_BY_THE_TESTS_THEMSELVES):
-                yield pytest.param(match[2], id=f"{_name(page)}-{number}")
+def _shown(page: Path, language: str) -> list[str]:
+    """Blocks of a language that a page shows and a test can run."""
+    found = [match[2] for match in BLOCK.finditer(page.read_text(encoding="utf-8")) if match[1] == language]
+    return [block for block in found if not block.startswith(RUN_BY_THE_TESTS_THEMSELVES)]
 
 
 def _rows(page: str, heading: str):
@@ -53,7 +52,14 @@ def shop(tmp_path_factory):
     return folder / "shop"
 
 
-@pytest.mark.parametrize("block", list(_blocks("console")))
+@pytest.mark.parametrize(
+    "block",
+    [
+        pytest.param(block, id=f"{_name(page)}-{number}")
+        for page in PAGES
+        for number, block in enumerate(_shown(page, "console"))
+    ],
+)
 def test_every_command_shown_runs_and_prints_what_the_page_says(block, shop, monkeypatch):
     monkeypatch.chdir(shop)
     commands = re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]
@@ -69,10 +75,12 @@ def test_every_command_shown_runs_and_prints_what_the_page_says(block, shop, mon
                 assert expected.rstrip() in result.output
 
 
-@pytest.mark.parametrize("block", list(_blocks("python")))
-def test_every_python_example_runs(block, shop, monkeypatch):
+@pytest.mark.parametrize("page", [page for page in PAGES if _shown(page, "python")], ids=_name)
+def test_the_python_examples_of_a_page_run_one_after_another(page, shop, monkeypatch):
     monkeypatch.chdir(shop)
-    exec(compile(block, "example", "exec"), {"__name__": "example"})  # noqa: S102 (our own pages)
+    names = {"__name__": "example"}
+    for block in _shown(page, "python"):
+        exec(compile(block, _name(page), "exec"), names)  # noqa: S102 (our own pages)
 
 
 @pytest.mark.parametrize("name", COMMANDS)
