@@ -129,3 +129,12 @@ def test_every_place_to_change_something_exists_under_the_name_given(row):
 def test_every_link_between_pages_leads_somewhere(page):
     for target in re.findall(r"\]\((?!https?://|#)([^)#]+)", page.read_text(encoding="utf-8")):
         assert (page.parent / target).exists(), target
+
+
+def test_every_page_is_on_the_map_of_pages():
+    map_of_pages = ROOT / "docs" / "README.md"
+    linked = {
+        (map_of_pages.parent / target).resolve()
+        for target in re.findall(r"\]\(([^)#]+)", map_of_pages.read_text(encoding="utf-8"))
+    }
+    assert {page for page in PAGES if ROOT / "docs" in page.parents} - {map_of_pages} - linked == set()
