@@ -12,8 +12,9 @@ import math
 from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from damping_model.plates.jit import CHECKED_ENTRY
 
 Floats = NDArray[np.float64]
 
@@ -43,7 +44,7 @@ LOCKED: Final = 1e9
 """Pressure that no damper holds: 10,000 bar. [Pa]"""
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def lift_of(row: Floats, table: Floats, knots: Floats, x: float) -> tuple[float, float]:
     """Lift of a plate at the pressure exp(x), and its slope against x."""
     p = math.exp(x)
@@ -70,7 +71,7 @@ def lift_of(row: Floats, table: Floats, knots: Floats, x: float) -> tuple[float,
     return lift, slope * (1.0 + turn)
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def own_lift(row: Floats, table: Floats, x: float) -> tuple[float, float]:
     """Lift that a table gives for its own stack at the pressure exp(x), and its slope against x."""
     p = math.exp(x)
@@ -94,7 +95,7 @@ def own_lift(row: Floats, table: Floats, x: float) -> tuple[float, float]:
     return c * p, (c + dc) * p
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def own_pressure(row: Floats, table: Floats, lift: float) -> float:
     """Log of the pressure at which a table's own stack lifts as much, more than none."""
     low, high = row[FIRST] - REACH, row[FIRST] + row[STEP] * (row[COUNT] - 1.0) + REACH
@@ -118,7 +119,7 @@ def own_pressure(row: Floats, table: Floats, lift: float) -> float:
     return x
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def shifts_of(row: Floats, table: Floats, logs: Floats, lifts: Floats) -> Floats:
     """Shifts of log pressure by which a stack of known lifts is told by a table's own stack, at rising logs.
 
@@ -139,7 +140,7 @@ def shifts_of(row: Floats, table: Floats, logs: Floats, lifts: Floats) -> Floats
     return shifts
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def curtain_flow(row: Floats, h: float, dh: float, p: float) -> tuple[float, float]:
     """Flow over the lip at lift h and face pressure p, and its slope against ln p."""
     if h <= 0.0:
@@ -153,7 +154,7 @@ def curtain_flow(row: Floats, h: float, dh: float, p: float) -> tuple[float, flo
     return q, top / (a / (h2 * h) + 2.0 * q * b / h2)
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def gap_for_flow(row: Floats, q: float, p: float) -> float:
     """Lift at which a flow goes over the lip at a face pressure that is more than the jet's head."""
     # p - head q^2 = film q x^3 + (edge + jet q) q x^2 with x = 1/h, a rising and convex function of x
@@ -170,7 +171,7 @@ def gap_for_flow(row: Floats, q: float, p: float) -> float:
     return 1.0 / x
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def lifter_flow(row: Floats, table: Floats, knots: Floats, y: float) -> tuple[float, float, float]:
     """Flow of ports and curtain in series at drop exp(y), its slope against y, log of the face pressure."""
     low, high = y - 60.0, y
@@ -199,7 +200,7 @@ def lifter_flow(row: Floats, table: Floats, knots: Floats, y: float) -> tuple[fl
     return q, dq, x
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def total_flow(
     plain: Floats, lifters: Floats, tables: Floats, knots: Floats, y: float
 ) -> tuple[float, float]:
@@ -217,7 +218,7 @@ def total_flow(
     return q, dq
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def drop_for_flow(
     plain: Floats, lifters: Floats, tables: Floats, knots: Floats, flow: float, guess: float
 ) -> float:
@@ -253,7 +254,7 @@ def drop_for_flow(
     return math.nan
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def drops_for_flows(plain: Floats, lifters: Floats, tables: Floats, knots: Floats, flows: Floats) -> Floats:
     """Pressure drops that drive each of the flows, all not negative."""
     drops = np.zeros(flows.size)
@@ -270,7 +271,7 @@ def drops_for_flows(plain: Floats, lifters: Floats, tables: Floats, knots: Float
     return drops
 
 
-@njit(cache=True, nogil=True)
+@CHECKED_ENTRY
 def face_pressures(lifters: Floats, tables: Floats, knots: Floats, drops: Floats) -> Floats:
     """Pressure on the face of every lifter at each pressure drop."""
     found = np.zeros((lifters.shape[0], drops.size))

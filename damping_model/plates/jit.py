@@ -1,4 +1,4 @@
-"""How functions of the plate model are compiled.
+"""How functions of the physics are compiled.
 
 All that a function calls is compiled once more into it, up to the entry: few levels of big functions, each
 called from one place, keep the first call in a fresh installation short. So does a loop in place of an array
@@ -7,16 +7,32 @@ expression.
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from numba import njit
 from numba.extending import register_jitable
 
-ENTRY: Final = njit(cache=True, nogil=True, error_model="numpy")
+from damping_model.plates.code_cache import code_folder, compiled_in, source_digest
+
+SOURCES: Final = ("damping_model.plates", "damping_model.flow.flow_kernel")
+"""All modules that give functions or constants to compiled code, as modules and packages."""
+
+DIGEST: Final = source_digest(*SOURCES)
+"""Hash of them: code that is compiled from them goes by it."""
+
+_FOLDER: Final = code_folder("physics", DIGEST)
+
+_LEAN: Final[dict[str, Any]] = {"error_model": "numpy", "no_cfunc_wrapper": True}
+"""Nothing asks for the address of a function as C does, and each wrapper for that takes time to compile."""
+
+ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LEAN)
 """For a function that Python calls: kept on disk."""
 
-PART: Final = register_jitable(error_model="numpy")
+CHECKED_ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LEAN | {"error_model": "python"})
+"""The same, but a division by zero raises."""
+
+PART: Final = register_jitable(**_LEAN)
 """For one that compiled functions call, without what Python would need; Python itself runs it uncompiled."""
 
-WRITTEN_IN: Final = njit(error_model="numpy", inline="always")
+WRITTEN_IN: Final = njit(inline="always", **_LEAN)
 """For one that is to be written into its callers: called from one place, or of a few lines."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from damping_model.plates import code_cache
 from damping_model.plates.continuation import follow
 from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.stack.packs import packed
@@ -13,10 +14,7 @@ from damping_model.stack.steel import SpringSteel
 
 def is_compiled() -> bool:
     """Whether compiled code is loaded, or lies on disk from an earlier run."""
-    if follow.signatures:
-        return True
-    cache = vars(follow)["_cache"]  # numba offers no public way to look
-    return bool(cache._cache_file._load_index())
+    return code_cache.is_compiled(follow)
 
 
 def warm_up() -> LiftCurve:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimiser.search.bounds.node import weight_of
 from optimiser.search.kernel.extremes import makes_a_stack, soft_end, stiff_end
 from optimiser.search.kernel.selection import likeliest
 from optimiser.search.kernel.tables import move_table, slot_table
+from optimiser.search.kernel.weight import weight_of
 
 
 def warm_up() -> None:

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import exp, log
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import ENTRY
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model.physics import BandPhysics
 from optimiser.search.bounds.relaxation import softest, stiffest
+from optimiser.search.kernel.weight import NEGLIGIBLE, weight_of
 from optimiser.search.space.family import Family
 
 Floats = NDArray[np.float64]
@@ -22,12 +21,6 @@ SOFT: Final = 0
 STIFF: Final = 1
 """The two ends of a family, as rows of what is known of it."""
 
-HELD_OFF: Final = 0.15e-3
-"""Gap behind which a plate is thought to count for a third. [m]"""
-
-FAINT: Final = 1e-9
-"""Weights of plates are compared from here on. [N m]"""
-
 LEVER, LEAST = 1.5, 0.02
 """An end is thought to have moved by so many times the share that its weight has, and so much more. [-]"""
 
@@ -35,21 +28,6 @@ LEVER, LEAST = 1.5, 0.02
 def weight(plates: PackedStack) -> float:
     """Logarithm of how much plates amount to, roughly: wide and stiff ones more, those held off less."""
     return float(weight_of(np.array(plates.packs)))
-
-
-@ENTRY
-def weight_of(packs: Floats) -> float:
-    """See :func:`weight`; rows of radius, bending, stretching, shear and height."""
-    total, narrowest = FAINT, np.inf
-    for k in range(packs.shape[0]):
-        radius, gap = packs[k, 0], 0.0
-        if radius > narrowest:
-            for before in range(k):
-                if packs[before, 0] < radius:
-                    gap += packs[before, 4]
-        total += packs[k, 1] * (radius / packs[0, 0]) ** 2 * exp(-gap / HELD_OFF)
-        narrowest = min(narrowest, radius)
-    return log(total)
 
 
 @dataclass(slots=True)
@@ -153,6 +131,6 @@ class Parent:
         """A family that is being split."""
         span = 0.0 if node.parent is None else node.parent.span
         if len(node.weights) > 1:
-            span = max(node.weights[STIFF] - node.weights[SOFT], FAINT)
+            span = max(node.weights[STIFF] - node.weights[SOFT], NEGLIGIBLE)
         width = node.thought[STIFF] - node.thought[SOFT]
         return cls(node.corners, node.weights, node.drift, node.stood, width, span)

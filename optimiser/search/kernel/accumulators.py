@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import PART
+from optimiser.search.kernel.jit import PART
 from optimiser.search.kernel.tables import BENDING, GIVE, HEIGHT, PLACE, STRETCHING, THICK, THIN, SlotTable
 
 Floats = NDArray[np.float64]

@@ -10,7 +10,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import ENTRY, PART
 from damping_model.units import MICROMETRE
 from optimiser.search.kernel.accumulators import (
     FAINT,
@@ -26,6 +25,7 @@ from optimiser.search.kernel.accumulators import (
     take_softly,
     take_stiffly,
 )
+from optimiser.search.kernel.jit import ENTRY, PART
 from optimiser.search.kernel.tables import BENDING, HEIGHT, PLACE, THICK, THIN, MoveTable, SlotTable
 
 Floats = NDArray[np.float64]

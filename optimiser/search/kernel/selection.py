@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import ENTRY
+from optimiser.search.kernel.jit import ENTRY
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

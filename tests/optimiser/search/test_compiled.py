@@ -15,7 +15,7 @@ from optimiser.search import solve
 from optimiser.search.warm_up import warm_up
 from optimiser.search.kernel.extremes import makes_a_stack, soft_end, stiff_end
 from optimiser.search.kernel.selection import likeliest
-from optimiser.search.bounds.node import weight_of
+from optimiser.search.kernel.weight import weight_of
 from optimiser.model.stock import Stock
 
 warm_up()
