@@ -1,10 +1,10 @@
 """From the first linear step to shapes near the equilibrium: what stretching makes of them.
 
-A linear step from flat plates knows nothing of stretching: it lifts too far, and shifts no face along the
-radius, which the next Newton step would have to undo before it can do anything else. Here every plate is
-first let shift along the radius, and then all lifts are made smaller together until bending and stretching
-balance as they do along that one way: energy of the former goes with the square of the lift, that of the
-latter with its fourth power. It is where Newton goes on from and nothing more.
+A linear step from flat plates knows nothing of stretching: it lifts too far and leaves the radial
+displacements at zero, which the next Newton step would have to undo first. Here every plate is first relaxed
+along the radius, and then all lifts are scaled down together until bending and stretching balance as they do
+along that one way: energy of the former goes with the square of the lift, that of the latter with its fourth
+power, equation (16). It is where Newton goes on from and nothing more.
 """
 
 from __future__ import annotations
@@ -14,81 +14,86 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.assembly import gauss_slopes
+from damping_model.plates.jit import PART
 from damping_model.plates.plate import Plates
 
 Floats = NDArray[np.float64]
 
-TURNS: Final = 5
+SCALE_STEPS: Final = 5
 """Newton steps for the share of the lift that is left, from what would be left without bending."""
 
 
-@WRITTEN_IN
-def bow(e: int, k: int, q: Floats, plates: Plates) -> tuple[float, float]:
-    """Half the square of an element's slope at its two Gauss points. [-]"""
-    slope, w1, p1, w2, p2 = plates.slope, q[k, e, 0], q[k, e, 1], q[k, e + 1, 0], q[k, e + 1, 1]
-    sa = slope[k, e, 0, 0] * w1 + slope[k, e, 0, 1] * p1 + slope[k, e, 0, 2] * w2 + slope[k, e, 0, 3] * p2
-    sb = slope[k, e, 1, 0] * w1 + slope[k, e, 1, 1] * p1 + slope[k, e, 1, 2] * w2 + slope[k, e, 1, 3] * p2
-    return 0.5 * sa * sa, 0.5 * sb * sb
-
-
 @PART
-def shift_along(k: int, q: Floats, plates: Plates, pull: Floats) -> float:
-    """Let the k-th plate shift along the radius until nothing pulls; twice its stretching energy at C = 1."""
-    m, stretch = plates.last[k], plates.stretch
+def relax_radially(m: int, q: Floats, slope: Floats, matrix: Floats, pivots: Floats) -> float:
+    """Let a plate shift along the radius until no radial force is left; twice its membrane energy at C = 1.
+
+    Parameters
+    ----------
+    m, slope, matrix : elements, as :func:`damping_model.plates.assembly.assemble` takes them.
+    q : shapes (nodes, 3), whose radial displacements are set.
+    pivots : memory (nodes,).
+    """
     for e in range(m):
-        n, (ea, eb) = e + 1, bow(e, k, q, plates)
-        own = stretch[e, 3, 3]
-        push = -stretch[e, 3, 0] * ea - stretch[e, 3, 1] * eb
+        n = e + 1
+        sa, sb = gauss_slopes(e, q, slope)
+        pivot = matrix[e, 3, 3]
+        force = -matrix[e, 3, 0] * (0.5 * sa * sa) - matrix[e, 3, 1] * (0.5 * sb * sb)
         if n > 1:
-            part = stretch[e, 2, 3] / pull[e]
-            own -= part * stretch[e, 2, 3]
-            push -= part * q[k, e, 2]
+            part = matrix[e, 2, 3] / pivots[e]
+            pivot -= part * matrix[e, 2, 3]
+            force -= part * q[e, 2]
         if n < m:
-            ea, eb = bow(n, k, q, plates)
-            own += stretch[n, 2, 2]
-            push -= stretch[n, 2, 0] * ea + stretch[n, 2, 1] * eb
-        q[k, n, 2], pull[n] = push, own
-    q[k, m, 2] /= pull[m]
+            sa, sb = gauss_slopes(n, q, slope)
+            pivot += matrix[n, 2, 2]
+            force -= matrix[n, 2, 0] * (0.5 * sa * sa) + matrix[n, 2, 1] * (0.5 * sb * sb)
+        q[n, 2], pivots[n] = force, pivot
+    q[m, 2] /= pivots[m]
     for n in range(m - 1, 0, -1):
-        q[k, n, 2] = (q[k, n, 2] - stretch[n, 2, 3] * q[k, n + 1, 2]) / pull[n]
+        q[n, 2] = (q[n, 2] - matrix[n, 2, 3] * q[n + 1, 2]) / pivots[n]
     energy = 0.0
     for e in range(m):
-        ea, eb = bow(e, k, q, plates)
-        strain = (ea, eb, q[k, e, 2], q[k, e + 1, 2])
+        sa, sb = gauss_slopes(e, q, slope)
+        strain = (0.5 * sa * sa, 0.5 * sb * sb, q[e, 2], q[e + 1, 2])
         for i in range(4):
             for j in range(4):
-                energy += strain[i] * stretch[e, i, j] * strain[j]
+                energy += strain[i] * matrix[e, i, j] * strain[j]
     return energy
 
 
 @PART
-def bending_energy(k: int, q: Floats, plates: Plates) -> float:
+def bending_energy(m: int, q: Floats, stiff: Floats) -> float:
     """Twice a plate's energy of bending. [N m]"""
-    energy, stiff = 0.0, plates.stiff
-    for e in range(plates.last[k]):
-        shape = (q[k, e, 0], q[k, e, 1], q[k, e + 1, 0], q[k, e + 1, 1])
+    energy = 0.0
+    for e in range(m):
+        shape = (q[e, 0], q[e, 1], q[e + 1, 0], q[e + 1, 1])
         for i in range(4):
             for j in range(4):
-                energy += shape[i] * stiff[k, e, i, j] * shape[j]
+                energy += shape[i] * stiff[e, i, j] * shape[j]
     return energy
 
 
 @PART
-def shrink(plates: Plates, q: Floats) -> float:
-    """Make shapes of a linear step from flat plates smaller, in place; the greatest lift that is left. [m]"""
-    bent, stretched, pull = 0.0, 0.0, np.empty(q.shape[1])
+def scale_to_balance(plates: Plates, q: Floats) -> float:
+    """Scale shapes (packs, nodes, 3) of a linear step from flat plates down, in place.
+
+    Returns
+    -------
+    The greatest lift that is left. [m]
+    """
+    bent, stretched, pivots, last = 0.0, 0.0, np.empty(q.shape[1]), plates.last
     for k in plates.present:
-        stretched += 2 * plates.stretching[k] * shift_along(k, q, plates, pull)
-        bent += bending_energy(k, q, plates)
+        relaxed = relax_radially(last[k], q[k], plates.slope[k], plates.membrane_matrix, pivots)
+        stretched += 2 * plates.stretching[k] * relaxed
+        bent += bending_energy(last[k], q[k], plates.stiff[k])
     share = 1.0
     if 0 < bent < stretched:
         share = (bent / stretched) ** (1 / 3)
-    for _ in range(TURNS if bent > 0 else 0):
+    for _ in range(SCALE_STEPS if bent > 0 else 0):
         share -= (bent * (share - 1) + stretched * share**3) / (bent + 3 * stretched * share**2)
     size = 0.0
     for k in plates.present:
-        for n in range(1, plates.last[k] + 1):
+        for n in range(1, last[k] + 1):
             q[k, n, 0] *= share
             q[k, n, 1] *= share
             q[k, n, 2] *= share * share

@@ -1,19 +1,17 @@
-"""How an equilibrium changes with pressure, on the factors that the way to it left."""
+"""How an equilibrium changes with pressure, equation (15), on the factors that the way to it left."""
 
 from __future__ import annotations
 
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
+from damping_model.plates.assembly import subtract_tangent_product
 from damping_model.plates.contact import Contacts
 from damping_model.plates.jit import PART, WRITTEN_IN
-from damping_model.plates.modified_newton import answer, lean_on, put_pressure, step_along
-from damping_model.plates.plate import Plates, State
-from damping_model.plates.workspace import Work
-
-Floats = NDArray[np.float64]
+from damping_model.plates.linear_step import add_step, opening_with, solve_linear
+from damping_model.plates.plate import Plates
+from damping_model.plates.residual import add_contact_terms, set_pressure_load, subtract_tilt_load
+from damping_model.plates.state import State
+from damping_model.plates.workspace import Workspace
 
 SLOPE_END: Final = 1e-2
 """Last correction of the change with pressure, as a share of it; the next would be far smaller. [-]"""
@@ -26,26 +24,26 @@ FAR_OFF: Final = 0.2
 
 
 @PART
-def slope_from(count: int, state: State, plates: Plates, work: Work) -> None:
-    """Change of the shapes with pressure, from the factors that the last step left."""
-    put_pressure(1.0, plates, work)
-    lean_back(plates, state.q, work.load)
-    gap, pressing = work.gap, work.pressing
+def sensitivity(count: int, state: State, plates: Plates, work: Workspace) -> None:
+    """Find the change of the shapes with pressure, ``state.dq``, on the factors that the last step left."""
+    set_pressure_load(1.0, plates, work)
+    subtract_tilt_load(plates, state.q, work.residual)
+    gap, active_rows = work.gap, work.active_rows
     for a in range(count):
-        gap[pressing[a]] = 0.0
-    answer(count, plates, work, state.dq)
+        gap[active_rows[a]] = 0.0
+    solve_linear(count, plates, work, state.dq)
 
 
 @PART
-def better_slope(
-    count: int, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
+def refine_sensitivity(
+    count: int, state: State, plates: Plates, contacts: Contacts, softness: float, work: Workspace
 ) -> bool:
-    """Correct what :func:`slope_from` found on old factors; False: it asks for new ones."""
-    push, x = work.push, work.x
+    """Correct what :func:`sensitivity` found on old factors; False where it asks for new ones."""
+    row_force, x = work.row_force, work.x
     for a in range(count):
-        push[a] = x[a]
+        row_force[a] = x[a]
     for _ in range(MOST_CORRECTIONS):
-        share = correct_slope(count, state, plates, contacts, soft, work)
+        share = correct_sensitivity(count, state, plates, contacts, softness, work)
         if share <= SLOPE_END:
             return True
         if not share < FAR_OFF:
@@ -54,90 +52,33 @@ def better_slope(
 
 
 @WRITTEN_IN
-def correct_slope(
-    count: int, state: State, plates: Plates, contacts: Contacts, soft: float, work: Work
+def correct_sensitivity(
+    count: int, state: State, plates: Plates, contacts: Contacts, softness: float, work: Workspace
 ) -> float:
-    """Better the change with pressure that old factors gave: ``state.dq``, and ``work.push`` for the forces.
+    """Correct ``state.dq``, and the forces' change with pressure in ``work.row_force``, by one modified step.
 
     Returns
     -------
-    How much it changed, as a share of the change with pressure.
+    The correction as a share of the change with pressure.
     """
-    ends, reach, begin, pressing = work.ends, work.reach, work.begin, work.pressing
-    d, x, push, load, gap = work.d, work.x, work.push, work.load, work.gap
-    dq, force, gaps, wider = state.dq, state.force, contacts.gaps, contacts.ends
-    put_pressure(1.0, plates, work)
-    lean_back(plates, state.q, load)
+    ends, gradient, first_node, active_rows = work.ends, work.gradient, work.first_node, work.active_rows
+    d, x, row_force, residual, gap = work.d, work.x, work.row_force, work.residual, work.gap
+    dq, force, gaps, pairs = state.dq, state.force, contacts.gaps, contacts.ends
+    set_pressure_load(1.0, plates, work)
+    subtract_tilt_load(plates, state.q, residual)
     q, last, stretching = state.q, plates.last, plates.stretching
-    stretch, stiff, slope = plates.stretch, plates.stiff, plates.slope
+    matrix, stiff, slope = plates.membrane_matrix, plates.stiff, plates.slope
     for k in plates.present:
-        inner_changes(last[k], q[k], dq[k], stretching[k], stretch, stiff[k], slope[k], load[k])
+        subtract_tangent_product(last[k], q[k], dq[k], stretching[k], matrix, stiff[k], slope[k], residual[k])
     for a in range(count):
-        c = pressing[a]
-        n = ends[c, 2]
+        c = active_rows[a]
         if c < force.size:
-            wide = wider[c, 3]
-            load[wide, n, 1] -= 2 * gaps[c, 1] * force[c] * dq[wide, n, 1]
-        opening = 0.0
-        for side in range(2):
-            plate = ends[c, side]
-            if plate >= 0:
-                opening += reach[c, side, 2] * dq[plate, n, 0] + reach[c, side, 3] * dq[plate, n, 1]
-                if begin[c] < n:
-                    opening += (
-                        reach[c, side, 0] * dq[plate, n - 1, 0] + reach[c, side, 1] * dq[plate, n - 1, 1]
-                    )
-        gap[c] = opening
-    lean_on(count, soft, work)
-    answer(count, plates, work, d)
+            n, wider = ends[c, 2], pairs[c, 3]
+            residual[wider, n, 1] -= 2 * gaps[c, 1] * force[c] * dq[wider, n, 1]
+        gap[c] = opening_with(c, 0.0, dq, ends, gradient, first_node)
+    add_contact_terms(count, softness, work)
+    solve_linear(count, plates, work, d)
     for a in range(count):
-        push[a] += x[a]
-    moved, size = step_along(plates.present, last, d, dq)
-    return moved / size
-
-
-@PART
-def lean_back(plates: Plates, q: Floats, load: Floats) -> None:
-    """Take off a unit pressure's load what the face's tilt takes off it."""
-    face, tilt = plates.face, plates.tilt
-    for e in range(plates.last[face]):
-        for i in range(4):
-            v = 0.0
-            for j in range(4):
-                v += tilt[e, i, j] * q[face, e + j // 2, j % 2]
-            load[face, e + i // 2, i % 2] -= v
-
-
-@PART
-def inner_changes(
-    m: int, q: Floats, dq: Floats, stretching: float, stretch: Floats, stiff: Floats, slope: Floats, out:
-    Floats,
-) -> None:  # fmt: skip
-    """Take the change of a plate's inner forces with q along dq (nodes, 3) off ``out``."""
-    for e in range(m):
-        n = e + 1
-        sa, sb, va, vb = 0.0, 0.0, 0.0, 0.0
-        for i in range(4):
-            a, b = q[e + i // 2, i % 2], dq[e + i // 2, i % 2]
-            sa, sb = sa + slope[e, 0, i] * a, sb + slope[e, 1, i] * a
-            va, vb = va + slope[e, 0, i] * b, vb + slope[e, 1, i] * b
-        ea, eb = 0.5 * stretching * sa * sa, 0.5 * stretching * sb * sb
-        u1, u2 = stretching * q[e, 2], stretching * q[n, 2]
-        na = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
-        nb = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
-        ea, eb = stretching * sa * va, stretching * sb * vb
-        u1, u2 = stretching * dq[e, 2], stretching * dq[n, 2]
-        da = stretch[e, 0, 0] * ea + stretch[e, 0, 1] * eb + stretch[e, 0, 2] * u1 + stretch[e, 0, 3] * u2
-        db = stretch[e, 1, 0] * ea + stretch[e, 1, 1] * eb + stretch[e, 1, 2] * u1 + stretch[e, 1, 3] * u2
-        for i in range(2):
-            out[e + i, 2] -= (
-                stretch[e, 2 + i, 0] * ea + stretch[e, 2 + i, 1] * eb
-                + stretch[e, 2 + i, 2] * u1 + stretch[e, 2 + i, 3] * u2
-            )  # fmt: skip
-        da, db = da * sa + na * va, db * sb + nb * vb
-        for i in range(4):
-            out[e + i // 2, i % 2] -= (
-                da * slope[e, 0, i] + db * slope[e, 1, i]
-                + stiff[e, i, 0] * dq[e, 0] + stiff[e, i, 1] * dq[e, 1]
-                + stiff[e, i, 2] * dq[n, 0] + stiff[e, i, 3] * dq[n, 1]
-            )  # fmt: skip
+        row_force[a] += x[a]
+    moved, size = add_step(plates.present, last, d, dq)
+    return float(moved / size)

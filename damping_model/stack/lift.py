@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.plates.contact import Contacts, Surroundings
-from damping_model.plates.continuation import Survey, follow, survey
+from damping_model.plates.continuation import equilibrium_path
 from damping_model.plates.grid import APART
-from damping_model.plates.plate import State
+from damping_model.plates.input_check import InputCheck, check_input
+from damping_model.plates.state import State
 from damping_model.stack.packs import Pack, PackedStack
 
 Floats = NDArray[np.float64]
@@ -138,13 +139,13 @@ def lift_curve(
     """
     asked = np.array(pressures, dtype=float)
     packs = np.array(packed.packs, dtype=float).reshape(-1, len(Pack._fields))
-    seen = survey(packs, float(seat.clamp_radius), asked.ravel())
+    seen = check_input(packs, float(seat.clamp_radius), asked.ravel())
     _check(packs, seen, seat, load, asked)
     order = None if seen.rising else np.argsort(asked, kind="stable")
-    near = _NOTHING
+    neighbour = _NOTHING
     if start is not None and start.pressures.size == asked.size:
-        near = start.states if order is None else _in_order(start.states, order)
-    found = follow(
+        neighbour = start.states if order is None else _in_order(start.states, order)
+    found = equilibrium_path(
         float(seat.clamp_radius),
         float(packed.poisson_ratio),
         packs,
@@ -157,7 +158,7 @@ def lift_curve(
         float(softness),
         float(tolerance),
         bool(exact_slope),
-        near,
+        neighbour,
     )
     if not found.steps.all():
         k = int((found.steps == 0).argmax())
@@ -203,11 +204,11 @@ def _surroundings(packed: PackedStack, seat: Seat) -> Surroundings:
         float(seat.backing_radius),
         float(seat.backing_clearance),
         0.0 if packed.thin else 1.0,
-        float(packed.give),
+        float(packed.indentation),
     )
 
 
-def _check(packs: Floats, seen: Survey, seat: Seat, load: FacePressure, pressures: Floats) -> None:
+def _check(packs: Floats, seen: InputCheck, seat: Seat, load: FacePressure, pressures: Floats) -> None:
     if not seen.packs:
         raise GeometryError(
             "got a pack with a value below 0 or no number, expected radius, stiffness and height."

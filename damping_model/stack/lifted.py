@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.contact import GROUND, openings
+from damping_model.plates.contact import GROUND
+from damping_model.plates.openings import openings
 from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.stack.packs import PackedStack
 

@@ -26,7 +26,7 @@ THINNEST: Final = 2e-6
 """A shim thinner than this is height and nothing else: foil, whose stiffness no stack would notice. [m]"""
 
 NOMINAL_THICKNESS: Final = 0.15e-3
-"""Thickness that the give of faces under contact pressure is taken for, the same in every stack. [m]"""
+"""Thickness that the indentation of faces in contact is taken for, the same in every stack. [m]"""
 
 
 class Pack(NamedTuple):
@@ -76,7 +76,7 @@ class PackedStack:
     rings : preload rings among them.
     poisson_ratio : of the steel. [-]
     face_thickness : thickness of the shim that lies on the piston. [m]
-    give : how far two faces in contact dent by each other's pressure. [m/Pa]
+    indentation : how far two faces in contact indent by each other's pressure; k of equation (10). [m/Pa]
     thin : leave out what the thickness of faces in contact adds (the thin-plate limit).
     places : for each shim of the stack the place of its pack in ``packs``; -1 for a ring.
     """
@@ -85,7 +85,7 @@ class PackedStack:
     rings: tuple[PreloadRing, ...] = ()
     poisson_ratio: float = 0.3
     face_thickness: float = 0.0
-    give: float = 0.0
+    indentation: float = 0.0
     thin: bool = False
     places: tuple[int, ...] = ()
 
@@ -148,13 +148,13 @@ def packed(
         for i, centre in centred.items()
         if shims[i].thickness != packs[pack_of[centre]].height
     )
-    give = 0.0 if thin else 13 / 16 * NOMINAL_THICKNESS / steel.youngs_modulus
+    indentation = 0.0 if thin else 13 / 16 * NOMINAL_THICKNESS / steel.youngs_modulus
     return PackedStack(
         tuple(packs),
         rings,
         steel.poisson_ratio,
         shims[0].thickness,
-        give,
+        indentation,
         thin,
         tuple(pack_of.get(i, RING) for i in range(len(shims))),
     )
@@ -182,7 +182,7 @@ def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:
     if shims[0].thickness < THINNEST:
         return Pack(shims[0].outer_diameter / 2, 0.0, 0.0, 0.0, sum(shim.thickness for shim in shims))
     bending = [steel.bending(thickness=shim.thickness) for shim in shims]
-    give = sum(
+    shear_compliance = sum(
         d * d / steel.shear(thickness=shim.thickness) for d, shim in zip(bending, shims, strict=True) if d > 0
     )
     total = sum(bending)
@@ -190,7 +190,7 @@ def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:
         shims[0].outer_diameter / 2,
         total,
         sum(steel.stretching(thickness=shim.thickness) for shim in shims),
-        math.inf if thin or give == 0 else total * total / give,
+        math.inf if thin or shear_compliance == 0 else total * total / shear_compliance,
         sum(shim.thickness for shim in shims),
     )
 

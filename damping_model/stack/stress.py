@@ -7,7 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.element import grid_integrals, plate_elements, slope_shapes
+from damping_model.plates.element import (
+    curvature_shapes,
+    grid_integrals,
+    middle_strains,
+    plate_elements,
+    slope_shapes,
+)
 from damping_model.stack.lift import LiftCurve
 from damping_model.stack.packs import RING, PackedStack
 from damping_model.stack.stack import Stack
@@ -79,15 +85,12 @@ def strains(packed: PackedStack, curve: LiftCurve, *, place: int, pack: int) -> 
     for x in (0.0, 1.0):
         shapes = np.array([slope_shapes(x, each) for each in length])
         tilt = (shapes[:, :4] * w_phi).sum(axis=1) + shapes[:, 4] * shear
-        bows = np.stack(
-            [(12 * x - 6) / length**2, (6 * x - 4) / length, (6 - 12 * x) / length**2, (6 * x - 2) / length],
-            axis=1,
-        )
+        bends = np.array([curvature_shapes(x, each) for each in length])
         at = r[:m] + x * length
         rows[0].append(at)
-        rows[1].append((bows * w_phi).sum(axis=1) + (bows[:, 1] + bows[:, 3]) * shear)
+        rows[1].append((bends[:, :4] * w_phi).sum(axis=1) + bends[:, 4] * shear)
         rows[2].append((tilt - shear) / at)
-        rows[3].append((u2 - u1) / length + 4 * (1 - 2 * x) / length * middle + 0.5 * tilt**2)
+        rows[3].append((u2 - u1) / length + middle_strains(x, at, length)[0] * middle + 0.5 * tilt**2)
         rows[4].append((u1 if x == 0 else u2) / at)
     return Strains(*(np.stack(row, axis=1).ravel() for row in rows))
 
@@ -157,7 +160,7 @@ def _middle_of_u(r: Floats, nu: float, tilt: Floats, u1: Floats, u2: Floats) -> 
         at = r[:-1] + x * length
         e_r = (u2 - u1) / length + 0.5 * tilt[:, point] ** 2
         e_t = (u1 + x * (u2 - u1)) / at
-        b_r, b_t = 4 * (1 - 2 * x) / length, 4 * x * (1 - x) / at
+        b_r, b_t = middle_strains(x, at, length)
         p_r, p_t = at * (b_r + nu * b_t), at * (b_t + nu * b_r)
         above = above - (p_r * e_r + p_t * e_t)
         below = below + p_r * b_r + p_t * b_t

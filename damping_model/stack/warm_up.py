@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from damping_model.plates import code_cache
-from damping_model.plates.continuation import follow
+from damping_model.plates.continuation import equilibrium_path
 from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.stack.packs import packed
 from damping_model.stack.stack import Shim, Stack
@@ -14,7 +14,7 @@ from damping_model.stack.steel import SpringSteel
 
 def is_compiled() -> bool:
     """Whether compiled code is loaded, or lies on disk from an earlier run."""
-    return code_cache.is_compiled(follow)
+    return code_cache.is_compiled(equilibrium_path)
 
 
 def warm_up() -> LiftCurve:

@@ -7,15 +7,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.element import (
-    assemble,
-    factor,
-    grid_integrals,
-    load_vector,
-    plate_elements,
-    solve_plates,
-    stretching_integrals,
-)
+from damping_model.plates.assembly import assemble
+from damping_model.plates.element import grid_integrals, load_vector, membrane_integrals, plate_elements
+from damping_model.plates.factors import factor, solve_plates
 
 Floats = NDArray[np.float64]
 
@@ -57,7 +51,7 @@ def clamped_shape(
     """Large deflection (nodes, 3) of a plate held at its inner edge and free at the outer, in the thin limit."""
     m = r.size - 1
     stiff, slope, _ = elements(r, bending=bending, nu=nu)
-    stretch = stretching_integrals(r, nu)
+    stretch = membrane_integrals(r, nu)
     q, z = np.zeros((m + 1, 3)), np.zeros((m + 1, 3))
     diagonal, coupling, pull, inverse = (np.zeros((m + 1, 3, 3)) for _ in range(4))
     force = np.zeros((m + 1, 3))

@@ -79,8 +79,8 @@ def test_a_change_in_the_real_kernel_is_seen(tmp_path: Path) -> None:
         TOP / "damping_model", tmp_path / "damping_model", ignore=shutil.ignore_patterns("__pycache__")
     )
     ask = (
-        "import numpy as np; from damping_model.plates.continuation import survey;"
-        "print(survey(np.array([[0.02, 1.0, 1.0, 1.0, 1e-3]]), 0.01, np.ones(1)).face)"
+        "import numpy as np; from damping_model.plates.input_check import check_input;"
+        "print(check_input(np.array([[0.02, 1.0, 1.0, 1.0, 1e-3]]), 0.01, np.ones(1)).face)"
     )
     here = {"where": [tmp_path], "cache": tmp_path / "cache"}
     assert told(start(ask, **here)) == ["0"]

@@ -22,8 +22,9 @@ from stacks import (
 )
 
 from damping_model.errors import ConvergenceError, GeometryError, ModelError
-from damping_model.plates.contact import openings
-from damping_model.plates.element import assemble, load_vector, stretching_integrals
+from damping_model.plates.assembly import assemble
+from damping_model.plates.element import load_vector, membrane_integrals
+from damping_model.plates.openings import openings
 from damping_model.stack.lift import ELEMENTS, LiftCurve, Seat, lift_curve
 from damping_model.stack.packs import Pack
 from damping_model.stack.stack import Shim, Stack
@@ -231,7 +232,7 @@ def test_forces_balance() -> None:
                 blocks, force = np.zeros((2, m + 1, 3, 3)), np.zeros((m + 1, 3))
                 assemble(
                     m, curve.states.q[place, pack, : m + 1].copy(), plate.stretching,
-                    stretching_integrals(r, packs.poisson_ratio), stiff, slope, blocks[0], blocks[1], force,
+                    membrane_integrals(r, packs.poisson_ratio), stiff, slope, blocks[0], blocks[1], force,
                 )  # fmt: skip
                 if pack == 0:
                     radii, shares = np.array(load.radii), np.array(load.shares)

@@ -40,4 +40,4 @@ def _plates(
         if place in laid
     )
     packs = tuple(map(Pack._make, rows.tolist()))
-    return PackedStack(packs, rings, pattern.poisson_ratio, thickness, pattern.give, pattern.thin)
+    return PackedStack(packs, rings, pattern.poisson_ratio, thickness, pattern.indentation, pattern.thin)

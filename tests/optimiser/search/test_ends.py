@@ -34,7 +34,9 @@ def taper(seed: int, changes: int) -> tuple[Shape, Stack]:
     start = toy.stack(*TAPER)
     runs = Runs(PHYSICS, cores=1)
     stock = toy.random_stock(np.random.default_rng(seed), 6)
-    shop = workshop(runs, stack=start, mounting=toy.MOUNTING, stock=stock, rules=rules_for(start, toy.MOUNTING))
+    shop = workshop(
+        runs, stack=start, mounting=toy.MOUNTING, stock=stock, rules=rules_for(start, toy.MOUNTING)
+    )
     return shapes(shop, runs, changes, half=np.full(len(toy.VELOCITIES), 0.02), setting=0)[0], start
 
 

@@ -1,0 +1,108 @@
+"""Block factors of a plate's tangent, which is block tridiagonal: three unknowns at each node.
+
+With 3x3 blocks K_nn on the diagonal and K_n,n-1 beside it, the factors of K = L P L^T are the pivots
+P_n = K_nn - L_n K_n,n-1^T and L_n = K_n,n-1 P_n-1^-1, as in any book on linear algebra.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.plates.jit import ENTRY
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@ENTRY
+def factor(m: int, diagonal: Floats, coupling: Floats, lower: Floats, pivot_inverse: Floats) -> bool:
+    """Factor a tangent on nodes 1..m; False when it is not positive definite.
+
+    ``pivot_inverse[n]`` is the inverse of the n-th pivot, ``lower[n] = coupling[n] pivot_inverse[n - 1]``.
+    """
+    for n in range(1, m + 1):
+        a, b, c = diagonal[n, 0, 0], diagonal[n, 1, 0], diagonal[n, 2, 0]
+        d, e, f = diagonal[n, 1, 1], diagonal[n, 2, 1], diagonal[n, 2, 2]
+        if n > 1:
+            for i in range(3):
+                c0, c1, c2 = coupling[n, i, 0], coupling[n, i, 1], coupling[n, i, 2]
+                for j in range(3):
+                    lower[n, i, j] = (
+                        c0 * pivot_inverse[n - 1, 0, j]
+                        + c1 * pivot_inverse[n - 1, 1, j]
+                        + c2 * pivot_inverse[n - 1, 2, j]
+                    )
+            p, k = lower[n], coupling[n]
+            a -= p[0, 0] * k[0, 0] + p[0, 1] * k[0, 1] + p[0, 2] * k[0, 2]
+            b -= p[1, 0] * k[0, 0] + p[1, 1] * k[0, 1] + p[1, 2] * k[0, 2]
+            c -= p[2, 0] * k[0, 0] + p[2, 1] * k[0, 1] + p[2, 2] * k[0, 2]
+            d -= p[1, 0] * k[1, 0] + p[1, 1] * k[1, 1] + p[1, 2] * k[1, 2]
+            e -= p[2, 0] * k[1, 0] + p[2, 1] * k[1, 1] + p[2, 2] * k[1, 2]
+            f -= p[2, 0] * k[2, 0] + p[2, 1] * k[2, 1] + p[2, 2] * k[2, 2]
+        m00, m01, m02 = d * f - e * e, c * e - b * f, b * e - c * d
+        det = a * m00 + b * m01 + c * m02
+        if not (a > 0 and a * d - b * b > 0 and det > 0):
+            return False
+        s = 1 / det
+        pivot_inverse[n, 0, 0] = m00 * s
+        pivot_inverse[n, 0, 1] = pivot_inverse[n, 1, 0] = m01 * s
+        pivot_inverse[n, 0, 2] = pivot_inverse[n, 2, 0] = m02 * s
+        pivot_inverse[n, 1, 1] = (a * f - c * c) * s
+        pivot_inverse[n, 1, 2] = pivot_inverse[n, 2, 1] = (b * c - a * e) * s
+        pivot_inverse[n, 2, 2] = (a * d - b * b) * s
+    return True
+
+
+@ENTRY
+def solve_plates(present: Ints, last: Ints, lower: Floats, pivot_inverse: Floats, z: Floats) -> None:
+    """Solve in place on z (plates, nodes, 3) by the factors of each plate in ``present``."""
+    # whole arrays and plain indices: a view of an array is counted, at the cost of a row
+    for k in present:
+        m = last[k]
+        for n in range(2, m + 1):
+            z0, z1, z2 = z[k, n - 1, 0], z[k, n - 1, 1], z[k, n - 1, 2]
+            for i in range(3):
+                z[k, n, i] -= lower[k, n, i, 0] * z0 + lower[k, n, i, 1] * z1 + lower[k, n, i, 2] * z2
+        for n in range(m, 0, -1):
+            z0, z1, z2 = z[k, n, 0], z[k, n, 1], z[k, n, 2]
+            for i in range(3):
+                z[k, n, i] = (
+                    pivot_inverse[k, n, i, 0] * z0
+                    + pivot_inverse[k, n, i, 1] * z1
+                    + pivot_inverse[k, n, i, 2] * z2
+                )
+            if n < m:
+                for i in range(3):
+                    z[k, n, i] -= (
+                        lower[k, n + 1, 0, i] * z[k, n + 1, 0]
+                        + lower[k, n + 1, 1, i] * z[k, n + 1, 1]
+                        + lower[k, n + 1, 2, i] * z[k, n + 1, 2]
+                    )
+
+
+@ENTRY
+def inverse_diagonal(m: int, lower: Floats, pivot_inverse: Floats, inverse_blocks: Floats) -> None:
+    """Fill in the diagonal blocks of the tangent's inverse on nodes 1..m, from its factors."""
+    t = np.empty((3, 3))
+    for i in range(3):
+        for j in range(3):
+            inverse_blocks[m, i, j] = pivot_inverse[m, i, j]
+    for n in range(m - 1, 0, -1):
+        h = n + 1
+        for i in range(3):
+            for j in range(3):
+                t[i, j] = (
+                    inverse_blocks[h, i, 0] * lower[h, 0, j]
+                    + inverse_blocks[h, i, 1] * lower[h, 1, j]
+                    + inverse_blocks[h, i, 2] * lower[h, 2, j]
+                )
+        for i in range(3):
+            for j in range(i + 1):
+                v = (
+                    pivot_inverse[n, i, j]
+                    + lower[h, 0, i] * t[0, j]
+                    + lower[h, 1, i] * t[1, j]
+                    + lower[h, 2, i] * t[2, j]
+                )
+                inverse_blocks[n, i, j] = inverse_blocks[n, j, i] = v

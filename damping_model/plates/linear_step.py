@@ -1,0 +1,117 @@
+"""One linear step with a given active set: equation (14), by the factors of plates and compliance.
+
+Rows are the contact points that press and their ties; K is the tangent of all plates, R the residual, G the
+change of the rows' openings with the plates' shapes.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.plates.factors import solve_plates
+from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.plate import Plates
+from damping_model.plates.workspace import Workspace
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+@WRITTEN_IN
+def opening_with(c: int, start: float, q: Floats, ends: Ints, gradient: Floats, first_node: Ints) -> float:
+    """Opening of row c after displacements q (packs, nodes, 3): ``start`` and its row of G times q. [m]"""
+    n, v = ends[c, 2], start
+    for side in range(2):
+        plate = ends[c, side]
+        if plate >= 0:
+            v += gradient[c, side, 2] * q[plate, n, 0] + gradient[c, side, 3] * q[plate, n, 1]
+            if first_node[c] < n:
+                v += gradient[c, side, 0] * q[plate, n - 1, 0] + gradient[c, side, 1] * q[plate, n - 1, 1]
+    return float(v)
+
+
+@PART
+def contact_forces(count: int, work: Workspace) -> float:
+    """Fill in the forces ``work.x`` that close the active rows at the displacements ``work.free``.
+
+    Returns the greatest of the contact points', ties left out. [N/rad]
+    """
+    cholesky, envelope, x, active_rows = work.cholesky, work.envelope, work.x, work.active_rows
+    ends, gradient, first_node = work.ends, work.gradient, work.first_node
+    free, gap, points = work.free, work.gap, work.tie.size
+    for a in range(count):
+        c = active_rows[a]
+        v = -opening_with(c, gap[c], free, ends, gradient, first_node)
+        for k in range(envelope[a], a):
+            v -= cholesky[a, k] * x[k]
+        x[a] = v * cholesky[a, a]
+    greatest = 0.0
+    for a in range(count - 1, -1, -1):
+        x[a] *= cholesky[a, a]
+        for k in range(envelope[a], a):
+            x[k] -= cholesky[a, k] * x[a]
+        if active_rows[a] < points:
+            greatest = max(greatest, abs(x[a]))
+    return greatest
+
+
+@PART
+def add_contact_loads(count: int, forces: Floats, work: Workspace, loads: Floats) -> None:
+    """Add the forces of the active rows to loads (packs, nodes, 3): G^T x."""
+    active_rows, ends, first_node, gradient = work.active_rows, work.ends, work.first_node, work.gradient
+    for a in range(count):
+        c = active_rows[a]
+        n, force = ends[c, 2], forces[a]
+        for side in range(2):
+            plate = ends[c, side]
+            if plate >= 0:
+                loads[plate, n, 0] += force * gradient[c, side, 2]
+                loads[plate, n, 1] += force * gradient[c, side, 3]
+                if first_node[c] < n:
+                    loads[plate, n - 1, 0] += force * gradient[c, side, 0]
+                    loads[plate, n - 1, 1] += force * gradient[c, side, 1]
+
+
+@PART
+def displace(count: int, plates: Ints, last: Ints, work: Workspace, d: Floats) -> None:
+    """Fill in the displacements d = K^-1 (R + G^T x) of the residual and the contact forces ``work.x``."""
+    residual = work.residual
+    for plate in plates:
+        for n in range(1, last[plate] + 1):
+            for i in range(3):
+                d[plate, n, i] = residual[plate, n, i]
+    add_contact_loads(count, work.x, work, d)
+    solve_plates(plates, last, work.lower, work.pivot_inverse, d)
+
+
+@PART
+def solve_free(plates: Plates, work: Workspace) -> None:
+    """Fill in the displacements ``work.free`` = K^-1 R without contact."""
+    free, residual, last = work.free, work.residual, plates.last
+    for k in plates.present:
+        for n in range(1, last[k] + 1):
+            for i in range(3):
+                free[k, n, i] = residual[k, n, i]
+    solve_plates(plates.present, last, work.lower, work.pivot_inverse, free)
+
+
+@PART
+def solve_linear(count: int, plates: Plates, work: Workspace, d: Floats) -> None:
+    """Fill in the displacements d by the residual where ``count`` active rows close their gaps."""
+    solve_free(plates, work)
+    contact_forces(count, work)
+    displace(count, plates.present, plates.last, work, d)
+
+
+@PART
+def add_step(present: Ints, last: Ints, d: Floats, q: Floats) -> tuple[float, float]:
+    """Add a step d to shapes q, or to their change; the greatest lift of the step, and with it."""
+    moved, size = 0.0, 0.0
+    for k in present:
+        for n in range(1, last[k] + 1):
+            moved = max(moved, abs(d[k, n, 0]))
+            for i in range(3):
+                q[k, n, i] += d[k, n, i]
+            size = max(size, abs(q[k, n, 0]))
+    return moved, size
