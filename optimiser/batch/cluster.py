@@ -10,9 +10,10 @@ import uuid
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from optimiser.batch.job_answer import JobAnswer, Standing, Task, answer_job, broken_off, faulty, not_planned
 from optimiser.batch.processes import POLL
+from optimiser.batch.task import Standing, Task, answer_job, broken_off, faulty, not_planned
 from optimiser.errors import InputError
+from optimiser.jobs.job_answer import JobAnswer
 
 if TYPE_CHECKING:
     from distributed import Client

@@ -9,13 +9,14 @@ from pathlib import Path
 from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plan_writer import plan_document
 from optimiser.errors import InputError
-from optimiser.files.job_reader import LoadedJob, read_job
+from optimiser.files.job_reader import read_job
 from optimiser.files.writing import write_whole
 from optimiser.intake.own_record import StepTaken
+from optimiser.jobs.job import Job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
 from optimiser.ledger.connection import Ledger, ledger_in
-from optimiser.ledger.loaded_job import with_free_shelf
+from optimiser.ledger.job_record import with_free_shelf
 from optimiser.ledger.rides import steps_ridden
 from optimiser.model.answer import Candidate
 from optimiser.report.page import sheet_html
@@ -84,9 +85,9 @@ def plan_to_sheet(
     ModelError
         When the damper cannot be computed.
     """
-    loaded, record = free_to_plan(job)
+    free, record = free_to_plan(job)
     planned = plan_job(
-        loaded,
+        free,
         record=record,
         override_reason=override_reason,
         time_limit=time_limit,
@@ -102,14 +103,14 @@ def plan_to_sheet(
     return SheetedJob(planned=planned, candidate=candidate, sheet=sheet, place=place)
 
 
-def free_to_plan(job: Path) -> tuple[LoadedJob, tuple[StepTaken, ...]]:
+def free_to_plan(path: Path) -> tuple[Job, tuple[StepTaken, ...]]:
     """The job with what is free on the shelf, and the shop's own steps: by the ledger where there is one."""
-    loaded = read_job(job)
-    shop = (job.parent / loaded.job.shelf).parent
+    job = read_job(path)
+    shop = job.shelf.parent
     if not ledger_in(shop):
-        return loaded, ()
+        return job, ()
     with Ledger.open(shop) as ledger:
-        return with_free_shelf(loaded, ledger), steps_ridden(ledger)
+        return with_free_shelf(job, ledger), steps_ridden(ledger)
 
 
 def _picked(planned: Planned, pick: int) -> Candidate | None:

@@ -13,7 +13,8 @@ from multiprocessing import active_children, get_context, parent_process
 from multiprocessing.connection import wait as wait_for
 from typing import Final
 
-from optimiser.batch.job_answer import JobAnswer, Standing, Task, answer_job, broken_off, faulty, not_planned
+from optimiser.batch.task import Standing, Task, answer_job, broken_off, faulty, not_planned
+from optimiser.jobs.job_answer import JobAnswer
 from optimiser.processes import leave_interrupts_to_parent, without_interrupts
 
 POLL: Final = 0.2

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from optimiser.documents.plan import PlanDocument
-    from optimiser.files.job_reader import LoadedJob
     from optimiser.intake.own_record import StepTaken
+    from optimiser.jobs.job import Job
     from optimiser.jobs.planned import Planned
     from optimiser.ledger.builds import Build
     from optimiser.model.answer import Candidate
@@ -69,13 +69,13 @@ def command(
     from optimiser.files.writing import write_whole
     from optimiser.ledger.builds import open_build, refuse_gone, reserve
     from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.job_record import job_record, with_free_shelf
     from optimiser.ledger.jobs import record_job
     from optimiser.ledger.levels import free_stock
-    from optimiser.ledger.loaded_job import job_record, with_free_shelf
     from optimiser.ledger.planned import other_way, planned_build, read_plan
     from optimiser.ledger.rides import steps_ridden
 
-    loaded, place = read_job(job), sheet or job.with_suffix(".html")
+    described, place = read_job(job), sheet or job.with_suffix(".html")
     with Ledger.open(shop) as ledger:
         standing = open_build(ledger, job.stem)
         if standing is not None:
@@ -83,7 +83,7 @@ def command(
             write_whole(place, standing.sheet)
             _show(standing, place, again=True, as_json=as_json)
             return
-        numbers = record_job(ledger, job_record(loaded), as_found=as_found)
+        numbers = record_job(ledger, job_record(described), as_found=as_found)
 
         def instead() -> str:
             return other_way(document, free_stock(ledger), job=str(job))
@@ -93,7 +93,7 @@ def command(
             document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
             refuse_gone(ledger, planned_build(document, pick=pick, numbers=numbers), other_way=instead)
         planned = _plan(
-            with_free_shelf(loaded, ledger), steps_ridden(ledger), reason=reason, time_limit=time_limit
+            with_free_shelf(described, ledger), steps_ridden(ledger), reason=reason, time_limit=time_limit
         )
         candidates, now = _answer(planned)
         if plan_file is None:
@@ -118,14 +118,14 @@ def _refuse_second_pick(standing: Build, pick: int) -> None:
 
 
 def _plan(
-    loaded: LoadedJob, record: tuple[StepTaken, ...], *, reason: str | None, time_limit: float | None
+    job: Job, record: tuple[StepTaken, ...], *, reason: str | None, time_limit: float | None
 ) -> Planned:
     from optimiser.cli.watching import watched
     from optimiser.jobs.plan import plan_job
 
     with watched("Planning from what is free") as (progress, should_stop):
         planned = plan_job(
-            loaded,
+            job,
             record=record,
             override_reason=reason,
             time_limit=time_limit,

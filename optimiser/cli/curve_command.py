@@ -57,19 +57,18 @@ def command(
     from rich.console import Console
 
     from optimiser.documents.curve import curve_csv, curve_document, curves_asked
-    from optimiser.files.damper_builder import damper_of
-    from optimiser.files.job_reader import read_damper
-    from optimiser.files.mountings import refuse_what_cannot_be_built
+    from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
+    from optimiser.intake.brackets import adjusters_of
     from optimiser.report.curve_text import bands_shown, print_curves
     from optimiser.report.curves import force_svg, share_svg
     from optimiser.report.plan_sheet import curve_line, share_lines
     from optimiser.report.unit_system import UnitSystem
 
-    file = read_damper(damper)
-    refuse_what_cannot_be_built(file, damper)
-    clicks = _clicks(settings, {c.name: len(c.area_mm2) - 1 for valve in file.valve for c in valve.clicker})
-    asked = curves_asked(damper_of(file), clicks=clicks, celsius=_warmths(warmths), fastest=fastest)
+    described = read_damper(damper)
+    described.refuse_what_cannot_be_built()
+    clicks = _clicks(settings, {one.name: one.most for one in adjusters_of(described.damper)})
+    asked = curves_asked(described.damper, clicks=clicks, celsius=_warmths(warmths), fastest=fastest)
     if len(asked) > MOST_CURVES or (shares and len(asked) > 1):
         most = 1 if shares else MOST_CURVES
         raise InputError(f"got {len(asked)} curves to draw, expected at most {most}: ask for fewer settings.")
@@ -78,15 +77,15 @@ def command(
     lines = share_lines(first) if shares else [curve_line(one.name, one.curve) for one in asked]
     place = svg or damper.with_suffix(".svg")
     picture = (
-        share_svg(lines, units=system, title=file.name)
+        share_svg(lines, units=system, title=described.name)
         if shares
-        else force_svg(lines, units=system, goal=goal, title=file.name, standalone=True)
+        else force_svg(lines, units=system, goal=goal, title=described.name, standalone=True)
     )
     write_whole(place, str(picture))
     if table is not None:
         write_whole(table, curve_csv(asked))
     if as_json:
-        click.echo(json.dumps(curve_document(file.name, asked, svg=place), indent=2, ensure_ascii=False))
+        click.echo(json.dumps(curve_document(described.name, asked, svg=place), indent=2, ensure_ascii=False))
         return
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
     print_curves(Console(), named, lines, goal=goal, units=system)

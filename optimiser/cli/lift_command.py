@@ -38,20 +38,20 @@ def command(
 
     from damping_model.units import BAR
     from optimiser.documents.lift import lift_document, lift_of
-    from optimiser.files.damper_builder import damper_of
-    from optimiser.files.job_reader import read_damper, stack_named
-    from optimiser.files.mountings import refuse_what_cannot_be_built
+    from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
     from optimiser.report.lift_drawing import lift_svg, print_lift
 
-    file = read_damper(damper)
-    refuse_what_cannot_be_built(file, damper)
-    section = stack_named(file, name, where="--stack")
-    lifted = lift_of(damper_of(file).stack_path(section.name), highest=highest * BAR, friction=friction)
+    described = read_damper(damper)
+    described.refuse_what_cannot_be_built()
+    mounted = described.stack_named(name, where="--stack")
+    lifted = lift_of(mounted.path, highest=highest * BAR, friction=friction)
     place = svg or damper.with_name(f"{damper.stem}_lift.svg")
-    write_whole(place, lift_svg(lifted, title=f"{file.name}, {section.name}"))
+    write_whole(place, lift_svg(lifted, title=f"{described.name}, {mounted.name}"))
     if as_json:
-        click.echo(json.dumps(lift_document(file.name, lifted, svg=str(place)), indent=2, ensure_ascii=False))
+        click.echo(
+            json.dumps(lift_document(described.name, lifted, svg=str(place)), indent=2, ensure_ascii=False)
+        )
         return
     print_lift(Console(), lifted)
     click.echo(f"Picture: {place}")

@@ -12,7 +12,8 @@ import click
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.batch.job_answer import JobAnswer, Outcome, Standing
+    from optimiser.batch.task import Standing
+    from optimiser.jobs.job_answer import JobAnswer, Outcome
 
 INTERRUPTED: Final = 130
 WORST_FIRST: Final[tuple[tuple[int, frozenset[Outcome]], ...]] = (
@@ -54,8 +55,8 @@ def plan_folder(
 
     begun = time.monotonic()
     with stoppable("Reading the jobs") as (show, should_stop):
-        from optimiser.batch.job_answer import Task
         from optimiser.batch.processes import plan_here
+        from optimiser.batch.task import Task
         from optimiser.processes import cores_here
         from optimiser.report.unit_system import UnitSystem
 

@@ -55,16 +55,16 @@ def command(
         _refuse_what_cannot_be_drawn(picture)
     with stoppable("Reading the damper and searching") as (show, should_stop):
         from optimiser.batch.job_to_sheet import free_to_plan
-        from optimiser.jobs.setup import basics_of, bench_for, open_section
+        from optimiser.jobs.reach import reach_of_job
+        from optimiser.jobs.setup import basics_of, set_up, stack_to_change
         from optimiser.model.answer import Status
-        from optimiser.studies.reach import reach_of_job
 
-        loaded, record = free_to_plan(job)
-        bench = bench_for(
-            loaded, section=open_section(loaded), gate=basics_of(loaded), record=record, further=FURTHER
+        free, record = free_to_plan(job)
+        setup = set_up(
+            free, mounted=stack_to_change(free), gate=basics_of(free), record=record, further=FURTHER
         )
         found = reach_of_job(
-            bench,
+            setup,
             most_changes=changes,
             time_limit=time_limit,
             should_stop=should_stop,
@@ -81,12 +81,12 @@ def command(
 
     system = UnitSystem(units)
     if picture is not None:
-        write_whole(picture, reach_svg(found, title=f"{loaded.job.title}: reach", units=system))
+        write_whole(picture, reach_svg(found, title=f"{free.title}: reach", units=system))
     if as_json:
         place = None if picture is None else str(picture)
-        click.echo(reach_document(bench, found, picture=place).model_dump_json(indent=2))
+        click.echo(reach_document(setup, found, picture=place).model_dump_json(indent=2))
     else:
-        print_reach(Console(), bench, found, units=system)
+        print_reach(Console(), setup, found, units=system)
         if picture is not None:
             click.echo(f"Picture: {picture}")
     return 130 if found.stopped is Status.INTERRUPTED else 0

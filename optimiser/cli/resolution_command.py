@@ -30,14 +30,14 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
     _refuse_what_cannot_be_drawn(picture)
     with stoppable("Trying every single change") as (show, should_stop):
         from optimiser.batch.job_to_sheet import free_to_plan
-        from optimiser.jobs.setup import basics_of, bench_for, open_section
+        from optimiser.jobs.setup import basics_of, set_up, stack_to_change
         from optimiser.studies.refinement import rungs
         from optimiser.studies.resolution import single_steps
         from optimiser.studies.single_changes import single_changes
 
-        loaded, record = free_to_plan(job)
-        bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded), record=record)
-        goal, tried = bench.asked.goal, 0
+        free, record = free_to_plan(job)
+        setup = set_up(free, mounted=stack_to_change(free), gate=basics_of(free), record=record)
+        goal, tried = setup.asked.goal, 0
 
         def asked_to_stop() -> bool:
             nonlocal tried
@@ -47,15 +47,15 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
 
         steps = single_steps(
             goal,
-            changed=single_changes(bench.stack, mounting=bench.mounting, stock=bench.stock),
-            forces=bench.forces,
+            changed=single_changes(setup.stack, mounting=setup.mounting, stock=setup.stock),
+            forces=setup.forces,
             should_stop=asked_to_stop,
         )
         ladder = rungs(
-            bench.stack,
+            setup.stack,
             goal=goal,
-            forces=bench.forces,
-            mounting=bench.mounting,
+            forces=setup.forces,
+            mounting=setup.mounting,
             should_stop=should_stop,
         )
         stopped = should_stop()
@@ -69,14 +69,14 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
     from optimiser.report.unit_system import UnitSystem
 
     if picture is not None:
-        title = f"{loaded.damper.name}, {bench.section.name}: steps of one change"
+        title = f"{free.damper.name}, {setup.mounted.name}: steps of one change"
         write_whole(picture, resolution_svg(steps, ladder, title=title))
     if as_json:
         place = None if picture is None else str(picture)
-        document = resolution_document(bench, steps, ladder, complete=not stopped, picture=place)
+        document = resolution_document(setup, steps, ladder, complete=not stopped, picture=place)
         click.echo(document.model_dump_json(indent=2))
     else:
-        print_resolution(Console(), bench, steps, ladder, units=UnitSystem(units))
+        print_resolution(Console(), setup, steps, ladder, units=UnitSystem(units))
         if picture is not None:
             click.echo(f"Picture: {picture}")
     return INTERRUPTED if stopped else 0

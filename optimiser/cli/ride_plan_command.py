@@ -12,7 +12,7 @@ from optimiser.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from optimiser.files.damper_file import DamperFile
+    from damping_model.damper.damper import Damper
     from optimiser.intake.brackets import Predict
     from optimiser.intake.goal_builder import Forces
 
@@ -31,16 +31,15 @@ def command(damper: Path, out: Path | None) -> None:
 
     Example: shimwright ride-plan dampers/tarn_shock.toml --out ride.txt
     """
-    from optimiser.files.adjusters import adjusters_of
-    from optimiser.files.job_reader import read_damper
+    from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
-    from optimiser.intake.brackets import ride_plan
+    from optimiser.intake.brackets import adjusters_of, ride_plan
 
-    file = read_damper(damper)
-    adjusters = adjusters_of(file)
+    described = read_damper(damper)
+    adjusters = adjusters_of(described.damper)
     if not adjusters:
         raise InputError(f"{damper}: got no clicker, expected at least one. There is nothing to ride by.")
-    text = f"{file.name}\n\n{ride_plan(adjusters=adjusters, predict=_model(file)).text()}"
+    text = f"{described.name}\n\n{ride_plan(adjusters=adjusters, predict=_model(described.damper)).text()}"
     if out is None:
         click.echo(text)
     else:
@@ -48,14 +47,13 @@ def command(damper: Path, out: Path | None) -> None:
         click.echo(f"Wrote {out}.")
 
 
-def _model(file: DamperFile) -> Predict:
+def _model(damper: Damper) -> Predict:
     from damping_model.damper.force import force_curve
     from damping_model.stack.steel import SpringSteel
-    from optimiser.files.damper_builder import damper_of
     from optimiser.files.symptoms_file import read_vocabulary
     from optimiser.intake.prediction import bands_of_both_strokes, predictor
 
-    damper, steel = damper_of(file), SpringSteel()
+    steel = SpringSteel()
 
     def forces_at(clicks: Mapping[str, int]) -> Forces:
         return lambda v: force_curve(damper, velocities=v, steel=steel, clicks=clicks).resisting_force

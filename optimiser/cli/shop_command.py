@@ -33,36 +33,38 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
     from optimiser.cli.watching import watched
 
     with watched("Reading the damper and searching") as (progress, should_stop):
+        from damping_model.units import MICROMETRE, MILLIMETRE
         from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.files.catalogue import read_catalogue
-        from optimiser.jobs.setup import basics_of, bench_for, open_section
+        from optimiser.jobs.setup import basics_of, set_up, stack_to_change
         from optimiser.studies.shopping import shop
 
         offered = read_catalogue(catalogue)
-        loaded, record = free_to_plan(job)
-        section, gate = open_section(loaded), basics_of(loaded)
-        offers = {one.key: one for one in offered if one.key.inner == round(section.hole_mm * 1000)}
+        free, record = free_to_plan(job)
+        mounted, gate = stack_to_change(free), basics_of(free)
+        hole = mounted.mounting.hole_diameter
+        offers = {one.key: one for one in offered if one.key.inner == round(hole / MICROMETRE)}
         if not offers:
             raise InputError(
-                f"{catalogue}: got no type with a hole of {section.hole_mm:g} mm, expected some: that is the "
-                f"shaft of '{section.name}'. Add types that fit it, or name another catalogue."
+                f"{catalogue}: got no type with a hole of {hole / MILLIMETRE:g} mm, expected some: that is "
+                f"the shaft of '{mounted.name}'. Add types that fit it, or name another catalogue."
             )
         if not gate.passed:
             stops = [finding for finding in gate.findings if finding.stops]
             click.echo("Basics first: " + " ".join(finding.do_this for finding in stops), err=True)
             click.echo("Or say why not as override_reason under [basics] in the job file.", err=True)
             return BASICS_FIRST
-        bench = bench_for(loaded, section=section, gate=gate, record=record)
+        setup = set_up(free, mounted=mounted, gate=gate, record=record)
         found = shop(
-            bench.physics,
-            stack=bench.stack,
-            mounting=bench.mounting,
-            stock=bench.stock,
-            goal=bench.asked.goal,
+            setup.physics,
+            stack=setup.stack,
+            mounting=setup.mounting,
+            stock=setup.stock,
+            goal=setup.asked.goal,
             sold=sorted(offers),
-            most_changes=loaded.job.work.most_changes,
+            most_changes=free.work.most_changes,
             most_types=types,
-            time_limit=time_limit or loaded.job.work.time_limit_s,
+            time_limit=time_limit or free.work.time_limit,
             should_stop=should_stop,
             progress=progress,
         )
@@ -75,9 +77,9 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
 
     if as_json:
         words = said(found, sold=len(offers))
-        click.echo(shop_document(bench, found, offers=offers, said=words).model_dump_json(indent=2))
+        click.echo(shop_document(setup, found, offers=offers, said=words).model_dump_json(indent=2))
     else:
-        print_shopping(Console(), bench, found, offers=offers)
+        print_shopping(Console(), setup, found, offers=offers)
     if found.trust is Trust.INTERRUPTED:
         return INTERRUPTED
     return 0 if found.outcome in {"buy", "nothing needed"} else NOT_REACHED

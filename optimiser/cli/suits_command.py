@@ -14,7 +14,7 @@ from optimiser.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from optimiser.files.damper_file import DamperFile
+    from damping_model.damper.damper import Damper
     from optimiser.intake.machine import Corner, Machine, Rider
     from optimiser.intake.suits import Suits, WantedBand
     from optimiser.model.goal import Window
@@ -71,26 +71,24 @@ def command(
 
     Example: shimwright suits dampers/tarn_shock.toml --bike bikes/harrow_trail.toml --rider riders/ines.toml
     """
-    from damping_model.units import MILLIMETRE
     from optimiser.cli.watching import watched
     from optimiser.files.base import read_toml
     from optimiser.files.basics_ranges_file import read_ranges
     from optimiser.files.bike_file import BikeFile
-    from optimiser.files.job_reader import read_damper
-    from optimiser.files.mountings import refuse_what_cannot_be_built
+    from optimiser.files.damper_builder import read_damper
     from optimiser.files.rider_file import RiderFile
     from optimiser.files.shelf import read_shelf
     from optimiser.intake.site import corner_for, usual_sag
     from optimiser.intake.suits import Verdict, does_it_suit
     from optimiser.report.unit_system import UnitSystem
     from optimiser.studies.delivered.wanted import at_the_wheel
-    from optimiser.studies.delivered.work import Work, by_clicks, by_shims
+    from optimiser.studies.delivered.work import WorkLimits, by_clicks, by_shims
 
-    file = read_damper(damper)
-    refuse_what_cannot_be_built(file, damper)
+    described = read_damper(damper)
+    described.refuse_what_cannot_be_built()
     machine = read_toml(bike, BikeFile, what="bike").machine()
     person = read_toml(rider, RiderFile, what="rider").rider()
-    place = corner_for(machine, corner, stroke=file.stroke_mm * MILLIMETRE)
+    place = corner_for(machine, corner, stroke=described.stroke)
     sag = usual_sag(machine, place, read_ranges())
     if sag is None:
         raise InputError(
@@ -98,23 +96,25 @@ def command(
             "Add sag_percent to the corner."
         )
     windows, reasons = (
-        _as_felt(file, machine, place, person)
+        _as_felt(described.damper, machine, place, person)
         if like is None
-        else _like(like, file, place, sag, tolerance / 100)
+        else _like(like, described.damper, place, sag, tolerance / 100)
     )
     bands = at_the_wheel(windows, leverage=place.leverage, sag=sag)
     with watched("Trying clicks, then shims") as (_, should_stop):
         suits = does_it_suit(
             bands=bands,
-            by_clicks=lambda: by_clicks(file, windows),
+            by_clicks=lambda: by_clicks(described, windows),
             by_shims=lambda: by_shims(
-                file, windows, Work(read_shelf(shelf).stock, changes, time_limit, should_stop)
+                described, windows, WorkLimits(read_shelf(shelf).stock, changes, time_limit, should_stop)
             ),
         )
     if as_json:
-        click.echo(json.dumps(_keys(file.name, machine.name, place.name, suits, bands, reasons), indent=2))
+        click.echo(
+            json.dumps(_keys(described.name, machine.name, place.name, suits, bands, reasons), indent=2)
+        )
     else:
-        _show(f"{file.name} in {machine.name}, {place.name}", suits, bands, reasons, UnitSystem(units))
+        _show(f"{described.name} in {machine.name}, {place.name}", suits, bands, reasons, UnitSystem(units))
     if should_stop():
         return 130
     met = suits.verdict in {Verdict.FITS, Verdict.CLICKS} or suits.changes is not None
@@ -122,7 +122,7 @@ def command(
 
 
 def _as_felt(
-    file: DamperFile, machine: Machine, corner: Corner, rider: Rider
+    damper: Damper, machine: Machine, corner: Corner, rider: Rider
 ) -> tuple[tuple[Window, ...], tuple[str, ...]]:
     from optimiser.files.basics_ranges_file import read_ranges
     from optimiser.files.symptoms_file import read_vocabulary
@@ -137,7 +137,7 @@ def _as_felt(
             "expected a coil, or air with area and volume. Add them, or name a known-good damper with --like."
         )
     slowest = next(iter(read_vocabulary().bands.values()))
-    windows = wanted_as_felt(file, place, band=slowest, ratios=ranges.damping_ratios)
+    windows = wanted_as_felt(damper, place, band=slowest, ratios=ranges.damping_ratios)
     words = ", ".join(f"{stroke} {one[0]:g} to {one[1]:g}" for stroke, one in ranges.damping_ratios.items())
     reason = (
         f"Asked for: a damping ratio at sag of {words}; common practice, no source. "
@@ -147,24 +147,23 @@ def _as_felt(
 
 
 def _like(
-    like: Path, file: DamperFile, corner: Corner, sag: float, tolerance: float
+    like: Path, damper: Damper, corner: Corner, sag: float, tolerance: float
 ) -> tuple[tuple[Window, ...], tuple[str, ...]]:
-    from optimiser.files.damper_builder import damper_of
-    from optimiser.files.job_reader import read_damper
+    from optimiser.files.damper_builder import read_damper
     from optimiser.files.symptoms_file import read_vocabulary
     from optimiser.files.tune_file import is_tune, read_tune
     from optimiser.studies.delivered.wanted import wanted_as_known
 
     if is_tune(like):
         tune = read_tune(like)
-        known, leverage, name = tune.damper, tune.corner.leverage, f"{tune.file.name}, {tune.damper.name}"
+        known, leverage, name = tune.damper, tune.corner.leverage, f"{tune.name}, {tune.damper.name}"
     else:
-        known, leverage = read_damper(like), corner.leverage
+        known, leverage = read_damper(like).damper, corner.leverage
         name = f"{known.name} on this frame"
     windows, reasons = wanted_as_known(
-        file,
+        damper,
         corner.leverage,
-        known=damper_of(known),
+        known=known,
         known_leverage=leverage,
         bands=tuple(read_vocabulary().bands.values()),
         sag=sag,

@@ -60,14 +60,14 @@ def command(bike: Path, rider: Path, corner: str | None, folder: Path, as_json: 
 
 def _keys(one: NearTune, tune: Tune) -> dict[str, object]:
     return {
-        "name": tune.file.name,
+        "name": tune.name,
         "file": one.site.name,
         "damper": tune.damper.name,
         "bike": tune.machine.name,
         "distance": round(one.distance, 4),
         "differences_percent": {name: round(100 * value, 2) for name, value in one.differences.items()},
         "said": one.said,
-        "liked": tune.file.liked,
+        "liked": tune.liked,
     }
 
 
@@ -75,8 +75,8 @@ def _show(near: Sequence[NearTune], tunes: dict[str, Tune]) -> None:
     click.echo("Liked tunes, the nearest first; this rider and frame against the liked one:")
     for rank, one in enumerate(near, 1):
         tune = tunes[one.site.name]
-        click.echo(f"{rank}. {tune.file.name} ({tune.damper.name} on {tune.machine.name}), {one.site.name}")
+        click.echo(f"{rank}. {tune.name} ({tune.damper.name} on {tune.machine.name}), {one.site.name}")
         click.echo(f"   {one.said}.")
-        if tune.file.liked:
-            click.echo(f'   {tune.rider.name}: "{tune.file.liked}"')
+        if tune.liked:
+            click.echo(f'   {tune.rider.name}: "{tune.liked}"')
     click.echo("Distance weighs leverage, progression and load alike and the spring half: common practice.")

@@ -50,13 +50,13 @@ def plan_document(
     effort = NOTHING_SPENT if answer is None else answer.effort
     return PlanDocument.model_validate(
         {
-            "job": planned.loaded.job.title,
-            "damper": planned.loaded.damper.name,
-            "stack_name": planned.section.name,
+            "job": planned.job.title,
+            "damper": planned.job.damper.name,
+            "stack_name": planned.mounted.name,
             "outcome": planned.outcome,
             "status": "not searched" if answer is None else answer.status.value,
             "said": said,
-            "most_changes": planned.loaded.job.work.most_changes,
+            "most_changes": planned.job.work.most_changes,
             "proven_too_few": -1 if answer is None else answer.proven_too_few,
             "findings": [
                 FindingDocument(what=f.what, got=f.got, expected=f.expected, do_this=f.do_this, why=f.why)

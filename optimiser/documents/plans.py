@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, Literal
 
-from optimiser.batch.job_answer import JobAnswer, Outcome
 from optimiser.documents.plan import Document, StatusName
+from optimiser.jobs.job_answer import JobAnswer, Outcome
 
 FORMAT: Final = "shimwright plans 1"
 

@@ -16,7 +16,7 @@ from optimiser.documents.plan import (
     ShimDocument,
 )
 from optimiser.documents.plan_writer import counted_shims, shim_document
-from optimiser.jobs.setup import Bench
+from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
 from optimiser.studies.reach import BandReach, End, Reach
 
@@ -82,27 +82,27 @@ class ReachDocument(Document):
     """Path of the picture that was written."""
 
 
-def reach_document(bench: Bench, found: Reach, *, picture: str | None) -> ReachDocument:
+def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> ReachDocument:
     """The document of a job's reach.
 
     Parameters
     ----------
-    bench : the job.
+    setup : the job.
     found : its reach.
     picture : path of the picture that was written.
     """
     stopped = "interrupted" if found.stopped is Status.INTERRUPTED else "best so far"
     return ReachDocument.model_validate(
         {
-            "job": bench.loaded.job.title,
-            "damper": bench.loaded.damper.name,
-            "stack_name": bench.section.name,
+            "job": setup.job.title,
+            "damper": setup.job.damper.name,
+            "stack_name": setup.mounted.name,
             "status": "proven" if found.proven else stopped,
             "findings": [
                 FindingDocument(what=f.what, got=f.got, expected=f.expected, do_this=f.do_this, why=f.why)
-                for f in bench.gate.findings
+                for f in setup.gate.findings
             ],
-            "bands": [_band(bench, band) for band in found.bands],
+            "bands": [_band(setup, band) for band in found.bands],
             "effort": EffortDocument(
                 physics_runs=found.effort.physics_runs,
                 families=found.effort.families,
@@ -113,7 +113,7 @@ def reach_document(bench: Bench, found: Reach, *, picture: str | None) -> ReachD
     )
 
 
-def _band(bench: Bench, band: BandReach) -> BandReachDocument:
+def _band(setup: JobSetup, band: BandReach) -> BandReachDocument:
     window = band.window
     return BandReachDocument(
         name=window.name,
@@ -124,14 +124,14 @@ def _band(bench: Bench, band: BandReach) -> BandReachDocument:
         wanted_percent=None if band.wanted is None else round(100 * band.wanted, 3),
         extents=[
             ExtentDocument(
-                changes=extent.changes, least=_end(bench, extent.least), most=_end(bench, extent.most)
+                changes=extent.changes, least=_end(setup, extent.least), most=_end(setup, extent.most)
             )
             for extent in band.extents
         ],
     )
 
 
-def _end(bench: Bench, end: End) -> EndDocument:
+def _end(setup: JobSetup, end: End) -> EndDocument:
     candidate = end.candidate
     return EndDocument(
         shift_percent=round(100 * end.shift, 3) + 0.0,
@@ -143,6 +143,6 @@ def _end(bench: Bench, end: End) -> EndDocument:
         ),
         stack=[shim_document(shim) for shim in candidate.stack.shims],
         height_mm=round(candidate.stack.height / MILLIMETRE, 4),
-        adjusters=dict(bench.physics.settings[candidate.setting]),
+        adjusters=dict(setup.physics.settings[candidate.setting]),
         spill_percent=round(100 * candidate.spill, 3),
     )

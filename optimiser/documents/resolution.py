@@ -11,7 +11,7 @@ from typing import Final, Literal
 
 from damping_model.units import MILLIMETRE
 from optimiser.documents.plan import Document
-from optimiser.jobs.setup import Bench
+from optimiser.jobs.setup import JobSetup
 from optimiser.studies.refinement import Rung
 from optimiser.studies.resolution import NEAR, BandSteps, Steps
 
@@ -80,13 +80,13 @@ class ResolutionDocument(Document):
 
 
 def resolution_document(
-    bench: Bench, steps: Steps, ladder: Sequence[Rung], *, complete: bool, picture: str | None
+    setup: JobSetup, steps: Steps, ladder: Sequence[Rung], *, complete: bool, picture: str | None
 ) -> ResolutionDocument:
     """The document of a stack's resolution.
 
     Parameters
     ----------
-    bench : the job.
+    setup : the job.
     steps : what single changes do.
     ladder : the stack rebuilt.
     complete : whether nobody stopped it.
@@ -94,9 +94,9 @@ def resolution_document(
     """
     names = [band.window.name for band in steps.bands]
     return ResolutionDocument(
-        job=bench.loaded.job.title,
-        damper=bench.loaded.damper.name,
-        stack_name=bench.section.name,
+        job=setup.job.title,
+        damper=setup.job.damper.name,
+        stack_name=setup.mounted.name,
         status="complete" if complete else "interrupted",
         changes_tried=steps.changes,
         near_percent=100 * NEAR,

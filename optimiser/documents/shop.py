@@ -18,7 +18,7 @@ from optimiser.documents.plan import (
 )
 from optimiser.documents.plan_writer import counted_shims, shim_document
 from optimiser.files.catalogue import Offer
-from optimiser.jobs.setup import Bench
+from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Answer
 from optimiser.model.stock import ShimKey
 from optimiser.studies.purchases import Looked, Purchase, Shopping
@@ -99,22 +99,22 @@ class ShopDocument(Document):
 
 
 def shop_document(
-    bench: Bench, found: Shopping, *, offers: Mapping[ShimKey, Offer], said: str
+    setup: JobSetup, found: Shopping, *, offers: Mapping[ShimKey, Offer], said: str
 ) -> ShopDocument:
     """The document of a job's purchases.
 
     Parameters
     ----------
-    bench : the job.
+    setup : the job.
     found : its purchases.
     offers : the catalogue's types that fit.
     said : the answer in a sentence.
     """
     return ShopDocument.model_validate(
         {
-            "job": bench.loaded.job.title,
-            "damper": bench.loaded.damper.name,
-            "stack_name": bench.section.name,
+            "job": setup.job.title,
+            "damper": setup.job.damper.name,
+            "stack_name": setup.mounted.name,
             "types_sold": len(offers),
             "outcome": found.outcome,
             "status": found.trust.value,

@@ -1,23 +1,48 @@
-"""From a damper file to the damper that the physics knows."""
+"""From a damper file to the description that the rest of the program knows."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+import pathlib
 
 from damping_model.damper.damper import Chamber, Damper, Valve
 from damping_model.flow.oil import Oil, iso_vg
 from damping_model.flow.path_set import Path
 from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.flow.shim_valve import ShimValve
-from damping_model.stack.stack import Stack
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
+from optimiser.files.base import read_toml
 from optimiser.files.damper_file import ChamberSection, DamperFile, OilSection, StackSection, ValveSection
-from optimiser.files.mountings import seat_of, stack_of
+from optimiser.files.mountings import mounting_of, seat_of, stack_of
+from optimiser.model.damper_description import DamperDescription, MountedStack
 
 
-def damper_of(file: DamperFile) -> Damper:
-    """The damper that a file describes."""
+def read_damper(path: pathlib.Path) -> DamperDescription:
+    """Read a damper file, without judging whether its stacks can be built.
+
+    Raises
+    ------
+    InputError
+        Naming file, line and field.
+    GeometryError
+        When its spaces and valves do not join up.
+    """
+    file = read_toml(path, DamperFile, what="damper")
+    damper = _damper(file)
+    return DamperDescription(
+        source=str(path),
+        damper=damper,
+        stacks=tuple(
+            MountedStack(path=damper.stack_path(section.name), mounting=mounting_of(section))
+            for valve in file.valve
+            for section in valve.stack
+        ),
+        stroke=file.stroke_mm * MILLIMETRE,
+        gas_charged=file.gas_charged,
+    )
+
+
+def _damper(file: DamperFile) -> Damper:
     return Damper(
         name=file.name,
         chambers=tuple(
@@ -34,29 +59,13 @@ def damper_of(file: DamperFile) -> Damper:
             )
             for valve in file.valve
         ),
-        oil=oil_of(file.oil),
+        oil=_oil(file.oil),
         temperature=kelvin(celsius=file.oil.temperature_c),
         friction=file.friction_n,
     )
 
 
-def with_stack(damper: Damper, name: str, stack: Stack) -> Damper:
-    """The same damper with another stack in one place."""
-    valves = tuple(
-        replace(
-            valve,
-            paths=tuple(
-                replace(path, stack=stack) if isinstance(path, ShimValve) and path.name == name else path
-                for path in valve.paths
-            ),
-        )
-        for valve in damper.valves
-    )
-    return replace(damper, valves=valves)
-
-
-def oil_of(section: OilSection) -> Oil:
-    """The oil that a file describes."""
+def _oil(section: OilSection) -> Oil:
     if section.viscosity_mm2_s is None:
         return iso_vg(section.iso_vg or 0, density_15=section.density_kg_m3, name=section.name)
     cold, hot = sorted((float(celsius), nu) for celsius, nu in section.viscosity_mm2_s.items())

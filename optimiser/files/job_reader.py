@@ -2,89 +2,89 @@
 
 from __future__ import annotations
 
-import difflib
-from dataclasses import dataclass
 from pathlib import Path
 
-from optimiser.errors import InputError
+from damping_model.units import MILLIMETRE, kelvin
 from optimiser.files.base import read_toml
+from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.bike_file import BikeFile
-from optimiser.files.damper_file import DamperFile, StackSection
-from optimiser.files.job_file import JobFile
+from optimiser.files.carry_section import CarrySection
+from optimiser.files.damper_builder import read_damper
+from optimiser.files.job_file import JobFile, WorkSection
 from optimiser.files.rider_file import RiderFile
-from optimiser.files.shelf import Shelf, read_shelf
+from optimiser.files.shelf import read_shelf
+from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.intake.job_goal import Asked
+from optimiser.jobs.job import Job, KnownFeel, WorkOptions
 
 
-@dataclass(frozen=True, slots=True)
-class LoadedJob:
-    """What the files say.
+def read_job(path: Path) -> Job:
+    """Read a job file and the files that it names, which are found from the job file's folder.
 
     Parameters
     ----------
-    path : the job file.
-    job, rider, bike, damper : as read.
-    damper_path : the damper file.
-    shelf : the shelf's lines.
-    """
-
-    path: Path
-    job: JobFile
-    rider: RiderFile
-    bike: BikeFile
-    damper: DamperFile
-    damper_path: Path
-    shelf: Shelf
-
-
-def read_job(path: Path) -> LoadedJob:
-    """Read a job file and the files that it names, which are found from the job file's folder.
+    path : the job file, TOML.
 
     Raises
     ------
     InputError
         For whatever cannot be read or does not fit together, naming file, line and field.
+    GeometryError
+        When the damper's spaces and valves do not join up.
     """
-    job = read_toml(path, JobFile, what="job")
-    beside = path.parent
-    damper_path = beside / job.damper
-    return LoadedJob(
+    file, beside = read_toml(path, JobFile, what="job"), path.parent
+    rider = read_toml(beside / file.rider, RiderFile, what="rider")
+    return Job(
         path=path,
-        job=job,
-        rider=read_toml(beside / job.rider, RiderFile, what="rider"),
-        bike=read_toml(beside / job.bike, BikeFile, what="bike"),
-        damper=read_damper(damper_path),
-        damper_path=damper_path,
-        shelf=read_shelf(beside / job.shelf),
+        title=file.title,
+        shop=file.shop,
+        words=file.complaint.words or rider.words,
+        rider=rider.rider(),
+        machine=read_toml(beside / file.bike, BikeFile, what="bike").machine(),
+        damper=read_damper(beside / file.damper),
+        asked=_asked(file),
+        known_feel=None if file.carry is None else _known_feel(file.carry, beside=beside),
+        basics=file.basics.values(),
+        notes=file.brackets.notes(),
+        work=_work(file.work),
+        stock=read_shelf(beside / file.shelf).stock,
+        shelf=beside / file.shelf,
+        vocabulary=read_vocabulary(),
+        ranges=read_ranges(),
     )
 
 
-def read_damper(path: Path) -> DamperFile:
-    """Read a damper file, without judging whether its stacks can be built."""
-    return read_toml(path, DamperFile, what="damper")
+def _asked(file: JobFile) -> Asked:
+    complaint, familiarity = file.complaint, file.complaint.familiarity_percent
+    return Asked(
+        complaint=complaint.complaint(),
+        event=None if complaint.event is None else complaint.event.asked(),
+        targets=tuple(target.band() for target in file.target),
+        holds=tuple(hold.band() for hold in file.hold),
+        familiarity=None if familiarity is None else familiarity / 100,
+    )
 
 
-def stack_named(damper: DamperFile, name: str | None, *, where: str) -> StackSection:
-    """The stack that a job or a command means; without a name, the only one there is.
+def _known_feel(carry: CarrySection, *, beside: Path) -> KnownFeel:
+    return KnownFeel(
+        machine=read_toml(beside / carry.known_bike, BikeFile, what="bike").machine(),
+        damper=read_damper(beside / carry.known_damper).damper,
+        known_corner=carry.known_corner,
+        corner=carry.corner,
+        bands=tuple(band.band() for band in carry.band),
+        stretch=carry.stretch,
+    )
 
-    Parameters
-    ----------
-    damper : whose stacks.
-    name : of the stack, or None.
-    where : the file and field, or the option, that gives the name; for messages.
 
-    Raises
-    ------
-    InputError
-        When there is no such stack, or several and none named.
-    """
-    stacks = {stack.name: stack for valve in damper.valve for stack in valve.stack}
-    known = ", ".join(f"'{known}'" for known in stacks)
-    if name is None:
-        if len(stacks) == 1:
-            return next(iter(stacks.values()))
-        raise InputError(f"{where}: missing; expected one of {known}. Say which stack may change.")
-    if name not in stacks:
-        near = difflib.get_close_matches(name, stacks, n=1)
-        hint = f"Did you mean '{near[0]}'?" if near else f"Known stacks: {known}."
-        raise InputError(f"{where}: got {name!r}, expected a stack of {damper.name}. {hint}")
-    return stacks[name]
+def _work(work: WorkSection) -> WorkOptions:
+    return WorkOptions(
+        stack=work.stack,
+        most_changes=work.most_changes,
+        candidates=work.candidates,
+        height_may_grow=work.height_may_grow_mm * MILLIMETRE,
+        height_may_shrink=work.height_may_shrink_mm * MILLIMETRE,
+        from_scratch=work.from_scratch,
+        clickers_to_middle=work.clickers_to_middle,
+        temperature=None if work.temperature_c is None else kelvin(celsius=work.temperature_c),
+        time_limit=work.time_limit_s,
+    )

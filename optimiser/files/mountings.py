@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from damping_model.stack.lift import Seat
 from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
-from optimiser.errors import InputError
-from optimiser.files.damper_file import DamperFile, StackSection
+from optimiser.files.damper_file import StackSection
 from optimiser.files.stack_text import shims_from_lines
-from optimiser.model.rules import Mounting, rules_for, violations
+from optimiser.model.rules import Mounting
 
 
 def stack_of(section: StackSection) -> Stack:
@@ -37,23 +34,3 @@ def seat_of(section: StackSection) -> Seat:
         seat_radius=section.seat_diameter_mm * MILLIMETRE / 2,
         seat_height=section.seat_proud_mm * MILLIMETRE,
     )
-
-
-def refuse_what_cannot_be_built(damper: DamperFile, path: Path) -> None:
-    """Hold every stack of a damper against the rules of building.
-
-    Raises
-    ------
-    InputError
-        Naming file, stack and every rule that is broken.
-    """
-    faults = [
-        f"{path}: stack '{section.name}': {fault}"
-        for valve in damper.valve
-        for section in valve.stack
-        for fault in violations(
-            rules_for(stack_of(section), mounting_of(section)), stack_of(section), mounting_of(section)
-        )
-    ]
-    if faults:
-        raise InputError("\n".join(faults))

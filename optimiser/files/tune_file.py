@@ -9,11 +9,11 @@ from typing import Annotated
 
 from pydantic import Field
 
+from damping_model.damper.damper import Damper
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_text, read_toml
 from optimiser.files.bike_file import BikeFile
-from optimiser.files.damper_file import DamperFile
-from optimiser.files.job_reader import read_damper
+from optimiser.files.damper_builder import read_damper
 from optimiser.files.rider_file import RiderFile
 from optimiser.intake.machine import Corner, Machine, Rider
 
@@ -39,15 +39,18 @@ class Tune:
     Parameters
     ----------
     path : the tune file.
-    file, machine, corner, rider, damper : as read.
+    name : what the shop calls it.
+    machine, corner, rider, damper : what was ridden, where the damper sits, by whom.
+    liked : what the rider said, word for word.
     """
 
     path: Path
-    file: TuneFile
+    name: str
     machine: Machine
     corner: Corner
     rider: Rider
-    damper: DamperFile
+    damper: Damper
+    liked: str
 
 
 def is_tune(path: Path) -> bool:
@@ -73,7 +76,8 @@ def read_tune(path: Path) -> Tune:
         corner = machine.corner(file.corner)
     except InputError as error:
         raise InputError(f"{path}: corner: {error}") from None
-    return Tune(path, file, machine, corner, rider, read_damper(path.parent / file.damper))
+    damper = read_damper(path.parent / file.damper).damper
+    return Tune(path, file.name, machine, corner, rider, damper, file.liked)
 
 
 def read_tunes(folder: Path) -> tuple[Tune, ...]:

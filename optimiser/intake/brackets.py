@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from damping_model.damper.damper import Damper
 from optimiser.errors import InputError
 from optimiser.intake.basics import Finding, GateResult
 
@@ -30,6 +31,14 @@ class Adjuster:
     name: str
     most: int
     at: int
+
+
+def adjusters_of(damper: Damper) -> tuple[Adjuster, ...]:
+    """Every clicker with its range and with where it stands, in the damper's order."""
+    return tuple(
+        Adjuster(name=clicker.name, most=len(clicker.areas) - 1, at=clicker.position)
+        for clicker in damper.clickers
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,26 +1,19 @@
-"""A job that carries a known feel over: the files that it names, turned into its goal."""
+"""A job that carries a known feel over, turned into its goal."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from damping_model.damper.force import force_curve
 from damping_model.stack.steel import SpringSteel
-from optimiser.files.base import read_toml
-from optimiser.files.bike_file import BikeFile
-from optimiser.files.carry_section import CarrySection
-from optimiser.files.damper_builder import damper_of
-from optimiser.files.job_reader import read_damper
 from optimiser.intake.carry_goal import carried_goal
 from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import JobGoal
 from optimiser.intake.machine import Machine
+from optimiser.jobs.job import KnownFeel
 
 
 def carried_job_goal(
-    carry: CarrySection,
+    known: KnownFeel,
     *,
-    beside: Path,
     machine: Machine,
     forces: Forces,
     steel: SpringSteel,
@@ -31,8 +24,7 @@ def carried_job_goal(
 
     Parameters
     ----------
-    carry : the job's table.
-    beside : the job file's folder.
+    known : the feel, and where it is known from.
     machine : the one to be tuned.
     forces : resisting forces [N] of its damper as it is, at signed shaft velocities [m/s].
     steel : of the shims.
@@ -41,19 +33,17 @@ def carried_job_goal(
     Raises
     ------
     InputError
-        When a file cannot be read, or a corner is not there.
+        When a corner is not there, or the bands cannot be carried over.
     """
-    known_machine = read_toml(beside / carry.known_bike, BikeFile, what="bike").machine()
-    known_damper = damper_of(read_damper(beside / carry.known_damper))
     return carried_goal(
-        bands=[band.band() for band in carry.band],
-        known=known_machine.corner(carry.known_corner).leverage,
+        bands=known.bands,
+        known=known.machine.corner(known.known_corner).leverage,
         known_forces=lambda velocities: (
-            force_curve(known_damper, velocities=velocities, steel=steel).resisting_force
+            force_curve(known.damper, velocities=velocities, steel=steel).resisting_force
         ),
-        new=machine.corner(carry.corner).leverage,
+        new=machine.corner(known.corner).leverage,
         new_forces=forces,
         least_height=least_height,
         most_height=most_height,
-        stretch=carry.stretch,
+        stretch=known.stretch,
     )

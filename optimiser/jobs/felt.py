@@ -2,41 +2,38 @@
 
 from __future__ import annotations
 
-from damping_model.units import MILLIMETRE
-from optimiser.files.basics_ranges_file import read_ranges
-from optimiser.files.job_reader import LoadedJob
-from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.felt import FeltPlace, felt_place
-from optimiser.intake.machine import Corner, Machine
+from optimiser.intake.machine import Corner
 from optimiser.intake.measured import as_measured, sag_of
 from optimiser.intake.site import usual_sag
+from optimiser.jobs.job import Job
 
 
-def felt_in(loaded: LoadedJob, vocabulary: Vocabulary) -> FeltPlace | None:
+def felt_in(job: Job) -> FeltPlace | None:
     """The place for a job's damping ratios; None when corner, spring, mass or sag are not known."""
-    machine = loaded.bike.machine()
-    corner = _corner(loaded, vocabulary, machine)
+    machine = job.machine
+    corner = _corner(job)
     if corner is None:
         return None
-    measured = {values.name: values for values in loaded.job.basics.values().corners}
+    measured = {values.name: values for values in job.basics.corners}
     values = measured.get(corner.name)
     sag = None
     if values is not None:
         corner, sag = as_measured(corner, values), sag_of(corner, values)
     if sag is None:
-        sag = usual_sag(machine, corner, read_ranges())
-    return None if sag is None else felt_place(machine, loaded.rider.rider(), corner, sag=sag)
+        sag = usual_sag(machine, corner, job.ranges)
+    return None if sag is None else felt_place(machine, job.rider, corner, sag=sag)
 
 
-def _corner(loaded: LoadedJob, vocabulary: Vocabulary, machine: Machine) -> Corner | None:
+def _corner(job: Job) -> Corner | None:
     """The corner that a job names, or the only one that its symptom or its damper's stroke fits."""
-    complaint, carry = loaded.job.complaint, loaded.job.carry
-    name = complaint.corner or (None if carry is None else carry.corner)
+    complaint, known, machine = job.asked.complaint, job.known_feel, job.machine
+    name = complaint.corner or (None if known is None else known.corner)
     if name is not None:
         return machine.corner(name)
-    end = vocabulary.symptom(complaint.symptom).end if complaint.symptom else "either"
+    end = job.vocabulary.symptom(complaint.symptom).end if complaint.symptom else "either"
     at_end = [corner for corner in machine.corners if end in {"either", corner.end}]
     if len(at_end) == 1:
         return at_end[0]
-    fitting = machine.corners_worked_by(stroke=loaded.damper.stroke_mm * MILLIMETRE)
+    fitting = machine.corners_worked_by(stroke=job.damper.stroke)
     return fitting[0] if len(fitting) == 1 else None

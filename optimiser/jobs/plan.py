@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from optimiser.files.job_reader import LoadedJob
-from optimiser.files.mountings import stack_of
 from optimiser.intake.own_record import StepTaken
 from optimiser.jobs.felt import felt_in
+from optimiser.jobs.job import Job
 from optimiser.jobs.planned import Planned
-from optimiser.jobs.setup import Bench, basics_of, bench_for, open_section
+from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.model.answer import Answer
 from optimiser.search import Progress, solve
 from optimiser.studies.fineness import coarse_for
@@ -18,7 +17,7 @@ from optimiser.studies.single_changes import single_changes
 
 
 def plan_job(
-    loaded: LoadedJob,
+    job: Job,
     *,
     record: Sequence[StepTaken] = (),
     override_reason: str | None = None,
@@ -31,32 +30,32 @@ def plan_job(
 
     Parameters
     ----------
-    loaded : what the files say.
+    job : as :func:`optimiser.files.job_reader.read_job` reads it.
     record : the shop's own steps, which set the first step for a symptom once enough of them helped.
     override_reason : why to go on although the basics are out of range; wins over the job's own.
-    time_limit : give what stands after this long; wins over the job's own. [s]
+    time_limit : end the search after this long; wins over the job's own. [s]
     progress, should_stop, cores : as the search takes them.
 
     Raises
     ------
     InputError
-        When the files contradict one another.
+        When the job contradicts itself.
     ModelError
         When the damper cannot be computed.
     """
-    section, gate = open_section(loaded), basics_of(loaded, override_reason=override_reason)
+    mounted, gate = stack_to_change(job), basics_of(job, override_reason=override_reason)
     if not gate.passed:
-        return Planned(loaded=loaded, gate=gate, section=section, old_stack=stack_of(section))
-    bench = bench_for(loaded, section=section, gate=gate, record=record)
-    work, physics = loaded.job.work, bench.physics
-    limit = time_limit or work.time_limit_s
+        return Planned(job=job, gate=gate, mounted=mounted)
+    setup = set_up(job, mounted=mounted, gate=gate, record=record)
+    work, physics = job.work, setup.physics
+    limit = time_limit or work.time_limit
     if work.from_scratch is not None:
         answer = fit(
             physics,
-            stack=bench.stack,
-            mounting=bench.mounting,
-            stock=bench.stock,
-            goal=bench.asked.goal,
+            stack=setup.stack,
+            mounting=setup.mounting,
+            stock=setup.stock,
+            goal=setup.asked.goal,
             from_nothing=work.from_scratch == "nothing",
             time_limit=limit,
             should_stop=should_stop,
@@ -65,10 +64,10 @@ def plan_job(
     else:
         answer = solve(
             physics,
-            stack=bench.stack,
-            mounting=bench.mounting,
-            stock=bench.stock,
-            goal=bench.asked.goal,
+            stack=setup.stack,
+            mounting=setup.mounting,
+            stock=setup.stock,
+            goal=setup.asked.goal,
             most_changes=work.most_changes,
             wanted=work.candidates,
             time_limit=limit,
@@ -78,29 +77,28 @@ def plan_job(
             shim_settings=(physics.middle,) if work.clickers_to_middle else None,
         )
     return Planned(
-        loaded=loaded,
-        gate=bench.gate,
-        section=section,
-        old_stack=bench.stack,
-        asked=bench.asked,
+        job=job,
+        gate=setup.gate,
+        mounted=mounted,
+        asked=setup.asked,
         settings=physics.settings,
         setting=physics.setting,
         answer=answer,
-        felt_at=felt_in(loaded, bench.vocabulary),
-        advice=_advice(answer, bench, should_stop),
+        felt_at=felt_in(job),
+        advice=_advice(answer, setup, should_stop),
     )
 
 
-def _advice(answer: Answer, bench: Bench, should_stop: Callable[[], bool] | None) -> tuple[str, ...]:
+def _advice(answer: Answer, setup: JobSetup, should_stop: Callable[[], bool] | None) -> tuple[str, ...]:
     """What to do first when one change, and all that was allowed besides, are proven not to meet the goal."""
     if answer.candidates or answer.proven_too_few < 1:
         return ()
-    grain = coarse_for(
-        bench.asked.goal,
-        stack=bench.stack,
-        changed=single_changes(bench.stack, mounting=bench.mounting, stock=bench.stock),
-        rough=bench.rough_forces,
-        forces=bench.forces,
+    fineness = coarse_for(
+        setup.asked.goal,
+        stack=setup.stack,
+        changed=single_changes(setup.stack, mounting=setup.mounting, stock=setup.stock),
+        rough=setup.coarse_forces,
+        forces=setup.forces,
         should_stop=should_stop,
     )
-    return () if grain is None else (grain.said,)
+    return () if fineness is None else (fineness.said,)

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from damping_model.stack.stack import Stack
-from optimiser.files.damper_file import StackSection
-from optimiser.files.job_reader import LoadedJob
 from optimiser.intake.basics import GateResult
 from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
+from optimiser.jobs.job import Job
 from optimiser.model.answer import Answer, Candidate, Status
+from optimiser.model.damper_description import MountedStack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,10 +20,9 @@ class Planned:
 
     Parameters
     ----------
-    loaded : what the files say.
+    job : the job.
     gate : the basics.
-    section : the stack that may change, as the damper file has it.
-    old_stack : the stack as it is.
+    mounted : the stack that may change, as it was before, in its place.
     asked : the goal and how it came about; None when the basics come first.
     settings : positions of the adjusters that the search could choose from.
     setting : the one the damper is at.
@@ -32,16 +31,20 @@ class Planned:
     advice : what to do first when the goal is not met, in sentences.
     """
 
-    loaded: LoadedJob
+    job: Job
     gate: GateResult
-    section: StackSection
-    old_stack: Stack
+    mounted: MountedStack
     asked: JobGoal | None = None
     settings: tuple[Mapping[str, int], ...] = ()
     setting: int = 0
     answer: Answer | None = None
     felt_at: FeltPlace | None = None
     advice: tuple[str, ...] = ()
+
+    @property
+    def old_stack(self) -> Stack:
+        """The stack as it was before."""
+        return self.mounted.stack
 
     @property
     def outcome(self) -> str:

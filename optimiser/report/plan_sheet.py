@@ -13,12 +13,13 @@ from damping_model.damper.curve import ForceCurve
 from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
-from damping_model.units import MILLIMETRE, kelvin
-from optimiser.files.damper_builder import damper_of, with_stack
+from damping_model.units import celsius
+from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
+from optimiser.model.damper_description import with_stack
 from optimiser.report.finding import Finding
-from optimiser.report.sheet import Adjuster, BuildSheet, CurveLine, Heading, Seating, build_sheet
+from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
 
 FASTEST: Final = 2.0
@@ -49,17 +50,17 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
     """
     if planned.asked is None or planned.answer is None:
         raise ValueError("a plan that stopped at the basics has no sheet")
-    loaded, section = planned.loaded, planned.section
+    job, mounted = planned.job, planned.mounted
     before, after = planned.settings[planned.setting], planned.settings[candidate.setting]
     return build_sheet(
         heading=Heading(
-            title=loaded.job.title,
-            shop=loaded.job.shop,
-            rider=loaded.rider.name,
-            bike=loaded.bike.name,
-            damper=loaded.damper.name,
-            valve=section.name,
-            complaint=loaded.job.complaint.words or loaded.rider.words,
+            title=job.title,
+            shop=job.shop,
+            rider=job.rider.name,
+            bike=job.machine.name,
+            damper=job.damper.name,
+            valve=mounted.name,
+            complaint=job.words,
             day=date.today(),
         ),
         answer=planned.answer,
@@ -67,11 +68,11 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         goal=planned.asked.goal,
         old_stack=planned.old_stack,
         seating=Seating(
-            bore_radius=section.bore_diameter_mm * MILLIMETRE / 2,
-            seat_radius=section.seat_diameter_mm * MILLIMETRE / 2,
-            port_inner_radius=section.port_inner_diameter_mm * MILLIMETRE / 2,
-            port_outer_radius=section.port_outer_diameter_mm * MILLIMETRE / 2,
-            clamp_radius=section.clamp_diameter_mm * MILLIMETRE / 2,
+            bore_radius=mounted.mounting.bore_radius,
+            seat_radius=mounted.path.seat.seat_radius,
+            port_inner_radius=mounted.path.port_inner_radius,
+            port_outer_radius=mounted.path.port_outer_radius,
+            clamp_radius=mounted.path.seat.clamp_radius,
         ),
         adjusters=adjusters(planned, candidate),
         curves=(
@@ -79,23 +80,22 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
             _line(planned, "after", candidate.stack, after),
         ),
         basis=(*planned.advice, *_oil(planned), *WHAT_IT_RESTS_ON, *planned.asked.reasons),
-        gas_charged=loaded.damper.gas_charged,
+        gas_charged=job.damper.gas_charged,
         override_reason=planned.gate.override_reason,
     )
 
 
-def adjusters(planned: Planned, candidate: Candidate) -> tuple[Adjuster, ...]:
+def adjusters(planned: Planned, candidate: Candidate) -> tuple[AdjusterMove, ...]:
     """Every clicker of the damper, where it stood and where it is to stand."""
     after = planned.settings[candidate.setting]
     return tuple(
-        Adjuster(
-            name=clicker.name,
-            before=clicker.clicks_out,
-            after=after.get(clicker.name, clicker.clicks_out),
-            most=len(clicker.area_mm2) - 1,
+        AdjusterMove(
+            name=adjuster.name,
+            before=adjuster.at,
+            after=after.get(adjuster.name, adjuster.at),
+            most=adjuster.most,
         )
-        for valve in planned.loaded.damper.valve
-        for clicker in valve.clicker
+        for adjuster in adjusters_of(planned.job.damper.damper)
     )
 
 
@@ -149,16 +149,18 @@ def share_lines(curve: ForceCurve) -> list[CurveLine]:
 
 
 def _line(planned: Planned, name: str, stack: Stack, clicks: Mapping[str, int]) -> CurveLine:
-    damper = with_stack(damper_of(planned.loaded.damper), planned.section.name, stack)
-    warm = planned.loaded.job.work.temperature_c
-    temperature = None if warm is None else kelvin(celsius=warm)
     curve = force_curve(
-        damper, velocities=VELOCITIES, temperature=temperature, clicks=clicks, steel=SpringSteel()
+        with_stack(planned.job.damper.damper, planned.mounted.name, stack),
+        velocities=VELOCITIES,
+        temperature=planned.job.work.temperature,
+        clicks=clicks,
+        steel=SpringSteel(),
     )
     return curve_line(name, curve)
 
 
 def _oil(planned: Planned) -> tuple[str, ...]:
-    oil, warm = planned.loaded.damper.oil, planned.loaded.job.work.temperature_c
-    celsius = oil.temperature_c if warm is None else warm
-    return (f"Oil: {oil.name}, {oil.density_kg_m3:g} kg/m³ at 15 °C; all forces at {celsius:g} °C.",)
+    damper, warm = planned.job.damper.damper, planned.job.work.temperature
+    degrees = celsius(kelvin=damper.temperature if warm is None else warm)
+    oil = damper.oil
+    return (f"Oil: {oil.name}, {oil.density_15:g} kg/m³ at 15 °C; all forces at {degrees:g} °C.",)

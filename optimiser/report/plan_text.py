@@ -33,8 +33,8 @@ def print_plan(
     sheet : its build sheet, computed already; None when there is none.
     units : what people read.
     """
-    console.print(f"[bold]{_plain(planned.loaded.job.title)}[/bold]")
-    console.print(_plain(f"{planned.loaded.damper.name}, {planned.section.name}"))
+    console.print(f"[bold]{_plain(planned.job.title)}[/bold]")
+    console.print(_plain(f"{planned.job.damper.name}, {planned.mounted.name}"))
     for finding in planned.gate.findings:
         mark = "First" if finding.stops else "Mind"
         console.print(_plain(f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."))

@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from optimiser.batch.job_answer import JobAnswer
+from optimiser.jobs.job_answer import JobAnswer
 
 WITHOUT_ANSWER: Final = ("input cannot be used", "broken off", "not planned")
 

@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from optimiser.jobs.setup import Bench
+from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate, Status
 from optimiser.report.strokes import stroke_of
 from optimiser.report.tables import changes_text
@@ -17,19 +17,19 @@ from optimiser.report.unit_system import UnitSystem, percent_text
 from optimiser.studies.reach import BandReach, End, Reach
 
 
-def print_reach(console: Console, bench: Bench, found: Reach, *, units: UnitSystem) -> None:
+def print_reach(console: Console, setup: JobSetup, found: Reach, *, units: UnitSystem) -> None:
     """Show how far each band goes.
 
     Parameters
     ----------
     console : where to.
-    bench : the job.
+    setup : the job.
     found : its reach.
     units : what people read.
     """
-    console.print(Text(bench.loaded.job.title, style="bold"))
-    console.print(Text(f"{bench.loaded.damper.name}, {bench.section.name}"))
-    for finding in bench.gate.findings:
+    console.print(Text(setup.job.title, style="bold"))
+    console.print(Text(f"{setup.job.damper.name}, {setup.mounted.name}"))
+    for finding in setup.gate.findings:
         mark = "First" if finding.stops else "Mind"
         console.print(Text(f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."))
         console.print(Text(f"  {finding.do_this} {finding.why}"))
@@ -38,7 +38,7 @@ def print_reach(console: Console, bench: Bench, found: Reach, *, units: UnitSyst
         wanted = "" if band.wanted is None else f"; wanted {percent_text(band.wanted)}"
         words = f"{band.window.name} ({band_words(band, units=units)}{wanted})"
         console.print(Text(words, style="bold"))
-        console.print(_table(bench, band))
+        console.print(_table(setup, band))
     for words in _remarks(found):
         console.print(Text(words, style="dim"))
 
@@ -57,7 +57,7 @@ def changes_words(changes: int) -> str:
     return "1 change" if changes == 1 else f"{changes} changes"
 
 
-def _table(bench: Bench, band: BandReach) -> Table:
+def _table(setup: JobSetup, band: BandReach) -> Table:
     """Ends of one band, two rows a number of changes, with what leads there."""
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("With at most", no_wrap=True)
@@ -66,22 +66,22 @@ def _table(bench: Bench, band: BandReach) -> Table:
     table.add_column("", no_wrap=True)
     table.add_column("By")
     for extent in band.extents:
-        table.add_row(changes_words(extent.changes), "least", *_cells(bench, extent.least))
-        table.add_row("", "most", *_cells(bench, extent.most))
+        table.add_row(changes_words(extent.changes), "least", *_cells(setup, extent.least))
+        table.add_row("", "most", *_cells(setup, extent.most))
     return table
 
 
-def _cells(bench: Bench, end: End) -> Iterator[str | Text]:
+def _cells(setup: JobSetup, end: End) -> Iterator[str | Text]:
     yield percent_text(end.shift)
     yield "proven" if end.proven else "not proven"
-    yield Text(_by(bench, end.candidate))
+    yield Text(_by(setup, end.candidate))
 
 
-def _by(bench: Bench, candidate: Candidate) -> str:
+def _by(setup: JobSetup, candidate: Candidate) -> str:
     """What leads to an end: shims, clicks, or nothing."""
     if candidate.changes:
         return changes_text(candidate)
-    physics = bench.physics
+    physics = setup.physics
     turned = _turned(physics.settings[physics.setting], physics.settings[candidate.setting])
     return ", ".join(turned) or "nothing: as it is"
 

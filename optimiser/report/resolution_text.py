@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from damping_model.units import MILLIMETRE
-from optimiser.jobs.setup import Bench
+from optimiser.jobs.setup import JobSetup
 from optimiser.model.goal import Role
 from optimiser.report.strokes import stroke_of
 from optimiser.report.unit_system import UnitSystem
@@ -21,21 +21,21 @@ from optimiser.studies.resolution import NEAR, BandSteps, Steps
 
 
 def print_resolution(
-    console: Console, bench: Bench, steps: Steps, ladder: Sequence[Rung], *, units: UnitSystem
+    console: Console, setup: JobSetup, steps: Steps, ladder: Sequence[Rung], *, units: UnitSystem
 ) -> None:
     """Show what one change does, and how it falls with more shims.
 
     Parameters
     ----------
     console : where to.
-    bench : the job.
+    setup : the job.
     steps : what single changes do.
     ladder : the stack rebuilt, the coarsest first.
     units : what velocities and lengths are written in.
     """
-    console.print(f"[bold]{escape(bench.loaded.job.title)}[/bold]")
-    console.print(escape(f"{bench.loaded.damper.name}, {bench.section.name}, {len(bench.stack.shims)} shims"))
-    for finding in bench.gate.findings:
+    console.print(f"[bold]{escape(setup.job.title)}[/bold]")
+    console.print(escape(f"{setup.job.damper.name}, {setup.mounted.name}, {len(setup.stack.shims)} shims"))
+    for finding in setup.gate.findings:
         console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
     ended = "" if steps.complete else " Stopped before all were tried."
     console.print(f"\n{steps.changes} stacks lie one change away with this shelf.{ended}")
@@ -46,7 +46,7 @@ def print_resolution(
     )
     if ladder:
         console.print(_ladder_table(ladder, steps.bands, units))
-        elsewhere = elsewhere_words(bench)
+        elsewhere = elsewhere_words(setup)
         console.print(f"One pull: one shim that bends is taken out, each in turn; the median. {elsewhere}")
         console.print(
             "Rebuilt for equal bending: n shims of thickness t/n^(1/3) bend like one of t. They stretch less "
@@ -54,9 +54,9 @@ def print_resolution(
         )
 
 
-def elsewhere_words(bench: Bench) -> str:
+def elsewhere_words(setup: JobSetup) -> str:
     """Where the change that nobody asked for is looked for."""
-    roles = {window.role for window in bench.asked.goal.windows}
+    roles = {window.role for window in setup.asked.goal.windows}
     if Role.HOLD in roles:
         return "Elsewhere: the largest change over the held bands."
     if Role.FAMILIARITY in roles:

@@ -59,8 +59,8 @@ class Seating:
 
 
 @dataclass(frozen=True, slots=True)
-class Adjuster:
-    """An outside adjuster, counted in clicks out from fully closed.
+class AdjusterMove:
+    """What becomes of an outside adjuster, counted in clicks out from fully closed.
 
     Parameters
     ----------
@@ -135,7 +135,7 @@ class BuildSheet:
     finding: Finding
     goal: Goal
     bands: tuple[BandRow, ...]
-    adjusters: tuple[Adjuster, ...]
+    adjusters: tuple[AdjusterMove, ...]
     steps: tuple[Step, ...]
     old_stack: Stack
     new_stack: Stack
@@ -161,7 +161,7 @@ def build_sheet(
     goal: Goal,
     old_stack: Stack,
     seating: Seating,
-    adjusters: tuple[Adjuster, ...],
+    adjusters: tuple[AdjusterMove, ...],
     curves: tuple[CurveLine, ...],
     basis: tuple[str, ...],
     gas_charged: bool,

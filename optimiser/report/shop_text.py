@@ -12,7 +12,7 @@ from rich.text import Text
 
 from optimiser.documents.shop import cost_of, fewest
 from optimiser.files.catalogue import Offer
-from optimiser.jobs.setup import Bench
+from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
 from optimiser.model.stock import ShimKey
 from optimiser.report.tables import changes_text
@@ -23,20 +23,20 @@ NUMBERS = {1: "one type", 2: "two types"}
 
 
 def print_shopping(
-    console: Console, bench: Bench, found: Shopping, *, offers: Mapping[ShimKey, Offer]
+    console: Console, setup: JobSetup, found: Shopping, *, offers: Mapping[ShimKey, Offer]
 ) -> None:
     """Show what to buy.
 
     Parameters
     ----------
     console : where to.
-    bench : the job.
+    setup : the job.
     found : its purchases.
     offers : the catalogue's types that fit the shaft.
     """
-    console.print(f"[bold]{escape(bench.loaded.job.title)}[/bold]")
-    console.print(escape(f"{bench.loaded.damper.name}, {bench.section.name}"))
-    for finding in bench.gate.findings:
+    console.print(f"[bold]{escape(setup.job.title)}[/bold]")
+    console.print(escape(f"{setup.job.damper.name}, {setup.mounted.name}"))
+    for finding in setup.gate.findings:
         console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
     console.print(f"\n[bold]{escape(said(found, sold=len(offers)))}[/bold]")
     console.print(escape(shelf_words(found)))

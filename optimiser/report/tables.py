@@ -11,7 +11,7 @@ from rich.text import Text
 
 from optimiser.model.answer import Answer, Candidate
 from optimiser.report.band_rows import BandRow
-from optimiser.report.sheet import Adjuster
+from optimiser.report.sheet import AdjusterMove
 from optimiser.report.steps import Step, hole_of, steps
 from optimiser.report.unit_system import UnitSystem, percent_text
 
@@ -96,10 +96,10 @@ def steps_table(todo: Sequence[Step]) -> Table:
     return table
 
 
-def adjusters_table(adjusters: Sequence[Adjuster]) -> Table:
+def adjusters_table(adjusters: Sequence[AdjusterMove]) -> Table:
     """Adjusters before and after, in clicks out from fully closed."""
     table = Table(title="Adjusters, clicks out from fully closed", box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("Adjuster")
+    table.add_column("AdjusterMove")
     table.add_column("Before", justify="right")
     table.add_column("After", justify="right")
     table.add_column("Do")

@@ -11,7 +11,6 @@ import numpy as np
 from damping_model.errors import ModelError
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
-from optimiser.jobs.setup import Bench
 from optimiser.model import rank
 from optimiser.model.answer import Candidate, Effort, Status
 from optimiser.model.goal import Goal, Role, Window
@@ -127,33 +126,6 @@ class _Question:
     stock: Stock
     should_stop: Callable[[], bool]
     progress: Callable[[ReachProgress], None]
-
-
-def reach_of_job(
-    bench: Bench,
-    *,
-    most_changes: int,
-    time_limit: float | None,
-    should_stop: Callable[[], bool],
-    progress: Callable[[ReachProgress], None],
-) -> Reach:
-    """How far each band of a job goes; see :func:`reach`.
-
-    The bands are those that the job lists; of a job in words, one instant or a known feel, all it came to.
-    """
-    job = bench.loaded.job
-    return reach(
-        bench.physics,
-        stack=bench.stack,
-        mounting=bench.mounting,
-        stock=bench.stock,
-        goal=bench.asked.goal,
-        bands=range(len(job.target) + len(job.hold)) if job.target else None,
-        most_changes=most_changes,
-        time_limit=time_limit,
-        should_stop=should_stop,
-        progress=progress,
-    )
 
 
 def reach(

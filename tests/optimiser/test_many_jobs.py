@@ -14,11 +14,11 @@ import distributed
 import psutil
 import pytest
 
-from optimiser.batch.job_answer import JobAnswer
 from optimiser.cli.plans_command import exit_code
 from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plans import PlansDocument
 from optimiser.files.demo_shop import lay_out
+from optimiser.jobs.job_answer import JobAnswer
 
 SHIMWRIGHT = Path(sys.executable).with_name("shimwright")
 DASK = Path(sys.executable).with_name("dask")

@@ -16,7 +16,7 @@ import toy
 from damping_model.stack.stack import Stack
 from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.setup import Bench, basics_of, bench_for, open_section
+from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.stock import Stock
 from optimiser.report.resolution_picture import resolution_svg
@@ -134,17 +134,17 @@ def test_a_pull_that_leaves_the_ports_open_is_left_out_and_the_clamp_shim_stays(
     assert [count for count, _ in single_pulls(doubled, mounting=toy.MOUNTING)] == [2, 1]
 
 
-def bench_of(folder: Path, *, damper: str) -> Bench:
+def setup_of(folder: Path, *, damper: str) -> JobSetup:
     """The job of story (a), with its held band, on another damper of the demo shop."""
     lay_out(folder / "shop")
     job = folder / "shop" / "jobs" / "a_more_support.toml"
     job.write_text(job.read_text(encoding="utf-8").replace("tarn_shock", damper), encoding="utf-8")
     loaded = read_job(job)
-    return bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded))
+    return set_up(loaded, mounted=stack_to_change(loaded), gate=basics_of(loaded))
 
 
-def rungs_of(bench: Bench) -> tuple[Rung, ...]:
-    return rungs(bench.stack, goal=bench.asked.goal, forces=bench.forces, mounting=bench.mounting)
+def rungs_of(setup: JobSetup) -> tuple[Rung, ...]:
+    return rungs(setup.stack, goal=setup.asked.goal, forces=setup.forces, mounting=setup.mounting)
 
 
 def test_one_shim_of_23_moves_the_held_band_by_about_7_23rds_of_what_one_of_7_does(tmp_path: Path) -> None:
@@ -152,7 +152,7 @@ def test_one_shim_of_23_moves_the_held_band_by_about_7_23rds_of_what_one_of_7_do
 
     By the shims that bend, the clamp shim left out, it is 6/22, and closer to that.
     """
-    by_shims = {rung.shims: rung for rung in rungs_of(bench_of(tmp_path, damper="dunnock_shock"))}
+    by_shims = {rung.shims: rung for rung in rungs_of(setup_of(tmp_path, damper="dunnock_shock"))}
     assert {7, 23, 46, 70} <= by_shims.keys()
     coarse = by_shims[7]
     assert coarse.as_it_is
@@ -169,7 +169,7 @@ def test_a_rebuild_of_equal_bending_moves_the_curve_the_more_the_further_the_sta
     tmp_path: Path,
 ) -> None:
     """Stretching goes with thickness, not with its cube."""
-    found = rungs_of(bench_of(tmp_path, damper="dunnock_shock"))
+    found = rungs_of(setup_of(tmp_path, damper="dunnock_shock"))
     finer = [rung for rung in found if rung.shims >= 7]
     for slow, fast in zip(*([rung.moved[band] for rung in finer] for band in (0, 1)), strict=True):
         assert fast >= slow

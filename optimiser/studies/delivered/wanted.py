@@ -12,8 +12,6 @@ from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
 from damping_model.stack.steel import SpringSteel
 from damping_model.vehicle.leverage import LeverageCurve
-from optimiser.files.damper_builder import damper_of
-from optimiser.files.damper_file import DamperFile
 from optimiser.intake.bands import SIGN, Stroke
 from optimiser.intake.carry import CarryBand, carry_over
 from optimiser.intake.complaint import NamedBand
@@ -37,7 +35,7 @@ def promised(damper: Damper, velocities: NDArray[np.float64]) -> bool:
 
 
 def wanted_as_known(
-    file: DamperFile,
+    damper: Damper,
     leverage: LeverageCurve,
     *,
     known: Damper,
@@ -50,13 +48,13 @@ def wanted_as_known(
 
     Parameters
     ----------
-    file, leverage : the delivered damper and its frame.
+    damper, leverage : the delivered damper and its frame.
     known, known_leverage : the reference and the frame that it is liked on.
     bands : of shaft velocity, seen from the wheel at sag.
     sag : of the delivered damper's frame, as wheel travel. [m]
     tolerance : of the wanted force. [-]
     """
-    damper, ratio = damper_of(file), leverage.leverage_ratio(wheel_travel=sag)
+    ratio = leverage.leverage_ratio(wheel_travel=sag)
     windows: list[Window] = []
     reasons: list[str] = []
     for stroke in BOTH_STROKES:
@@ -81,13 +79,13 @@ def wanted_as_known(
 
 
 def wanted_as_felt(
-    file: DamperFile, place: FeltPlace, *, band: NamedBand, ratios: Mapping[Stroke, tuple[float, float]]
+    damper: Damper, place: FeltPlace, *, band: NamedBand, ratios: Mapping[Stroke, tuple[float, float]]
 ) -> tuple[Window, ...]:
     r"""Windows at the shaft in which the damping ratio at sag is usual, in the middle of a band.
 
     Parameters
     ----------
-    file : the delivered damper.
+    damper : as delivered.
     place : where damping is felt.
     band : of shaft velocity.
     ratios : least and most damping ratio, by stroke. [-]
@@ -96,7 +94,7 @@ def wanted_as_felt(
     -----
     With M the motion ratio and v the shaft velocity, :math:`F = 2 \zeta \sqrt{k_w m} v / M^2`.
     """
-    forces, ratio = forces_of(damper_of(file)), place.leverage.motion_ratio(wheel_travel=place.sag)
+    forces, ratio = forces_of(damper), place.leverage.motion_ratio(wheel_travel=place.sag)
     critical = 2 * math.sqrt(place.wheel_rate * place.sprung_mass) / ratio**2
     speed = math.sqrt(band.low * band.high)
     windows = []

@@ -6,16 +6,15 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from damping_model.damper.damper import Damper
 from damping_model.stack.steel import SpringSteel
 from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
-from optimiser.files.damper_builder import damper_of
-from optimiser.files.damper_file import DamperFile, StackSection
-from optimiser.files.mountings import mounting_of, stack_of
 from optimiser.intake.bands import Stroke
 from optimiser.intake.goal_builder import BOTH_STROKES
 from optimiser.intake.suits import ShimsNeeded
 from optimiser.model.answer import Answer, Status
+from optimiser.model.damper_description import DamperDescription, MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal, Window
 from optimiser.model.stock import Stock
@@ -28,7 +27,7 @@ STEEL = SpringSteel()
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class WorkLimits:
     """How much may be done to make a damper suit.
 
     Parameters
@@ -45,15 +44,15 @@ class Work:
     should_stop: Callable[[], bool] | None = None
 
 
-def by_clicks(file: DamperFile, windows: Sequence[Window]) -> Mapping[str, int] | None:
+def by_clicks(description: DamperDescription, windows: Sequence[Window]) -> Mapping[str, int] | None:
     """Adjusters that have to be turned, and where to, to bring every window in; None when none do.
 
     Of several ways the one with the fewest clicks turned.
     """
     goal = Goal(tuple(windows), 0.0, math.inf)
-    section = next(stack for valve in file.valve for stack in valve.stack)
-    physics = _physics(file, section, goal)
-    packed, start = physics.packed(stack_of(section)), physics.settings[physics.setting]
+    mounted = description.stacks[0]
+    physics = _physics(description.damper, mounted, goal)
+    packed, start = physics.packed(mounted.stack), physics.settings[physics.setting]
 
     def turned(setting: Mapping[str, int]) -> dict[str, int]:
         return {name: at for name, at in setting.items() if at != start[name]}
@@ -67,7 +66,7 @@ def by_clicks(file: DamperFile, windows: Sequence[Window]) -> Mapping[str, int] 
     return min(fitting)[2] if fitting else None
 
 
-def by_shims(file: DamperFile, windows: Sequence[Window], work: Work) -> ShimsNeeded:
+def by_shims(description: DamperDescription, windows: Sequence[Window], work: WorkLimits) -> ShimsNeeded:
     """Fewest shims changed, with the clicks where they help, that bring every window in.
 
     Each stroke by itself, and in one of its stacks; where both strokes want one adjuster in two places,
@@ -78,7 +77,9 @@ def by_shims(file: DamperFile, windows: Sequence[Window], work: Work) -> ShimsNe
         ours = [window for window in windows if (window.velocities[0] > 0) is (stroke == "compression")]
         if not ours:
             continue
-        answers = [_answer(file, section, ours, work) for section in _stacks_of(file, stroke)]
+        answers = [
+            _answer(description.damper, mounted, ours, work) for mounted in _stacks_of(description, stroke)
+        ]
         found = [pair for pair in answers if pair[0].candidates]
         if not found:
             impossible = len(answers) == 1 and answers[0][0].status is Status.PROVEN_IMPOSSIBLE
@@ -91,25 +92,25 @@ def by_shims(file: DamperFile, windows: Sequence[Window], work: Work) -> ShimsNe
         settings.append(physics.settings[best.setting])
     if any(one[name] != other[name] for one in settings for other in settings for name in one.keys() & other):
         return ShimsNeeded(None, False)
-    start = {clicker.name: clicker.clicks_out for valve in file.valve for clicker in valve.clicker}
+    start = {clicker.name: clicker.position for clicker in description.damper.clickers}
     turned = {name: at for one in settings for name, at in one.items() if at != start[name]}
     return ShimsNeeded(total, proven, turned)
 
 
 def _answer(
-    file: DamperFile, section: StackSection, windows: Sequence[Window], work: Work
+    damper: Damper, mounted: MountedStack, windows: Sequence[Window], work: WorkLimits
 ) -> tuple[Answer, DamperPhysics]:
-    stack = stack_of(section)
+    stack = mounted.stack
     goal = Goal(
         tuple(windows),
         max(stack.height - MAY_SHRINK, 0.0),
-        min(stack.height + MAY_GROW, section.room_mm * MILLIMETRE),
+        min(stack.height + MAY_GROW, mounted.mounting.most_height),
     )
-    physics = _physics(file, section, goal)
+    physics = _physics(damper, mounted, goal)
     answer = solve(
         physics,
         stack=stack,
-        mounting=mounting_of(section),
+        mounting=mounted.mounting,
         stock=work.stock,
         goal=goal,
         most_changes=work.most_changes,
@@ -132,10 +133,10 @@ def _nearest_first(physics: DamperPhysics) -> tuple[int, ...]:
     return tuple(sorted(range(len(physics.settings)), key=clicks))
 
 
-def _physics(file: DamperFile, section: StackSection, goal: Goal) -> DamperPhysics:
+def _physics(damper: Damper, mounted: MountedStack, goal: Goal) -> DamperPhysics:
     return DamperPhysics(
-        damper_of(file),
-        stack_name=section.name,
+        damper,
+        stack_name=mounted.name,
         velocities=goal.velocities,
         temperature=None,
         steel=STEEL,
@@ -143,18 +144,23 @@ def _physics(file: DamperFile, section: StackSection, goal: Goal) -> DamperPhysi
     )
 
 
-def _stacks_of(file: DamperFile, stroke: Stroke) -> list[StackSection]:
+def _stacks_of(description: DamperDescription, stroke: Stroke) -> list[MountedStack]:
     """Stacks that oil lifts in a stroke: they open away from the chamber that shrinks in it."""
-    shrinks = {chamber.name: chamber.shrinks_in for chamber in file.chamber}
+    damper = description.damper
+    shrinks: dict[str, Stroke] = {
+        chamber.name: "compression" if chamber.swept_area > 0 else "rebound" for chamber in damper.chambers
+    }
+    other: dict[Stroke, Stroke] = {"compression": "rebound", "rebound": "compression"}
+    valve_of = {path.name: valve for valve in damper.valves for path in valve.paths}
     found = []
-    for valve in file.valve:
-        for section in valve.stack:
-            behind = next(end for end in valve.between if end != section.opens_towards)
-            away = shrinks.get(behind) or {"compression": "rebound", "rebound": "compression"}.get(
-                shrinks.get(section.opens_towards, ""), ""
-            )
-            if away == stroke:
-                found.append(section)
+    for mounted in description.stacks:
+        valve = valve_of[mounted.name]
+        behind, ahead = valve.from_chamber, valve.to_chamber
+        if mounted.path.direction < 0:
+            behind, ahead = ahead, behind
+        opens_in = shrinks[behind] if behind in shrinks else other[shrinks[ahead]]
+        if opens_in == stroke:
+            found.append(mounted)
     if not found:
-        raise InputError(f"{file.name}: got no stack that opens in {stroke}, expected at least one.")
+        raise InputError(f"{description.name}: got no stack that opens in {stroke}, expected at least one.")
     return found

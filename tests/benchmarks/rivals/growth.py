@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import brute_force
 
 from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
-from optimiser.files.damper_builder import with_stack
-from optimiser.files.mountings import stack_of
 from optimiser.model.answer import Status
+from optimiser.model.damper_description import with_stack
 from optimiser.model.stock import ShimKey, Stock
 from rivals import jobs, ours
 from rivals.question import Question
@@ -99,7 +98,7 @@ def stack_of_size(shims: int) -> Stack:
     thicker by the cube root of 24 / n, and takes that of the demo's thicknesses which brings the sum of t^3,
     counted from the piston, nearest to what it should be.
     """
-    demo = [ShimKey.of(shim) for shim in stack_of(jobs.section_of(DAMPER)).shims]
+    demo = [ShimKey.of(shim) for shim in jobs.mounted_in(DAMPER).stack.shims]
     if shims == len(demo):
         return Stack(tuple(key.shim for key in demo))
     parting = next(k for k, key in enumerate(demo) if key.outer < demo[k + 1].outer)
@@ -131,12 +130,13 @@ def shelf_of_size(types: int) -> Stock:
 
 def question(goal: Mapping[str, float], *, shims: int, types: int, most_changes: int) -> Question:
     """A goal for a stack and a shelf of some size."""
-    section = jobs.section_of(DAMPER).model_copy(update={"room_mm": ROOM})
+    mounted = jobs.mounted_in(DAMPER)
+    mounted = replace(mounted, mounting=replace(mounted.mounting, most_height=ROOM * MILLIMETRE))
     stack = stack_of_size(shims)
-    damper = with_stack(jobs.damper_with(DAMPER), section.name, stack)
+    damper = with_stack(jobs.damper_with(DAMPER), mounted.name, stack)
     asked = jobs.goal_of(damper, stack, shrink=0.4 * MILLIMETRE, room=ROOM * MILLIMETRE, **goal)
     return jobs.question(
-        f"{shims} shims, {types} types, {most_changes} changes", damper=damper, section=section, stack=stack,
+        f"{shims} shims, {types} types, {most_changes} changes", damper=damper, mounted=mounted, stack=stack,
         goal=asked, stock=shelf_of_size(types), most_changes=most_changes,
     )  # fmt: skip
 

@@ -11,14 +11,13 @@ from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from damping_model.units import MILLIMETRE
-from optimiser.files.damper_builder import damper_of
-from optimiser.files.damper_file import StackSection
-from optimiser.files.job_reader import read_damper, read_job, stack_named
-from optimiser.files.mountings import mounting_of, stack_of
+from optimiser.files.damper_builder import read_damper
+from optimiser.files.job_reader import read_job
 from optimiser.files.shelf import read_shelf
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
 from optimiser.jobs.plan import plan_job
+from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
 from optimiser.model.stock import ShimKey, Stock
@@ -47,14 +46,14 @@ def whole_shelf() -> Stock:
     return read_shelf(DEMO / "shelf.csv").stock
 
 
-def section_of(damper: str) -> StackSection:
-    """The compression stack's place in a demo damper."""
-    return stack_named(read_damper(DEMO / "dampers" / damper), STACK, where=damper)
+def mounted_in(damper: str) -> MountedStack:
+    """The compression stack of a demo damper, in its place."""
+    return read_damper(DEMO / "dampers" / damper).stack_named(STACK, where=damper)
 
 
 def damper_with(damper: str) -> Damper:
     """A demo damper."""
-    return damper_of(read_damper(DEMO / "dampers" / damper))
+    return read_damper(DEMO / "dampers" / damper).damper
 
 
 def goal_of(
@@ -93,7 +92,7 @@ def question(
     name: str,
     *,
     damper: Damper,
-    section: StackSection,
+    mounted: MountedStack,
     stack: Stack,
     goal: Goal,
     stock: Stock,
@@ -104,14 +103,14 @@ def question(
         name,
         lambda: DamperPhysics(
             damper,
-            stack_name=section.name,
+            stack_name=mounted.name,
             velocities=goal.velocities,
             temperature=None,
             steel=SpringSteel(),
             wanted=goal.shares,
         ),
         stack,
-        mounting_of(section),
+        mounted.mounting,
         stock,
         goal,
         most_changes,
@@ -120,46 +119,46 @@ def question(
 
 def small(name: str, shift: float, tolerance: float, hold: float, most_changes: int) -> Question:
     """Seven shims and five types of shim."""
-    damper, section = damper_with("dunnock_shock.toml"), section_of("dunnock_shock.toml")
-    stack = stack_of(section)
+    damper, mounted = damper_with("dunnock_shock.toml"), mounted_in("dunnock_shock.toml")
+    stack = mounted.stack
     goal = goal_of(
         damper, stack, shift=shift, tolerance=tolerance, hold=hold, shrink=0.2 * MILLIMETRE,
-        room=section.room_mm * MILLIMETRE, target=(0.06, 0.15), held=(0.6, 1.4),
+        room=mounted.mounting.most_height, target=(0.06, 0.15), held=(0.6, 1.4),
     )  # fmt: skip
     return question(
-        name, damper=damper, section=section, stack=stack, goal=goal, stock=CUT_DOWN_SHELF,
+        name, damper=damper, mounted=mounted, stack=stack, goal=goal, stock=CUT_DOWN_SHELF,
         most_changes=most_changes,
     )  # fmt: skip
 
 
 def large(name: str, shift: float, tolerance: float, hold: float, most_changes: int) -> Question:
     """Two dozen shims and the demo shop's shelf."""
-    damper, section = damper_with("tarn_shock.toml"), section_of("tarn_shock.toml")
-    stack = stack_of(section)
+    damper, mounted = damper_with("tarn_shock.toml"), mounted_in("tarn_shock.toml")
+    stack = mounted.stack
     goal = goal_of(
         damper, stack, shift=shift, tolerance=tolerance, hold=hold, shrink=0.4 * MILLIMETRE,
-        room=section.room_mm * MILLIMETRE,
+        room=mounted.mounting.most_height,
     )  # fmt: skip
     return question(
-        name, damper=damper, section=section, stack=stack, goal=goal, stock=whole_shelf(),
+        name, damper=damper, mounted=mounted, stack=stack, goal=goal, stock=whole_shelf(),
         most_changes=most_changes,
     )  # fmt: skip
 
 
 def demo_job(name: str, file: str, most_changes: int) -> Question:
     """A job of the demo shop, with the goal that its plan has."""
-    loaded = read_job(DEMO / "jobs" / file)
-    asked = plan_job(loaded, time_limit=1e-6).asked
+    job = read_job(DEMO / "jobs" / file)
+    plan = plan_job(job, time_limit=1e-6)
+    asked = plan.asked
     if asked is None:
         raise ValueError(f"got a plan without a goal for {file}, expected a job whose basics are in range")
-    section = stack_named(loaded.damper, loaded.job.work.stack, where=file)
     return question(
         name,
-        damper=damper_of(loaded.damper),
-        section=section,
-        stack=stack_of(section),
+        damper=job.damper.damper,
+        mounted=plan.mounted,
+        stack=plan.old_stack,
         goal=asked.goal,
-        stock=loaded.shelf.stock,
+        stock=job.stock,
         most_changes=most_changes,
     )
 

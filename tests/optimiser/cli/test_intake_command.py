@@ -14,7 +14,6 @@ import inventory_demo
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
-from optimiser.files.job_reader import read_job
 from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
 
@@ -104,7 +103,7 @@ def test_forwards_to_the_end_it_writes_a_job_that_can_be_read(start, shop):
     answer(child, "Sag, rear?", "15 mm shaft")
     finish(child)
     assert ended(child) == 0
-    job = read_job(shop / "jobs/new.toml").job
+    job = read_toml(shop / "jobs/new.toml", JobFile, what="job")
     assert job.title == "Trail bike: wallows"
     assert job.complaint.symptom == "wallows in long turns"
     assert job.work.stack == "compression stack"

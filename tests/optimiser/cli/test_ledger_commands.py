@@ -113,7 +113,7 @@ def a_plan(stack):
 def planner(shop, monkeypatch):
     """Stand in for the search, which has tests of its own: two candidates, and a sheet of one word."""
     from optimiser.files.job_reader import read_job
-    from optimiser.ledger.loaded_job import job_record
+    from optimiser.ledger.job_record import job_record
 
     before = [
         (key.outer / 1000, key.thickness / 1000) for key in job_record(read_job(Path(JOB))).stacks[STACK]

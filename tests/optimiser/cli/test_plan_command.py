@@ -6,9 +6,7 @@ import pytest
 
 from optimiser.cli import cli
 from optimiser.documents.plan import PlanDocument
-from optimiser.files.damper_builder import damper_of
 from optimiser.files.job_reader import read_job
-from optimiser.files.mountings import mounting_of
 from optimiser.jobs.plan import plan_job
 from optimiser.model import certificate as check
 from optimiser.model.damper_physics import DamperPhysics
@@ -27,7 +25,7 @@ def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(sh
     assert plan.status == "proven least"
     assert plan.proven_too_few == plan.candidates[0].number_of_changes - 1
     assert len(plan.candidates) >= 3
-    stock = read_job(shop / "jobs" / "a_more_support.toml").shelf.stock
+    stock = read_job(shop / "jobs" / "a_more_support.toml").stock
     for candidate in plan.candidates:
         assert all(band.within for band in candidate.bands)
         assert candidate.misfit == 0
@@ -50,8 +48,8 @@ def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop):
     loaded = read_job(shop / "jobs" / "a_more_support.toml")
     planned = plan_job(loaded)
     physics = DamperPhysics(
-        damper_of(loaded.damper),
-        stack_name=planned.section.name,
+        loaded.damper.damper,
+        stack_name=planned.mounted.name,
         velocities=planned.asked.goal.velocities,
         temperature=None,
     )
@@ -59,8 +57,8 @@ def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop):
         planned.answer,
         physics,
         stack=planned.old_stack,
-        mounting=mounting_of(planned.section),
-        stock=loaded.shelf.stock,
+        mounting=planned.mounted.mounting,
+        stock=loaded.stock,
         goal=planned.asked.goal,
     )
     assert faults == ()

@@ -18,8 +18,7 @@ from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.files.base import read_toml
 from optimiser.files.bike_file import BikeFile
-from optimiser.files.damper_builder import damper_of
-from optimiser.files.job_reader import read_damper
+from optimiser.files.damper_builder import read_damper
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.bands import Stroke
 from optimiser.intake.complaint import Complaint
@@ -62,7 +61,7 @@ def resisting(damper: Damper, velocities):
 @pytest.mark.parametrize(("row", "end"), ROWS)
 def test_the_nearest_single_step_moves_the_right_band_of_the_right_stroke_the_right_way(row, end):
     file, stacks = SITES[end]
-    damper = damper_of(read_damper(DAMPERS / file))
+    damper = read_damper(DAMPERS / file).damper
     goal = goal_for(
         Asked(complaint=Complaint(symptom=row.name)),
         vocabulary=VOCABULARY,

@@ -11,7 +11,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model.answer import Answer, Candidate, Change, Effort, Status
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.stock import ShimKey
-from optimiser.report.sheet import Adjuster, BuildSheet, CurveLine, Heading, Seating, build_sheet
+from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 
 HOSTILE = "</title><script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }} $x_1$"
 LONG = "Wilhelmina-Theodora von Hinterobersteinbach-Untermoosgrabenfeld the Younger of Over-the-Water"
@@ -135,7 +135,7 @@ def answer(
 def _sheet(head: Heading, result: Answer, chosen: Candidate, old: Stack, **rest: object) -> BuildSheet:
     fields: dict[str, object] = {
         "seating": SEATING,
-        "adjusters": (Adjuster("compression", 8, 8, 18), Adjuster("rebound", 6, 6, 16)),
+        "adjusters": (AdjusterMove("compression", 8, 8, 18), AdjusterMove("rebound", 6, 6, 16)),
         "curves": lines(),
         "goal": goal(),
         "basis": (
@@ -212,7 +212,7 @@ def long_names() -> BuildSheet:
         chosen,
         FEW,
         goal=goal(HOSTILE),
-        adjusters=(Adjuster("z" * 40, 3, 12, 18),),
+        adjusters=(AdjusterMove("z" * 40, 3, 12, 18),),
         basis=("w" * 120,),
         override_reason=HOSTILE,
     )
@@ -249,7 +249,7 @@ def clicks_only() -> BuildSheet:
         answer(chosen, too_few=-1),
         chosen,
         FEW,
-        adjusters=(Adjuster("compression", 8, 6, 18), Adjuster("rebound", 6, 6, 16)),
+        adjusters=(AdjusterMove("compression", 8, 6, 18), AdjusterMove("rebound", 6, 6, 16)),
     )
 
 

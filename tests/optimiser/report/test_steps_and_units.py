@@ -12,7 +12,7 @@ from sheet_samples import FEW, key
 from optimiser.model.answer import Change
 from optimiser.model.stock import ShimKey
 from optimiser.report.cautions import CAUTIONS, cautions
-from optimiser.report.sheet import Adjuster, height_advice
+from optimiser.report.sheet import AdjusterMove, height_advice
 from optimiser.report.steps import places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem, percent_text
 
@@ -66,9 +66,9 @@ def test_height_that_is_lost_comes_back_as_spacers() -> None:
 
 def test_clicks_out_open_and_clicks_in_close() -> None:
     """Clicks are counted out from fully closed."""
-    assert Adjuster("compression", 8, 6, 18).instruction == "2 clicks in (close)"
-    assert Adjuster("compression", 8, 9, 18).instruction == "1 click out (open)"
-    assert Adjuster("compression", 8, 8, 18).instruction == "leave it"
+    assert AdjusterMove("compression", 8, 6, 18).instruction == "2 clicks in (close)"
+    assert AdjusterMove("compression", 8, 9, 18).instruction == "1 click out (open)"
+    assert AdjusterMove("compression", 8, 8, 18).instruction == "leave it"
 
 
 def test_imperial_numbers_rest_on_the_exact_inch_and_pound() -> None:

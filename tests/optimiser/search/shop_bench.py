@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.packs import PackedStack
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.setup import Bench, basics_of, bench_for, open_section
+from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.model.rules import rules_for
 from optimiser.search.evaluator import Runs
 from optimiser.search.objective import Judge
@@ -27,19 +27,19 @@ Floats = NDArray[np.float64]
 class Laid:
     """A demo job with the shapes that its stack can take within three changes."""
 
-    bench: Bench
+    setup: JobSetup
     shapes: dict[int, tuple[Shape, ...]]
 
     def forces(self, packed: PackedStack, places: Sequence[int]) -> Floats:
         """Forces at some velocities as bounds are worked out: a guess, followed until a pressure hits it."""
-        forces = self.bench.physics.estimate(packed, self.bench.physics.setting)
+        forces = self.setup.physics.estimate(packed, self.setup.physics.setting)
         for _ in range(3):
             forces[places] *= np.exp(self.excesses(packed, forces, places))
         return forces
 
     def excesses(self, packed: PackedStack, forces: Floats, places: Sequence[int]) -> Floats:
         """Logarithms of some plates' forces over others at some velocities, as bounds are worked out."""
-        physics = self.bench.physics
+        physics = self.setup.physics
         return np.array(
             [
                 physics.excess(packed, physics.setting, place=place, force=float(forces[place]))
@@ -49,15 +49,15 @@ class Laid:
 
 
 def laid(job: str) -> Laid:
-    loaded = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
-    bench = bench_for(loaded, section=open_section(loaded), gate=basics_of(loaded))
-    runs = Runs(bench.physics)
+    described = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
+    setup = set_up(described, mounted=stack_to_change(described), gate=basics_of(described))
+    runs = Runs(setup.physics)
     shop = workshop(
         runs,
-        stack=bench.stack,
-        mounting=bench.mounting,
-        stock=bench.stock,
-        rules=rules_for(bench.stack, bench.mounting),
+        stack=setup.stack,
+        mounting=setup.mounting,
+        stock=setup.stock,
+        rules=rules_for(setup.stack, setup.mounting),
     )
-    share, setting = Judge(bench.asked.goal).share, bench.physics.setting
-    return Laid(bench, {k: shapes(shop, runs, k, half=share, setting=setting) for k in (1, 2, 3)})
+    share, setting = Judge(setup.asked.goal).share, setup.physics.setting
+    return Laid(setup, {k: shapes(shop, runs, k, half=share, setting=setting) for k in (1, 2, 3)})

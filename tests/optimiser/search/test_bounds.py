@@ -70,11 +70,11 @@ def random_member(
         ins[0] = gaps[rng.integers(len(gaps))]  # else hardly any would have a crossover
     outs = [shape.leaving.sites[k] for k in rng.integers(len(shape.leaving.sites), size=out - shape.dropped)]
     made = shape.stack(outs, ins)
-    bench = laid.bench
+    setup = laid.setup
     if (
         made is None
         or not made.shims
-        or violations(rules_for(bench.stack, bench.mounting), made, bench.mounting)
+        or violations(rules_for(setup.stack, setup.mounting), made, setup.mounting)
     ):
         return None
     return shape, outs, ins, made
@@ -104,10 +104,10 @@ def test_bounds_contain_a_member_of_every_random_family(
         if not family.possible(least_height=0.0, most_height=1.0):
             continue  # a stack of another shape, or one that the shelf cannot build
         low, high = softest(family), stiffest(family)
-        physics = laid.bench.physics
+        physics = laid.setup.physics
         member = physics.packed(made)
         try:
-            velocities = laid.bench.asked.goal.velocities.size
+            velocities = laid.setup.asked.goal.velocities.size
             places = rng.choice(velocities, size=PLACES, replace=False)
             forces = laid.forces(member, places)
             upper = laid.excesses(high, forces, places)
@@ -172,14 +172,14 @@ def test_the_model_keeps_its_order(tarn: shop_bench.Laid, capsys: pytest.Capture
     (docs/model/stack-under-pressure.md). They are counted, and the bounds' margins have to be wider than they.
     """
     rng = np.random.default_rng(5)
-    physics = tarn.bench.physics
+    physics = tarn.setup.physics
     losses: dict[str, list[float]] = {}
     while len(losses.get("stiffer", ())) < 20_000:
         found = random_member(tarn, rng)
         if found is None:
             continue
         packed = physics.packed(found[3])
-        place = [int(rng.integers(tarn.bench.asked.goal.velocities.size))]
+        place = [int(rng.integers(tarn.setup.asked.goal.velocities.size))]
         try:
             forces = tarn.forces(packed, place)
             before = tarn.excesses(packed, forces, place)
@@ -209,7 +209,7 @@ def test_one_pressure_tells_a_force_as_nearly_as_is_said(
     rng = np.random.default_rng(2)
     off = []
     for laid in (tarn, dunnock):
-        physics, wanted = laid.bench.physics, len(off) + 200
+        physics, wanted = laid.setup.physics, len(off) + 200
         while len(off) < wanted:
             found = random_member(laid, rng)
             if found is None:
@@ -222,4 +222,4 @@ def test_one_pressure_tells_a_force_as_nearly_as_is_said(
                 continue
     with capsys.disabled():
         print(f"\none pressure against the force curve: {len(off)} stacks, worst {max(off):.2%}")  # noqa: T201
-    assert max(off) < tarn.bench.physics.doubt
+    assert max(off) < tarn.setup.physics.doubt

@@ -27,7 +27,7 @@ def laid():
 
 @pytest.fixture(scope="module")
 def moves(laid):
-    return Moves(laid.shapes[1][0], runs=Runs(laid.bench.physics), setting=laid.bench.physics.setting)
+    return Moves(laid.shapes[1][0], runs=Runs(laid.setup.physics), setting=laid.setup.physics.setting)
 
 
 def of_kind(moves, kind):
@@ -39,7 +39,7 @@ def test_every_move_is_one_change(laid, moves, kind):
     """Also one that takes four shims past the crossover: for the tuner it is the crossover that moves."""
     made = [moves.stack(sites) for sites in of_kind(moves, kind)]
     assert len(made) >= 8
-    assert {difference(laid.bench.stack, one).changes for one in made} == {1}
+    assert {difference(laid.setup.stack, one).changes for one in made} == {1}
 
 
 def test_every_step_counts_as_one_change_and_is_one(laid, moves):
@@ -49,7 +49,7 @@ def test_every_step_counts_as_one_change_and_is_one(laid, moves):
     for k in rng.choice(len(steps), size=400, replace=False):
         assert moves.changes(steps[k]) == 1
         made = moves.stack(moves.sites(steps[k]))
-        assert made is None or difference(laid.bench.stack, made).changes <= 1
+        assert made is None or difference(laid.setup.stack, made).changes <= 1
 
 
 def test_what_two_crossovers_do_does_not_add_up(moves):
@@ -64,7 +64,7 @@ def test_what_two_crossovers_do_does_not_add_up(moves):
 
 
 def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid, moves):
-    physics = laid.bench.physics
+    physics = laid.setup.physics
     for move in np.random.default_rng(2).choice(len(moves.kinds), size=20, replace=False):
         stack = moves.stack(moves.sites([move]))
         forces = physics.estimate(physics.packed(stack), physics.setting)
@@ -72,18 +72,18 @@ def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid, moves):
 
 
 def test_a_guess_is_judged_by_the_whole_curve_and_has_as_many_changes_as_are_asked(laid):
-    bench = laid.bench
+    setup = laid.setup
     guesses = Guesses(
         laid.shapes[1][0],
-        runs=Runs(bench.physics),
-        judge=Judge(bench.asked.goal),
-        setting=bench.physics.setting,
+        runs=Runs(setup.physics),
+        judge=Judge(setup.asked.goal),
+        setting=setup.physics.setting,
         buildable=lambda _: True,
     )
     found = list(guesses.with_changes(1))
     for stack, forces in found:
-        assert difference(bench.stack, stack).changes == 1
+        assert difference(setup.stack, stack).changes == 1
         assert forces == pytest.approx(
-            bench.physics.forces(bench.physics.packed(stack), bench.physics.setting)
+            setup.physics.forces(setup.physics.packed(stack), setup.physics.setting)
         )
-    assert min(rank.misfit(bench.asked.goal, forces) for _, forces in found) == 0
+    assert min(rank.misfit(setup.asked.goal, forces) for _, forces in found) == 0

@@ -14,9 +14,7 @@ import brute_force
 from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
-from optimiser.files.damper_builder import damper_of
-from optimiser.files.job_reader import read_damper, stack_named
-from optimiser.files.mountings import mounting_of, stack_of
+from optimiser.files.damper_builder import read_damper
 from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
 from optimiser.model import certificate as check
@@ -46,9 +44,9 @@ FORCES = {}
 
 
 def bench(shift, tolerance, hold):
-    file = read_damper(Path(str(files("inventory_demo"))) / "dampers" / "dunnock_shock.toml")
-    section = stack_named(file, "compression stack", where="test")
-    damper, stack = damper_of(file), stack_of(section)
+    described = read_damper(Path(str(files("inventory_demo"))) / "dampers" / "dunnock_shock.toml")
+    mounted = described.stack_named("compression stack", where="test")
+    damper, stack = described.damper, mounted.stack
     goal = goal_from_bands(
         targets=[TargetBand("low", "compression", 0.06, 0.15, tolerance, shift=shift)],
         holds=[HoldBand("high", "compression", 0.6, 1.4, hold)],
@@ -59,12 +57,12 @@ def bench(shift, tolerance, hold):
     )
     physics = DamperPhysics(
         damper,
-        stack_name=section.name,
+        stack_name=mounted.name,
         velocities=goal.velocities,
         temperature=None,
         steel=SpringSteel(),
     )
-    return physics, stack, mounting_of(section), goal
+    return physics, stack, mounted.mounting, goal
 
 
 @pytest.mark.parametrize(

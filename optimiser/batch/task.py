@@ -6,20 +6,14 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 from damping_model.errors import ModelError
 from optimiser.batch.job_to_sheet import plan_to_sheet
 from optimiser.errors import ShimwrightError
 from optimiser.files.writing import write_whole
+from optimiser.jobs.job_answer import JobAnswer
 from optimiser.model.answer import Status
 from optimiser.report.unit_system import UnitSystem
-
-Outcome = Literal[
-    "basics first", "clicks", "shims", "cannot be reached", "nothing found",
-    "input cannot be used", "broken off", "not planned",
-]  # fmt: skip
-"""What became of a job: as for a single plan; or a bad file, a lost process, stopped before its turn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,35 +30,6 @@ class Task:
     job: Path
     units: UnitSystem
     time_limit: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobAnswer:
-    """What became of one job: small and plain, to be sent between processes and machines.
-
-    Parameters
-    ----------
-    job : path of the job file.
-    title : as the file has it; the file's name when it cannot be read.
-    outcome : what to do, or why there is no answer.
-    status : how far the answer may be trusted; "not searched" when there is none.
-    said : the answer in a sentence, or the message about what is wrong.
-    number_of_changes : of the first candidate; None when nothing meets the goal.
-    proven : whether fewest or impossible is proven; None when nothing was searched.
-    sheet, plan : paths of the build sheet and of the plan's document, where they were written.
-    seconds : what it took, on the clock. [s]
-    """
-
-    job: str
-    title: str
-    outcome: Outcome
-    status: str = "not searched"
-    said: str
-    number_of_changes: int | None = None
-    proven: bool | None = None
-    sheet: str | None = None
-    plan: str | None = None
-    seconds: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,107 @@
+"""One job as a value: whose machine and damper, what is asked for, what may be touched. SI throughout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from damping_model.damper.damper import Damper
+from optimiser.intake.basics import Ranges
+from optimiser.intake.brackets import Notes
+from optimiser.intake.carry import CarryBand
+from optimiser.intake.complaint import Vocabulary
+from optimiser.intake.job_goal import Asked
+from optimiser.intake.machine import Machine, Rider
+from optimiser.intake.measured import Basics
+from optimiser.model.damper_description import DamperDescription
+from optimiser.model.stock import Stock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownFeel:
+    """A feel that is known from one machine and is to be carried over to another.
+
+    Parameters
+    ----------
+    machine, damper : the known ones.
+    known_corner : the wheel of the known machine.
+    corner : the wheel of the job's machine.
+    bands : of wheel velocity, that are to feel alike.
+    stretch : the part of the travel that is matched, from and to, as shares. [-]
+    """
+
+    machine: Machine
+    damper: Damper
+    known_corner: str
+    corner: str
+    bands: tuple[CarryBand, ...]
+    stretch: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkOptions:
+    """What may be touched, and how long the search may take.
+
+    Parameters
+    ----------
+    stack : name of the stack that may change; None for the only one.
+    most_changes : most shims changed.
+    candidates : how many answers are wanted.
+    height_may_grow, height_may_shrink : how far the stack's height may change. [m]
+    from_scratch : fit whole curves by small steps, from the stack in the damper or from a face shim alone;
+        None to search for the fewest changes.
+    clickers_to_middle : choose shims for clickers in the middle of their range.
+    temperature : of the oil on the ride; None for the damper's own. [K]
+    time_limit : end the search after this long; None for no limit. [s]
+    """
+
+    stack: str | None = None
+    most_changes: int = 2
+    candidates: int = 10
+    height_may_grow: float = 0.2e-3
+    height_may_shrink: float = 0.4e-3
+    from_scratch: Literal["damper", "nothing"] | None = None
+    clickers_to_middle: bool = False
+    temperature: float | None = None
+    time_limit: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One rider, one machine, one damper, one complaint.
+
+    Parameters
+    ----------
+    path : the job file; sheets and messages name it.
+    title : the job in a line.
+    shop : what stands at the head of the sheet.
+    words : what the rider said.
+    rider, machine, damper : whose, which, and with what in it.
+    asked : bands, words or one instant.
+    known_feel : a feel to carry over, instead of what is asked; None for none.
+    basics : what was measured before anybody opened the damper.
+    notes : what riding the adjusters brought to light.
+    work : what may be touched.
+    stock : shims that are free on the shelf.
+    shelf : the shelf's file.
+    vocabulary : the shop's symptoms and bands.
+    ranges : the shop's ranges for the basics.
+    """
+
+    path: Path
+    title: str
+    shop: str
+    words: str
+    rider: Rider
+    machine: Machine
+    damper: DamperDescription
+    asked: Asked
+    known_feel: KnownFeel | None
+    basics: Basics
+    notes: tuple[Notes, ...]
+    work: WorkOptions
+    stock: Stock
+    shelf: Path
+    vocabulary: Vocabulary
+    ranges: Ranges

@@ -1,0 +1,122 @@
+"""A damper as a shop describes it: what the physics computes, and what a builder has to know besides."""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass, replace
+
+from damping_model.damper.damper import Damper
+from damping_model.flow.shim_valve import ShimValve
+from damping_model.stack.stack import Stack
+from optimiser.errors import InputError
+from optimiser.model.rules import Mounting, rules_for, violations
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MountedStack:
+    """A shim stack in its place.
+
+    Parameters
+    ----------
+    path : ports, seat and shims, as oil meets them.
+    mounting : what the stack is bolted to, as the rules of building see it.
+    """
+
+    path: ShimValve
+    mounting: Mounting
+
+    @property
+    def name(self) -> str:
+        """Of the stack's place in its damper."""
+        return self.path.name
+
+    @property
+    def stack(self) -> Stack:
+        """The shims, from the piston outwards."""
+        return self.path.stack
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """The rules of building that the stack breaks, in words; empty when it can be built."""
+        return tuple(violations(rules_for(self.stack, self.mounting), self.stack, self.mounting))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DamperDescription:
+    """A damper with all that a shop has written down about it.
+
+    Parameters
+    ----------
+    source : where the description comes from, for messages: the path of its file.
+    damper : chambers, valves and oil.
+    stacks : every shim stack in its place, in the order of the description.
+    stroke : travel of the shaft. [m]
+    gas_charged : whether opening the damper lets go of gas under pressure.
+    """
+
+    source: str
+    damper: Damper
+    stacks: tuple[MountedStack, ...]
+    stroke: float
+    gas_charged: bool
+
+    @property
+    def name(self) -> str:
+        """What the tuner calls the damper."""
+        return self.damper.name
+
+    def stack_named(self, name: str | None, *, where: str) -> MountedStack:
+        """The stack that a job or a command means; without a name, the only one there is.
+
+        Parameters
+        ----------
+        name : of the stack, or None.
+        where : the file and field, or the option, that gives the name; for messages.
+
+        Raises
+        ------
+        InputError
+            When there is no such stack, or several and none named.
+        """
+        stacks = {mounted.name: mounted for mounted in self.stacks}
+        known = ", ".join(f"'{known}'" for known in stacks)
+        if name is None:
+            if len(stacks) == 1:
+                return next(iter(stacks.values()))
+            raise InputError(f"{where}: missing; expected one of {known}. Say which stack may change.")
+        if name not in stacks:
+            near = difflib.get_close_matches(name, stacks, n=1)
+            hint = f"Did you mean '{near[0]}'?" if near else f"Known stacks: {known}."
+            raise InputError(f"{where}: got {name!r}, expected a stack of {self.name}. {hint}")
+        return stacks[name]
+
+    def refuse_what_cannot_be_built(self) -> None:
+        """Hold every stack against the rules of building.
+
+        Raises
+        ------
+        InputError
+            Naming source, stack and every rule that is broken.
+        """
+        faults = [
+            f"{self.source}: stack '{mounted.name}': {fault}"
+            for mounted in self.stacks
+            for fault in mounted.faults
+        ]
+        if faults:
+            raise InputError("\n".join(faults))
+
+
+def with_stack(damper: Damper, name: str, stack: Stack) -> Damper:
+    """The same damper with another stack in one place."""
+    valves = tuple(
+        replace(
+            valve,
+            paths=tuple(
+                replace(path, stack=stack) if isinstance(path, ShimValve) and path.name == name else path
+                for path in valve.paths
+            ),
+        )
+        for valve in damper.valves
+    )
+    return replace(damper, valves=valves)
