@@ -99,7 +99,7 @@ def steps_table(todo: Sequence[Step]) -> Table:
 def adjusters_table(adjusters: Sequence[AdjusterMove]) -> Table:
     """Adjusters before and after, in clicks out from fully closed."""
     table = Table(title="Adjusters, clicks out from fully closed", box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("AdjusterMove")
+    table.add_column("Adjuster")
     table.add_column("Before", justify="right")
     table.add_column("After", justify="right")
     table.add_column("Do")

@@ -15,7 +15,7 @@ from optimiser.documents.plan import (
     PlanDocument,
 )
 
-PAGE = (Path(__file__).parents[3] / "docs" / "json-output.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[3] / "docs" / "reference" / "json-output.md").read_text(encoding="utf-8")
 MODELS = (
     PlanDocument,
     CandidateDocument,
