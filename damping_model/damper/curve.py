@@ -1,49 +1,13 @@
-"""What a tuner reads: force against shaft velocity, and bands of it."""
+"""What a tuner reads: force against shaft velocity, and where it comes from."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.errors import GeometryError
-
 Floats = NDArray[np.float64]
-
-Stroke = Literal["compression", "rebound"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
-    """A range of shaft velocity in one stroke.
-
-    Parameters
-    ----------
-    name : what the tuner calls it.
-    stroke : ``"compression"`` or ``"rebound"``.
-    low, high : speeds of the shaft, both above zero. [m/s]
-    """
-
-    name: str
-    stroke: Stroke
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        """Refuse a band that is none."""
-        if not (math.isfinite(self.high) and 0 < self.low <= self.high):
-            raise GeometryError(
-                f"band '{self.name}': got {self.low:g} to {self.high:g} m/s, expected two speeds above 0, "
-                "the lower one first."
-            )
-
-    def velocities(self, count: int = 5) -> Floats:
-        """Velocities over the band in equal ratios, negative in rebound. [m/s]"""
-        speeds = np.geomspace(self.low, self.high, count) if self.high > self.low else np.array([self.low])
-        return speeds if self.stroke == "compression" else -speeds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -10,7 +10,7 @@ from typing import Final
 
 from damping_model.errors import GeometryError
 from damping_model.flow.oil import Oil
-from damping_model.flow.path_set import Path
+from damping_model.flow.path_set import FlowPath
 from damping_model.flow.paths import Clicker, not_negative
 from damping_model.flow.shim_valve import ShimValve
 
@@ -46,7 +46,7 @@ class Valve:
     name: str
     from_chamber: str
     to_chamber: str
-    paths: tuple[Path, ...]
+    paths: tuple[FlowPath, ...]
 
     def __post_init__(self) -> None:
         """Refuse a valve that joins nothing."""
@@ -135,7 +135,7 @@ class Damper:
         return sum(chamber.swept_area for chamber in self.chambers)
 
     @property
-    def paths(self) -> tuple[Path, ...]:
+    def paths(self) -> tuple[FlowPath, ...]:
         """All paths of all valves."""
         return tuple(path for valve in self.valves for path in valve.paths)
 

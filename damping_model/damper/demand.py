@@ -1,4 +1,4 @@
-"""How far a stack has to lift for its damper to give a force.
+"""How far a stack has to lift for its damper to give a force: equation (35).
 
 At one velocity the flow is known, and a force fixes the pressure drop. Then the flow that is left for the
 stack is known, the pressure on its face, and the gap that the flow needs. A stack that lifts further under
@@ -12,11 +12,14 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from damping_model.flow.flow_kernel import HEAD, PORT_LINEAR, PORT_QUADRATIC, gap_for_flow
+from damping_model.errors import ConvergenceError
+from damping_model.flow.flow_kernel import gap_for_flow
+from damping_model.flow.lift_kernel import HEAD, MOST_STEPS, PORT_LINEAR, PORT_QUADRATIC
 from damping_model.flow.path_set import PathSet
+from damping_model.units import BAR
 
-FARTHEST: Final = 3.0
-"""Logarithms of force ratios are not told beyond this. [-]"""
+LARGEST_EXCESS: Final = 3.0
+"""Largest logarithm of a ratio of forces that is returned: it stands for any beyond. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +49,9 @@ class Demand:
         slope : of that lift against pressure. [m/Pa]
         """
         if lift <= 0:
-            return FARTHEST
+            return LARGEST_EXCESS
         steepness = max(slope * self.pressure / lift, 0.0) * self.pressure_power - self.lift_power
-        return min(max(math.log(self.lift / lift) / steepness, -FARTHEST), FARTHEST)
+        return min(max(math.log(self.lift / lift) / steepness, -LARGEST_EXCESS), LARGEST_EXCESS)
 
 
 def face_demand(side: PathSet, row: int, *, flow: float, drop: float) -> tuple[float, float] | float:
@@ -64,16 +67,27 @@ def face_demand(side: PathSet, row: int, *, flow: float, drop: float) -> tuple[f
     Returns
     -------
     tuple or float
-        Where no lift does it: :data:`FARTHEST` when any stack gives more force, the negative when any gives
-        less.
+        Where no lift does it: :data:`LARGEST_EXCESS` when any stack gives more force, the negative when any
+        gives less.
+
+    Raises
+    ------
+    ConvergenceError
+        When no lift was found, with the figures.
     """
     if drop <= 0:
-        return FARTHEST
+        return LARGEST_EXCESS
     through = flow - side.without(row).flow(drop)[0]
     if through <= 0:
-        return -FARTHEST
+        return -LARGEST_EXCESS
     own = side.lifters[row]
     pressure = drop - through * (own[PORT_LINEAR] + (own[PORT_QUADRATIC] - own[HEAD]) * through)
     if pressure - own[HEAD] * through**2 <= 0:
-        return FARTHEST
-    return float(pressure), float(gap_for_flow(own, through, pressure))
+        return LARGEST_EXCESS
+    lift = float(gap_for_flow(own, through, pressure))
+    if math.isnan(lift):
+        raise ConvergenceError(
+            f"no lift found for a flow of {through:g} m³/s at {pressure / BAR:.4g} bar under "
+            f"'{side.names[row]}' within {MOST_STEPS} steps."
+        )
+    return float(pressure), lift

@@ -14,8 +14,8 @@ from damping_model.stack.lift_table import straight_table
 
 Floats = NDArray[np.float64]
 
-FAINT: Final = 1e-13
-"""Compliance that others are told by where the present stack never opens. [m/Pa]"""
+NEGLIGIBLE: Final = 1e-13
+"""Compliance of the stack that others are compared with where the present one never opens. [m/Pa]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,8 +31,8 @@ class OpenSetting:
     flows : through its edge there. [m^3/s]
     drops : pressure drops with the present stack. [Pa]
     area : what its valve's pressure drop acts on, in a tree of valves. [m^2]
-    rest : force that it has no part in, in a tree of valves. [N]
-    side : paths that others are told by.
+    beside : force that it has no part in, in a tree of valves. [N]
+    side : its paths, with the stack in whose lift that of others is expressed.
     own : whether that is the present stack.
     """
 
@@ -45,7 +45,7 @@ class OpenSetting:
     flows: Floats
     drops: Floats
     area: float
-    rest: Floats
+    beside: Floats
     side: PathSet
     own: bool
 
@@ -65,15 +65,15 @@ class OpenSetting:
         row = side.names.index(name)
         own = side.opens(row)
         if not own:
-            side = side.with_table(row, straight_table(compliance=FAINT))
-        area, rest = 0.0, np.zeros(velocities.size)
+            side = side.with_table(row, straight_table(compliance=NEGLIGIBLE))
+        area, beside = 0.0, np.zeros(velocities.size)
         if ready.shares is not None:
             area = float(ready.shares[edge])
-            rest = _forces(drops, flows, velocities)
-            rest[active] -= area * drops[edge, active]
+            beside = _forces(drops, flows, velocities)
+            beside[active] -= area * drops[edge, active]
             area *= sign
         through = sign * flows[edge, active]
-        return cls(ready, edge, forward, row, velocities, active, through, drops, area, rest, side, own)
+        return cls(ready, edge, forward, row, velocities, active, through, drops, area, beside, side, own)
 
     @property
     def keeps_order(self) -> bool:
@@ -84,7 +84,7 @@ class OpenSetting:
         """Forces with other paths on the changing stack's side, and the pressure drops that push it open."""
         if self.keeps_order:
             drops = side.drops(self.flows)
-            forces = self.rest.copy()
+            forces = self.beside.copy()
             forces[self.active] += self.area * drops
             return forces, drops
         edges = list(self.ready.edges)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.damper.damper import NO_CLICKS, Damper
-from damping_model.damper.demand import FARTHEST, Demand, face_demand
+from damping_model.damper.demand import LARGEST_EXCESS, Demand, face_demand
 from damping_model.damper.force import checked_velocities, solved
 from damping_model.damper.open_setting import OpenSetting
 from damping_model.flow.flow_kernel import LOCKED
@@ -30,14 +30,14 @@ BEYOND: Final = 1.5
 STEP: Final = 1.01
 """Factor between the two forces that tell how a demand changes. [-]"""
 
-ROUGH: Final = 1e-3
-"""Tolerance of a lift that may lie far from the one that is asked about."""
+COARSE_TOLERANCE: Final = 1e-3
+"""Tolerance of a lift that may lie far from the one that is asked about. [-]"""
 
 CLEAR: Final = 0.05
 """It does when it is off by this share of the face's rise; three times what such lifts were wrong by. [-]"""
 
 SMALL: Final = 3e-6
-"""Lifts below this are worked out well at once: dents in the faces would make rough ones too wrong. [m]"""
+"""Lifts below this are worked out well at once: indentation makes coarse ones too wrong. [m]"""
 
 
 class StackResponse:
@@ -90,8 +90,8 @@ class StackResponse:
         self._demands: dict[tuple[tuple[tuple[str, int], ...], int, float], Demand | float] = {}
         self.pressures = _knots(self._setting(NO_CLICKS), knots, beyond)
         present = self.packed(self.path.stack)
-        self._own = self._lift(present, self.pressures, exact_slope=True)
-        self._last = present, self._own
+        self._present = self._lift(present, self.pressures, exact_slope=True)
+        self._last = present, self._present
 
     @property
     def keeps_order(self) -> bool:
@@ -113,7 +113,7 @@ class StackResponse:
         packed : the stack as plates.
         start : answer for a similar stack to start from; the damper's own unless given.
         """
-        return self._lift(packed, self.pressures, start=start or self._own)
+        return self._lift(packed, self.pressures, start=start or self._present)
 
     def _lift(
         self,
@@ -162,7 +162,7 @@ class StackResponse:
     def forces_at(self, lift: LiftCurve, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with a stack of known lift at the response's pressures (velocities,). [N]"""
         setting = self._setting(clicks)
-        own = self._own.seat_lift if setting.own else None
+        own = self._present.seat_lift if setting.own else None
         side = setting.side.with_lift(setting.row, self.pressures, lift.seat_lift, own)
         return setting.solved(side)[0]
 
@@ -188,7 +188,8 @@ class StackResponse:
         """Logarithm of a stack's force over another one at one velocity, from its lift at one pressure.
 
         The sign is as sure as the lift is; the size is an estimate, and never beyond
-        :data:`damping_model.damper.demand.FARTHEST`. Only where valves close no loop: :attr:`keeps_order`.
+        :data:`damping_model.damper.demand.LARGEST_EXCESS`. Only where valves close no loop:
+        :attr:`keeps_order`.
 
         Parameters
         ----------
@@ -204,16 +205,16 @@ class StackResponse:
         """
         setting = self._setting(clicks)
         if not (setting.active == place).any():
-            own = setting.rest[place] / force
-            return float(np.clip(np.log(max(own, 1e-9)), -FARTHEST, FARTHEST))
+            beside = setting.beside[place] / force
+            return float(np.clip(np.log(max(beside, 1e-9)), -LARGEST_EXCESS, LARGEST_EXCESS))
         demand = self._demand(clicks, place, force)
         if isinstance(demand, float):
             return demand
         pressures, lift = np.array([demand.pressure]), None
         if demand.lift >= SMALL:
-            lift = self._lift(packed, pressures, tolerance=max(ROUGH, self.tolerance))
-            far = CLEAR * max(float(lift.edge_lift[0]), demand.lift)
-        if lift is None or abs(float(lift.seat_lift[0]) - demand.lift) < far:
+            lift = self._lift(packed, pressures, tolerance=max(COARSE_TOLERANCE, self.tolerance))
+            margin = CLEAR * max(float(lift.edge_lift[0]), demand.lift)
+        if lift is None or abs(float(lift.seat_lift[0]) - demand.lift) < margin:
             lift = self._lift(packed, pressures, start=lift)
         return demand.excess(lift=float(lift.seat_lift[0]), slope=float(lift.seat_compliance[0]))
 
@@ -225,7 +226,7 @@ class StackResponse:
             flow = float(setting.flows[(setting.active == place).argmax()])
             here, more = (
                 face_demand(
-                    setting.side, setting.row, flow=flow, drop=(one - setting.rest[place]) / setting.area
+                    setting.side, setting.row, flow=flow, drop=(one - setting.beside[place]) / setting.area
                 )
                 for one in (force, force * STEP)
             )
@@ -237,12 +238,6 @@ class StackResponse:
                     powers = tuple(np.log(np.array(more) / np.array(here)) / np.log(STEP))
                 self._demands[key] = Demand(*here, *powers)
         return self._demands[key]
-
-    def forces_over_clicks(self, packed: PackedStack, clicker: str) -> Floats:
-        """Damping force with another stack, at every position of a clicker (positions, velocities). [N]"""
-        lift = self.lift(packed)
-        positions = range(len(self.damper.clicker(clicker).areas))
-        return np.array([self.forces_at(lift, clicks={clicker: k}) for k in positions])
 
     def _setting(self, clicks: Mapping[str, int]) -> OpenSetting:
         key = tuple(sorted(clicks.items()))

@@ -11,31 +11,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.errors import ConvergenceError
-from damping_model.flow.flow_kernel import (
+from damping_model.flow.flow_kernel import drops_for_flows, face_pressures, lifter_flow, total_flow
+from damping_model.flow.lift_kernel import (
     COLUMNS,
     EDGE,
     FILM,
     HEAD,
     JET,
     KIND,
+    MOST_STEPS,
     PLATE,
     PORT_LINEAR,
     PORT_QUADRATIC,
     STACK,
-    drops_for_flows,
-    face_pressures,
-    lifter_flow,
     shifts_of,
-    total_flow,
 )
 from damping_model.flow.oil import OilState
 from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.lift_table import NO_KNOTS, LiftTable
+from damping_model.units import BAR, MILLIMETRE
 
 Floats = NDArray[np.float64]
 
-Path = Bleed | Clicker | RingLeak | CheckPlate | ShimValve
+FlowPath = Bleed | Clicker | RingLeak | CheckPlate | ShimValve
+"""Any way for oil through a valve."""
 
 SEEPAGE: Final = 1e-20
 """Flow times viscosity over pressure that passes even shut seats: a film of about 0.15 µm, less than the
@@ -53,6 +53,11 @@ class PathSet:
     tables, knots : lift of those that are stacks.
     names : of the lifters.
     plain_names : of the plain paths; seepage, the first row of ``plain``, has none.
+
+    Raises
+    ------
+    ConvergenceError
+        In each method, when a root search of the kernel did not end, with the figures.
     """
 
     plain: Floats
@@ -67,6 +72,8 @@ class PathSet:
         if drop <= 0:
             return 0.0, float((1 / self.plain[:, 0]).sum())
         flow, slope = total_flow(self.plain, self.lifters, self.tables, self.knots, math.log(drop))
+        if math.isnan(flow):
+            raise self._not_converged("flow", f"a pressure drop of {drop / BAR:.4g} bar")
         return flow, slope / drop
 
     def flows(self, drops: Floats) -> Floats:
@@ -84,21 +91,28 @@ class PathSet:
             for j in np.flatnonzero(drops > 0):
                 y = math.log(drops[j])
                 found[name][j] = lifter_flow(self.lifters[k], self.tables[k], self.knots[k], y)[0]
+                if math.isnan(found[name][j]):
+                    raise self._not_converged("flow", f"a pressure drop of {drops[j] / BAR:.4g} bar")
         return found
 
     def drops(self, flows: Floats) -> Floats:
         """Pressure drop that drives each flow, not negative. [Pa]"""
         found = np.asarray(drops_for_flows(self.plain, self.lifters, self.tables, self.knots, flows))
         if np.isnan(found).any():
-            raise ConvergenceError(
-                f"no pressure drop found for a flow of {flows[np.isnan(found)][0]:g} m³/s past "
-                f"{', '.join(self.names) or 'holes and leaks'}."
-            )
+            raise self._not_converged("pressure drop", f"a flow of {flows[np.isnan(found)][0]:g} m³/s")
         return found
 
     def face_pressures(self, drops: Floats) -> Floats:
         """Pressure on the face of every plate (plates, drops). [Pa]"""
-        return np.asarray(face_pressures(self.lifters, self.tables, self.knots, drops))
+        found = np.asarray(face_pressures(self.lifters, self.tables, self.knots, drops))
+        if np.isnan(found).any():
+            drop = drops[np.isnan(found).any(axis=0)][0]
+            raise self._not_converged("face pressure", f"a pressure drop of {drop / BAR:.4g} bar")
+        return found
+
+    def _not_converged(self, what: str, where: str) -> ConvergenceError:
+        past = ", ".join(self.names) or "holes and leaks"
+        return ConvergenceError(f"no {what} found for {where} past {past} within {MOST_STEPS} steps.")
 
     def opens(self, row: int) -> bool:
         """Whether any pressure of its table opens a stack."""
@@ -122,12 +136,16 @@ class PathSet:
         row : of the stack.
         pressures : rising. [Pa]
         lifts : of the other stack at these pressures. [m]
-        own : of the stack whose table is in the row, so that it is told exactly; None where that is no stack.
+        own : of the stack whose table is in the row, so that its own shifts are zero; None where that is no
+            stack.
         """
         logs = np.log(pressures)
         knots = np.zeros((self.knots.shape[0], 2, pressures.size))
         knots[:, 0] = logs
         knots[row, 1] = shifts_of(self.lifters[row], self.tables[row], logs, lifts)
+        if np.isnan(knots[row, 1]).any():
+            lift = lifts[np.isnan(knots[row, 1])][0]
+            raise self._not_converged("pressure", f"a lift of {lift / MILLIMETRE:.4g} mm")
         if own is not None:
             knots[row, 1] -= shifts_of(self.lifters[row], self.tables[row], logs, own)
         return replace(self, knots=knots)
@@ -143,7 +161,7 @@ class PathSet:
 
 
 def path_set(
-    paths: Iterable[tuple[Path, int]],
+    paths: Iterable[tuple[FlowPath, int]],
     *,
     oil: OilState,
     clicks: Mapping[str, int],

@@ -14,7 +14,7 @@ from numba.extending import register_jitable
 
 from damping_model.plates.code_cache import code_folder, compiled_in, source_digest
 
-SOURCES: Final = ("damping_model.plates", "damping_model.flow.flow_kernel")
+SOURCES: Final = ("damping_model.plates", "damping_model.flow.lift_kernel", "damping_model.flow.flow_kernel")
 """All modules that give functions or constants to compiled code, as modules and packages."""
 
 DIGEST: Final = source_digest(*SOURCES)

@@ -7,7 +7,7 @@ import pathlib
 
 from damping_model.damper.damper import Chamber, Damper, Valve
 from damping_model.flow.oil import Oil, iso_vg
-from damping_model.flow.path_set import Path
+from damping_model.flow.path_set import FlowPath
 from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
@@ -87,8 +87,8 @@ def _swept_area(file: DamperFile, chamber: ChamberSection) -> float:
     return area if chamber.shrinks_in == "compression" else -area
 
 
-def _paths(valve: ValveSection) -> list[Path]:
-    paths: list[Path] = [_stack(valve, section) for section in valve.stack]
+def _paths(valve: ValveSection) -> list[FlowPath]:
+    paths: list[FlowPath] = [_stack(valve, section) for section in valve.stack]
     paths += [
         Bleed(
             name=bleed.name,

@@ -26,7 +26,7 @@ from scipy.optimize import root
 from damping_model.damper.circuit import Circuit
 from damping_model.damper.damper import Chamber, Damper, Valve
 from damping_model.damper.force import FIRST_TOP, force_curve, solved, stack_table
-from damping_model.flow.flow_kernel import STACK
+from damping_model.flow.lift_kernel import STACK
 from damping_model.flow.path_set import PathSet
 from damping_model.flow.paths import Bleed, Clicker
 from damping_model.stack.steel import SpringSteel

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from damping_model.damper.demand import FARTHEST
-from damping_model.damper.response import CLEAR, ROUGH, SMALL, StackResponse
-from damping_model.flow.flow_kernel import EDGE, FILM, HEAD, JET, curtain_flow, gap_for_flow
+from damping_model.damper.demand import LARGEST_EXCESS
+from damping_model.damper.response import CLEAR, COARSE_TOLERANCE, SMALL, StackResponse
+from damping_model.flow.flow_kernel import curtain_flow, gap_for_flow
+from damping_model.flow.lift_kernel import EDGE, FILM, HEAD, JET
 from damping_model.stack.lift import lift_curve
 
 SPEEDS = np.array([0.03, 0.06, 0.1, 0.2, 0.35, 0.6, 1.0, 1.6])
@@ -100,7 +101,7 @@ def test_a_lift_that_may_be_rough_is_right_to_a_third_of_what_is_called_far():
         fine = lifted(response, packed, pressure, 1e-6)
         if fine.seat_lift[0] < SMALL:
             continue
-        off = abs(lifted(response, packed, pressure, ROUGH).seat_lift[0] - fine.seat_lift[0])
+        off = abs(lifted(response, packed, pressure, COARSE_TOLERANCE).seat_lift[0] - fine.seat_lift[0])
         worst, tried = max(worst, off / fine.edge_lift[0]), tried + 1
     assert 0 < worst < CLEAR / 3
 
@@ -112,9 +113,9 @@ def test_forces_that_no_stack_can_give_are_told_without_lifting_one():
     shut = dataclasses.replace(packed, packs=tuple(p._replace(bending=p.bending * 1e9) for p in packed.packs))
     most = response.exact_forces(shut)[2]
     # the bleed alone lets all the oil through at that
-    assert response.excess(packed, place=2, force=float(1.05 * most)) == -FARTHEST
+    assert response.excess(packed, place=2, force=float(1.05 * most)) == -LARGEST_EXCESS
     # the ports alone take more than that
-    assert response.excess(packed, place=2, force=1e-6 * float(own[2])) == FARTHEST
+    assert response.excess(packed, place=2, force=1e-6 * float(own[2])) == LARGEST_EXCESS
 
 
 def test_a_stroke_that_pushes_the_stack_shut_has_one_force_whatever_the_stack():

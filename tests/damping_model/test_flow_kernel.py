@@ -10,8 +10,12 @@ from circuits import LIGHT_OIL, compression_valve, refill_check, stack
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from damping_model.damper import demand
 from damping_model.errors import ConvergenceError
-from damping_model.flow.flow_kernel import drop_for_flow, lift_of, lifter_flow, total_flow
+from damping_model.flow import flow_kernel, lift_kernel
+from damping_model.flow import path_set as path_set_module
+from damping_model.flow.flow_kernel import drop_for_flow, lifter_flow, total_flow
+from damping_model.flow.lift_kernel import lift_of
 from damping_model.flow.path_set import PathSet, path_set
 from damping_model.flow.paths import Bleed, RingLeak
 from damping_model.flow.shim_valve import ShimValve
@@ -145,3 +149,63 @@ def test_a_shut_stack_passes_next_to_nothing():
 def test_a_flow_that_is_not_a_number_is_an_error():
     with pytest.raises(ConvergenceError, match="no pressure drop found for a flow of nan"):
         SETS["plain"].drops(np.array([math.nan]))
+
+
+# Searches that do not end.
+
+
+@pytest.fixture
+def two_steps(monkeypatch):
+    """Every root search, run as plain Python, ends after two steps."""
+    for module in (lift_kernel, flow_kernel, path_set_module, demand):
+        monkeypatch.setattr(module, "MOST_STEPS", 2)
+        for name, function in list(vars(module).items()):
+            if hasattr(function, "py_func"):
+                monkeypatch.setattr(module, name, function.py_func)
+
+
+@pytest.mark.usefixtures("two_steps")
+def test_a_root_search_that_runs_out_of_steps_returns_nan_and_no_number():
+    found = SETS["plain"]
+    row, table, knots = found.lifters[0], found.tables[0], found.knots[0]
+    arrays = (found.plain, found.lifters, found.tables, found.knots)
+    assert np.isnan(flow_kernel.lifter_flow(row, table, knots, math.log(1e6))).all()
+    assert np.isnan(flow_kernel.total_flow(*arrays, math.log(1e6))).all()
+    assert math.isnan(flow_kernel.drop_for_flow(*arrays, 1e-4, math.nan))
+    assert math.isnan(flow_kernel.gap_for_flow(row, 1e-4, 1e6))
+    assert math.isnan(lift_kernel.own_pressure(row, table, 1e-4))
+
+
+@pytest.mark.usefixtures("two_steps")
+@pytest.mark.parametrize(
+    ("ask", "words"),
+    [
+        (lambda paths: paths.flow(1e6), "no flow found for a pressure drop of 10 bar past"),
+        (lambda paths: paths.split(np.array([0.0, 1e6])), "no flow found for a pressure drop of 10 bar past"),
+        (
+            lambda paths: paths.drops(np.array([1e-4])),
+            "no pressure drop found for a flow of 0.0001 m³/s past",
+        ),
+        (
+            lambda paths: paths.face_pressures(np.array([0.0, 1e6])),
+            "no face pressure found for a pressure drop of 10 bar past",
+        ),
+        (
+            lambda paths: paths.with_lift(0, np.array([1e6]), np.array([1e-4]), None),
+            "no pressure found for a lift of 0.1 mm past",
+        ),
+    ],
+)
+def test_a_root_search_that_runs_out_of_steps_is_an_error_with_its_figures(ask, words):
+    with pytest.raises(ConvergenceError) as error:
+        ask(SETS["plain"])
+    assert str(error.value) == f"{words} compression stack, refill check within 2 steps."
+
+
+@pytest.mark.usefixtures("two_steps")
+def test_a_lift_that_is_not_found_for_a_force_is_an_error_with_its_figures():
+    alone = SETS["plain"].without(1)
+    with pytest.raises(
+        ConvergenceError, match=r"no lift found for a flow of 8\.0\d+e-05 m³/s at 9\.\d+ bar under 'compr"
+    ):
+        demand.face_demand(alone, 0, flow=1e-4, drop=1e6)

@@ -1,4 +1,4 @@
-"""Force curves: limits worked by hand (docs/model/flow-and-force.md), gas, friction, cavitation, sweeps, refusals."""
+"""Force curves: limits worked by hand (docs/model/flow-and-force.md), gas, friction, cavitation, clicks, refusals."""
 
 from __future__ import annotations
 
@@ -24,7 +24,6 @@ from circuits import (
 
 from damping_model.damper.damper import Chamber, Damper, Valve
 from damping_model.damper.force import force_curve
-from damping_model.damper.sweep import over_clicks, over_temperatures
 from damping_model.errors import GeometryError, ModelError
 from damping_model.flow.paths import Bleed, CheckPlate
 from damping_model.stack.lift import Seat
@@ -170,22 +169,23 @@ def test_without_cavitation_everything_is_promised():
     assert curve.promised.all()
 
 
-# Sweeps.
+# Temperatures and clicks.
 
 
-def test_a_temperature_sweep_falls_with_every_degree():
-    curves = over_temperatures(
-        monotube(), velocities=BOTH, temperatures=[kelvin(celsius=t) for t in (0, 20, 40, 60, 80)]
-    )
+def test_force_falls_with_every_degree():
+    warmths = [kelvin(celsius=t) for t in (0, 20, 40, 60, 80)]
+    curves = [force_curve(monotube(), velocities=BOTH, temperature=warmth) for warmth in warmths]
     forces = np.array([curve.resisting_force for curve in curves])
     assert (np.diff(forces, axis=0) < 0).all()
-    assert [curve.temperature for curve in curves] == [kelvin(celsius=t) for t in (0, 20, 40, 60, 80)]
+    assert [curve.temperature for curve in curves] == warmths
 
 
-def test_a_click_sweep_falls_with_every_click_in_its_stroke_and_moves_nothing_in_the_other():
-    curves = over_clicks(monotube(), velocities=BOTH, clicker="low-speed compression")
+def test_force_falls_with_every_click_in_its_stroke_and_moves_nothing_in_the_other():
+    curves = [
+        force_curve(monotube(), velocities=BOTH, clicks={"low-speed compression": click})
+        for click in range(13)
+    ]
     forces = np.array([curve.resisting_force for curve in curves])
-    assert forces.shape[0] == 13
     assert (np.diff(forces[:, BOTH > 0], axis=0) < 0).all()
     assert (np.diff(forces[:, BOTH < 0], axis=0) == 0).all()
     assert dict(curves[3].clicks) == {"low-speed compression": 3, "rebound": 7}
@@ -193,7 +193,10 @@ def test_a_click_sweep_falls_with_every_click_in_its_stroke_and_moves_nothing_in
 
 def test_the_effect_of_bleed_shrinks_as_speed_rises():
     """Adv. Mech. Eng. (2017), doi 10.1177/1687814017719004: largest at low speed."""
-    few, many = over_clicks(monotube(), velocities=SPEEDS, clicker="low-speed compression", positions=[2, 10])
+    few, many = (
+        force_curve(monotube(), velocities=SPEEDS, clicks={"low-speed compression": click})
+        for click in (2, 10)
+    )
     loss = 1 - many.shares[0] / few.shares[0]
     assert loss[0] > 2 * loss[-1] > 0
 
@@ -219,7 +222,7 @@ def with_main(*paths: object) -> Damper:
         ),
         (lambda: force_curve(monotube(), velocities=[0.1], clicks={"rebound": -1}), "got -1 clicks out"),
         (
-            lambda: over_clicks(fork_cartridge(), velocities=[0.1], clicker="compresion"),
+            lambda: force_curve(fork_cartridge(), velocities=[0.1], clicks={"compresion": 1}),
             "Did you mean 'compression'?",
         ),
         (lambda: monotube().stack_path("compresion stack"), "Did you mean 'compression stack'?"),
