@@ -9,8 +9,8 @@ import pytest
 from click.testing import CliRunner
 
 from optimiser.cli import COMMANDS, cli
+from tests.helpers.paths import ROOT
 
-ROOT = Path(__file__).parents[1]
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 RUN_BY_THE_TESTS_THEMSELVES = ("python3 -m venv",)

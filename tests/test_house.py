@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
+from tests.helpers.paths import ROOT
+
 SOURCES = [
     *ROOT.glob("optimiser/**/*.py"),
     *ROOT.glob("damping_model/**/*.py"),

@@ -1,6 +1,6 @@
 """Dampers drawn at random: how many give a whole curve; and how long curves and the search's question take.
 
-Run from the project's folder: ``python tests/benchmarks/bench_damper.py [dampers]``.
+Run from the project's folder: ``python -m tests.benchmarks.bench_damper [dampers]``.
 """
 
 from __future__ import annotations
@@ -10,19 +10,15 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "damping_model"))
-
-from circuits import EVERY, fork_cartridge, monotube, one_change
-from random_dampers import random_damper
 
 from damping_model.damper.force import force_curve
 from damping_model.damper.response import StackResponse
 from damping_model.errors import ModelError
 from damping_model.stack.lift_table import lift_table
+from tests.helpers.circuits import EVERY, fork_cartridge, monotube, one_change
+from tests.helpers.random_dampers import random_damper
 
 SPEEDS = np.geomspace(5e-3, 4.0, 25)
 BOTH = np.concatenate([-SPEEDS[::-1], SPEEDS])

@@ -1,6 +1,6 @@
 """How long the ledger takes to answer as it grows: listing, and the plan's question of what is free.
 
-Run: python tests/benchmarks/bench_ledger.py [MOVEMENTS ...]
+Run: python -m tests.benchmarks.bench_ledger [MOVEMENTS ...]
 
 A step is written through to the disk before it counts as done. The baseline beside each row is the bare SQL sum over the same file, without notes, order or objects.
 """

@@ -1,6 +1,6 @@
 """How long a lift curve takes: the demo's stack, the reference cases, and growth with shims and packs.
 
-Run from the top folder: ``python tests/benchmarks/bench_lift.py [--svg docs/model/lift-growth.svg]``. One process, one
+Run from the top folder: ``python -m tests.benchmarks.bench_lift [--svg docs/model/lift-growth.svg]``. One process, one
 core; every figure is a median after warm-up.
 """
 

@@ -1,6 +1,6 @@
 """The search beside other ways to the same answer, and how it grows.
 
-Run from the project's folder: ``python tests/benchmarks/bench_search.py [rivals|growth] [--cap S] [--runs N] [--jobs 1,2] [--markdown]``.
+Run from the project's folder: ``python -m tests.benchmarks.bench_search [rivals|growth] [--cap S] [--runs N] [--jobs 1,2] [--markdown]``.
 """
 
 from __future__ import annotations
@@ -11,14 +11,11 @@ import platform
 import sys
 from collections.abc import Sequence
 from importlib.metadata import version
-from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "optimiser" / "search"))
-
-from rivals import growth, table
-from rivals.contest import contest
-from rivals.jobs import questions
-from rivals.recorder import Budget
+from tests.benchmarks.rivals import growth, table
+from tests.benchmarks.rivals.contest import contest
+from tests.benchmarks.rivals.jobs import questions
+from tests.benchmarks.rivals.recorder import Budget
 
 COMPARED = ("numpy", "scipy", "pymoo", "ortools")
 

@@ -6,9 +6,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import brute_force
 import numpy as np
-from brute_force import Name
 from numpy.typing import NDArray
 
 from damping_model.errors import ModelError
@@ -17,8 +15,10 @@ from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.edits import keys_of
 from optimiser.model.rules import violations
-from rivals.question import Key, Question, key_of
-from rivals.recorder import Budget, End, Found, Mark, Reached, Record, Spent, fresh
+from tests.benchmarks.rivals.question import Key, Question, key_of
+from tests.benchmarks.rivals.recorder import Budget, End, Found, Mark, Reached, Record, Spent, fresh
+from tests.helpers import brute_force
+from tests.helpers.brute_force import Name
 
 HEIGHT_ROUNDING = 5e-7
 """Heights are whole micrometres. [m]"""

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from rivals import evolution, exhaustive, linear, ours
-from rivals.question import Key, Question
-from rivals.recorder import Budget, Record
+from tests.benchmarks.rivals import evolution, exhaustive, linear, ours
+from tests.benchmarks.rivals.question import Key, Question
+from tests.benchmarks.rivals.recorder import Budget, Record
 
 SEEDS: Final = (1, 2, 3)
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-import brute_force
-from brute_force import Name
-
 from optimiser.model.stock import ShimKey
-from rivals.asker import Asker
+from tests.benchmarks.rivals.asker import Asker
+from tests.helpers import brute_force
+from tests.helpers.brute_force import Name
 
 UNBUILDABLE: Final = 100.0
 """Worse than any misfit that was met in these jobs; each further offence adds one. [-]"""

@@ -15,10 +15,10 @@ from pymoo.operators.sampling.rnd import IntegerRandomSampling
 from pymoo.optimize import minimize
 from scipy.optimize import differential_evolution
 
-from rivals.asker import Asker
-from rivals.encoding import Encoding
-from rivals.question import Key, Question
-from rivals.recorder import Budget, End, Record
+from tests.benchmarks.rivals.asker import Asker
+from tests.benchmarks.rivals.encoding import Encoding
+from tests.benchmarks.rivals.question import Key, Question
+from tests.benchmarks.rivals.recorder import Budget, End, Record
 
 DIFFERENTIAL, GENETIC = "differential evolution", "genetic algorithm"
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from brute_force import Name, one_in, one_out
-
 from optimiser.model.stock import ShimKey
-from rivals.asker import Asker
-from rivals.question import Question
-from rivals.recorder import Budget, End, Record
+from tests.benchmarks.rivals.asker import Asker
+from tests.benchmarks.rivals.question import Question
+from tests.benchmarks.rivals.recorder import Budget, End, Record
+from tests.helpers.brute_force import Name, one_in, one_out
 
 NAME = "brute force"
 

@@ -6,17 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-import brute_force
-
 from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.model.answer import Status
 from optimiser.model.damper_description import with_stack
 from optimiser.model.stock import ShimKey, Stock
-from rivals import jobs, ours
-from rivals.question import Question
-from rivals.recorder import Budget
-from rivals.table import Row, time_text
+from tests.benchmarks.rivals import jobs, ours
+from tests.benchmarks.rivals.question import Question
+from tests.benchmarks.rivals.recorder import Budget
+from tests.benchmarks.rivals.table import Row, time_text
+from tests.helpers import brute_force
 
 SHIMS: Final = (6, 12, 24, 48)
 TYPES: Final = (20, 60, 120)

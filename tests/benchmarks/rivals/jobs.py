@@ -21,7 +21,7 @@ from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
 from optimiser.model.stock import ShimKey, Stock
-from rivals.question import Question
+from tests.benchmarks.rivals.question import Question
 
 DEMO: Final = Path(str(files("inventory_demo")))
 STACK: Final = "compression stack"

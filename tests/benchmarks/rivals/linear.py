@@ -6,11 +6,11 @@ from typing import Final
 
 from damping_model.stack.stack import Stack
 from optimiser.model.rules import violations
-from rivals.asker import Asker
-from rivals.linear_model import LinearModel, Steps
-from rivals.question import Key, Question
-from rivals.recorder import Budget, End, Record
-from rivals.sensitivities import Name, Sensitivities, measured, with_steps
+from tests.benchmarks.rivals.asker import Asker
+from tests.benchmarks.rivals.linear_model import LinearModel, Steps
+from tests.benchmarks.rivals.question import Key, Question
+from tests.benchmarks.rivals.recorder import Budget, End, Record
+from tests.benchmarks.rivals.sensitivities import Name, Sensitivities, measured, with_steps
 
 NAME = "CP-SAT on sensitivities"
 

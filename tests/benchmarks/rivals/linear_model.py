@@ -14,9 +14,9 @@ from ortools.sat.python import cp_model
 from optimiser.model import rank
 from optimiser.model.goal import Role
 from optimiser.model.stock import ShimKey
-from rivals.question import Question
-from rivals.recorder import Spent
-from rivals.sensitivities import Sensitivities, Step
+from tests.benchmarks.rivals.question import Question
+from tests.benchmarks.rivals.recorder import Spent
+from tests.benchmarks.rivals.sensitivities import Sensitivities, Step
 
 FORCE_SCALE: Final = 1000.0
 """The solver counts in whole numbers: thousandths of a newton. [1/N]"""

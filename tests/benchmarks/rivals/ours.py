@@ -5,8 +5,8 @@ from __future__ import annotations
 from optimiser.model.answer import Answer, Status
 from optimiser.search import Progress, solve
 from optimiser.search.warm_up import warm_up
-from rivals.question import Question
-from rivals.recorder import Budget, End, Found, Mark, Record, fresh
+from tests.benchmarks.rivals.question import Question
+from tests.benchmarks.rivals.recorder import Budget, End, Found, Mark, Record, fresh
 
 NAME = "ours"
 

@@ -14,7 +14,7 @@ from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.physics import BandPhysics
-from rivals.question import Key, Question, key_of
+from tests.benchmarks.rivals.question import Key, Question, key_of
 
 Answer = TypeVar("Answer")
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import groupby
 
-import brute_force
 import numpy as np
-from brute_force import Name
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.model.rules import violations
 from optimiser.model.stock import ShimKey
-from rivals.asker import Asker
+from tests.benchmarks.rivals.asker import Asker
+from tests.helpers import brute_force
+from tests.helpers.brute_force import Name
 
 
 @dataclass(frozen=True)

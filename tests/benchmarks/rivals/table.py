@@ -6,8 +6,8 @@ import math
 import statistics
 from collections.abc import Callable, Sequence
 
-from rivals.contest import Contest
-from rivals.recorder import Mark, Record
+from tests.benchmarks.rivals.contest import Contest
+from tests.benchmarks.rivals.recorder import Mark, Record
 
 Row = Sequence[str]
 

@@ -17,8 +17,8 @@ from optimiser.documents.plan import (
     PlanDocument,
     ShimDocument,
 )
+from tests.helpers.paths import DEMO
 
-DEMO = Path(__file__).parents[3] / "inventory_demo"
 JOB = "jobs/a_more_support.toml"
 STACK = "compression stack"
 SHIMS = 'shims = ["6 of 20x0.10", "12x0.10", "4 of 19x0.10", "15x0.15", "12x0.15", "11x0.20", "9x0.30"]'

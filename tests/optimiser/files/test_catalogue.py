@@ -1,15 +1,13 @@
 """The catalogue's CSV file is read right or refused by file, line and field."""
 
-from pathlib import Path
-
 import pytest
 
 from optimiser.errors import InputError
 from optimiser.files.catalogue import COLUMNS, Offer, catalogue_from_text, read_catalogue
 from optimiser.files.shelf import read_shelf
 from optimiser.model.stock import ShimKey
+from tests.helpers.paths import DEMO
 
-DEMO = Path(__file__).parents[3] / "inventory_demo"
 HEAD = ",".join(COLUMNS) + "\n"
 
 

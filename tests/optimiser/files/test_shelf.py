@@ -3,7 +3,6 @@
 import csv
 import io
 import random
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -12,8 +11,9 @@ from hypothesis import strategies as st
 from optimiser.errors import InputError
 from optimiser.files.shelf import COLUMNS, ShelfRow, read_shelf, shelf_from_text, shelf_text
 from optimiser.model.stock import ShimKey
+from tests.helpers.paths import DEMO
 
-DEMO = Path(__file__).parents[3] / "inventory_demo" / "shelf.csv"
+SHELF = DEMO / "shelf.csv"
 HEAD = "outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at\n"
 MUTATIONS = 2000
 TYPED = "\"';,\t\n\r\x000123456789-.eE \u00a0\ufeff\u2212x"
@@ -31,7 +31,7 @@ def test_a_line_is_read_into_its_type_count_and_words():
 
 
 def test_the_demo_shelf_is_read_and_its_own_writing_reads_back_equal():
-    shelf = read_shelf(DEMO)
+    shelf = read_shelf(SHELF)
     assert len(shelf.rows) > 50
     text = shelf_text(shelf.rows)
     assert set(shelf_from_text(text, name="x").rows) == set(shelf.rows)

@@ -1,14 +1,11 @@
 """A small shop that the ledger's tests work in."""
 
-import sys
 import tempfile
 from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))  # worker processes and tests share ledger_shop
-
-import ledger_shop
+from tests.helpers import ledger_shop
 
 
 @pytest.fixture

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
-from ledger_shop import START, A, B, C, D, counts, new_job, new_shop, planned, shelf_of
 
 from optimiser.ledger.builds import done, release, reserve
 from optimiser.ledger.connection import Ledger
@@ -18,6 +17,7 @@ from optimiser.ledger.jobs import stack_history
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import count_type, import_shelf, receive, scrap
 from optimiser.ledger.undo import past_operations, undo
+from tests.helpers.ledger_shop import START, A, B, C, D, counts, new_job, new_shop, planned, shelf_of
 
 JOBS = ("ines", "jonas", "maren")
 STEPS = 200

@@ -4,13 +4,13 @@ import shutil
 import threading
 
 import pytest
-from ledger_shop import A, counts, reserved_job, snapshot
 
 from optimiser.ledger.backup import backup
 from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import RefusedError
 from optimiser.ledger.shelf_changes import receive
+from tests.helpers.ledger_shop import A, counts, reserved_job, snapshot
 
 
 def restored(copy, folder):

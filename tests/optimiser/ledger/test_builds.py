@@ -1,7 +1,6 @@
 """Shims are reserved, used and come back; a damper remembers its stacks."""
 
 import pytest
-from ledger_shop import STACK, A, B, C, D, counts, new_job, planned, reserved_job, snapshot
 
 from optimiser.ledger.builds import done, open_build, release, reserve
 from optimiser.ledger.connection import Ledger
@@ -11,6 +10,7 @@ from optimiser.ledger.jobs import JobRecord, record_job, record_outcome, stack_h
 from optimiser.ledger.levels import free_stock
 from optimiser.ledger.shelf_changes import count_type, receive, scrap
 from optimiser.ledger.undo import past_operations, undo
+from tests.helpers.ledger_shop import STACK, A, B, C, D, counts, new_job, planned, reserved_job, snapshot
 
 
 @pytest.fixture

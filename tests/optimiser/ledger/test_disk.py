@@ -8,7 +8,6 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from ledger_shop import A, D, new_shop, reserved_job, shelf_of, snapshot
 
 from optimiser.files.shelf import read_shelf
 from optimiser.ledger.backup import backup
@@ -19,8 +18,10 @@ from optimiser.ledger.errors import UnwritableLedgerError
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import import_shelf, receive
 from optimiser.model.stock import ShimKey
+from tests.helpers.ledger_shop import A, D, new_shop, reserved_job, shelf_of, snapshot
+from tests.helpers.paths import DEMO
 
-DEMO = Path(__file__).parents[3] / "inventory_demo" / "shelf.csv"
+SHELF = DEMO / "shelf.csv"
 MANY = shelf_of({ShimKey(10_000 + 10 * n, 100, 8000): 1 for n in range(2000)})
 NOBODY = 65534
 
@@ -77,7 +78,7 @@ def test_every_step_on_a_full_disk_is_refused_in_words_and_changes_nothing(capsy
         for room in (0, 4096, 8192, 16_384, 32_768, 65_536, 98_304, 131_072):
             for step in (
                 lambda ledger: import_shelf(ledger, MANY, reason="too much"),
-                lambda ledger: import_shelf(ledger, read_shelf(DEMO), reason="shelf.csv"),
+                lambda ledger: import_shelf(ledger, read_shelf(SHELF), reason="shelf.csv"),
                 lambda ledger: done(ledger, "ines"),
                 lambda ledger: release(ledger, "ines"),
                 lambda ledger: backup(ledger, folder / "copy.ledger"),

@@ -4,13 +4,13 @@ import contextlib
 import sqlite3
 
 import pytest
-from ledger_shop import A, D, reserved_job
 
 from optimiser.ledger.builds import done
 from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.doctor import RULES, examine
 from optimiser.ledger.errors import DamagedLedgerError
 from optimiser.ledger.undo import undo
+from tests.helpers.ledger_shop import A, D, reserved_job
 
 BREAKAGES = {
     RULES[0].says: "UPDATE movement SET shelf = shelf - 3 WHERE shim_id = 1 AND kind = 'counted'",

@@ -7,12 +7,12 @@ import sqlite3
 from collections import Counter
 
 import pytest
-from ledger_shop import snapshot
-from test_two_benches import Bench
 
 from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.doctor import examine
 from optimiser.ledger.migrations import applied
+from tests.helpers.ledger_shop import snapshot
+from tests.optimiser.ledger.test_two_benches import Bench
 
 OPERATIONS = ("first import", "import", "build", "done", "release", "migration", "backup")
 KILLS_EACH = 44

@@ -4,7 +4,6 @@ import contextlib
 import sqlite3
 
 import pytest
-from ledger_shop import new_shop, snapshot
 
 from optimiser.ledger import migrations
 from optimiser.ledger.connection import FILE_NAME, Ledger
@@ -12,6 +11,7 @@ from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import DamagedLedgerError, NewerLedgerError, NoLedgerError
 from optimiser.ledger.migrations import MIGRATIONS, applied, pending
 from optimiser.ledger.schema import APPLICATION_ID
+from tests.helpers.ledger_shop import new_shop, snapshot
 
 
 @contextlib.contextmanager

@@ -4,7 +4,6 @@ import json
 import re
 
 import pytest
-from ledger_shop import A, B, D, counts, new_job, reserved_job, shelf_of
 
 from optimiser.ledger.builds import done, release
 from optimiser.ledger.connection import FILE_NAME, Ledger
@@ -14,6 +13,7 @@ from optimiser.ledger.jobs import record_outcome
 from optimiser.ledger.people import erase_person, export_person
 from optimiser.ledger.shelf_changes import import_shelf, receive
 from optimiser.ledger.undo import undo
+from tests.helpers.ledger_shop import A, B, D, counts, new_job, reserved_job, shelf_of
 
 
 @pytest.fixture

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from ledger_shop import A, B, C, D, counts, reserved_job, shelf_of, snapshot
 
 from optimiser.errors import InputError
 from optimiser.files.shelf import Shelf, ShelfRow, read_shelf, shelf_text
@@ -18,8 +17,10 @@ from optimiser.ledger.levels import free_stock, shelf_levels
 from optimiser.ledger.shelf_changes import compare, count_shelf, import_shelf, receive
 from optimiser.ledger.undo import undo
 from optimiser.model.stock import ShimKey
+from tests.helpers.ledger_shop import A, B, C, D, counts, reserved_job, shelf_of, snapshot
+from tests.helpers.paths import DEMO
 
-DEMO = Path(__file__).parents[3] / "inventory_demo" / "shelf.csv"
+SHELF = DEMO / "shelf.csv"
 MUTATIONS = 2000
 
 
@@ -37,7 +38,7 @@ def new_shop_from(text, folder):
 
 
 def test_the_demo_shelf_exported_and_imported_into_a_new_shop_gives_equal_bytes(tmp_path):
-    with new_shop_from(DEMO.read_text(encoding="utf-8"), tmp_path / "first") as first:
+    with new_shop_from(SHELF.read_text(encoding="utf-8"), tmp_path / "first") as first:
         text = exported(first)
     with new_shop_from(text, tmp_path / "second") as second:
         assert exported(second) == text
@@ -134,11 +135,11 @@ def test_a_plan_sees_what_is_free_and_a_type_with_none_is_left_out(shop):
 def test_2000_broken_files_never_import_in_part(fast_folder, capsys):
     """Lines and cells of a good file are broken at random; the ledger holds all of a file or none of it."""
     chance = random.Random(11)
-    good = DEMO.read_bytes()
+    good = SHELF.read_bytes()
     path = fast_folder / "shelf.csv"
     taken = refused = 0
     with Ledger.open(fast_folder, create=True) as ledger:
-        import_shelf(ledger, read_shelf(DEMO), reason="first count")
+        import_shelf(ledger, read_shelf(SHELF), reason="first count")
         start = counts(ledger)
         for _ in range(MUTATIONS):
             path.write_bytes(broken(good, chance))

@@ -4,10 +4,8 @@ import json
 import subprocess
 import sys
 from collections import Counter
-from pathlib import Path
 
 import pytest
-from ledger_shop import A, counts, new_shop
 
 from optimiser.ledger import connection
 from optimiser.ledger.connection import Ledger
@@ -15,9 +13,10 @@ from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import BusyLedgerError
 from optimiser.ledger.shelf_changes import receive
 from optimiser.model.stock import ShimKey
+from tests.helpers.ledger_shop import A, counts, new_shop
+from tests.helpers.paths import ROOT
 
 RACES = 1000
-PROCESS = Path(__file__).with_name("bench_process.py")
 
 
 class Bench:
@@ -25,7 +24,11 @@ class Bench:
 
     def __init__(self):
         self.process = subprocess.Popen(
-            [sys.executable, str(PROCESS)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+            [sys.executable, "-m", "tests.helpers.ledger_process"],
+            cwd=ROOT,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
         )
 
     def tell(self, order):

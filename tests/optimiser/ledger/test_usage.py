@@ -1,12 +1,11 @@
 """Where each type is, and what to reorder."""
 
-from ledger_shop import START, A, B, C, D, new_shop, planned, reserved_job, shelf_of
-
 from optimiser.ledger.builds import done, reserve
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.ledger.undo import undo
 from optimiser.ledger.usage import reorder, where_used
+from tests.helpers.ledger_shop import START, A, B, C, D, new_shop, planned, reserved_job, shelf_of
 
 LONG_AGO = "2000-01-01T00:00:00+00:00"
 

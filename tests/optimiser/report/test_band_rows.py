@@ -5,9 +5,9 @@ from __future__ import annotations
 from itertools import islice
 
 import pytest
-from sheet_samples import goal, law
 
 from optimiser.report.band_rows import band_rows, marks
+from tests.helpers.sheet_samples import goal, law
 
 
 def test_a_band_is_kept_when_every_force_lies_on_or_within_its_limits() -> None:

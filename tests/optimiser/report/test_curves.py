@@ -7,13 +7,13 @@ from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
-from sheet_samples import HOSTILE, goal, law, lines
 
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.report.curves import change_svg, force_svg, share_svg
 from optimiser.report.sheet import CurveLine
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
+from tests.helpers.sheet_samples import HOSTILE, goal, law, lines
 
 METRIC, IMPERIAL = UnitSystem.METRIC, UnitSystem.IMPERIAL
 

@@ -5,10 +5,20 @@ from __future__ import annotations
 from itertools import product
 
 import pytest
-from sheet_samples import FEW, answer, candidate, clicks_only, few_shims, forces, key, out_of_reach, swapped
 
 from optimiser.model.answer import Status
 from optimiser.report.finding import Finding, Kind
+from tests.helpers.sheet_samples import (
+    FEW,
+    answer,
+    candidate,
+    clicks_only,
+    few_shims,
+    forces,
+    key,
+    out_of_reach,
+    swapped,
+)
 
 
 def finding(**given: object) -> Finding:

@@ -6,7 +6,10 @@ import re
 from html.parser import HTMLParser
 
 import pytest
-from sheet_samples import (
+
+from optimiser.report.page import sheet_html
+from optimiser.report.unit_system import UnitSystem
+from tests.helpers.sheet_samples import (
     HOSTILE,
     SAMPLES,
     clicks_only,
@@ -16,9 +19,6 @@ from sheet_samples import (
     out_of_reach,
     with_ring,
 )
-
-from optimiser.report.page import sheet_html
-from optimiser.report.unit_system import UnitSystem
 
 METRIC = UnitSystem.METRIC
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import headless_chromium
 import pytest
-from sheet_samples import SAMPLES
 
 from optimiser.report.page import sheet_html
 from optimiser.report.unit_system import UnitSystem
+from tests.helpers import headless_chromium
+from tests.helpers.sheet_samples import SAMPLES
 
 pytestmark = [
     pytest.mark.browser,

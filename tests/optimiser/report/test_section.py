@@ -9,11 +9,11 @@ from xml.etree import ElementTree as ET
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sheet_samples import FEW, MANY, SAMPLES, SEATING, stack
 
 from damping_model.stack.stack import Stack
 from optimiser.report.section import AXIS, heights_above_face, section_svg
 from optimiser.report.section_labels import labels_of, spread
+from tests.helpers.sheet_samples import FEW, MANY, SAMPLES, SEATING, stack
 
 SVG = "{http://www.w3.org/2000/svg}"
 

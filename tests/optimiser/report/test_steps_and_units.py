@@ -7,7 +7,6 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sheet_samples import FEW, key
 
 from optimiser.model.answer import Change
 from optimiser.model.stock import ShimKey
@@ -15,6 +14,7 @@ from optimiser.report.cautions import CAUTIONS, cautions
 from optimiser.report.sheet import AdjusterMove, height_advice
 from optimiser.report.steps import places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem, percent_text
+from tests.helpers.sheet_samples import FEW, key
 
 HOLE = 8000
 

@@ -7,12 +7,22 @@ from dataclasses import replace
 
 import pytest
 from rich.console import Console, RenderableType
-from sheet_samples import FEW, HOSTILE, answer, candidate, forces, key, long_names, many_shims, swapped
 
 from optimiser.model.answer import Status
 from optimiser.report.band_rows import BandRow
 from optimiser.report.tables import adjusters_table, bands_table, candidates_table, changes_text, steps_table
 from optimiser.report.unit_system import UnitSystem
+from tests.helpers.sheet_samples import (
+    FEW,
+    HOSTILE,
+    answer,
+    candidate,
+    forces,
+    key,
+    long_names,
+    many_shims,
+    swapped,
+)
 
 
 def rendered(table: RenderableType, *, width: int = 100) -> str:

@@ -1,15 +1,10 @@
 """On a real damper of the demo shop, brute force over a cut-down shelf finds nothing that the search does not."""
 
-import sys
 from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-import brute_force
 
 from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
@@ -24,6 +19,7 @@ from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.rules import rules_for
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import solve
+from tests.helpers import brute_force
 
 SHELF = Stock(
     {

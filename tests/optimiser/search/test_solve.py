@@ -2,17 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-import brute_force
-import toy
 
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
@@ -24,6 +17,7 @@ from optimiser.model.goal import Goal
 from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
 from optimiser.search import Progress, solve
+from tests.helpers import brute_force, toy
 
 
 def job(

@@ -1,0 +1,33 @@
+"""Other programs read the plan by its documented keys."""
+
+import pytest
+
+from optimiser.documents.plan import (
+    BandDocument,
+    CandidateDocument,
+    ChangesDocument,
+    CountedShim,
+    EffortDocument,
+    FeltDocument,
+    FindingDocument,
+    PlanDocument,
+)
+from tests.helpers.paths import ROOT
+
+PAGE = (ROOT / "docs" / "reference" / "json-output.md").read_text(encoding="utf-8")
+MODELS = (
+    PlanDocument,
+    CandidateDocument,
+    ChangesDocument,
+    CountedShim,
+    BandDocument,
+    FindingDocument,
+    FeltDocument,
+    EffortDocument,
+)
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_every_key_of_the_plan_is_on_its_page(model):
+    missing = [key for key in model.model_fields if f"`{key}`" not in PAGE]
+    assert missing == []

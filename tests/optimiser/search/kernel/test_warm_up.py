@@ -1,0 +1,42 @@
+"""Compiling ahead of a search."""
+
+import subprocess
+import sys
+
+from tests.helpers.paths import ROOT
+
+SEARCH = """
+import sys
+import numpy as np
+from tests.helpers import toy
+from optimiser.search import solve
+from optimiser.search.warm_up import warm_up
+from optimiser.search.kernel.extremes import makes_a_stack, soft_end, stiff_end
+from optimiser.search.kernel.selection import likeliest
+from optimiser.search.kernel.weight import weight_of
+from optimiser.model.stock import Stock
+
+warm_up()
+entries = (makes_a_stack, stiff_end, soft_end, weight_of, likeliest)
+before = [tuple(one.signatures) for one in entries]
+physics = toy.ToyPhysics()
+start = toy.stack((20, 0.2), (20, 0.2), (18, 0.15), (15, 0.1), (12, 0.2), (9, 0.3))
+forces = physics.forces(physics.packed(start), 0)
+answer = solve(
+    physics,
+    stack=start,
+    mounting=toy.MOUNTING,
+    stock=Stock({toy.key(18, 0.1): 1, toy.key(14, 0.15): 2}),
+    goal=toy.goal(physics, start, aim=1.5 * forces, tolerance=np.full(forces.size, 0.01)),
+    most_changes=2,
+    cores=1,
+)
+assert answer.effort.families > 0
+assert all(before), before
+assert before == [tuple(one.signatures) for one in entries]
+"""
+
+
+def test_a_search_compiles_nothing_more_once_it_is_warmed_up() -> None:
+    """In a process of its own, since other tests compile too."""
+    subprocess.run([sys.executable, "-c", SEARCH], check=True, cwd=ROOT)

@@ -1,0 +1,204 @@
+"""A long search dealt out into lanes: the same answer on any number of processes, and none is left behind."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from damping_model.stack.stack import Stack
+from optimiser.errors import ShimwrightError
+from optimiser.model import certificate as check
+from optimiser.model.answer import Answer, Status
+from optimiser.model.goal import Goal
+from optimiser.model.stock import Stock
+from optimiser.search import branch_and_bound, solve
+from optimiser.search.bounds.node import SOFT, STIFF, Node
+from optimiser.search.evaluator import Runs
+from optimiser.search.parallel import partition as lanes
+from optimiser.search.parallel.message import unwrapped, wrapped
+from optimiser.search.space.family import beginnings
+from optimiser.search.space.problem_data import sound_rules, workshop
+from optimiser.search.tree.roots import shapes
+from tests.helpers import toy
+from tests.helpers.paths import ROOT
+
+GOALS = {"within reach": 0.95, "just out of reach": 0.93, "out of reach": 0.4}
+"""Share of the force before that the slow velocities are to come to."""
+
+needs_fork = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere all lanes stay in one process")
+
+
+def job(aim: float) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
+    rng = np.random.default_rng(5)
+    physics, start = toy.ToyPhysics(), toy.random_stack(rng, 9)
+    before = physics.forces(physics.packed(start), 0)
+    goal = toy.goal(physics, start, aim=before * aim, tolerance=np.full(before.size, 0.03))
+    return physics, start, toy.random_stock(rng, 3), goal
+
+
+def solved(aim: float, cores: int) -> Answer:
+    physics, start, stock, goal = job(aim)
+    answer = solve(
+        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=cores
+    )
+    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
+    return answer
+
+
+def repr_of_solved(aim: float, cores: int) -> str:
+    return repr(solved(aim, cores))
+
+
+@pytest.fixture
+def soon(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every search is dealt out almost at once, and shares what it has early."""
+    monkeypatch.setattr(branch_and_bound, "LONG", 5)
+    monkeypatch.setattr(lanes, "WORTH", 2)
+
+
+@pytest.mark.usefixtures("soon")
+@pytest.mark.parametrize("aim", GOALS.values(), ids=GOALS)
+def test_any_number_of_processes_gives_the_same_answer_to_the_last_figure(aim: float) -> None:
+    assert repr(solved(aim, 1)) == repr(solved(aim, 2)) == repr(solved(aim, 3))
+
+
+@pytest.mark.parametrize("aim", GOALS.values(), ids=GOALS)
+def test_lanes_prove_what_one_descent_proves(aim: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    alone = solved(aim, 1)
+    monkeypatch.setattr(branch_and_bound, "LONG", 5)
+    dealt = solved(aim, 2)
+    assert (dealt.status, dealt.proven_too_few) == (alone.status, alone.proven_too_few)
+    assert dealt.effort.stacks == alone.effort.stacks
+    if alone.first_proven and dealt.first_proven:
+        assert dealt.candidates[0].target_error == alone.candidates[0].target_error
+    if alone.nearest is not None and dealt.nearest is not None:
+        assert dealt.nearest_proven
+        assert dealt.nearest.misfit == alone.nearest.misfit
+
+
+@pytest.mark.usefixtures("soon")
+def test_no_process_is_left_when_a_search_has_ended() -> None:
+    before = multiprocessing.active_children()
+    solved(GOALS["out of reach"], 2)
+    assert multiprocessing.active_children() == before
+
+
+@needs_fork
+@pytest.mark.usefixtures("soon")
+def test_a_pool_of_processes_that_may_have_no_children_gives_the_same_answer() -> None:
+    aim = GOALS["within reach"]
+    with multiprocessing.get_context("fork").Pool(1) as pool:
+        assert pool.apply(repr_of_solved, (aim, 2)) == repr(solved(aim, 2))
+
+
+@needs_fork
+@pytest.mark.usefixtures("soon")
+def test_no_process_is_left_when_a_search_is_stopped_and_what_stands_is_given() -> None:
+    before = multiprocessing.active_children()
+    physics, start, stock, goal = job(GOALS["out of reach"])
+    answer = solve(
+        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2,
+        should_stop=lambda: multiprocessing.active_children() != before,
+    )  # fmt: skip
+    assert answer.status is Status.INTERRUPTED
+    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
+    assert multiprocessing.active_children() == before
+
+
+@needs_fork
+@pytest.mark.usefixtures("soon")
+def test_a_process_that_is_killed_ends_the_search_in_words() -> None:
+    before = multiprocessing.active_children()
+    physics, start, stock, goal = job(GOALS["out of reach"])
+
+    def kill_one() -> bool:
+        for process in set(multiprocessing.active_children()) - set(before):
+            process.kill()
+            process.join()
+        return False
+
+    with pytest.raises(ShimwrightError, match="a process that took part in the search has ended"):
+        solve(
+            physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2,
+            should_stop=kill_one,
+        )  # fmt: skip
+    assert multiprocessing.active_children() == before
+
+
+SLOW = """
+import multiprocessing, sys, time
+from tests.helpers import toy
+from tests.optimiser.search.parallel import test_partition
+from optimiser.search import branch_and_bound, solve
+branch_and_bound.LONG = 5
+
+class Slow(toy.ToyPhysics):
+    def excess(self, plates, setting, *, place, force):
+        time.sleep(0.02)
+        return super().excess(plates, setting, place=place, force=force)
+
+physics, start, stock, goal = test_partition.job(0.4)
+
+def told(_):
+    children = [str(one.pid) for one in multiprocessing.active_children()]
+    if children:
+        print(*children, flush=True)
+
+solve(Slow(), stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2, progress=told)
+"""
+
+
+@needs_fork
+def test_processes_end_with_the_one_that_began_them_even_if_that_is_killed() -> None:
+    script = SLOW
+    with subprocess.Popen(
+        [sys.executable, "-c", script], cwd=ROOT, stdout=subprocess.PIPE, encoding="utf-8"
+    ) as process:
+        assert process.stdout is not None
+        children = [int(one) for one in process.stdout.readline().split()]
+        assert len(children) == 2
+        process.send_signal(signal.SIGKILL)
+    ends = time.monotonic() + 30
+    while any(_lives(one) for one in children):
+        assert time.monotonic() < ends
+        time.sleep(0.05)
+
+
+def _lives(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+        return "\nState:\tZ" not in Path(f"/proc/{process}/status").read_text(encoding="utf-8")
+    except (ProcessLookupError, FileNotFoundError):
+        return False
+
+
+def test_a_family_that_is_sent_is_the_same_family_and_knows_the_same() -> None:
+    physics, start, stock, goal = job(GOALS["within reach"])
+    runs = Runs(physics, cores=1)
+    shop = workshop(
+        runs, stack=start, mounting=toy.MOUNTING, stock=stock, rules=sound_rules(start, toy.MOUNTING, None)
+    )
+    known = shapes(shop, runs, 2, half=np.full(goal.lower.size, 0.02), setting=0)
+    for shape in known:
+        whole = [one for one in beginnings(shape, 2) if one.most_members > 1]
+        halves = [part for one in whole for part in one.split() if part.most_members > 1]
+        for family in [part for one in halves for part in one.split()]:
+            node = Node.of_unknown(family, goal.lower.size)
+            node.thought = np.random.default_rng(1).normal(size=node.thought.shape)
+            again = unwrapped(wrapped(node, known), known)
+            assert again.family.shape is shape
+            assert [p for p, _ in again.family.outs] == [p for p, _ in family.outs]
+            assert all(a is b for (a, _), (b, _) in zip(again.family.ins, family.ins, strict=True))
+            assert again.family == family
+            for end in (SOFT, STIFF):
+                assert again.plates(end, physics) == node.plates(end, physics)
+            for name in ("bounds", "thought", "drift", "stood"):
+                assert np.array_equal(getattr(again, name), getattr(node, name))

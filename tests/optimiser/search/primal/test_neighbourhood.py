@@ -1,0 +1,83 @@
+"""What guesses are made of: moves of one change each, and where two shims of one move do not add up."""
+
+import numpy as np
+import pytest
+
+from optimiser.model import rank
+from optimiser.model.edits import difference
+from optimiser.search.evaluator import Runs
+from optimiser.search.objective import Judge
+from optimiser.search.primal.moves import Kind, Moves
+from optimiser.search.primal.neighbourhood import Guesses
+from tests.helpers import demo_problem
+
+CASE = "a_more_support"
+
+
+@pytest.fixture(scope="module")
+def laid():
+    return demo_problem.laid(CASE)
+
+
+@pytest.fixture(scope="module")
+def moves(laid):
+    return Moves(laid.shapes[1][0], runs=Runs(laid.setup.physics), setting=laid.setup.physics.setting)
+
+
+def of_kind(moves, kind):
+    return [moves.sites([move]) for move in moves.of_kind(kind)]
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_every_move_is_one_change(laid, moves, kind):
+    """Also one that takes four shims past the crossover: for the tuner it is the crossover that moves."""
+    made = [moves.stack(sites) for sites in of_kind(moves, kind)]
+    assert len(made) >= 8
+    assert {difference(laid.setup.stack, one).changes for one in made} == {1}
+
+
+def test_every_step_counts_as_one_change_and_is_one(laid, moves):
+    """Shims out and in at once, and another crossover elsewhere, are one change each as a tuner counts."""
+    rng = np.random.default_rng(1)
+    steps = moves.steps()
+    for k in rng.choice(len(steps), size=400, replace=False):
+        assert moves.changes(steps[k]) == 1
+        made = moves.stack(moves.sites(steps[k]))
+        assert made is None or difference(laid.setup.stack, made).changes <= 1
+
+
+def test_what_two_crossovers_do_does_not_add_up(moves):
+    """Why one for another is a move of its own: out closes the gap, in doubles it, both leave it nearly alone."""
+    own = {moves.sites([move]): moves.own[move] for move in range(len(moves.kinds))}
+    far = [
+        np.abs(own[out, put_in] - own[out,] - own[put_in,]).max()
+        for out, put_in in of_kind(moves, Kind.EXCHANGE)
+        if (out,) in own and (put_in,) in own
+    ]
+    assert np.median(far) > 0.2
+
+
+def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid, moves):
+    physics = laid.setup.physics
+    for move in np.random.default_rng(2).choice(len(moves.kinds), size=20, replace=False):
+        stack = moves.stack(moves.sites([move]))
+        forces = physics.estimate(physics.packed(stack), physics.setting)
+        assert np.log(forces) - moves.before == pytest.approx(moves.own[move], abs=1e-12)
+
+
+def test_a_guess_is_judged_by_the_whole_curve_and_has_as_many_changes_as_are_asked(laid):
+    setup = laid.setup
+    guesses = Guesses(
+        laid.shapes[1][0],
+        runs=Runs(setup.physics),
+        judge=Judge(setup.asked.goal),
+        setting=setup.physics.setting,
+        buildable=lambda _: True,
+    )
+    found = list(guesses.with_changes(1))
+    for stack, forces in found:
+        assert difference(setup.stack, stack).changes == 1
+        assert forces == pytest.approx(
+            setup.physics.forces(setup.physics.packed(stack), setup.physics.setting)
+        )
+    assert min(rank.misfit(setup.asked.goal, forces) for _, forces in found) == 0
