@@ -1,1 +1,98 @@
-"""The search for the fewest shims to change, and the shop around it."""
+"""The search for the fewest shims to change, and the shop around it: the door for people who script.
+
+>>> from pathlib import Path
+>>> from optimiser import plan_job, read_job
+>>> planned = plan_job(read_job(Path("jobs/a_more_support.toml")))  # doctest: +SKIP
+>>> planned.answer.candidates[0].changes  # doctest: +SKIP
+
+Everything here is a function or a frozen value in SI: metres, newtons, pascals, metres per second. Nothing is
+loaded before it is asked for, so that ``import optimiser`` is quick.
+
+From a job file to an answer
+    :func:`read_job` gives a :class:`Job`, :func:`plan_job` a :class:`Planned` with its :class:`Answer`: a
+    :class:`Status` and :class:`Candidate` values in order, each with its :class:`Change` values.
+From a job to questions of one's own
+    :func:`set_up` gives a :class:`JobSetup` with the :class:`Goal` and the physics.
+    :func:`solve` searches for the fewest changes, :func:`reach` for how far each band goes.
+From a damper file to its physics
+    :func:`read_damper` gives a :class:`DamperDescription`; its ``damper`` goes to ``damping_model``.
+What can go wrong
+    :class:`InputError` for what a person wrote, ``damping_model.errors.ModelError`` for what cannot be
+    computed.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from optimiser.errors import InputError
+    from optimiser.files.damper_builder import read_damper
+    from optimiser.files.job_reader import read_job
+    from optimiser.jobs.job import Job, WorkOptions
+    from optimiser.jobs.plan import plan_job
+    from optimiser.jobs.planned import Planned
+    from optimiser.jobs.setup import JobSetup, set_up
+    from optimiser.model.answer import Answer, Candidate, Change, Status
+    from optimiser.model.damper_description import DamperDescription, MountedStack
+    from optimiser.model.goal import Goal
+    from optimiser.model.stock import ShimKey, Stock
+    from optimiser.search.solve import solve
+    from optimiser.studies.reach import Reach, reach
+
+__all__ = [
+    "Answer",
+    "Candidate",
+    "Change",
+    "DamperDescription",
+    "Goal",
+    "InputError",
+    "Job",
+    "JobSetup",
+    "MountedStack",
+    "Planned",
+    "Reach",
+    "ShimKey",
+    "Status",
+    "Stock",
+    "WorkOptions",
+    "plan_job",
+    "reach",
+    "read_damper",
+    "read_job",
+    "set_up",
+    "solve",
+]
+
+_HOMES: Final = {
+    "optimiser.errors": ("InputError",),
+    "optimiser.files.damper_builder": ("read_damper",),
+    "optimiser.files.job_reader": ("read_job",),
+    "optimiser.jobs.job": ("Job", "WorkOptions"),
+    "optimiser.jobs.plan": ("plan_job",),
+    "optimiser.jobs.planned": ("Planned",),
+    "optimiser.jobs.setup": ("JobSetup", "set_up"),
+    "optimiser.model.answer": ("Answer", "Candidate", "Change", "Status"),
+    "optimiser.model.damper_description": ("DamperDescription", "MountedStack"),
+    "optimiser.model.goal": ("Goal",),
+    "optimiser.model.stock": ("ShimKey", "Stock"),
+    "optimiser.search.solve": ("solve",),
+    "optimiser.studies.reach": ("Reach", "reach"),
+}
+"""Which module each name comes from; it is loaded when the name is first asked for."""
+
+
+def __getattr__(name: str) -> Any:
+    """Load a name of the door from its module."""
+    for home, names in _HOMES.items():
+        if name in names:
+            value = getattr(import_module(home), name)
+            globals()[name] = value
+            return value
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """The names of the door, whether they are loaded or not."""
+    return sorted({*globals(), *__all__})

@@ -56,13 +56,11 @@ def command(
     with stoppable("Reading the damper and searching") as (show, should_stop):
         from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.jobs.reach import reach_of_job
-        from optimiser.jobs.setup import basics_of, set_up, stack_to_change
+        from optimiser.jobs.setup import set_up
         from optimiser.model.answer import Status
 
         free, record = free_to_plan(job)
-        setup = set_up(
-            free, mounted=stack_to_change(free), gate=basics_of(free), record=record, further=FURTHER
-        )
+        setup = set_up(free, record=record, further=FURTHER)
         found = reach_of_job(
             setup,
             most_changes=changes,

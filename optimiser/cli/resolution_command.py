@@ -30,13 +30,13 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
     _refuse_what_cannot_be_drawn(picture)
     with stoppable("Trying every single change") as (show, should_stop):
         from optimiser.batch.job_to_sheet import free_to_plan
-        from optimiser.jobs.setup import basics_of, set_up, stack_to_change
+        from optimiser.jobs.setup import set_up
         from optimiser.studies.refinement import rungs
         from optimiser.studies.resolution import single_steps
         from optimiser.studies.single_changes import single_changes
 
         free, record = free_to_plan(job)
-        setup = set_up(free, mounted=stack_to_change(free), gate=basics_of(free), record=record)
+        setup = set_up(free, record=record)
         goal, tried = setup.asked.goal, 0
 
         def asked_to_stop() -> bool:

@@ -54,7 +54,7 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
             click.echo("Basics first: " + " ".join(finding.do_this for finding in stops), err=True)
             click.echo("Or say why not as override_reason under [basics] in the job file.", err=True)
             return BASICS_FIRST
-        setup = set_up(free, mounted=mounted, gate=gate, record=record)
+        setup = set_up(free, gate=gate, record=record)
         found = shop(
             setup.physics,
             stack=setup.stack,

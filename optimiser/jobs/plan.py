@@ -46,7 +46,7 @@ def plan_job(
     mounted, gate = stack_to_change(job), basics_of(job, override_reason=override_reason)
     if not gate.passed:
         return Planned(job=job, gate=gate, mounted=mounted)
-    setup = set_up(job, mounted=mounted, gate=gate, record=record)
+    setup = set_up(job, gate=gate, record=record)
     work, physics = job.work, setup.physics
     limit = time_limit or work.time_limit
     if work.from_scratch is not None:

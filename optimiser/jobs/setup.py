@@ -113,8 +113,7 @@ def basics_of(job: Job, *, override_reason: str | None = None) -> GateResult:
 def set_up(
     job: Job,
     *,
-    mounted: MountedStack,
-    gate: GateResult,
+    gate: GateResult | None = None,
     record: Sequence[StepTaken] = (),
     further: float = 0.0,
 ) -> JobSetup:
@@ -123,18 +122,18 @@ def set_up(
     Parameters
     ----------
     job : the job.
-    mounted : see :func:`stack_to_change`.
-    gate : see :func:`basics_of`.
+    gate : the basics, when they have been checked; see :func:`basics_of`.
     record : the shop's own steps, which set the first step for a symptom once enough of them helped.
     further : how far beyond the job's windows forces are asked for, as a share of the force before. [-]
 
     Raises
     ------
     InputError
-        When the job contradicts itself.
+        When the job contradicts itself, or names a stack that is not there or cannot be built.
     ModelError
         When the damper cannot be computed.
     """
+    mounted, gate = stack_to_change(job), gate or basics_of(job)
     damper, stack, steel = job.damper.damper, mounted.stack, SpringSteel()
     temperature = job.work.temperature
 

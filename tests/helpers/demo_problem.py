@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.packs import PackedStack
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
+from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model.rules import rules_for
 from optimiser.search.evaluator import Runs
 from optimiser.search.objective import Judge
@@ -50,7 +50,7 @@ class Laid:
 
 def laid(job: str) -> Laid:
     described = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
-    setup = set_up(described, mounted=stack_to_change(described), gate=basics_of(described))
+    setup = set_up(described)
     runs = Runs(setup.physics)
     shop = workshop(
         runs,

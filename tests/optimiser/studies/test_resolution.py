@@ -11,7 +11,7 @@ import pytest
 from damping_model.stack.stack import Stack
 from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
+from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.stock import Stock
 from optimiser.report.resolution_picture import resolution_svg
@@ -136,7 +136,7 @@ def setup_of(folder: Path, *, damper: str) -> JobSetup:
     job = folder / "shop" / "jobs" / "a_more_support.toml"
     job.write_text(job.read_text(encoding="utf-8").replace("tarn_shock", damper), encoding="utf-8")
     loaded = read_job(job)
-    return set_up(loaded, mounted=stack_to_change(loaded), gate=basics_of(loaded))
+    return set_up(loaded)
 
 
 def rungs_of(setup: JobSetup) -> tuple[Rung, ...]:
