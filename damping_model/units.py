@@ -39,10 +39,18 @@ STANDARD_GRAVITY: Final = 9.80665
 
 
 def kelvin(*, celsius: float) -> float:
-    """Absolute temperature [K] of a temperature in degrees Celsius."""
+    """Absolute temperature [K] of a temperature in degrees Celsius.
+
+    >>> kelvin(celsius=40)
+    313.15
+    """
     return celsius + ZERO_CELSIUS
 
 
 def celsius(*, kelvin: float) -> float:
-    """Temperature in degrees Celsius of an absolute temperature [K]."""
+    """Temperature in degrees Celsius of an absolute temperature [K].
+
+    >>> celsius(kelvin=313.15)
+    40.0
+    """
     return kelvin - ZERO_CELSIUS

@@ -41,6 +41,11 @@ class Valve:
     name : of the valve.
     from_chamber, to_chamber : direction 1 of its paths runs from the one to the other.
     paths : the ways through.
+
+    Raises
+    ------
+    GeometryError
+        When it joins a space to itself, or has no paths.
     """
 
     name: str

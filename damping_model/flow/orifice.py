@@ -1,7 +1,7 @@
 r"""Laws of flow through holes, slots and gaps, each as two resistances: one to slow flow, one to fast flow.
 
-Every law here has the form :math:`\Delta p = a Q + b Q|Q|`: the exact resistance to creeping flow and the
-constant discharge coefficient of turbulent flow are its two limits, the way between is smooth, and it
+Every law here has the form (20), :math:`\Delta p = a Q + b Q|Q|`: the exact resistance to creeping flow and
+the constant discharge coefficient of turbulent flow are its two limits, the way between is smooth, and it
 inverts in closed form. The short-tube law :math:`C_d = [2.28 + 64 L/(Re\,d)]^{-1/2}` of [1]_, eq. 2.41, has
 the same form.
 
@@ -74,7 +74,12 @@ def tube_discharge(*, length: float, diameter: float) -> float:
     -----
     0.827 - 0.0085 L/d where the jet fills the hole again ([4]_; the constants were not checked against the
     print), 0.611 for no length, a smooth step between: shape and end of that step are common practice, no
-    source.
+    source. Equation (25).
+
+    Examples
+    --------
+    >>> tube_discharge(length=0.0, diameter=1e-3), tube_discharge(length=3e-3, diameter=1e-3)
+    (0.611, 0.8015)
     """
     ratio = length / diameter
     part = min(ratio / REATTACHED_LENGTH, 1.0)
@@ -98,7 +103,18 @@ def hole(
     Notes
     -----
     Creeping flow: :math:`\Delta p = \mu Q (3 + 8L/\pi a)/a^3` for radius a, exact without length [2]_, within
-    1 % with it [3]_. As a loss coefficient that is (37.7 + 64 L/d)/Re.
+    1 % with it [3]_. As a loss coefficient that is (37.7 + 64 L/d)/Re. Equation (21).
+
+    Examples
+    --------
+    A bleed of 1.5 mm, 2 mm long, that passes 49.4 cm³/s of warm oil takes 5.28 bar, 5.14 of them for the jet:
+
+    >>> oil = OilState(density=842.2, dynamic_viscosity=12.296e-3, vapour_pressure=1e3)
+    >>> bleed = hole(area=math.pi / 4 * 1.5e-3**2, oil=oil, length=2e-3, discharge=0.8)
+    >>> bleed.pressure_drop(flow=49.40e-6) / 1e5
+    5.283
+    >>> bleed.quadratic * 49.40e-6**2 / 1e5
+    5.142
     """
     if area <= 0:
         return SHUT
@@ -128,6 +144,16 @@ def annular_leak(
     -----
     :math:`Q = \pi D c^3 (1 + 1.5\varepsilon^2)\,\Delta p/(12\mu L)`, [1]_ eq. 2.19 and the factor 2.5 of a
     touching piston. Loss at the entry is left out: at the clearance of piston rings it is under a thousandth.
+    Equation (22).
+
+    Examples
+    --------
+    A gap of 12 µm around a piston of 27 mm, 4 mm long, half eccentric, at half a cubic centimetre a second:
+
+    >>> oil = OilState(density=842.2, dynamic_viscosity=12.296e-3, vapour_pressure=1e3)
+    >>> gap = annular_leak(diameter=27e-3, clearance=12e-6, length=4e-3, eccentricity=0.5, oil=oil)
+    >>> gap.pressure_drop(flow=494e-9) / 1e5  # bar
+    14.47
     """
     return Resistance(
         linear=12
@@ -149,9 +175,10 @@ class Curtain:
 
     Notes
     -----
-    Film: exact radial lubrication, :math:`Q = \pi h^3 \Delta p / (6\mu\ln(r_2/r_1))`. Edges: creeping flow
-    through a plane slit, :math:`Q = \pi h^2 w\Delta p/(32\mu)`, the law behind the transition number 15.1 of
-    slits in H. E. Merritt, *Hydraulic Control Systems*, Wiley, 1967. Jet: an orifice of area w h.
+    Film: exact radial lubrication, :math:`Q = \pi h^3 \Delta p / (6\mu\ln(r_2/r_1))`, equation (23).
+    Edges: creeping flow through a plane slit, :math:`Q = \pi h^2 w\Delta p/(32\mu)`, equation (24),
+    the law behind the transition number 15.1 of slits in H. E. Merritt, *Hydraulic Control Systems*, Wiley, 1967. Jet:
+    an orifice of area w h.
     """
 
     film: float

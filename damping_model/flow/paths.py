@@ -24,6 +24,11 @@ class Bleed:
     discharge : coefficient in turbulent flow; by length when not given. [-]
     direction : 1 or -1 where a check lets oil through one way only, counted from the valve's first chamber to
         its second; 0 for both ways.
+
+    Raises
+    ------
+    GeometryError
+        When a value is one that no such part has, with the name of the path.
     """
 
     name: str
@@ -60,6 +65,11 @@ class Clicker:
     discharge : coefficient in turbulent flow; 1 where the areas are effective ones. [-]
     length : of the throat. [m]
     direction : 1 or -1 where a check lets oil through one way only; 0 for both ways.
+
+    Raises
+    ------
+    GeometryError
+        When a value is one that no such part has, with the name of the path.
     """
 
     name: str
@@ -114,6 +124,11 @@ class RingLeak:
     clearance : radial, when centred. [m]
     length : along the flow. [m]
     eccentricity : offset over clearance, 0 to 1. [-]
+
+    Raises
+    ------
+    GeometryError
+        When a value is one that no such part has, with the name of the path.
     """
 
     name: str
@@ -168,10 +183,15 @@ class CheckPlate:
     port_discharge, curtain_discharge : coefficients in turbulent flow. [-]
     open_share : share of the lip's circumference that oil can leave by. [-]
 
+    Raises
+    ------
+    GeometryError
+        When a value is one that no such part has, with the name of the path.
+
     Notes
     -----
-    The lift is :math:`x/(1 + (x/s)^4)^{1/4}` with :math:`x = (p - p_0)A/k` and the stop s: linear at first,
-    and no kink at the stop.
+    Equation (26): the lift is :math:`x/(1 + (x/s)^4)^{1/4}` with :math:`x = (p - p_0)A/k` and the stop s,
+    linear at first and without a kink at the stop.
     """
 
     name: str

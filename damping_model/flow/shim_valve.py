@@ -9,7 +9,7 @@ from damping_model.flow.oil import OilState
 from damping_model.flow.orifice import Curtain, Resistance, curtain, hole
 from damping_model.flow.paths import check_direction, check_discharge, check_share, not_negative, positive
 from damping_model.stack.lift import FacePressure, Seat
-from damping_model.stack.packs import PackedStack, packed
+from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 
@@ -33,8 +33,14 @@ class ShimValve:
     momentum : whether the head of the ports' jet, :math:`\rho u^2/2`, presses on the face shim beside the
         pressure.
 
+    Raises
+    ------
+    GeometryError
+        When ports, lip and clamp do not fit one another, with the name of the stack's place.
+
     Notes
     -----
+    Equation (28).
     The stack feels the pressure at the ports' exit, not the whole drop: the ports have lost theirs by then.
     That pressure falls off in a straight line across the land, from ``port_outer_radius`` to the lip.
     """
@@ -90,7 +96,7 @@ class ShimValve:
 
     def packed(self, stack: Stack, *, steel: SpringSteel) -> PackedStack:
         """The plates that a stack amounts to in this place."""
-        return packed(stack, clamp_radius=self.seat.clamp_radius, steel=steel)
+        return pack_stack(stack, clamp_radius=self.seat.clamp_radius, steel=steel)
 
     def ports(self, *, oil: OilState) -> Resistance:
         """Resistance of the ports."""

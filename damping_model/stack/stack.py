@@ -9,11 +9,18 @@ from dataclasses import dataclass
 class Shim:
     """A thin flat disc of spring steel with a hole for the shaft.
 
+    Dimensions are checked where a stack is made plates of: :func:`damping_model.stack.packs.pack_stack`.
+
     Parameters
     ----------
     outer_diameter : diameter of the rim. [m]
     thickness : height at rest. [m]
     inner_diameter : diameter of the hole. [m]
+
+    Examples
+    --------
+    >>> Shim(20e-3, 0.15e-3, 8e-3).thickness
+    0.00015
     """
 
     outer_diameter: float
@@ -27,7 +34,12 @@ class Stack:
 
     Parameters
     ----------
-    shims : listed from the piston outwards; the first covers the ports.
+    shims : listed from the piston outwards; the first, the face shim, covers the ports.
+
+    Examples
+    --------
+    >>> Stack((Shim(20e-3, 0.15e-3, 8e-3), Shim(16e-3, 0.20e-3, 8e-3))).height
+    0.00035
     """
 
     shims: tuple[Shim, ...]

@@ -58,13 +58,22 @@ class SpringSteel:
             raise GeometryError(f"got a fatigue limit of {self.fatigue_limit:g} Pa, expected more than 0.")
 
     def bending(self, *, thickness: float) -> float:
-        """Plate stiffness in bending, E t^3 / (12 (1 - nu^2)). [N m]"""
+        """Plate stiffness D in bending, E t^3 / (12 (1 - nu^2)): equation (3). [N m]
+
+        It goes with the cube of the thickness [m]:
+
+        >>> steel = SpringSteel()
+        >>> steel.bending(thickness=0.2e-3)
+        0.1509
+        >>> steel.bending(thickness=0.2e-3) / steel.bending(thickness=0.1e-3)
+        8.0
+        """
         return self.youngs_modulus * thickness**3 / (12 * (1 - self.poisson_ratio**2))
 
     def stretching(self, *, thickness: float) -> float:
-        """Plate stiffness in its plane, E t / (1 - nu^2). [N/m]"""
+        """Plate stiffness C in its plane, E t / (1 - nu^2): equation (3). [N/m]"""
         return self.youngs_modulus * thickness / (1 - self.poisson_ratio**2)
 
     def shear(self, *, thickness: float) -> float:
-        """Plate stiffness in transverse shear, 5/6 G t. [N/m]"""
+        """Plate stiffness S in transverse shear, 5/6 G t: equation (3). [N/m]"""
         return SHEAR_CORRECTION * self.youngs_modulus / (2 * (1 + self.poisson_ratio)) * thickness

@@ -103,7 +103,7 @@ def shim_stresses(
     Parameters
     ----------
     stack : the shims.
-    packed : what :func:`damping_model.stack.packs.packed` made of them.
+    packed : what :func:`damping_model.stack.packs.pack_stack` made of them.
     curve : its answer.
     steel : what the shims are made of.
     place : of the pressure in the curve.

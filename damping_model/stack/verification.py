@@ -21,7 +21,7 @@ import numpy as np
 
 from damping_model.errors import ModelError
 from damping_model.stack.lift import FacePressure, Seat, lift_curve
-from damping_model.stack.packs import packed
+from damping_model.stack.packs import pack_stack
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 from damping_model.stack.warm_up import warm_up
@@ -178,7 +178,7 @@ def _compare(case: ReferenceCase, tolerance: float) -> CaseResult:
     pressures = np.array([point.pressure for point in case.points])
     begin = perf_counter()
     try:
-        plates = packed(case.stack, clamp_radius=case.seat.clamp_radius, steel=case.steel)
+        plates = pack_stack(case.stack, clamp_radius=case.seat.clamp_radius, steel=case.steel)
         curve = lift_curve(plates, seat=case.seat, load=case.load, pressures=pressures)
     except ModelError as error:
         raise type(error)(f"case {case.name}: {error}") from error

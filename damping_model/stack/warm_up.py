@@ -7,7 +7,7 @@ import numpy as np
 from damping_model.plates import code_cache
 from damping_model.plates.continuation import equilibrium_path
 from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
-from damping_model.stack.packs import packed
+from damping_model.stack.packs import pack_stack
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 
@@ -21,7 +21,7 @@ def warm_up() -> LiftCurve:
     """Compile, or load what an earlier run compiled, by lifting one shim."""
     stack = Stack((Shim(20e-3, 0.2e-3, 8e-3),))
     return lift_curve(
-        packed(stack, clamp_radius=5e-3, steel=SpringSteel()),
+        pack_stack(stack, clamp_radius=5e-3, steel=SpringSteel()),
         seat=Seat(5e-3, 9e-3),
         load=FacePressure((6e-3, 8e-3), (1.0, 1.0)),
         pressures=np.array([1e5]),

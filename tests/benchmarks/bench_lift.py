@@ -17,7 +17,7 @@ from time import perf_counter
 import numpy as np
 
 from damping_model.stack.lift import FacePressure, Seat, lift_curve
-from damping_model.stack.packs import PackedStack, packed
+from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 from damping_model.stack.verification import read_reference, verify
@@ -39,7 +39,7 @@ TWO_STAGES = (
 def plates(rows: Sequence[tuple[int, float, float]]) -> PackedStack:
     """Stack of (count, outer diameter in mm, thickness in mm) on an 8 mm shaft."""
     shims = [Shim(od * 1e-3, t * 1e-3, 8e-3) for count, od, t in rows for _ in range(count)]
-    return packed(Stack(tuple(shims)), clamp_radius=SEAT.clamp_radius, steel=STEEL)
+    return pack_stack(Stack(tuple(shims)), clamp_radius=SEAT.clamp_radius, steel=STEEL)
 
 
 def milliseconds(run: Callable[[], object], times: int = 200) -> float:
@@ -94,7 +94,7 @@ def reference_cases() -> None:
     print("| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |")
     ratios = []
     for case, result in zip(cases, verify(cases).cases, strict=True):
-        stack = packed(case.stack, clamp_radius=case.seat.clamp_radius, steel=case.steel)
+        stack = pack_stack(case.stack, clamp_radius=case.seat.clamp_radius, steel=case.steel)
         pressures = np.array([point.pressure for point in case.points])
         ours = milliseconds(
             lambda stack=stack, case=case, pressures=pressures: lift_curve(  # type: ignore[misc]

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
-from damping_model.stack.packs import Merge, PackedStack, packed
+from damping_model.stack.packs import Merge, PackedStack, pack_stack
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 
@@ -102,7 +102,7 @@ def wild_stack(rng: random.Random) -> Job:
 
 def plates(stack: Stack, seat: Seat, *, merge: Merge = "thickness", thin: bool = False) -> PackedStack:
     """The stack as plates of the tests' steel."""
-    return packed(stack, clamp_radius=seat.clamp_radius, steel=STEEL, merge=merge, thin=thin)
+    return pack_stack(stack, clamp_radius=seat.clamp_radius, steel=STEEL, merge=merge, thin=thin)
 
 
 def lifts(packed_stack: PackedStack, seat: Seat, load: FacePressure, count: int = 4) -> LiftCurve:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.stack.packs import PackedStack, packed
+from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.model.goal import Goal, Role, Window
@@ -40,7 +40,7 @@ class ToyPhysics:
     doubt: float = 0.0
 
     def packed(self, stack: Stack) -> PackedStack:
-        return packed(stack, clamp_radius=4.5e-3, steel=SpringSteel(), merge="diameter")
+        return pack_stack(stack, clamp_radius=4.5e-3, steel=SpringSteel(), merge="diameter")
 
     def forces(self, plates: PackedStack, setting: int) -> Floats:
         self.runs += 1

@@ -8,7 +8,7 @@ import pytest
 from damping_model.errors import GeometryError
 from damping_model.stack.friction import FrictionWidth, friction_width
 from damping_model.stack.lift import LiftCurve, lift_curve
-from damping_model.stack.packs import packed
+from damping_model.stack.packs import pack_stack
 from tests.helpers.stacks import STEEL, pressed, seat_of, stack_of
 
 SEAT, LOAD = seat_of(5, 9), pressed(5.5, 8.5, 9)
@@ -17,7 +17,7 @@ PRESSURES = np.geomspace(1e5, 3e6, 5)
 
 def lift_and_width(coefficient: float, *shims: tuple[float, float]) -> tuple[LiftCurve, FrictionWidth]:
     """Lift of a stack and what friction does to it."""
-    plates = packed(stack_of(*shims, hole=9), clamp_radius=SEAT.clamp_radius, steel=STEEL)
+    plates = pack_stack(stack_of(*shims, hole=9), clamp_radius=SEAT.clamp_radius, steel=STEEL)
     curve = lift_curve(plates, seat=SEAT, load=LOAD, pressures=PRESSURES)
     return curve, friction_width(plates, curve, seat=SEAT, load=LOAD, coefficient=coefficient)
 

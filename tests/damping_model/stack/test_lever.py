@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from damping_model.stack.lift import FacePressure, Seat, lift_curve
-from damping_model.stack.packs import PackedStack, packed
+from damping_model.stack.packs import PackedStack, pack_stack
 from tests.helpers.linear_stack import linear_lift
 from tests.helpers.stacks import STEEL, Job, pressed, pressures_for, random_stack, seat_of, stack_of
 
@@ -42,7 +42,7 @@ def small(
 ) -> tuple[PackedStack, Seat, FacePressure, np.ndarray[tuple[int, ...], np.dtype[np.float64]]]:
     """The stack in the thin limit with all heights made small, and its lowest five of twelve pressures."""
     stack, seat, load = job
-    packs = packed(stack, clamp_radius=seat.clamp_radius, steel=STEEL, thin=True)
+    packs = pack_stack(stack, clamp_radius=seat.clamp_radius, steel=STEEL, thin=True)
     pressures = SMALL * pressures_for(packs, seat, 12)[:5]
     shrunk = tuple(pack._replace(height=SMALL * pack.height) for pack in packs.packs)
     return (

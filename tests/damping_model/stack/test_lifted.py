@@ -7,7 +7,7 @@ import pytest
 
 from damping_model.stack.lift import Seat, lift_curve
 from damping_model.stack.lifted import gap_closures, lifted_shape, presses
-from damping_model.stack.packs import packed
+from damping_model.stack.packs import pack_stack
 from damping_model.stack.stress import shim_stresses
 from damping_model.stack.warm_up import is_compiled, warm_up
 from tests.helpers.stacks import STEEL, pressed, seat_of, stack_of
@@ -17,7 +17,7 @@ SEAT, LOAD = seat_of(5, 9), pressed(5.5, 8.5, 9)
 
 def test_shape_starts_flat_at_the_clamp_and_rises_to_the_rim() -> None:
     """Nothing moves at the clamp; a taper opens outwards."""
-    plates = packed(stack_of((20, 0.2), (16, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
+    plates = pack_stack(stack_of((20, 0.2), (16, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
     curve = lift_curve(plates, seat=SEAT, load=LOAD, pressures=np.array([1e6]))
     for pack, rim in ((0, 10e-3), (1, 8e-3)):
         radius, lift = lifted_shape(curve, place=0, pack=pack)
@@ -29,7 +29,7 @@ def test_shape_starts_flat_at_the_clamp_and_rises_to_the_rim() -> None:
 
 def test_a_smaller_shim_presses_with_its_rim() -> None:
     """The greatest line force between two shims of a taper is at the rim of the smaller."""
-    plates = packed(stack_of((20, 0.2), (16, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
+    plates = pack_stack(stack_of((20, 0.2), (16, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
     curve = lift_curve(plates, seat=SEAT, load=LOAD, pressures=np.array([1e6]))
     found = presses(curve, place=0)
     assert found
@@ -41,7 +41,7 @@ def test_a_smaller_shim_presses_with_its_rim() -> None:
 def test_seat_carries_the_preload_before_it_opens() -> None:
     """Below the opening pressure the lip presses on the face shim, less and less as pressure rises."""
     seat = seat_of(5, 9, seat_height=0.1e-3)
-    plates = packed(stack_of((20, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
+    plates = pack_stack(stack_of((20, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
     curve = lift_curve(plates, seat=seat, load=LOAD, pressures=np.array([0.0, 2e4, 1e6]))
     lip = [sum(p.line_force for p in presses(curve, place=k) if p.lower == -1) for k in range(3)]
     assert lip[0] > lip[1] > lip[2] == 0
@@ -49,7 +49,7 @@ def test_seat_carries_the_preload_before_it_opens() -> None:
 
 def test_a_gap_closes_at_the_pressure_where_the_faces_meet() -> None:
     """Just below the pressure given no point of the pair presses, just above one does, and the stack is stiffer."""
-    plates = packed(
+    plates = pack_stack(
         stack_of((20, 0.1), (20, 0.1), (12, 0.1), (18, 0.15), (14, 0.2), hole=9),
         clamp_radius=5e-3,
         steel=STEEL,
@@ -71,7 +71,7 @@ def test_a_gap_closes_at_the_pressure_where_the_faces_meet() -> None:
 
 def test_a_gap_too_wide_stays_open() -> None:
     """A gap that the highest pressure does not close is listed without a pressure."""
-    plates = packed(stack_of((20, 0.3), (12, 0.3), (18, 0.3), hole=9), clamp_radius=5e-3, steel=STEEL)
+    plates = pack_stack(stack_of((20, 0.3), (12, 0.3), (18, 0.3), hole=9), clamp_radius=5e-3, steel=STEEL)
     (closure,) = gap_closures(plates, seat=SEAT, load=LOAD, highest=1e4)
     assert closure.pressure is None
     assert closure.stiffness_after is None
@@ -83,7 +83,7 @@ def test_stress_at_the_clamp_meets_the_handbook() -> None:
     J. Carvill, Mechanical Engineer's Data Handbook (1993), p. 55, case 7; exact value from Roark's case 2l.
     """
     seat, stack = Seat(5e-3, 9.9e-3, has_seat=False), stack_of((20, 0.2), hole=9)
-    plates = packed(stack, clamp_radius=5e-3, steel=STEEL, thin=True)
+    plates = pack_stack(stack, clamp_radius=5e-3, steel=STEEL, thin=True)
     pressure = 1e3
     curve = lift_curve(plates, seat=seat, load=pressed(5, 10), pressures=np.array([pressure]), elements=60)
     (stress,) = shim_stresses(stack, plates, curve, steel=STEEL, place=0)
@@ -97,7 +97,7 @@ def test_stress_of_large_lift_meets_the_exact_solution() -> None:
     From the Foppl-von Karman equations by scipy.integrate.solve_bvp; no published value was found.
     """
     seat, stack = Seat(5e-3, 9.9e-3, has_seat=False), stack_of((20, 0.2), hole=9)
-    plates = packed(stack, clamp_radius=5e-3, steel=STEEL, thin=True)
+    plates = pack_stack(stack, clamp_radius=5e-3, steel=STEEL, thin=True)
     unit = STEEL.youngs_modulus * (0.2 / 10) ** 2
     pressure = 10 * STEEL.youngs_modulus * (0.2 / 10) ** 4
     curve = lift_curve(plates, seat=seat, load=pressed(5, 10), pressures=np.array([pressure]), elements=80)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from damping_model.stack.lift import lift_curve
-from damping_model.stack.packs import packed
+from damping_model.stack.packs import pack_stack
 from damping_model.stack.stress import shim_stresses
 from damping_model.stack.verification import ReferenceFileError, Verification, read_reference, verify
 from damping_model.units import MEGAPASCAL
@@ -71,7 +71,7 @@ def test_stress_agrees_with_the_reference() -> None:
     for case, raw in zip(
         read_reference(FILE), json.loads(FILE.read_text(encoding="utf-8"))["cases"], strict=True
     ):
-        plates = packed(case.stack, clamp_radius=case.seat.clamp_radius, steel=case.steel)
+        plates = pack_stack(case.stack, clamp_radius=case.seat.clamp_radius, steel=case.steel)
         pressures = np.array([point.pressure for point in case.points])
         curve = lift_curve(plates, seat=case.seat, load=case.load, pressures=pressures)
         for place, row in enumerate(raw["rows"]):
