@@ -177,7 +177,8 @@ class Curtain:
     -----
     Film (23): exact radial lubrication, :math:`Q = \pi h^3 \Delta p / (6\mu\ln(r_2/r_1))`. Edges (24):
     creeping flow through a plane slit, :math:`Q = \pi h^2 w\Delta p/(32\mu)`, the law behind the transition
-    number 15.1 of slits in H. E. Merritt, *Hydraulic Control Systems*, Wiley, 1967. Jet: an orifice of area w h.
+    number 15.1 of slits in H. E. Merritt, *Hydraulic Control Systems*, Wiley, 1967. Jet: an orifice of area
+    w h.
     """
 
     film: float
