@@ -17,11 +17,12 @@ from optimiser.ledger.jobs import stack_history
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import count_type, import_shelf, receive, scrap
 from optimiser.ledger.undo import past_operations, undo
+from tests.helpers.counts import tries
 from tests.helpers.ledger_shop import START, A, B, C, D, counts, new_job, new_shop, planned, shelf_of
 
 JOBS = ("ines", "jonas", "maren")
 STEPS = 200
-EXAMPLES = 25
+EXAMPLES = tries(quick=6, thorough=25)
 
 key = st.sampled_from((A, B, C, D))
 few = st.integers(1, 4)

@@ -13,10 +13,11 @@ from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import BusyLedgerError
 from optimiser.ledger.shelf_changes import receive
 from optimiser.model.stock import ShimKey
+from tests.helpers.counts import tries
 from tests.helpers.ledger_shop import A, counts, new_shop
 from tests.helpers.paths import ROOT
 
-RACES = 1000
+RACES = tries(quick=200, thorough=1000)
 
 
 class Bench:
@@ -44,7 +45,7 @@ class Bench:
         self.process.stdout.close()
 
 
-def test_a_thousand_races_for_the_last_shim_have_one_winner_each(fast_folder, capsys):
+def test_races_for_the_last_shim_have_one_winner_each(fast_folder, capsys):
     keys = [ShimKey(10_000 + 10 * number, 100, 8000) for number in range(RACES)]
     new_shop(fast_folder, dict.fromkeys(keys, 1))
     benches = [Bench(), Bench()]
@@ -74,9 +75,9 @@ def test_a_thousand_races_for_the_last_shim_have_one_winner_each(fast_folder, ca
 
 
 def test_two_benches_may_start_the_same_ledger_at_once(fast_folder, capsys):
-    benches, answers = [Bench(), Bench()], []
+    benches, answers, starts = [Bench(), Bench()], [], tries(quick=20, thorough=100)
     try:
-        for number in range(100):
+        for number in range(starts):
             (fast_folder / str(number)).mkdir()
             for bench in benches:
                 bench.tell({"start": str(fast_folder / str(number))})
@@ -86,7 +87,7 @@ def test_two_benches_may_start_the_same_ledger_at_once(fast_folder, capsys):
             bench.close()
     with capsys.disabled():
         print(f"\nledgers started by two benches at once: {len(answers) // 2}")  # noqa: T201
-    assert answers == [{"started": True}] * 200
+    assert answers == [{"started": True}] * (2 * starts)
 
 
 def test_a_bench_that_waits_too_long_is_told_so_and_nothing_is_changed(shop, monkeypatch):

@@ -9,6 +9,7 @@ import pytest
 from optimiser.report.page import sheet_html
 from optimiser.report.unit_system import UnitSystem
 from tests.helpers import headless_chromium
+from tests.helpers.counts import some_of
 from tests.helpers.sheet_samples import SAMPLES
 
 pytestmark = [
@@ -27,7 +28,7 @@ def page_of(name: str, units: UnitSystem = UnitSystem.METRIC) -> str:
 
 
 @pytest.mark.parametrize("width", [1280, 390])
-@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("name", some_of(list(SAMPLES), every=3))
 def test_nothing_is_cut_and_no_text_lies_on_another_on_screen_and_phone(
     name: str, width: int, tmp_path: Path
 ) -> None:
@@ -36,7 +37,7 @@ def test_nothing_is_cut_and_no_text_lies_on_another_on_screen_and_phone(
 
 
 @pytest.mark.parametrize("units", UnitSystem)
-@pytest.mark.parametrize("name", ["many_shims", "every_shim_different", "long_names"])
+@pytest.mark.parametrize("name", some_of(["many_shims", "every_shim_different", "long_names"], every=2))
 def test_nothing_is_cut_and_no_text_lies_on_another_on_paper(
     name: str, units: UnitSystem, tmp_path: Path
 ) -> None:
@@ -45,7 +46,7 @@ def test_nothing_is_cut_and_no_text_lies_on_another_on_paper(
     assert headless_chromium.faults(page, width=PAPER, folder=tmp_path, as_print=True) == []
 
 
-@pytest.mark.parametrize("name", [name for name in SAMPLES if name != "long_names"])
+@pytest.mark.parametrize("name", some_of([name for name in SAMPLES if name != "long_names"], every=3))
 def test_a_sheet_prints_on_two_sides_at_most(name: str, tmp_path: Path) -> None:
     """A sheet fits on both sides of one piece of paper."""
     assert headless_chromium.sides(page_of(name), folder=tmp_path) in {1, 2}

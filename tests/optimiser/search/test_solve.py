@@ -18,6 +18,7 @@ from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
 from optimiser.search import Progress, solve
 from tests.helpers import brute_force, toy
+from tests.helpers.counts import some_of, tries
 
 
 def job(
@@ -98,9 +99,9 @@ def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int =
     return answer.status
 
 
-@pytest.mark.parametrize("block", range(8))
+@pytest.mark.parametrize("block", range(tries(quick=2, thorough=8)))
 def test_one_change_agrees_with_brute_force(block: int) -> None:
-    """160 random jobs of 6 to 24 shims."""
+    """160 random jobs of 6 to 24 shims, 40 in a quick run."""
     seen = {
         agrees_with_brute_force(seed, shims=(6, 6, 7, 8, 8, 10, 14, 24)[seed % 8], changes=1)
         for seed in range(20 * block, 20 * block + 20)
@@ -108,9 +109,9 @@ def test_one_change_agrees_with_brute_force(block: int) -> None:
     assert seen == {Status.PROVEN_LEAST, Status.PROVEN_IMPOSSIBLE}
 
 
-@pytest.mark.parametrize("block", range(8))
+@pytest.mark.parametrize("block", range(tries(quick=2, thorough=8)))
 def test_two_changes_agree_with_brute_force(block: int) -> None:
-    """40 random jobs whose every stack within two changes can be tried."""
+    """40 random jobs, 10 in a quick run, whose every stack within two changes can be tried."""
     for seed in range(1000 + 5 * block, 1005 + 5 * block):
         agrees_with_brute_force(seed, shims=6, changes=2, types=2)
 
@@ -148,9 +149,9 @@ def test_a_time_limit_is_never_called_impossible() -> None:
 
 
 def test_an_interruption_gives_what_stands() -> None:
-    """At ten different moments, and every answer passes the check."""
+    """At ten different moments, four in a quick run, and every answer passes the check."""
     physics, start, stock, goal = job(16, shims=24)
-    for moment in range(0, 40, 4):
+    for moment in some_of(range(0, 40, 4), every=3):
         asked = iter(range(10**6))
         told: list[Progress] = []
         answer = solve(

@@ -19,6 +19,7 @@ from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
 from optimiser.studies.reach import Reach, ReachProgress, reach
 from tests.helpers import brute_force, toy
+from tests.helpers.counts import some_of, tries
 
 BANDS = {"low": slice(0, 3), "high": slice(3, 6)}
 
@@ -116,16 +117,17 @@ def held_or_open(window: Window, moved: bool) -> Window:
 
 
 def test_one_change_agrees_with_brute_force():
-    """16 random jobs of 5 to 8 shims, four ends each."""
+    """16 random jobs of 5 to 8 shims, four ends each; 4 jobs in a quick run."""
+    jobs = tries(quick=4, thorough=16)
     moved = sum(
-        agrees_with_brute_force(job(seed, shims=5 + seed % 4, types=4), changes=1) for seed in range(16)
+        agrees_with_brute_force(job(seed, shims=5 + seed % 4, types=4), changes=1) for seed in range(jobs)
     )
-    assert moved > 32
+    assert moved > 2 * jobs
 
 
-@pytest.mark.parametrize("block", range(3))
+@pytest.mark.parametrize("block", range(tries(quick=1, thorough=3)))
 def test_two_changes_agree_with_brute_force(block):
-    """15 random jobs, small enough that every stack within two changes can be tried."""
+    """15 random jobs, 5 in a quick run, small enough that every stack within two changes can be tried."""
     seeds = range(1000 + 5 * block, 1005 + 5 * block)
     moved = sum(agrees_with_brute_force(job(seed, shims=4, types=2), changes=2) for seed in seeds)
     assert moved > 10
@@ -150,7 +152,7 @@ def test_without_a_change_every_click_is_tried_and_nothing_else():
 def test_more_changes_never_reach_less():
     """Clicks included: what they reach alone is reached with shims allowed too."""
     physics = toy.ToyPhysics(settings=({"rebound": 0}, {"rebound": 1}, {"rebound": 2}), setting=1)
-    for seed in range(4):
+    for seed in range(tries(quick=1, thorough=4)):
         for band in ask(job(seed, shims=4, types=2, physics=physics), most_changes=2).bands:
             assert [extent.changes for extent in band.extents] == [0, 1, 2]
             least = [extent.least.shift for extent in band.extents]
@@ -187,7 +189,7 @@ def test_what_a_time_limit_leaves_proven_is_what_unlimited_time_finds(limit):
 def test_an_interruption_gives_what_stands():
     """At several moments; what is not reached any more is the best of fewer changes, unproven."""
     asked = job(14, shims=12, types=4)
-    for moment in range(0, 120, 30):
+    for moment in some_of(range(0, 120, 30), every=2):
         calls = iter(range(10**6))
         found = ask(asked, most_changes=2, should_stop=lambda: next(calls) >= moment)  # noqa: B023
         assert found.stopped is Status.INTERRUPTED

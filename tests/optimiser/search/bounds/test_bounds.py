@@ -17,6 +17,7 @@ from optimiser.search.space.family import Family, Parts
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch, Site
 from tests.helpers import demo_problem
+from tests.helpers.counts import tries
 
 CLAMP = 4.5e-3
 PLACES = 3  # velocities of each family that are looked at
@@ -75,11 +76,15 @@ def random_member(
     return shape, outs, ins, made
 
 
-@pytest.mark.parametrize(("name", "families"), [("tarn", 4000), ("dunnock", 1000)])
+@pytest.mark.parametrize(
+    ("name", "families"),
+    [("tarn", tries(quick=400, thorough=4000)), ("dunnock", tries(quick=200, thorough=1000))],
+    ids=["tarn", "dunnock"],
+)
 def test_bounds_contain_a_member_of_every_random_family(
     name: str, families: int, request: pytest.FixtureRequest, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """5,000 families, from nearly everything to a single stack; the margins hold, and most need none."""
+    """5,000 families, 600 in a quick run, from nearly everything to a single stack; the margins hold, and most need none."""
     laid: demo_problem.Laid = request.getfixturevalue(name)
     rng = np.random.default_rng(11)
     below: dict[bool, list[float]] = {True: [], False: []}
@@ -161,15 +166,15 @@ def changed(packed: PackedStack, rng: np.random.Generator) -> tuple[str, PackedS
 
 
 def test_the_model_keeps_its_order(tarn: demo_problem.Laid, capsys: pytest.CaptureFixture[str]) -> None:
-    """20,000 comparisons for stiffness alone: stiffer plates, smaller gaps and wider plates give no less force, within the margins.
+    """20,000 comparisons, 2,000 in a quick run, for stiffness alone: stiffer plates, smaller gaps and wider plates give no less force, within the margins.
 
     Exceptions are real: where a gap has just closed, the seat lies beyond the rim that the stack turns about
     (docs/model/stack-under-pressure.md). They are counted, and the bounds' margins have to be wider than they.
     """
-    rng = np.random.default_rng(5)
+    rng, comparisons = np.random.default_rng(5), tries(quick=2_000, thorough=20_000)
     physics = tarn.setup.physics
     losses: dict[str, list[float]] = {}
-    while len(losses.get("stiffer", ())) < 20_000:
+    while len(losses.get("stiffer", ())) < comparisons:
         found = random_member(tarn, rng)
         if found is None:
             continue
@@ -204,7 +209,7 @@ def test_one_pressure_tells_a_force_as_nearly_as_is_said(
     rng = np.random.default_rng(2)
     off = []
     for laid in (tarn, dunnock):
-        physics, wanted = laid.setup.physics, len(off) + 200
+        physics, wanted = laid.setup.physics, len(off) + tries(quick=40, thorough=200)
         while len(off) < wanted:
             found = random_member(laid, rng)
             if found is None:
