@@ -58,15 +58,14 @@ def command(
         from optimiser.jobs.reach import reach_of_job
         from optimiser.jobs.setup import set_up
         from optimiser.model.answer import Status
+        from optimiser.search import Control
 
         free, record = free_to_plan(job)
         setup = set_up(free, record=record, further=FURTHER)
         found = reach_of_job(
             setup,
             most_changes=changes,
-            time_limit=time_limit,
-            should_stop=should_stop,
-            progress=_said(show),
+            control=Control(time_limit=time_limit, should_stop=should_stop, progress=_said(show)),
         )
 
     from rich.console import Console

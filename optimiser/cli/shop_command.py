@@ -37,6 +37,7 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
         from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.files.catalogue import read_catalogue
         from optimiser.jobs.setup import basics_of, set_up, stack_to_change
+        from optimiser.search import Control
         from optimiser.studies.shopping import shop
 
         offered = read_catalogue(catalogue)
@@ -56,17 +57,15 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
             return BASICS_FIRST
         setup = set_up(free, gate=gate, record=record)
         found = shop(
-            setup.physics,
-            stack=setup.stack,
-            mounting=setup.mounting,
-            stock=setup.stock,
-            goal=setup.asked.goal,
+            setup.problem,
             sold=sorted(offers),
             most_changes=free.work.most_changes,
+            control=Control(
+                time_limit=time_limit or free.work.time_limit,
+                should_stop=should_stop,
+                progress=progress,
+            ),
             most_types=types,
-            time_limit=time_limit or free.work.time_limit,
-            should_stop=should_stop,
-            progress=progress,
         )
 
     from rich.console import Console

@@ -23,7 +23,7 @@ from optimiser.model.answer import Candidate, Effort
 from optimiser.model.goal import Goal, Window
 from optimiser.model.stock import ShimKey
 
-NOTHING_SPENT = Effort(physics_runs=0, families=0, stacks=0)
+NOTHING_SPENT = Effort(evaluations=0, families=0, stacks=0)
 
 
 def plan_document(
@@ -68,7 +68,7 @@ def plan_document(
             "nearest": nearest,
             "nearest_proven": answer is not None and answer.nearest_proven,
             "effort": EffortDocument(
-                physics_runs=effort.physics_runs, families=effort.families, stacks_covered=effort.stacks
+                physics_runs=effort.evaluations, families=effort.families, stacks_covered=effort.stacks
             ),
             "sheet": sheet,
         }

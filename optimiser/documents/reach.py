@@ -104,7 +104,7 @@ def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> Rea
             ],
             "bands": [_band(setup, band) for band in found.bands],
             "effort": EffortDocument(
-                physics_runs=found.effort.physics_runs,
+                physics_runs=found.effort.evaluations,
                 families=found.effort.families,
                 stacks_covered=found.effort.stacks,
             ),

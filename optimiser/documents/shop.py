@@ -154,7 +154,7 @@ def _looked(looked: Looked) -> dict[str, object]:
         "status": looked.trust.value,
         "purchases": len(looked.purchases),
         "effort": EffortDocument(
-            physics_runs=looked.effort.physics_runs,
+            physics_runs=looked.effort.evaluations,
             families=looked.effort.families,
             stacks_covered=looked.effort.stacks,
         ),

@@ -10,7 +10,7 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.model.answer import Answer
-from optimiser.search import Progress, solve
+from optimiser.search import Control, Progress, solve
 from optimiser.studies.fineness import coarse_for
 from optimiser.studies.from_scratch import fit
 from optimiser.studies.single_changes import single_changes
@@ -48,33 +48,18 @@ def plan_job(
         return Planned(job=job, gate=gate, mounted=mounted)
     setup = set_up(job, gate=gate, record=record)
     work, physics = job.work, setup.physics
-    limit = time_limit or work.time_limit
+    control = Control(
+        time_limit=time_limit or work.time_limit, should_stop=should_stop, progress=progress, cores=cores
+    )
     if work.from_scratch is not None:
-        answer = fit(
-            physics,
-            stack=setup.stack,
-            mounting=setup.mounting,
-            stock=setup.stock,
-            goal=setup.asked.goal,
-            from_nothing=work.from_scratch == "nothing",
-            time_limit=limit,
-            should_stop=should_stop,
-            progress=progress,
-        )
+        answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
         answer = solve(
-            physics,
-            stack=setup.stack,
-            mounting=setup.mounting,
-            stock=setup.stock,
-            goal=setup.asked.goal,
+            setup.problem,
             most_changes=work.most_changes,
+            control=control,
             wanted=work.candidates,
-            time_limit=limit,
-            should_stop=should_stop,
-            progress=progress,
-            cores=cores,
-            shim_settings=(physics.middle,) if work.clickers_to_middle else None,
+            settings=(physics.middle,) if work.clickers_to_middle else None,
         )
     return Planned(
         job=job,

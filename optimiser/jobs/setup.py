@@ -28,6 +28,7 @@ from optimiser.jobs.job import Job
 from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
+from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import Stock
 
@@ -67,6 +68,17 @@ class JobSetup:
     def stock(self) -> Stock:
         """What is free on the shelf."""
         return self.job.stock
+
+    @property
+    def problem(self) -> Problem:
+        """What a search takes."""
+        return Problem(
+            physics=self.physics,
+            stack=self.stack,
+            mounting=self.mounting,
+            stock=self.stock,
+            goal=self.asked.goal,
+        )
 
     def forces(self, stack: Stack) -> Floats:
         """Resisting force with another stack, as a force curve gives it (velocities,); nan for none. [N]"""

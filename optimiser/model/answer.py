@@ -79,14 +79,13 @@ class Effort:
 
     Parameters
     ----------
-    physics_runs : how often the damping model was asked.
+    evaluations : how often the damping model was asked.
     families : families of stacks that were bounded.
     stacks : stacks that the closed families and leaves cover, counted once for each way to come to them;
-        those that
-        shelf, height or a rule forbid are among them.
+        those that shelf, height or a rule forbid are among them.
     """
 
-    physics_runs: int
+    evaluations: int
     families: int
     stacks: int
 

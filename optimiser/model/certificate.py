@@ -11,48 +11,30 @@ from damping_model.units import MICROMETRE, MILLIMETRE
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.edits import difference, keys_of
-from optimiser.model.goal import Goal
-from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Mounting, Rule, rules_for
-from optimiser.model.stock import Stock
+from optimiser.model.problem import Problem
 
 FORCE_TOLERANCE = 1e-6
 """Share of the force by which a fresh run of the physics may differ from the force that is claimed. [-]"""
 
 
-def faults(
-    answer: Answer,
-    physics: BandPhysics,
-    *,
-    stack: Stack,
-    mounting: Mounting,
-    stock: Stock,
-    goal: Goal,
-    rules: tuple[Rule, ...] | None = None,
-) -> tuple[str, ...]:
+def faults(answer: Answer, problem: Problem) -> tuple[str, ...]:
     """Everything in an answer that does not hold, in words; empty when all of it does.
 
     Parameters
     ----------
     answer : what a search claims.
-    physics : asked afresh for the forces of every stack in the answer.
-    stack, mounting, stock, goal : the question.
-    rules : what a stack must keep; those of the stack as it is when left out.
+    problem : what it was asked; its physics is asked afresh for the forces of every stack in the answer.
     """
-    rules = rules_for(stack, mounting) if rules is None else rules
     wrong: list[str] = []
     for number, one in enumerate(answer.candidates, 1):
-        found = _faults(one, physics, stack=stack, mounting=mounting, stock=stock, goal=goal, rules=rules)
-        if rank.misfit(goal, np.asarray(one.forces)) > FORCE_TOLERANCE:
+        found = _faults(one, problem)
+        if rank.misfit(problem.goal, np.asarray(one.forces)) > FORCE_TOLERANCE:
             found.append("its forces leave the windows")
         if len(one.changes) <= answer.proven_too_few:
             found.append(f"it takes {len(one.changes)} changes, which the answer calls too few")
         wrong += [f"candidate {number}: {words}" for words in found]
     if answer.nearest is not None:
-        near = _faults(
-            answer.nearest, physics, stack=stack, mounting=mounting, stock=stock, goal=goal, rules=rules
-        )
-        wrong += [f"nearest: {words}" for words in near]
+        wrong += [f"nearest: {words}" for words in _faults(answer.nearest, problem)]
     if [rank.order(c) for c in answer.candidates] != sorted(rank.order(c) for c in answer.candidates):
         wrong.append("the candidates are not in order")
     if len({(c.stack, c.setting) for c in answer.candidates}) < len(answer.candidates):
@@ -68,17 +50,12 @@ def faults(
     return tuple(wrong)
 
 
-def _faults(
-    one: Candidate,
-    physics: BandPhysics,
-    *,
-    stack: Stack,
-    mounting: Mounting,
-    stock: Stock,
-    goal: Goal,
-    rules: tuple[Rule, ...],
-) -> list[str]:
-    wrong = [] if one.stack == stack else [w for rule in rules for w in rule.violations(one.stack, mounting)]
+def _faults(one: Candidate, problem: Problem) -> list[str]:
+    stack, stock, goal, physics = problem.stack, problem.stock, problem.goal, problem.physics
+    wrong: list[str] = []
+    if one.stack != stack:
+        for rule in problem.required_rules:
+            wrong += rule.violations(one.stack, problem.mounting)
     needed = Counter(keys_of(one.stack)) - Counter(keys_of(stack))
     wrong += [
         f"it takes {count} of {key} from the shelf, which has {stock.count(key)}"

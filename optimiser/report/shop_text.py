@@ -111,7 +111,7 @@ def looked_words(looked: Looked) -> str:
     else:
         too_few = looked.proven_too_few
         listed = f"none found; at most {changes_words(too_few)} proven too few" if too_few else "none found"
-    effort = f"{looked.effort.physics_runs} runs of the model, {looked.effort.stacks} stacks covered"
+    effort = f"{looked.effort.evaluations} runs of the model, {looked.effort.stacks} stacks covered"
     return f"Buying {kind}: {listed}; {looked.trust.value} ({effort})."
 
 

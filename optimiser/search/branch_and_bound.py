@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from optimiser.model.answer import Candidate, Status
+from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
 from optimiser.search.evaluator import Runs
@@ -21,18 +20,6 @@ LONG: Final = 300
 """Families after which a descent is dealt out into lanes. [-]"""
 
 
-class Stopped(Exception):  # noqa: N818
-    """The caller asked for an end."""
-
-
-def stop_if_asked(should_stop: Callable[[], bool] | None, ends: float | None) -> None:
-    """Raise :class:`Stopped` with the reason: the user asks for it, or the clock has come to ``ends``. [s]"""
-    if should_stop is not None and should_stop():
-        raise Stopped(Status.INTERRUPTED)
-    if ends is not None and time.monotonic() >= ends:
-        raise Stopped(Status.BEST_SO_FAR)
-
-
 class BranchAndBound:
     """A search through stacks at one setting of the adjusters.
 
@@ -40,7 +27,7 @@ class BranchAndBound:
     ----------
     shop, runs, goal, stock : the job.
     setting : which setting of the adjusters.
-    stop : raises :class:`Stopped` when it is time; told how many families are open.
+    stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many families are open.
     cores : processes at most; what is found does not depend on it.
     again : whether it may be searched again for another aim.
     """

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable
 from itertools import chain
 
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
-from optimiser.model.goal import Goal
-from optimiser.model.stock import Stock
-from optimiser.search.branch_and_bound import BranchAndBound, Stopped, stop_if_asked
+from optimiser.model.problem import Problem
+from optimiser.search.branch_and_bound import BranchAndBound
+from optimiser.search.control import Control, Progress, Stopped
 from optimiser.search.evaluator import Floats, Runs
 from optimiser.search.objective import Judge, Meet, Near
 from optimiser.search.primal.neighbourhood import Guesses
@@ -27,30 +26,7 @@ TAIL_FAMILIES = 300
 """Families looked at to fill the list with stacks of one change more than the least. [-]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """How far a search has come.
-
-    Parameters
-    ----------
-    changes : number of changes that is being searched.
-    families_open, families_closed : families still to be looked at, and done with.
-    physics_runs : how often the damping model was asked.
-    found : stacks that meet the goal.
-    least_misfit : misfit of the nearest stack so far; 0 when the goal is met. [-]
-    proven_too_few : no stack with at most this many changes meets the goal; -1 when nothing is proven yet.
-    """
-
-    changes: int
-    families_open: int
-    families_closed: int
-    physics_runs: int
-    found: int
-    least_misfit: float
-    proven_too_few: int
-
-
-class _Enough(Stopped):
+class _Enough(Exception):  # noqa: N818
     """The list is long enough for the work it takes."""
 
 
@@ -59,38 +35,34 @@ class Levels:
 
     def __init__(
         self,
+        problem: Problem,
         *,
         shop: Workshop,
         runs: Runs,
-        goal: Goal,
-        stock: Stock,
+        control: Control[Progress],
+        deadline: float | None,
         settings: tuple[int, ...],
         nearest: Candidate,
         wanted: int,
         most_changes: int,
-        ends: float | None,
-        should_stop: Callable[[], bool] | None,
-        progress: Callable[[Progress], None] | None,
         find_nearest: bool,
-        cores: int,
     ) -> None:
-        self.shop, self.runs, self.goal, self.stock = shop, runs, goal, stock
-        self.judge = Judge(goal)
-        self.wanted, self.most_changes, self.ends = wanted, most_changes, ends
-        self.should_stop, self.progress = should_stop, progress
-        self.find_nearest = find_nearest
+        self.runs, self.shop = runs, shop
+        self.judge = Judge(problem.goal)
+        self.control, self.deadline = control, deadline
+        self.wanted, self.most_changes, self.find_nearest = wanted, most_changes, find_nearest
         self.searches = [
             BranchAndBound(
                 shop=shop,
                 runs=runs,
-                goal=goal,
-                stock=stock,
-                setting=one,
+                goal=problem.goal,
+                stock=problem.stock,
+                setting=setting,
                 stop=self.stop,
-                cores=cores,
+                cores=control.most_processes,
                 again=find_nearest,
             )
-            for one in settings
+            for setting in settings
         ]
         self.nearest, self.nearest_proven = nearest, not most_changes
         self.meet = Meet(self.judge, wanted)
@@ -102,25 +74,23 @@ class Levels:
 
     def stop(self, families_open: int) -> None:
         """End the work when it is time; else tell how far it has come."""
-        stop_if_asked(self.should_stop, self.ends)
+        self.control.stop_if_asked(self.deadline)
         if self.meet.found and not self.budget:
             self.budget.append(self.closed + RANKING_FAMILIES)
         if self.budget and self.closed > self.budget[-1]:
             raise _Enough
-        if self.progress is not None:
-            found = self.found
-            misfit = 0.0 if found else self.nearest.misfit
-            self.progress(
-                Progress(
-                    self.changes,
-                    families_open,
-                    self.closed,
-                    self.physics_runs,
-                    len(found),
-                    misfit,
-                    self.too_few,
-                )
+        found = self.found
+        self.control.report(
+            Progress(
+                self.changes,
+                families_open,
+                self.closed,
+                self.evaluations,
+                len(found),
+                0.0 if found else self.nearest.misfit,
+                self.too_few,
             )
+        )
 
     @property
     def closed(self) -> int:
@@ -128,7 +98,7 @@ class Levels:
         return sum(one.tally.families for one in self.searches)
 
     @property
-    def physics_runs(self) -> int:
+    def evaluations(self) -> int:
         """Questions to the physics."""
         return self.runs.count + sum(one.runs_apart for one in self.searches)
 
@@ -157,7 +127,7 @@ class Levels:
         except _Enough:
             pass
         except Stopped as stopped:
-            self.reason = stopped.args[0]
+            self.reason = stopped.status
 
     def _shapes(self, changes: int) -> tuple[Shape, ...]:
         setting = self.searches[0].setting
@@ -233,7 +203,7 @@ class Levels:
     def answer(self) -> Answer:
         """What stands, and how far it may be trusted."""
         covered = 1 + sum(one.stacks for one in self.searches)
-        effort = Effort(self.physics_runs, self.closed, covered)
+        effort = Effort(self.evaluations, self.closed, covered)
         found = rank.ranked(self.found, wanted=self.wanted)
         unjudged = any(one.tally.unjudged for one in self.searches)
         too_few = min(self.too_few, 0) if unjudged else self.too_few

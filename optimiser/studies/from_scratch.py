@@ -18,38 +18,24 @@ from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
-from optimiser.model.goal import Goal
-from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Mounting, rules_for, violations
+from optimiser.model.rules import Mounting, violations
 from optimiser.model.stock import ShimKey, Stock
-from optimiser.search import Progress, explore
+from optimiser.search import Control, Problem, Progress, TreeProgress, explore
 from optimiser.search.objective import Judge, Near
 
 MOST_AT_ONCE = 2
 """Most changes of one step. [-]"""
 
 
-def fit(
-    physics: BandPhysics,
-    *,
-    stack: Stack,
-    mounting: Mounting,
-    stock: Stock,
-    goal: Goal,
-    from_nothing: bool,
-    should_stop: Callable[[], bool] | None = None,
-    progress: Callable[[Progress], None] | None = None,
-    time_limit: float | None = None,
-) -> Answer:
+def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | None = None) -> Answer:
     """The stack that small steps lead to, each the one that comes nearest to the goal.
 
     Parameters
     ----------
-    physics : the damping model, with one stack open to change.
-    stack, mounting, stock, goal : as :func:`optimiser.search.solve` takes them. From nothing the stack may be
-        lower than the goal's range of heights while it grows, and at the end: spacers fill up.
+    problem : as :func:`optimiser.search.solve` takes it. From nothing the stack may be lower than the goal's
+        range of heights while it grows, and at the end: spacers fill up.
     from_nothing : start from a face shim and the shim at the clamp rather than from what is in the damper.
-    should_stop, progress, time_limit : likewise; the limit is for each step. [s]
+    control : likewise; the time limit is for each step.
 
     Returns
     -------
@@ -62,34 +48,30 @@ def fit(
     InputError
         When no shim covers the ports, or the model cannot answer for the stack to start from.
     """
-    rules = rules_for(stack, mounting)
-    goal = replace(goal, least_height=0.0) if from_nothing else goal
+    control = control or Control()
+    stack, mounting, stock = problem.stack, problem.mounting, problem.stock
+    goal = replace(problem.goal, least_height=0.0) if from_nothing else problem.goal
+    problem = replace(problem, goal=goal, rules=problem.required_rules)
     judge, everything = Judge(goal), Counter(keys_of(stack)) + Counter(dict(stock.counts))
     now = _least_stack(everything, stack, mounting) if from_nothing else stack
-    if from_nothing and violations(rules, now, mounting):
+    if from_nothing and violations(problem.required_rules, now, mounting):
         raise InputError(
             "No shim of the shelf covers the ports and clears the bore, so no stack can begin. "
             "Check the hole and the diameters on the shelf."
         )
-    best = _judged(physics, now, goal, stock)
+    best = _judged(problem, now)
     runs = families = covered = steps = 0
     reason, changes = Status.BY_STEPS, 1
     while best.misfit > 0 and changes <= MOST_AT_ONCE:
         aim = Near(judge, best)
+        rest = Stock(dict(everything - Counter(keys_of(best.stack))))
         done = explore(
-            physics,
-            stack=best.stack,
-            mounting=mounting,
-            stock=Stock(dict(everything - Counter(keys_of(best.stack)))),
-            goal=goal,
-            aim=aim,
+            replace(problem, stack=best.stack, stock=rest),
+            aim,
             most_changes=changes,
-            rules=rules,
-            should_stop=should_stop,
-            time_limit=time_limit,
-            progress=_shown(progress, steps, best),
+            control=control.reporting(_shown(control, steps, best)),
         )
-        runs, families = runs + done.effort.physics_runs, families + done.effort.families
+        runs, families = runs + done.effort.evaluations, families + done.effort.families
         covered, steps = covered + done.effort.stacks, steps + 1
         changes = 1 if aim.best.misfit < best.misfit else changes + 1
         best = aim.best
@@ -126,18 +108,24 @@ def _least_stack(everything: Counter[ShimKey], stack: Stack, mounting: Mounting)
     return Stack((face.shim, clamp.shim))
 
 
-def _judged(physics: BandPhysics, stack: Stack, goal: Goal, stock: Stock) -> Candidate:
-    forces = physics.forces(physics.packed(stack), physics.setting)
+def _judged(problem: Problem, stack: Stack) -> Candidate:
+    physics = problem.physics
     return rank.candidate(
-        old=stack, new=stack, setting=physics.setting, forces=forces, goal=goal, stock=stock
+        old=stack,
+        new=stack,
+        setting=physics.setting,
+        forces=physics.forces(physics.packed(stack), physics.setting),
+        goal=problem.goal,
+        stock=problem.stock,
     )
 
 
-def _shown(
-    progress: Callable[[Progress], None] | None, steps: int, best: Candidate
-) -> Callable[[int, int, int], None] | None:
-    if progress is None:
-        return None
-    return lambda families_open, families, runs: progress(
-        Progress(steps + 1, families_open, families, runs, 0, best.misfit, -1)
-    )
+def _shown(control: Control[Progress], steps: int, best: Candidate) -> Callable[[TreeProgress], None]:
+    def report(tree: TreeProgress) -> None:
+        control.report(
+            Progress(
+                steps + 1, tree.families_open, tree.families_closed, tree.evaluations, 0, best.misfit, -1
+            )
+        )
+
+    return report

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from damping_model.errors import ModelError
-from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import Candidate, Effort, Status
-from optimiser.model.goal import Goal, Role, Window
-from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Mounting
-from optimiser.model.stock import Stock
-from optimiser.search import Explored, explore
+from optimiser.model.goal import Role, Window
+from optimiser.search import Control, Explored, Problem, TreeProgress, explore
 from optimiser.studies.farthest import LEAST, MOST, Farthest, held_window, opened, sent_outwards, tolerance_of
 
 
@@ -116,30 +112,12 @@ class ReachProgress:
     families_closed: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Question:
-    """What stays the same from band to band."""
-
-    physics: BandPhysics
-    stack: Stack
-    mounting: Mounting
-    stock: Stock
-    should_stop: Callable[[], bool]
-    progress: Callable[[ReachProgress], None]
-
-
 def reach(
-    physics: BandPhysics,
+    problem: Problem,
     *,
-    stack: Stack,
-    mounting: Mounting,
-    stock: Stock,
-    goal: Goal,
     bands: Sequence[int] | None = None,
     most_changes: int = 2,
-    time_limit: float | None = None,
-    should_stop: Callable[[], bool] = lambda: False,
-    progress: Callable[[ReachProgress], None] = lambda _: None,
+    control: Control[ReachProgress] | None = None,
 ) -> Reach:
     """The least and the most mean shift of each band, all other windows held, for each number of changes.
 
@@ -148,29 +126,27 @@ def reach(
 
     Parameters
     ----------
-    physics : the damping model at the goal's velocities, with one stack open to change.
-    stack, mounting, stock : what is in the damper, where, and what is on the shelf.
-    goal : the job's; a target that is not being moved is held to its own tolerance about the force before.
+    problem : what is in the damper, what is on the shelf, and the job's goal; a target that is not being
+        moved is held to its own tolerance about the force before.
     bands : which windows of the goal are moved, in turn; every target and held band when left out.
     most_changes : of shims.
-    time_limit : for each band and number of changes. [s]
-    should_stop : asked often; True ends it, and what was found by then stands.
-    progress : told now and then.
+    control : the time limit holds for each band and number of changes; ended early, what was found by then
+        stands.
 
     Raises
     ------
     InputError
         When the stack in the damper breaks a rule itself, or the model has no answer for it.
     """
+    goal, control = problem.goal, control or Control()
     if bands is None:
         own = (Role.TARGET, Role.HOLD)
         bands = [place for place, window in enumerate(goal.windows) if window.role in own]
-    question = _Question(physics, stack, mounting, stock, should_stop, progress)
     held = replace(goal, windows=tuple(held_window(window) for window in goal.windows))
     found, explored = [], []
     for place in bands:
         extents = []
-        for extent, explorations in _extents(question, held, place, most_changes, time_limit):
+        for extent, explorations in _extents(replace(problem, goal=held), place, most_changes, control):
             extents.append(extent)
             explored += explorations
         found.append(BandReach(held.windows[place], _wanted(goal.windows[place]), tuple(extents)))
@@ -179,7 +155,7 @@ def reach(
         bands=tuple(found),
         stopped=Status.INTERRUPTED if Status.INTERRUPTED in stops else next(iter(stops), None),
         effort=Effort(
-            sum(one.effort.physics_runs for one in explored),
+            sum(one.effort.evaluations for one in explored),
             sum(one.effort.families for one in explored),
             sum(one.effort.stacks for one in explored),
         ),
@@ -187,11 +163,11 @@ def reach(
 
 
 def _extents(
-    question: _Question, held: Goal, place: int, most_changes: int, time_limit: float | None
+    held: Problem, place: int, most_changes: int, control: Control[ReachProgress]
 ) -> Iterator[tuple[Extent, list[Explored]]]:
     """One band, one number of changes after another, each beginning from the best of the one before."""
-    held_meanwhile = opened(held, place)
-    tried, all_answered = _clicks(question, held_meanwhile)
+    held_meanwhile = opened(held.goal, place)
+    tried, all_answered = _clicks(replace(held, goal=held_meanwhile))
     ends = {}
     for side in (LEAST, MOST):
         aim = Farthest(held_meanwhile, place=place, side=side, best=tried[0])
@@ -203,43 +179,41 @@ def _extents(
     for changes in range(1, most_changes + 1):
         explorations, begun = [], time.monotonic()
         for side, share in ((LEAST, 0.5), (MOST, 1.0)):
-            left = None if time_limit is None else max(begun + share * time_limit - time.monotonic(), 0.0)
+            limit = control.time_limit
+            left = None if limit is None else max(begun + share * limit - time.monotonic(), 0.0)
             aim = Farthest(held_meanwhile, place=place, side=side, best=ends[side].candidate)
-            explored = _outwards(question, held, aim, place, changes, left)
+            explored = _outwards(
+                replace(held, goal=sent_outwards(held_meanwhile, place, side)),
+                aim,
+                place,
+                changes,
+                replace(control, time_limit=left),
+            )
             explorations.append(explored)
             ends[side] = End(aim.best, aim.shift, explored.proven and all_answered)
         yield Extent(changes, ends[LEAST], ends[MOST]), explorations
 
 
 def _outwards(
-    question: _Question, held: Goal, aim: Farthest, place: int, changes: int, time_limit: float | None
+    problem: Problem, aim: Farthest, place: int, changes: int, control: Control[ReachProgress]
 ) -> Explored:
     """Go through all stacks within a number of changes, the outermost first."""
-    band = held.windows[place].name
-    if question.should_stop():
+    band = problem.goal.windows[place].name
+    if control.stop_requested():
         return Explored(Status.INTERRUPTED, False, Effort(0, 0, 0))
 
-    def told(families_open: int, families_closed: int, _runs: int) -> None:
-        question.progress(ReachProgress(band, changes, aim.side, aim.shift, families_open, families_closed))
+    def report(tree: TreeProgress) -> None:
+        control.report(
+            ReachProgress(band, changes, aim.side, aim.shift, tree.families_open, tree.families_closed)
+        )
 
-    return explore(
-        question.physics,
-        stack=question.stack,
-        mounting=question.mounting,
-        stock=question.stock,
-        goal=sent_outwards(held, place, aim.side),
-        aim=aim,
-        most_changes=changes,
-        time_limit=time_limit,
-        should_stop=question.should_stop,
-        progress=told,
-    )
+    return explore(problem, aim, most_changes=changes, control=control.reporting(report))
 
 
-def _clicks(question: _Question, goal: Goal) -> tuple[list[Candidate], bool]:
+def _clicks(problem: Problem) -> tuple[list[Candidate], bool]:
     """The stack as it is, at the present setting first and then at every other; whether all were answered."""
-    physics = question.physics
-    packed, tried, all_answered = physics.packed(question.stack), [], True
+    physics = problem.physics
+    packed, tried, all_answered = physics.packed(problem.stack), [], True
     others = [setting for setting in range(len(physics.settings)) if setting != physics.setting]
     for setting in (physics.setting, *others):
         try:
@@ -253,12 +227,12 @@ def _clicks(question: _Question, goal: Goal) -> tuple[list[Candidate], bool]:
             continue
         tried.append(
             rank.candidate(
-                old=question.stack,
-                new=question.stack,
+                old=problem.stack,
+                new=problem.stack,
                 setting=setting,
                 forces=forces,
-                goal=goal,
-                stock=question.stock,
+                goal=problem.goal,
+                stock=problem.stock,
             )
         )
     return tried, all_answered

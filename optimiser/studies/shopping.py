@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Candidate, Effort, Status
 from optimiser.model.edits import keys_of
-from optimiser.model.goal import Goal
-from optimiser.model.physics import BandPhysics
-from optimiser.model.rules import Mounting, rules_for
 from optimiser.model.stock import ShimKey, Stock
-from optimiser.search import Progress, explore, solve
+from optimiser.search import Control, Problem, Progress, TreeProgress, explore, solve
 from optimiser.search.objective import Closest, Floats, Judge
 from optimiser.studies.purchases import AtMostNewTypes, Looked, Purchase, Shopping, Trust, to_buy
 
@@ -27,30 +23,23 @@ NO_EFFORT: Final = Effort(0, 0, 0)
 
 
 def shop(
-    physics: BandPhysics,
+    problem: Problem,
     *,
-    stack: Stack,
-    mounting: Mounting,
-    stock: Stock,
-    goal: Goal,
     sold: Sequence[ShimKey],
     most_changes: int,
+    control: Control[Progress] | None = None,
     most_types: int = 1,
     wanted: int = 10,
-    time_limit: float | None = None,
-    should_stop: Callable[[], bool] | None = None,
-    progress: Callable[[Progress], None] | None = None,
 ) -> Shopping:
     """The purchases of the fewest types that make a goal reachable, or save changes against the shelf alone.
 
     Parameters
     ----------
-    physics, stack, mounting, stock, goal, most_changes : the question, as ``solve`` asks.
+    problem, most_changes : the question, as :func:`optimiser.search.solve` takes it.
     sold : types that can be bought, any number of each; more of a type on the shelf is a purchase too.
+    control : likewise; of the time limit the shelf alone takes at most half.
     most_types : how many types may be bought together.
     wanted : purchases to list for each number of types.
-    time_limit : give what stands after this long; the shelf alone takes at most half of it. [s]
-    should_stop, progress : as the search takes them.
 
     Notes
     -----
@@ -58,33 +47,31 @@ def shop(
     more than so many types beyond what is at hand. When that search is through, so is every purchase, and
     an empty list is a proof that none helps.
     """
-    ends = None if time_limit is None else time.monotonic() + time_limit
+    control = control or Control()
+    deadline, limit = control.deadline(), control.time_limit
     shelf = solve(
-        physics,
-        stack=stack,
-        mounting=mounting,
-        stock=stock,
-        goal=goal,
+        problem,
         most_changes=most_changes,
+        control=replace(control, time_limit=None if limit is None else SHELF_SHARE * limit),
         wanted=1,
-        time_limit=None if time_limit is None else SHELF_SHARE * time_limit,
-        should_stop=should_stop,
-        progress=progress,
         find_nearest=False,
     )
     done = Shopping(shelf, ())
     if not done.needed or shelf.status is Status.INTERRUPTED:
         return done
-    at_hand = Counter(keys_of(stack)) + Counter(stock.counts)
+    stock = problem.stock
+    at_hand = Counter(keys_of(problem.stack)) + Counter(stock.counts)
     pieces = {key: stock.count(key) + most_changes for key in sold}
     for types in range(1, most_types + 1):
         best = min((len(one.best.changes) for one in done.purchases), default=None)
         if best is None:
             best = len(shelf.candidates[0].changes) if shelf.candidates else most_changes + 1
-        search = _Search(
-            physics, stack, mounting, Stock({**stock.counts, **pieces}), goal, at_hand, types, wanted, ends,
-            should_stop, progress,
-        )  # fmt: skip
+        offered = replace(
+            problem,
+            stock=Stock({**stock.counts, **pieces}),
+            rules=(*problem.required_rules, AtMostNewTypes(at_hand, types)),
+        )
+        search = _PurchaseSearch(offered, at_hand, types, wanted, control, deadline)
         looked, bare = search.up_to(best - 1)
         if bare is not None:
             # The shelf alone does as well, which its own search had no time to find.
@@ -96,20 +83,15 @@ def shop(
 
 
 @dataclass(slots=True)
-class _Search:
+class _PurchaseSearch:
     """One number of types, one number of changes after the other."""
 
-    physics: BandPhysics
-    stack: Stack
-    mounting: Mounting
-    stock: Stock
-    goal: Goal
+    problem: Problem
     at_hand: Mapping[ShimKey, int]
     types: int
     wanted: int
-    ends: float | None
-    should_stop: Callable[[], bool] | None
-    progress: Callable[[Progress], None] | None
+    control: Control[Progress]
+    deadline: float | None
     effort: Effort = NO_EFFORT
 
     def up_to(self, most_changes: int) -> tuple[Looked, Candidate | None]:
@@ -119,7 +101,7 @@ class _Search:
         """
         too_few = self.types - 1
         for changes in range(self.types, most_changes + 1):
-            aim = _Helps(Judge(self.goal), self.at_hand, self.wanted)
+            aim = _Helps(Judge(self.problem.goal), self.at_hand, self.wanted)
             trust = self._explore(aim, changes)
             if aim.bare is not None:
                 return self._looked(most_changes, too_few, (), trust), aim.bare
@@ -129,35 +111,24 @@ class _Search:
         return self._looked(most_changes, too_few, (), Trust.PROVEN), None
 
     def _explore(self, aim: _Helps, changes: int) -> Trust:
-        def tell(families_open: int, families_closed: int, runs: int) -> None:
-            if self.progress is not None:
-                self.progress(
-                    Progress(
-                        changes=changes,
-                        families_open=families_open,
-                        families_closed=families_closed,
-                        physics_runs=runs,
-                        found=len(aim.found),
-                        least_misfit=aim.least_misfit,
-                        proven_too_few=changes - 1,
-                    )
+        def report(tree: TreeProgress) -> None:
+            self.control.report(
+                Progress(
+                    changes=changes,
+                    families_open=tree.families_open,
+                    families_closed=tree.families_closed,
+                    evaluations=tree.evaluations,
+                    found=len(aim.found),
+                    least_misfit=aim.least_misfit,
+                    proven_too_few=changes - 1,
                 )
+            )
 
-        explored = explore(
-            self.physics,
-            stack=self.stack,
-            mounting=self.mounting,
-            stock=self.stock,
-            goal=self.goal,
-            aim=aim,
-            most_changes=changes,
-            time_limit=None if self.ends is None else max(self.ends - time.monotonic(), 0.0),
-            should_stop=self.should_stop,
-            progress=tell,
-            rules=(*rules_for(self.stack, self.mounting), AtMostNewTypes(self.at_hand, self.types)),
-        )
+        left = None if self.deadline is None else max(self.deadline - time.monotonic(), 0.0)
+        control = replace(self.control, time_limit=left).reporting(report)
+        explored = explore(self.problem, aim, most_changes=changes, control=control)
         self.effort = Effort(
-            self.effort.physics_runs + explored.effort.physics_runs,
+            self.effort.evaluations + explored.effort.evaluations,
             self.effort.families + explored.effort.families,
             self.effort.stacks + explored.effort.stacks,
         )

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from damping_model.stack.packs import PackedStack
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.setup import JobSetup, set_up
-from optimiser.model.rules import rules_for
 from optimiser.search.evaluator import Runs
 from optimiser.search.objective import Judge
 from optimiser.search.space.problem_data import workshop
@@ -52,12 +51,6 @@ def laid(job: str) -> Laid:
     described = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
     setup = set_up(described)
     runs = Runs(setup.physics)
-    shop = workshop(
-        runs,
-        stack=setup.stack,
-        mounting=setup.mounting,
-        stock=setup.stock,
-        rules=rules_for(setup.stack, setup.mounting),
-    )
+    shop = workshop(setup.problem, runs)
     share, setting = Judge(setup.asked.goal).share, setup.physics.setting
     return Laid(setup, {k: shapes(shop, runs, k, half=share, setting=setting) for k in (1, 2, 3)})

@@ -12,6 +12,8 @@ from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.physics import BandPhysics
+from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey, Stock
 
@@ -90,6 +92,16 @@ def goal(physics: ToyPhysics, start: Stack, *, aim: Floats, tolerance: Floats, t
         start.height - height,
         start.height + height,
     )
+
+
+def no_goal(start: Stack) -> Goal:
+    """Nothing is asked."""
+    return Goal((), start.height, start.height)
+
+
+def problem(physics: BandPhysics, start: Stack, stock: Stock, goal: Goal) -> Problem:
+    """What a search takes."""
+    return Problem(physics=physics, stack=start, mounting=MOUNTING, stock=stock, goal=goal)
 
 
 DIAMETERS = (20, 19, 18, 17, 16, 15, 14, 13, 12, 11, 10)

@@ -10,8 +10,9 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.errors import InputError
 from optimiser.model.edits import keys_of
-from optimiser.model.rules import DiametersFall, Mounting, Rule, rules_for, violations
-from optimiser.model.stock import ShimKey, Stock
+from optimiser.model.problem import Problem
+from optimiser.model.rules import DiametersFall, Mounting, Rule, violations
+from optimiser.model.stock import ShimKey
 from optimiser.search.evaluator import Runs
 from optimiser.search.space.skeleton import OldPack, old_packs
 
@@ -44,13 +45,21 @@ class Workshop:
         return 1 + min(fall, default=2)
 
 
-def workshop(
-    runs: Runs, *, stack: Stack, mounting: Mounting, stock: Stock, rules: tuple[Rule, ...]
-) -> Workshop:
-    """Everything that fits the shaft and clears the bore, weighed once."""
+def workshop(problem: Problem, runs: Runs) -> Workshop:
+    """Everything that fits the shaft and clears the bore, weighed once.
+
+    Raises
+    ------
+    InputError
+        When the stack in the damper breaks a rule itself.
+    """
+    stack, mounting, rules = problem.stack, problem.mounting, problem.required_rules
+    broken = violations(rules, stack, mounting)
+    if broken:
+        raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
     hole = round(mounting.hole_diameter / MICROMETRE)
     widest = 2 * mounting.bore_radius / MICROMETRE
-    available = Counter(keys_of(stack)) + Counter({k: n for k, n in stock.counts.items() if n > 0})
+    available = Counter(keys_of(stack)) + Counter({k: n for k, n in problem.stock.counts.items() if n > 0})
     face = stack.shims[0]
     plates: dict[int, dict[ShimKey, Pack]] = defaultdict(dict)
     for key in sorted(available):
@@ -60,18 +69,3 @@ def workshop(
                 plate = Pack(plate.outer_radius, 0.0, 0.0, 0.0, plate.height)
             plates[key.outer][key] = plate
     return Workshop(stack, mounting, rules, old_packs(stack, hole=hole), dict(plates), available)
-
-
-def sound_rules(stack: Stack, mounting: Mounting, rules: tuple[Rule, ...] | None) -> tuple[Rule, ...]:
-    """The rules of a search, those of the stack in the damper when left out; that stack has to keep them.
-
-    Raises
-    ------
-    InputError
-        When it breaks one itself.
-    """
-    rules = rules_for(stack, mounting) if rules is None else rules
-    broken = violations(rules, stack, mounting)
-    if broken:
-        raise InputError("The stack in the damper cannot be built as it is written: " + " ".join(broken))
-    return rules

@@ -18,7 +18,7 @@ from optimiser.model.damper_description import DamperDescription, MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal, Window
 from optimiser.model.stock import Stock
-from optimiser.search import solve
+from optimiser.search import Control, Problem, solve
 
 MAY_SHRINK, MAY_GROW = 0.4 * MILLIMETRE, 0.2 * MILLIMETRE
 """How far a stack's height may change, as in a job that says nothing else. [m]"""
@@ -107,17 +107,13 @@ def _answer(
         min(stack.height + MAY_GROW, mounted.mounting.most_height),
     )
     physics = _physics(damper, mounted, goal)
+    problem = Problem(physics=physics, stack=stack, mounting=mounted.mounting, stock=work.stock, goal=goal)
     answer = solve(
-        physics,
-        stack=stack,
-        mounting=mounted.mounting,
-        stock=work.stock,
-        goal=goal,
+        problem,
         most_changes=work.most_changes,
+        control=Control(time_limit=work.time_limit, should_stop=work.should_stop),
         wanted=1,
-        time_limit=work.time_limit,
-        shim_settings=_nearest_first(physics),
-        should_stop=work.should_stop,
+        settings=_nearest_first(physics),
         find_nearest=False,
     )
     return answer, physics

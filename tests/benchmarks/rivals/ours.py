@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimiser.model.answer import Answer, Status
-from optimiser.search import Progress, solve
+from optimiser.search import Control, Progress, solve
 from optimiser.search.warm_up import warm_up
 from tests.benchmarks.rivals.question import Question
 from tests.benchmarks.rivals.recorder import Budget, End, Found, Mark, Record, fresh
@@ -30,18 +30,11 @@ def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tu
             reported.append(physics.now)
 
     answer = solve(
-        physics,
-        stack=question.stack,
-        mounting=question.mounting,
-        stock=question.stock,
-        goal=question.goal,
+        question.problem(physics),
         most_changes=question.most_changes,
+        control=Control(should_stop=lambda: physics.spent, progress=watch, cores=1),
         wanted=1,
-        should_stop=lambda: physics.spent,
-        progress=watch,
-        rules=question.rules,
         find_nearest=find_nearest,
-        cores=1,
     )
     end = physics.now
     proven = (

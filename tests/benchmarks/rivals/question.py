@@ -11,6 +11,7 @@ from optimiser.model import certificate as check
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
+from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting, Rule, rules_for
 from optimiser.model.stock import Stock
 
@@ -50,12 +51,20 @@ class Question:
         """A physics that no method asks."""
         return self.make_physics()
 
+    def problem(self, physics: BandPhysics) -> Problem:
+        """As the search takes it."""
+        return Problem(
+            physics=physics,
+            stack=self.stack,
+            mounting=self.mounting,
+            stock=self.stock,
+            goal=self.goal,
+            rules=self.rules,
+        )
+
     def faults(self, answer: Answer) -> tuple[str, ...]:
         """Everything in an answer that does not hold, by rules, shelf, height, steps and fresh forces."""
-        wrong = check.faults(
-            answer, self.judge, stack=self.stack, mounting=self.mounting, stock=self.stock, goal=self.goal,
-            rules=self.rules,
-        )  # fmt: skip
+        wrong = check.faults(answer, self.problem(self.judge))
         many = [one for one in answer.candidates if len(one.changes) > self.most_changes]
         return (*wrong, *(f"{len(one.changes)} changes, allowed are {self.most_changes}" for one in many))
 

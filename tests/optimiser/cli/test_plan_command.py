@@ -10,6 +10,7 @@ from optimiser.files.job_reader import read_job
 from optimiser.jobs.plan import plan_job
 from optimiser.model import certificate as check
 from optimiser.model.damper_physics import DamperPhysics
+from optimiser.model.problem import Problem
 from optimiser.model.stock import ShimKey
 
 
@@ -53,15 +54,14 @@ def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop):
         velocities=planned.asked.goal.velocities,
         temperature=None,
     )
-    faults = check.faults(
-        planned.answer,
-        physics,
+    problem = Problem(
+        physics=physics,
         stack=planned.old_stack,
         mounting=planned.mounted.mounting,
         stock=loaded.stock,
         goal=planned.asked.goal,
     )
-    assert faults == ()
+    assert check.faults(planned.answer, problem) == ()
 
 
 def test_story_b_turns_a_clicker_and_opens_nothing(shop, typed):

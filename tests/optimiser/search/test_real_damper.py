@@ -16,7 +16,6 @@ from optimiser.model import certificate as check
 from optimiser.model import rank
 from optimiser.model.answer import Status
 from optimiser.model.damper_physics import DamperPhysics
-from optimiser.model.rules import rules_for
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import solve
 from tests.helpers import brute_force
@@ -67,10 +66,11 @@ def bench(shift, tolerance, hold):
     ids=["a little more", "less", "out of reach"],
 )
 def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, hold):
-    physics, stack, mounting, goal = bench(shift, tolerance, hold)
-    rules = rules_for(stack, mounting)
-    answer = solve(physics, stack=stack, mounting=mounting, stock=SHELF, goal=goal, most_changes=2, wanted=3)
-    assert check.faults(answer, physics, stack=stack, mounting=mounting, stock=SHELF, goal=goal) == ()
+    problem = bench(shift, tolerance, hold)
+    physics, stack, mounting, goal = problem.physics, problem.stack, problem.mounting, problem.goal
+    rules = problem.required_rules
+    answer = solve(problem, most_changes=2, wanted=3)
+    assert check.faults(answer, problem) == ()
 
     costs = brute_force.within(stack, SHELF, 2)
     have = brute_force.at_hand(stack, SHELF)

@@ -16,7 +16,7 @@ from optimiser.model.edits import difference
 from optimiser.model.goal import Goal
 from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
-from optimiser.search import Progress, solve
+from optimiser.search import Control, Progress, solve
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import some_of, tries
 
@@ -61,8 +61,8 @@ def within_reach(
 def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int = 4) -> Status:
     physics, start, stock, goal = job(seed, shims=shims, types=types, reachable=seed % 2 == 1)
     rules = rules_for(start, toy.MOUNTING)
-    answer = solve(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=changes)
-    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
+    answer = solve(toy.problem(physics, start, stock, goal), most_changes=changes)
+    assert check.faults(answer, toy.problem(physics, start, stock, goal)) == ()
     met, nearest, have = [], rank.misfit(goal, goal.before), brute_force.at_hand(start, stock)
     for name in brute_force.within(start, stock, changes):
         if not brute_force.buildable(name, have, goal, toy.MOUNTING, rules):
@@ -119,10 +119,7 @@ def test_two_changes_agree_with_brute_force(block: int) -> None:
 def test_the_same_question_has_the_same_answer() -> None:
     """Byte for byte."""
     physics, start, stock, goal = job(3, shims=9)
-    again = [
-        solve(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=1)
-        for _ in range(2)
-    ]
+    again = [solve(toy.problem(physics, start, stock, goal), most_changes=1) for _ in range(2)]
     assert repr(again[0]) == repr(again[1])
 
 
@@ -132,7 +129,7 @@ def test_clicks_alone_come_first() -> None:
     start = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
     before = physics.forces(physics.packed(start), 0)
     goal = toy.goal(physics, start, aim=before * 0.96, tolerance=np.full(6, 0.02), targets=6)
-    answer = solve(physics, stack=start, mounting=toy.MOUNTING, stock=Stock(), goal=goal, most_changes=2)
+    answer = solve(toy.problem(physics, start, Stock(), goal), most_changes=2)
     assert answer.status is Status.PROVEN_LEAST
     assert [(one.changes, one.setting) for one in answer.candidates] == [((), 1)]
 
@@ -140,9 +137,7 @@ def test_clicks_alone_come_first() -> None:
 def test_a_time_limit_is_never_called_impossible() -> None:
     """What stands is given with its bound."""
     physics, start, stock, goal = job(14, shims=12)
-    answer = solve(
-        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, time_limit=0.0
-    )
+    answer = solve(toy.problem(physics, start, stock, goal), most_changes=2, control=Control(time_limit=0.0))
     assert answer.status is Status.BEST_SO_FAR
     assert answer.proven_too_few == 0
     assert answer.nearest is not None
@@ -155,12 +150,16 @@ def test_an_interruption_gives_what_stands() -> None:
         asked = iter(range(10**6))
         told: list[Progress] = []
         answer = solve(
-            physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, progress=told.append,
-            should_stop=lambda asked=asked, moment=moment: next(asked) >= moment,
-        )  # fmt: skip
+            toy.problem(physics, start, stock, goal),
+            most_changes=2,
+            control=Control(
+                progress=told.append,
+                should_stop=lambda asked=asked, moment=moment: next(asked) >= moment,  # type: ignore[misc]
+            ),
+        )
         assert answer.status is Status.INTERRUPTED
         assert len(told) == moment
-        assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
+        assert check.faults(answer, toy.problem(physics, start, stock, goal)) == ()
 
 
 def test_a_stack_that_breaks_a_rule_is_refused_in_words() -> None:
@@ -170,19 +169,19 @@ def test_a_stack_that_breaks_a_rule_is_refused_in_words() -> None:
     sound = toy.stack((20, 0.2), (9, 0.3))
     goal = toy.goal(physics, sound, aim=physics.forces(physics.packed(sound), 0), tolerance=np.full(6, 0.02))
     with pytest.raises(InputError, match="16 mm wide and leaves the ports open"):
-        solve(physics, stack=start, mounting=toy.MOUNTING, stock=Stock(), goal=goal, most_changes=1)
+        solve(toy.problem(physics, start, Stock(), goal), most_changes=1)
 
 
 def test_the_check_finds_what_is_wrong_with_a_made_up_answer() -> None:
     """A judge that never objects is none."""
     physics, start, stock, goal = job(14, shims=12)
-    answer = solve(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=1)
+    problem = toy.problem(physics, start, stock, goal)
+    answer = solve(problem, most_changes=1)
     assert answer.nearest is not None
-    told = {"stack": start, "mounting": toy.MOUNTING, "stock": stock, "goal": goal}
     lied = replace(answer.nearest, forces=tuple(goal.aim), misfit=0.0)
-    wrong = check.faults(replace(answer, candidates=(lied,), status=Status.PROVEN_LEAST), physics, **told)  # type: ignore[arg-type]
+    wrong = check.faults(replace(answer, candidates=(lied,), status=Status.PROVEN_LEAST), problem)
     assert any("fresh run" in words for words in wrong)
     empty = check.faults(
-        replace(answer, nearest=replace(answer.nearest, stack=Stack(start.shims[1:]))), physics, **told
-    )  # type: ignore[arg-type]
+        replace(answer, nearest=replace(answer.nearest, stack=Stack(start.shims[1:]))), problem
+    )
     assert any("steps do not lead" in words for words in empty)

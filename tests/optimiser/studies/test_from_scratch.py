@@ -14,6 +14,7 @@ from optimiser.jobs.plan import plan_job
 from optimiser.model import certificate as check
 from optimiser.model.answer import Status
 from optimiser.model.stock import Stock
+from optimiser.search import Control
 from optimiser.studies.from_scratch import fit
 from tests.helpers import toy
 
@@ -36,19 +37,17 @@ def test_a_whole_curve_is_met_by_small_steps(from_nothing):
     physics, start, goal = question(
         ((20, 0.2), (20, 0.2), (18, 0.15), (16, 0.15), (14, 0.15), (9, 0.3)), 0.03
     )
-    answer = fit(
-        physics, stack=start, mounting=toy.MOUNTING, stock=SHELF, goal=goal, from_nothing=from_nothing
-    )
+    answer = fit(toy.problem(physics, start, SHELF, goal), from_nothing=from_nothing)
     assert answer.status is Status.BY_STEPS
     assert answer.proven_too_few == -1
     assert answer.candidates[0].misfit == 0
     assert len(answer.candidates[0].changes) > 2
-    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=SHELF, goal=goal) == ()
+    assert check.faults(answer, toy.problem(physics, start, SHELF, goal)) == ()
 
 
 def test_what_cannot_be_met_comes_as_near_as_steps_lead():
     physics, start, goal = question(((20, 0.2),) * 30, 0.01)
-    answer = fit(physics, stack=start, mounting=toy.MOUNTING, stock=SHELF, goal=goal, from_nothing=False)
+    answer = fit(toy.problem(physics, start, SHELF, goal), from_nothing=False)
     assert answer.candidates == ()
     assert not answer.nearest_proven
     assert answer.nearest.misfit > 0
@@ -58,8 +57,8 @@ def test_a_stop_gives_the_steps_until_then():
     physics, start, goal = question(((20, 0.2), (20, 0.2), (18, 0.15), (9, 0.3)), 0.01)
     asked = iter(range(10**6))
     answer = fit(
-        physics, stack=start, mounting=toy.MOUNTING, stock=SHELF, goal=goal, from_nothing=False,
-        should_stop=lambda: next(asked) > 4,
+        toy.problem(physics, start, SHELF, goal), from_nothing=False,
+        control=Control(should_stop=lambda: next(asked) > 4),
     )  # fmt: skip
     assert answer.status is Status.INTERRUPTED
 
@@ -68,7 +67,7 @@ def test_no_shim_that_covers_the_ports_is_said():
     physics, _, goal = question(((20, 0.2), (9, 0.3)), 0.01)
     narrow = toy.stack((9, 0.3))
     with pytest.raises(InputError, match="No shim of the shelf covers the ports"):
-        fit(physics, stack=narrow, mounting=toy.MOUNTING, stock=Stock(), goal=goal, from_nothing=True)
+        fit(toy.problem(physics, narrow, Stock(), goal), from_nothing=True)
 
 
 def shop_with(tmp_path: Path, job: str, work: str, damper: tuple[str, str] = ("", "")) -> Path:

@@ -17,6 +17,7 @@ from optimiser.model.edits import difference
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
+from optimiser.search import Control
 from optimiser.studies.reach import Reach, ReachProgress, reach
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import some_of, tries
@@ -40,7 +41,7 @@ def job(seed: int, *, shims: int, types: int, physics: toy.ToyPhysics | None = N
 
 def ask(asked, **options) -> Reach:
     physics, start, stock, goal = asked
-    return reach(physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, **options)
+    return reach(toy.problem(physics, start, stock, goal), **options)
 
 
 def tolerance_by_hand(goal: Goal, band: str) -> float:
@@ -94,10 +95,8 @@ def faults(found: Reach, asked) -> list[str]:
         for extent in band.extents:
             for end in (extent.least, extent.most):
                 answer = Answer(Status.BEST_SO_FAR, (end.candidate,), -1, 4, None, False, Effort(0, 0, 0))
-                wrong += check.faults(
-                    answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock,
-                    goal=replace(goal, windows=windows),
-                )  # fmt: skip
+                held = toy.problem(physics, start, stock, replace(goal, windows=windows))
+                wrong += check.faults(answer, held)
                 if len(end.candidate.changes) > extent.changes:
                     wrong.append("more changes than were allowed")
                 forces = np.array(end.candidate.forces)[BANDS[band.window.name]]
@@ -164,7 +163,7 @@ def test_more_changes_never_reach_less():
 
 def test_a_time_limit_proves_nothing_and_keeps_what_stands():
     """No time at all leaves the clicks, which are proven, and changes of shims, which are not."""
-    found = ask(job(14, shims=12, types=4), most_changes=2, time_limit=0.0)
+    found = ask(job(14, shims=12, types=4), most_changes=2, control=Control(time_limit=0.0))
     assert found.stopped is Status.BEST_SO_FAR
     for band in found.bands:
         assert [extent.least.proven for extent in band.extents] == [True, False, False]
@@ -176,7 +175,7 @@ def test_a_time_limit_proves_nothing_and_keeps_what_stands():
 def test_what_a_time_limit_leaves_proven_is_what_unlimited_time_finds(limit):
     """Ends called proven are the true ones; the others lie inside."""
     asked = job(14, shims=8, types=4)
-    free, short = ask(asked, most_changes=1), ask(asked, most_changes=1, time_limit=limit)
+    free, short = ask(asked, most_changes=1), ask(asked, most_changes=1, control=Control(time_limit=limit))
     for whole, part in zip(free.bands, short.bands, strict=True):
         for true, got in zip(whole.extents, part.extents, strict=True):
             assert got.least.shift >= true.least.shift - 1e-9
@@ -191,7 +190,7 @@ def test_an_interruption_gives_what_stands():
     asked = job(14, shims=12, types=4)
     for moment in some_of(range(0, 120, 30), every=2):
         calls = iter(range(10**6))
-        found = ask(asked, most_changes=2, should_stop=lambda: next(calls) >= moment)  # noqa: B023
+        found = ask(asked, most_changes=2, control=Control(should_stop=lambda: next(calls) >= moment))  # noqa: B023
         assert found.stopped is Status.INTERRUPTED
         assert len(found.bands) == 2
         last = found.bands[-1].extents[-1]
@@ -223,7 +222,7 @@ def test_where_the_model_has_no_answer_nothing_is_proven():
 
 def test_only_the_bands_that_are_asked_for_are_moved():
     asked, told = job(5, shims=5, types=3), list[ReachProgress]()
-    (band,) = ask(asked, most_changes=1, bands=[1], progress=told.append).bands
+    (band,) = ask(asked, most_changes=1, bands=[1], control=Control(progress=told.append)).bands
     assert band.window.name == "high"
     assert {(one.band, one.changes) for one in told} == {("high", 1)}
     assert {one.side for one in told} == {-1, 1}

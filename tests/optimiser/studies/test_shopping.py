@@ -16,6 +16,7 @@ from optimiser.model.edits import difference, keys_of
 from optimiser.model.goal import Goal
 from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import ShimKey, Stock
+from optimiser.search import Control
 from optimiser.studies.purchases import AtMostNewTypes, Shopping, Trust, to_buy
 from optimiser.studies.shopping import shop
 from tests.helpers import brute_force, toy
@@ -74,9 +75,7 @@ def best_of_each(
 
 
 def asked(start: Stack, stock: Stock, sold: list[ShimKey], goal: Goal, **more: object) -> Shopping:
-    return shop(
-        toy.ToyPhysics(), stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, sold=sold, **more
-    )  # type: ignore[arg-type]
+    return shop(toy.problem(toy.ToyPhysics(), start, stock, goal), sold=sold, **more)  # type: ignore[arg-type]
 
 
 def agrees(seed: int, *, shims: int, on_shelf: int, sold_types: int, changes: int, types: int = 1) -> str:
@@ -178,7 +177,7 @@ def helped() -> tuple[Stack, Stock, list[ShimKey], Goal]:
 def test_a_time_limit_proves_nothing_and_never_says_that_no_purchase_helps() -> None:
     """No time at all."""
     start, stock, sold, goal = helped()
-    answer = asked(start, stock, sold, goal, most_changes=2, time_limit=0.0)
+    answer = asked(start, stock, sold, goal, most_changes=2, control=Control(time_limit=0.0))
     assert answer.trust is Trust.BEST_SO_FAR
     assert answer.outcome == "nothing found"
     assert answer.looked[0].proven_too_few == 0
@@ -189,9 +188,13 @@ def test_an_interruption_at_any_moment_gives_what_stands(share: float) -> None:
     """What is listed by then meets the goal, and is called interrupted."""
     start, stock, sold, goal = helped()
     moments: list[int] = []
-    whole = asked(start, stock, sold, goal, most_changes=1, should_stop=lambda: bool(moments.append(1)))
+    whole = asked(
+        start, stock, sold, goal, most_changes=1, control=Control(should_stop=lambda: bool(moments.append(1)))
+    )
     moment, count = int(share * len(moments)), iter(range(10**6))
-    answer = asked(start, stock, sold, goal, most_changes=1, should_stop=lambda: next(count) >= moment)
+    answer = asked(
+        start, stock, sold, goal, most_changes=1, control=Control(should_stop=lambda: next(count) >= moment)
+    )
     assert whole.trust is Trust.PROVEN
     assert answer.trust is Trust.INTERRUPTED
     assert answer.outcome in {"buy", "nothing found"}

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from damping_model.stack.stack import Stack
-from optimiser.model.rules import rules_for
 from optimiser.search.bounds.node import SOFT, STIFF, Node, weight
 from optimiser.search.evaluator import Runs
 from optimiser.search.space.family import Family, beginnings
@@ -39,10 +38,7 @@ def families() -> list[Family]:
     rng = np.random.default_rng(5)
     start: Stack = toy.random_stack(rng, 12)
     runs = Runs(PHYSICS, cores=1)
-    shop = workshop(
-        runs, stack=start, mounting=toy.MOUNTING, stock=toy.random_stock(rng, 6),
-        rules=rules_for(start, toy.MOUNTING),
-    )  # fmt: skip
+    shop = workshop(toy.problem(PHYSICS, start, toy.random_stock(rng, 6), toy.no_goal(start)), runs)
     known = shapes(shop, runs, 2, half=np.full(VELOCITIES, 0.02), setting=0)
     return [family for shape in known for family in beginnings(shape, 2) if family.is_a_stack]
 

@@ -10,7 +10,6 @@ import pytest
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model.edits import stack_of
-from optimiser.model.rules import rules_for
 from optimiser.search.bounds.relaxation import softest, stiffest
 from optimiser.search.evaluator import Runs
 from optimiser.search.kernel.selection import likeliest
@@ -29,9 +28,7 @@ def taper(seed: int, changes: int) -> tuple[Shape, Stack]:
     start = toy.stack(*TAPER)
     runs = Runs(PHYSICS, cores=1)
     stock = toy.random_stock(np.random.default_rng(seed), 6)
-    shop = workshop(
-        runs, stack=start, mounting=toy.MOUNTING, stock=stock, rules=rules_for(start, toy.MOUNTING)
-    )
+    shop = workshop(toy.problem(PHYSICS, start, stock, toy.no_goal(start)), runs)
     return shapes(shop, runs, changes, half=np.full(len(toy.VELOCITIES), 0.02), setting=0)[0], start
 
 

@@ -9,7 +9,7 @@ SEARCH = """
 import sys
 import numpy as np
 from tests.helpers import toy
-from optimiser.search import solve
+from optimiser.search import Control, solve
 from optimiser.search.warm_up import warm_up
 from optimiser.search.kernel.extremes import makes_a_stack, soft_end, stiff_end
 from optimiser.search.kernel.selection import likeliest
@@ -23,13 +23,14 @@ physics = toy.ToyPhysics()
 start = toy.stack((20, 0.2), (20, 0.2), (18, 0.15), (15, 0.1), (12, 0.2), (9, 0.3))
 forces = physics.forces(physics.packed(start), 0)
 answer = solve(
-    physics,
-    stack=start,
-    mounting=toy.MOUNTING,
-    stock=Stock({toy.key(18, 0.1): 1, toy.key(14, 0.15): 2}),
-    goal=toy.goal(physics, start, aim=1.5 * forces, tolerance=np.full(forces.size, 0.01)),
+    toy.problem(
+        physics,
+        start,
+        Stock({toy.key(18, 0.1): 1, toy.key(14, 0.15): 2}),
+        toy.goal(physics, start, aim=1.5 * forces, tolerance=np.full(forces.size, 0.01)),
+    ),
     most_changes=2,
-    cores=1,
+    control=Control(cores=1),
 )
 assert answer.effort.families > 0
 assert all(before), before

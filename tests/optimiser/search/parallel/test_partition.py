@@ -19,13 +19,13 @@ from optimiser.model import certificate as check
 from optimiser.model.answer import Answer, Status
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
-from optimiser.search import branch_and_bound, solve
+from optimiser.search import Control, branch_and_bound, solve
 from optimiser.search.bounds.node import SOFT, STIFF, Node
 from optimiser.search.evaluator import Runs
 from optimiser.search.parallel import partition as lanes
 from optimiser.search.parallel.message import unwrapped, wrapped
 from optimiser.search.space.family import beginnings
-from optimiser.search.space.problem_data import sound_rules, workshop
+from optimiser.search.space.problem_data import workshop
 from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
 from tests.helpers.paths import ROOT
@@ -46,10 +46,8 @@ def job(aim: float) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
 
 def solved(aim: float, cores: int) -> Answer:
     physics, start, stock, goal = job(aim)
-    answer = solve(
-        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=cores
-    )
-    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
+    answer = solve(toy.problem(physics, start, stock, goal), most_changes=2, control=Control(cores=cores))
+    assert check.faults(answer, toy.problem(physics, start, stock, goal)) == ()
     return answer
 
 
@@ -105,11 +103,12 @@ def test_no_process_is_left_when_a_search_is_stopped_and_what_stands_is_given() 
     before = multiprocessing.active_children()
     physics, start, stock, goal = job(GOALS["out of reach"])
     answer = solve(
-        physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2,
-        should_stop=lambda: multiprocessing.active_children() != before,
-    )  # fmt: skip
+        toy.problem(physics, start, stock, goal),
+        most_changes=2,
+        control=Control(cores=2, should_stop=lambda: multiprocessing.active_children() != before),
+    )
     assert answer.status is Status.INTERRUPTED
-    assert check.faults(answer, physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal) == ()
+    assert check.faults(answer, toy.problem(physics, start, stock, goal)) == ()
     assert multiprocessing.active_children() == before
 
 
@@ -127,9 +126,10 @@ def test_a_process_that_is_killed_ends_the_search_in_words() -> None:
 
     with pytest.raises(ShimwrightError, match="a process that took part in the search has ended"):
         solve(
-            physics, stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2,
-            should_stop=kill_one,
-        )  # fmt: skip
+            toy.problem(physics, start, stock, goal),
+            most_changes=2,
+            control=Control(cores=2, should_stop=kill_one),
+        )
     assert multiprocessing.active_children() == before
 
 
@@ -137,7 +137,7 @@ SLOW = """
 import multiprocessing, sys, time
 from tests.helpers import toy
 from tests.optimiser.search.parallel import test_partition
-from optimiser.search import branch_and_bound, solve
+from optimiser.search import Control, branch_and_bound, solve
 branch_and_bound.LONG = 5
 
 class Slow(toy.ToyPhysics):
@@ -152,7 +152,7 @@ def told(_):
     if children:
         print(*children, flush=True)
 
-solve(Slow(), stack=start, mounting=toy.MOUNTING, stock=stock, goal=goal, most_changes=2, cores=2, progress=told)
+solve(toy.problem(Slow(), start, stock, goal), most_changes=2, control=Control(cores=2, progress=told))
 """
 
 
@@ -183,9 +183,7 @@ def _lives(process: int) -> bool:
 def test_a_family_that_is_sent_is_the_same_family_and_knows_the_same() -> None:
     physics, start, stock, goal = job(GOALS["within reach"])
     runs = Runs(physics, cores=1)
-    shop = workshop(
-        runs, stack=start, mounting=toy.MOUNTING, stock=stock, rules=sound_rules(start, toy.MOUNTING, None)
-    )
+    shop = workshop(toy.problem(physics, start, stock, goal), runs)
     known = shapes(shop, runs, 2, half=np.full(goal.lower.size, 0.02), setting=0)
     for shape in known:
         whole = [one for one in beginnings(shape, 2) if one.most_members > 1]
