@@ -38,7 +38,7 @@ FORCES = {}
 """Of stacks that were tried, which no goal changes: all goals here ask at the same velocities."""
 
 
-def bench(shift, tolerance, hold):
+def problem_of(shift, tolerance, hold):
     described = read_damper(Path(str(files("inventory_demo"))) / "dampers" / "dunnock_shock.toml")
     mounted = described.stack_named("compression stack", where="test")
     damper, stack = described.damper, mounted.stack
@@ -57,7 +57,7 @@ def bench(shift, tolerance, hold):
         temperature=None,
         steel=SpringSteel(),
     )
-    return physics, stack, mounted.mounting, goal
+    return Problem(physics=physics, stack=stack, mounting=mounted.mounting, stock=SHELF, goal=goal)
 
 
 @pytest.mark.parametrize(
@@ -66,7 +66,7 @@ def bench(shift, tolerance, hold):
     ids=["a little more", "less", "out of reach"],
 )
 def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, hold):
-    problem = bench(shift, tolerance, hold)
+    problem = problem_of(shift, tolerance, hold)
     physics, stack, mounting, goal = problem.physics, problem.stack, problem.mounting, problem.goal
     rules = problem.required_rules
     answer = solve(problem, most_changes=2, wanted=3)
