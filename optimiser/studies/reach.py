@@ -183,7 +183,7 @@ def _extents(
             left = None if limit is None else max(begun + share * limit - time.monotonic(), 0.0)
             aim = Farthest(held_meanwhile, place=place, side=side, best=ends[side].candidate)
             explored = _outwards(
-                replace(held, goal=sent_outwards(held_meanwhile, place, side)),
+                replace(held, goal=sent_outwards(held.goal, place, side)),
                 aim,
                 place,
                 changes,

@@ -17,7 +17,7 @@ from optimiser.model import rank
 from optimiser.model.answer import Status
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.stock import ShimKey, Stock
-from optimiser.search import solve
+from optimiser.search import Problem, solve
 from tests.helpers import brute_force
 
 SHELF = Stock(
