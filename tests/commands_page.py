@@ -1,4 +1,4 @@
-"""Write docs/reference/commands.md from the commands' own --help: ``python tests/commands_page.py``."""
+"""Write docs/reference/commands.md from the commands' own --help: ``python -m tests.commands_page``."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from optimiser.cli import COMMANDS, cli
 PAGE: Final = Path(__file__).parents[1] / "docs" / "reference" / "commands.md"
 HEAD: Final = """# Commands
 
-What `--help` prints, command by command. A script writes this page (`python tests/commands_page.py`), and a test fails
+What `--help` prints, command by command. A script writes this page (`python -m tests.commands_page`), and a test fails
 when it is out of date. [The pages by reader](../README.md) say when to use which.
 """
 

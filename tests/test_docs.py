@@ -1,7 +1,6 @@
 """Documentation that fails the build: what a page shows is run, and what can be run has a page."""
 
 import re
-import runpy
 import shlex
 from pathlib import Path
 
@@ -9,12 +8,12 @@ import pytest
 from click.testing import CliRunner
 
 from optimiser.cli import COMMANDS, cli
+from tests import commands_page
 from tests.helpers.paths import ROOT
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 RUN_BY_THE_TESTS_THEMSELVES = ("python3 -m venv",)
-COMMANDS_PAGE = ROOT / "docs" / "reference" / "commands.md"
 CODE = re.compile(r"`([^`]+)`")
 
 
@@ -89,16 +88,15 @@ def test_every_command_has_help_with_an_example_and_a_page_that_names_it(name):
     assert result.exit_code == 0
     assert f"shimwright {name}" in result.output
     written = [
-        page for page in PAGES if page != COMMANDS_PAGE
+        page for page in PAGES if page != commands_page.PAGE
     ]  # that page quotes every help, so it proves nothing
     assert any(f"shimwright {name}" in page.read_text(encoding="utf-8") for page in written)
 
 
 def test_the_page_of_commands_says_what_their_help_says():
-    shown = runpy.run_path(str(ROOT / "tests" / "commands_page.py"))["page"]()
     # compared by words: click breaks lines differently from one release to the next
-    assert COMMANDS_PAGE.read_text(encoding="utf-8").split() == shown.split(), (
-        "run: python tests/commands_page.py"
+    assert commands_page.PAGE.read_text(encoding="utf-8").split() == commands_page.page().split(), (
+        "run: python -m tests.commands_page"
     )
 
 
