@@ -138,7 +138,7 @@ def _band(window: Window, after: tuple[float, ...]) -> BandDocument:
             "velocities_m_s": [round(abs(v), 6) for v in window.velocities],
             "before_n": _newtons(window.before),
             "least_n": _newtons(window.lower),
-            "wanted_n": _newtons(window.aim),
+            "wanted_n": _newtons(window.desired),
             "most_n": _newtons(window.upper),
             "after_n": _newtons(after),
             "change_percent": [

@@ -50,8 +50,8 @@ class Disagreement:
     travel_share : place of the travel, the same share on both frames. [-]
     wheel_travel : that place on the new frame. [m]
     ratio : motion ratio of the old frame over that of the new one. [-]
-    miss : largest distance at the wheel from the known feel when the aim is met, as a share; its sign says
-        whether the new frame feels firmer. [-]
+    miss : largest distance at the wheel from the known feel when the force is as desired, as a share; its sign
+        says whether the new frame feels firmer. [-]
     """
 
     band: str
@@ -109,7 +109,7 @@ def carry_over(
     :math:`F_B(v) = r F_A(r v)` with :math:`r(\tau) = M_A/M_B`. A damper that does not know where it stands
     has one force for each velocity, while *r* may change along the travel. With *a* the least and *b* the
     most that the places ask, :math:`2ab/(a+b)` misses both by the same share, :math:`(b-a)/(a+b)`, and no
-    other force misses them by less. That share comes on top of the stack's own distance from the aim.
+    other force misses them by less. That share comes on top of the stack's own distance from it.
     """
     if not bands:
         raise InputError("got no band to carry over, expected at least one.")
@@ -125,9 +125,9 @@ def carry_over(
     for band in bands:
         velocities = _shaft_velocities(band, ours, samples)
         asked = _asked(known_forces, velocities, ratios)
-        aim = 2 / (1 / asked.min(axis=0) + 1 / asked.max(axis=0))
-        windows.append(_window(band, velocities, new_forces, aim))
-        misses = aim / asked - 1
+        desired = 2 / (1 / asked.min(axis=0) + 1 / asked.max(axis=0))
+        windows.append(_window(band, velocities, new_forces, desired))
+        misses = desired / asked - 1
         for place, share in enumerate(shares):
             row = misses[place]
             miss = float(row[np.abs(row).argmax()])
@@ -161,10 +161,10 @@ def _asked(
 
 
 def _window(
-    band: CarryBand, velocities: NDArray[np.float64], forces: Forces, aim: NDArray[np.float64]
+    band: CarryBand, velocities: NDArray[np.float64], forces: Forces, desired: NDArray[np.float64]
 ) -> Window:
     before = np.asarray(forces(velocities), dtype=float)
-    columns = (velocities, before, aim * (1 - band.tolerance), aim, aim * (1 + band.tolerance))
+    columns = (velocities, before, desired * (1 - band.tolerance), desired, desired * (1 + band.tolerance))
     return Window(band.name, Role.TARGET, *(tuple(float(x) for x in column) for column in columns))
 
 

@@ -43,7 +43,7 @@ def carried_goal(
     )
     reasons = [carried.said]
     for window in carried.windows:
-        asked = [aim / before - 1 for aim, before in zip(window.aim, window.before, strict=True)]
+        asked = [desired / before - 1 for desired, before in zip(window.desired, window.before, strict=True)]
         low, high = min(map(abs, window.velocities)), max(map(abs, window.velocities))
         reasons.append(
             f"'{window.name}' is {low:.3g} to {high:.3g} m/s at the new shaft and asks for "

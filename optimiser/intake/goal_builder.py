@@ -130,21 +130,21 @@ def _too_unfamiliar(band: TargetBand, shift: float, familiarity: float) -> str:
 def _target_window(band: TargetBand, forces: Forces, samples: int, familiarity: float | None) -> Window:
     velocities = velocities_of(band, samples=samples)
     before = _before(band, velocities, forces)
-    aim = before * (1 + band.shift) if band.shift is not None else before + (band.shift_force or 0.0)
-    if not np.all(aim > 0):
+    desired = before * (1 + band.shift) if band.shift is not None else before + (band.shift_force or 0.0)
+    if not np.all(desired > 0):
         raise InputError(
-            f"target band {band.label} asks for {aim.min():.0f} N "
-            f"where there are {before[aim.argmin()]:.0f} N, expected a force above 0: "
+            f"target band {band.label} asks for {desired.min():.0f} N "
+            f"where there are {before[desired.argmin()]:.0f} N, expected a force above 0: "
             "a damper cannot push. Ask for a smaller shift."
         )
-    lower, upper = np.maximum(aim - band.tolerance * before, 0.0), aim + band.tolerance * before
+    lower, upper = np.maximum(desired - band.tolerance * before, 0.0), desired + band.tolerance * before
     if familiarity is not None:
-        moved = np.abs(aim / before - 1).max()
+        moved = np.abs(desired / before - 1).max()
         if moved > familiarity * (1 + 1e-12):
             raise InputError(_too_unfamiliar(band, float(moved), familiarity))
-        lower = np.maximum(lower, np.minimum(before * (1 - familiarity), aim))
-        upper = np.minimum(upper, np.maximum(before * (1 + familiarity), aim))
-    return _window(band, Role.TARGET, velocities, before, lower, aim, upper)
+        lower = np.maximum(lower, np.minimum(before * (1 - familiarity), desired))
+        upper = np.minimum(upper, np.maximum(before * (1 + familiarity), desired))
+    return _window(band, Role.TARGET, velocities, before, lower, desired, upper)
 
 
 def _steady_window(band: Band, role: Role, forces: Forces, samples: int) -> Window:
@@ -189,8 +189,8 @@ def _window(
     velocities: NDArray[np.float64],
     before: NDArray[np.float64],
     lower: NDArray[np.float64],
-    aim: NDArray[np.float64],
+    desired: NDArray[np.float64],
     upper: NDArray[np.float64],
 ) -> Window:
-    columns = (tuple(float(x) for x in column) for column in (velocities, before, lower, aim, upper))
+    columns = (tuple(float(x) for x in column) for column in (velocities, before, lower, desired, upper))
     return Window(band.name, role, *columns)

@@ -86,7 +86,7 @@ class JobSetup:
 
     def coarse_forces(self, stack: Stack) -> Floats:
         """The same from the coarse estimate, which is fast. [N]"""
-        return self._answered(self.physics.estimate, stack)
+        return self._answered(self.physics.coarse_forces, stack)
 
     def _answered(self, ask: Callable[[PackedStack, int], Floats], stack: Stack) -> Floats:
         try:

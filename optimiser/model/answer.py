@@ -56,7 +56,7 @@ class Candidate:
     changes : what the tuner does, as steps.
     forces : resisting force at each velocity of the goal. [N]
     misfit : how far the forces lie outside the windows, in half-widths of a window; 0 when all are met. [-]
-    target_error : largest distance from the aim over the target windows, relative to the aim. [-]
+    target_error : largest distance from the desired force over the target windows, relative to it. [-]
     spill : largest change over the held windows, relative to the force before. [-]
     scarcity : share of the scarcest type's stock that it uses up. [-]
     best_at : what no other listed candidate does better, in words; empty when it leads in nothing.

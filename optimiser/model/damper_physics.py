@@ -23,7 +23,7 @@ ELEMENTS, TOLERANCE = 10.0, 1e-4
 KNOTS: Final = 4
 """Pressures of a rough estimate, for slow and for fast velocities each. [-]"""
 
-DOUBT: Final = 4e-3
+EXCESS_TOLERANCE: Final = 4e-3
 """Share by which a force asked fast may lie off the force curve. [-]"""
 
 BEYOND: Final = 1.3
@@ -85,7 +85,7 @@ class DamperPhysics:
                 tolerance=TOLERANCE,
             )
 
-        self.doubt = DOUBT
+        self.excess_tolerance = EXCESS_TOLERANCE
         self._parts = [(part, response(part)) for part in _parts(velocities)]
         self._whole = response(np.arange(velocities.size))
         if not self._whole.keeps_order:
@@ -117,7 +117,7 @@ class DamperPhysics:
         """Resisting force at each velocity, as a force curve gives it. [N]"""
         return np.asarray(self._sign * self._whole.exact_forces(packed, clicks=self.settings[setting]))
 
-    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+    def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
         """Resisting force at each velocity, from a few pressures. [N]"""
         forces = np.empty(self._sign.size)
         for part, response in self._parts:

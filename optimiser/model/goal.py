@@ -35,7 +35,7 @@ class Window:
     role : why it is there.
     velocities : shaft velocities where it is judged, positive in compression, negative in rebound. [m/s]
     before : resisting force of the damper as it is, at each velocity. [N]
-    lower, aim, upper : least, wanted and most resisting force at each velocity. [N]
+    lower, desired, upper : least, wanted and most resisting force at each velocity. [N]
     """
 
     name: str
@@ -43,7 +43,7 @@ class Window:
     velocities: tuple[float, ...]
     before: tuple[float, ...]
     lower: tuple[float, ...]
-    aim: tuple[float, ...]
+    desired: tuple[float, ...]
     upper: tuple[float, ...]
 
 
@@ -72,9 +72,9 @@ class Goal:
         return np.array([f for window in self.windows for f in window.lower])
 
     @property
-    def aim(self) -> NDArray[np.float64]:
+    def desired(self) -> NDArray[np.float64]:
         """Wanted resisting force at each velocity. [N]"""
-        return np.array([f for window in self.windows for f in window.aim])
+        return np.array([f for window in self.windows for f in window.desired])
 
     @property
     def upper(self) -> NDArray[np.float64]:

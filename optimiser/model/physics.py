@@ -16,12 +16,13 @@ class BandPhysics(Protocol):
     """Forces of one damper at the goal's velocities, with one of its stacks open to change.
 
     ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
-    ``doubt`` is the share of the force by which the sign of :meth:`excess` may be wrong about :meth:`forces`.
+    ``excess_tolerance`` is the share of the force by which the sign of :meth:`excess` may be wrong about
+    :meth:`forces`.
     """
 
     settings: tuple[Mapping[str, int], ...]
     setting: int
-    doubt: float
+    excess_tolerance: float
 
     def packed(self, stack: Stack) -> PackedStack:
         """The plates that a stack amounts to."""
@@ -31,7 +32,7 @@ class BandPhysics(Protocol):
         """Resisting force of a stack that may be built, at each of the goal's velocities. [N]"""
         ...
 
-    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+    def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
         """Resisting force of any plates at each of the goal's velocities, fast and roughly. [N]"""
         ...
 

@@ -36,8 +36,8 @@ def misfit(goal: Goal, forces: Floats) -> float:
 
 
 def target_error(goal: Goal, forces: Floats) -> float:
-    """Largest distance from the aim over the target windows, relative to the aim. [-]"""
-    return _largest(forces, goal.aim, role_mask(goal, Role.TARGET))
+    """Largest distance from the desired force over the target windows, relative to it. [-]"""
+    return _largest(forces, goal.desired, role_mask(goal, Role.TARGET))
 
 
 def spill(goal: Goal, forces: Floats) -> float:

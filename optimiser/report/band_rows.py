@@ -23,7 +23,7 @@ class BandRow:
     stroke : compression or rebound.
     low, high : slowest and fastest velocity of the band, not negative. [m/s]
     velocity : where the forces of this row are read, not negative. [m/s]
-    before, after, aim : resisting force as it is, as it will be, as it was wanted. [N]
+    before, after, desired : resisting force as it is, as it will be, as it was wanted. [N]
     least, most : what is allowed. [N]
     within : whether every velocity of the band keeps its limits.
     """
@@ -37,7 +37,7 @@ class BandRow:
     velocity: float
     before: float
     after: float
-    aim: float
+    desired: float
     least: float
     most: float
     within: bool
@@ -118,7 +118,7 @@ def _row(mark: str, window: Window, after: Sequence[float]) -> BandRow:
         velocity=speeds[place],
         before=window.before[place],
         after=after[place],
-        aim=window.aim[place],
+        desired=window.desired[place],
         least=window.lower[place],
         most=window.upper[place],
         within=within,

@@ -9,7 +9,7 @@ from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
 from optimiser.search.evaluator import Runs
-from optimiser.search.objective import Aim
+from optimiser.search.objective import Objective
 from optimiser.search.parallel.partition import Lanes
 from optimiser.search.space.family import beginnings
 from optimiser.search.space.problem_data import Workshop
@@ -29,7 +29,7 @@ class BranchAndBound:
     setting : which setting of the adjusters.
     stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many families are open.
     cores : processes at most; what is found does not depend on it.
-    again : whether it may be searched again for another aim.
+    again : whether it may be searched again for another objective.
     """
 
     def __init__(
@@ -49,8 +49,8 @@ class BranchAndBound:
         self.stacks = 0
         self._lanes: list[Lanes] = []
 
-    def search(self, shapes: Sequence[Shape], changes: int, aim: Aim) -> None:
-        """Offer every wanted stack with just so many changes to ``aim``; on return no other one is left.
+    def search(self, shapes: Sequence[Shape], changes: int, objective: Objective) -> None:
+        """Offer every wanted stack with just so many changes to ``objective``; then none is left.
 
         The shape that the stack has now comes first, since most answers keep it.
 
@@ -61,7 +61,7 @@ class BranchAndBound:
         """
         for group in (shapes[:1], shapes[1:]):
             self.descent.add(family for shape in group for family in beginnings(shape, changes))
-            self._finish(aim)
+            self._finish(objective)
         self.stacks += sum(
             shape.ways(out, put_in)
             for shape in shapes
@@ -70,25 +70,25 @@ class BranchAndBound:
             if max(out, put_in) == changes
         )
 
-    def search_again(self, aim: Aim) -> None:
+    def search_again(self, objective: Objective) -> None:
         """Offer every wanted stack among all that have been searched, from the bounds that closed them."""
         known = list(self._lanes)
         self.descent.reopen()
-        self._finish(aim)
+        self._finish(objective)
         for lanes in known:
-            lanes.finish(aim, self._wait(lanes), again=True)
+            lanes.finish(objective, self._wait(lanes), again=True)
 
-    def _finish(self, aim: Aim) -> None:
+    def _finish(self, objective: Objective) -> None:
         """Go on until nothing is open."""
         begun = self.descent.tally.families
         while self.descent.open:
             self.stop(self.descent.open)
             if self.descent.tally.families - begun <= LONG:
-                self.descent.step(aim)
+                self.descent.step(objective)
                 continue
-            lanes = Lanes(self.descent, aim, cores=self.cores)
+            lanes = Lanes(self.descent, objective, cores=self.cores)
             self._lanes.append(lanes)
-            lanes.finish(aim, self._wait(lanes))
+            lanes.finish(objective, self._wait(lanes))
             if not self.again:
                 lanes.close()
 

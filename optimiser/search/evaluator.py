@@ -130,7 +130,7 @@ class Runs:
             if what is Whole.EXACT:
                 return np.asarray(self.physics.forces(packed, setting), dtype=float)
             if what is Whole.ROUGH:
-                return np.asarray(self.physics.estimate(packed, setting), dtype=float)
+                return np.asarray(self.physics.coarse_forces(packed, setting), dtype=float)
             return np.array([self.physics.excess(packed, setting, place=what.place, force=what.force)])
         except ModelError:
             return None

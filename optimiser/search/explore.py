@@ -9,7 +9,7 @@ from optimiser.model.problem import Problem
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Stopped, TreeProgress
 from optimiser.search.evaluator import Runs
-from optimiser.search.objective import Aim, Judge
+from optimiser.search.objective import Judge, Objective
 from optimiser.search.space.problem_data import workshop
 from optimiser.search.tree.roots import shapes
 from optimiser.search.warm_up import warm_up
@@ -33,19 +33,19 @@ class Explored:
 
 def explore(
     problem: Problem,
-    aim: Aim,
+    objective: Objective,
     *,
     most_changes: int,
     control: Control[TreeProgress] | None = None,
     settings: tuple[int, ...] | None = None,
 ) -> Explored:
-    """Offer every wanted stack within a number of changes to an aim.
+    """Offer every wanted stack within a number of changes to an objective.
 
     Parameters
     ----------
     problem : what is in the damper and on the shelf; the goal's windows order the work, and their widths say
         what counts as much.
-    aim : says which families are hopeless and which stacks are wanted, and takes those.
+    objective : says which families are hopeless and which stacks are wanted, and takes those.
     most_changes : most shims out, in or swapped; at least 1.
     control : time limit, interruption, progress and cores; none of them when left out.
     settings : adjuster settings at which stacks are tried; the present one when left out.
@@ -91,7 +91,7 @@ def explore(
             )
             for changes in range(1, most_changes + 1):
                 searches[-1].search(
-                    shapes(shop, runs, changes, half=judge.share, setting=setting), changes, aim
+                    shapes(shop, runs, changes, half=judge.share, setting=setting), changes, objective
                 )
     except Stopped as early:
         stopped = early.status

@@ -15,7 +15,7 @@ from optimiser.model.goal import Goal, Role
 Floats = NDArray[np.float64]
 
 
-class Aim(Protocol):
+class Objective(Protocol):
     """Judges families by the forces that bound them, and stacks by their own."""
 
     def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
@@ -50,12 +50,12 @@ class Judge:
 
     def __init__(self, goal: Goal) -> None:
         self.goal = goal
-        self.lower, self.upper, self.aim = goal.lower, goal.upper, goal.aim
+        self.lower, self.upper, self.desired = goal.lower, goal.upper, goal.desired
         self.half = rank.half_widths(goal)
-        self.share = self.half / np.maximum(np.abs(self.aim), rank.LEAST_FORCE)
+        self.share = self.half / np.maximum(np.abs(self.desired), rank.LEAST_FORCE)
         self.target = rank.role_mask(goal, Role.TARGET)
         self._narrowed: tuple[float, tuple[Floats, Floats]] | None = None
-        self.scale = np.maximum(np.abs(self.aim[self.target]), rank.LEAST_FORCE)
+        self.scale = np.maximum(np.abs(self.desired[self.target]), rank.LEAST_FORCE)
 
     def misfit(self, forces: Floats) -> float:
         """Distance of the forces from the windows at the worst velocity, in half-widths; 0 inside. [-]"""
@@ -64,15 +64,15 @@ class Judge:
 
     def error(self, forces: Floats) -> float:
         """Distance of the forces from the target. [-]"""
-        return float(np.max(np.abs(forces - self.aim)[self.target] / self.scale, initial=0.0))
+        return float(np.max(np.abs(forces - self.desired)[self.target] / self.scale, initial=0.0))
 
     def closer_than(self, error: float) -> tuple[Floats, Floats]:
         """Windows narrowed to a distance from the target. [N]"""
         if self._narrowed is None or self._narrowed[0] != error:
             lower, upper = self.lower.copy(), self.upper.copy()
             room = error * self.scale
-            lower[self.target] = np.maximum(lower[self.target], self.aim[self.target] - room)
-            upper[self.target] = np.minimum(upper[self.target], self.aim[self.target] + room)
+            lower[self.target] = np.maximum(lower[self.target], self.desired[self.target] - room)
+            upper[self.target] = np.minimum(upper[self.target], self.desired[self.target] + room)
             self._narrowed = error, (lower, upper)
         return self._narrowed[1]
 

@@ -1,4 +1,4 @@
-"""The aim that moves one band as far as it goes, and the windows that the others are held to meanwhile."""
+"""The objective that moves one band as far as it goes, and the windows that the others are held to meanwhile."""
 
 from __future__ import annotations
 
@@ -91,8 +91,8 @@ class Farthest:
 
 def tolerance_of(window: Window) -> float:
     """The wider side of a window, as a share of the force before: a limit may have cut the other. [-]"""
-    before, aim = np.array(window.before), np.array(window.aim)
-    wide = np.maximum(np.array(window.upper) - aim, aim - np.array(window.lower))
+    before, desired = np.array(window.before), np.array(window.desired)
+    wide = np.maximum(np.array(window.upper) - desired, desired - np.array(window.lower))
     return float(np.max(wide / before))
 
 
@@ -105,7 +105,7 @@ def held_window(window: Window) -> Window:
         window,
         role=Role.HOLD,
         lower=tuple(map(float, before * max(1 - tolerance, 0.0))),
-        aim=window.before,
+        desired=window.before,
         upper=tuple(map(float, before * (1 + tolerance))),
     )
 
@@ -123,10 +123,10 @@ def sent_outwards(held: Goal, place: int, side: int) -> Goal:
     """The same for the order of work: the moved band is a target far out, with its own tolerance."""
     moved = held.windows[place]
     before, tolerance = np.array(moved.before), tolerance_of(moved)
-    lower, aim, upper = (
+    lower, desired, upper = (
         tuple(map(float, before * (1 + FAR[side] + edge))) for edge in (-tolerance, 0.0, tolerance)
     )
-    return _with(held, place, replace(moved, role=Role.TARGET, lower=lower, aim=aim, upper=upper))
+    return _with(held, place, replace(moved, role=Role.TARGET, lower=lower, desired=desired, upper=upper))
 
 
 def _with(goal: Goal, place: int, window: Window) -> Goal:

@@ -63,18 +63,18 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
     runs = families = covered = steps = 0
     reason, changes = Status.BY_STEPS, 1
     while best.misfit > 0 and changes <= MOST_AT_ONCE:
-        aim = Near(judge, best)
+        objective = Near(judge, best)
         rest = Stock(dict(everything - Counter(keys_of(best.stack))))
         done = explore(
             replace(problem, stack=best.stack, stock=rest),
-            aim,
+            objective,
             most_changes=changes,
             control=control.reporting(_shown(control, steps, best)),
         )
         runs, families = runs + done.effort.evaluations, families + done.effort.families
         covered, steps = covered + done.effort.stacks, steps + 1
-        changes = 1 if aim.best.misfit < best.misfit else changes + 1
-        best = aim.best
+        changes = 1 if objective.best.misfit < best.misfit else changes + 1
+        best = objective.best
         reason = done.stopped or Status.BY_STEPS
         if reason is Status.INTERRUPTED:
             break

@@ -170,32 +170,32 @@ def _extents(
     tried, all_answered = _clicks(replace(held, goal=held_meanwhile))
     ends = {}
     for side in (LEAST, MOST):
-        aim = Farthest(held_meanwhile, place=place, side=side, best=tried[0])
+        objective = Farthest(held_meanwhile, place=place, side=side, best=tried[0])
         for one in tried[1:]:
-            if aim.wants(np.asarray(one.forces)):
-                aim.take(one)
-        ends[side] = End(aim.best, aim.shift, all_answered)
+            if objective.wants(np.asarray(one.forces)):
+                objective.take(one)
+        ends[side] = End(objective.best, objective.shift, all_answered)
     yield Extent(0, ends[LEAST], ends[MOST]), []
     for changes in range(1, most_changes + 1):
         explorations, begun = [], time.monotonic()
         for side, share in ((LEAST, 0.5), (MOST, 1.0)):
             limit = control.time_limit
             left = None if limit is None else max(begun + share * limit - time.monotonic(), 0.0)
-            aim = Farthest(held_meanwhile, place=place, side=side, best=ends[side].candidate)
+            objective = Farthest(held_meanwhile, place=place, side=side, best=ends[side].candidate)
             explored = _outwards(
                 replace(held, goal=sent_outwards(held.goal, place, side)),
-                aim,
+                objective,
                 place,
                 changes,
                 replace(control, time_limit=left),
             )
             explorations.append(explored)
-            ends[side] = End(aim.best, aim.shift, explored.proven and all_answered)
+            ends[side] = End(objective.best, objective.shift, explored.proven and all_answered)
         yield Extent(changes, ends[LEAST], ends[MOST]), explorations
 
 
 def _outwards(
-    problem: Problem, aim: Farthest, place: int, changes: int, control: Control[ReachProgress]
+    problem: Problem, objective: Farthest, place: int, changes: int, control: Control[ReachProgress]
 ) -> Explored:
     """Go through all stacks within a number of changes, the outermost first."""
     band = problem.goal.windows[place].name
@@ -204,10 +204,12 @@ def _outwards(
 
     def report(tree: TreeProgress) -> None:
         control.report(
-            ReachProgress(band, changes, aim.side, aim.shift, tree.families_open, tree.families_closed)
+            ReachProgress(
+                band, changes, objective.side, objective.shift, tree.families_open, tree.families_closed
+            )
         )
 
-    return explore(problem, aim, most_changes=changes, control=control.reporting(report))
+    return explore(problem, objective, most_changes=changes, control=control.reporting(report))
 
 
 def _clicks(problem: Problem) -> tuple[list[Candidate], bool]:
@@ -241,4 +243,4 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], bool]:
 def _wanted(window: Window) -> float | None:
     if window.role is not Role.TARGET:
         return None
-    return float(np.mean(np.array(window.aim) / np.array(window.before))) - 1
+    return float(np.mean(np.array(window.desired) / np.array(window.before))) - 1

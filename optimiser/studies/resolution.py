@@ -138,10 +138,10 @@ def mean_shifts(window: Window, forces: Floats) -> Floats:
 
 
 def _keeps(window: Window, forces: Floats) -> NDArray[np.bool_]:
-    """Which rows stay as near to the force before as the band's tolerance allows around its aim."""
-    aim, before = np.array(window.aim), np.array(window.before)
-    low = before - (aim - np.array(window.lower))
-    high = before + (np.array(window.upper) - aim)
+    """Which rows stay as near to the force before as the band's tolerance allows around the desired force."""
+    desired, before = np.array(window.desired), np.array(window.before)
+    low = before - (desired - np.array(window.lower))
+    high = before + (np.array(window.upper) - desired)
     slack = 1e-9 * np.abs(before)
     return np.asarray(((forces >= low - slack) & (forces <= high + slack)).all(axis=1))
 

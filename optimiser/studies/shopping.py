@@ -101,16 +101,16 @@ class _PurchaseSearch:
         """
         too_few = self.types - 1
         for changes in range(self.types, most_changes + 1):
-            aim = _Helps(Judge(self.problem.goal), self.at_hand, self.wanted)
-            trust = self._explore(aim, changes)
-            if aim.bare is not None:
-                return self._looked(most_changes, too_few, (), trust), aim.bare
-            if aim.found or trust is not Trust.PROVEN:
-                return self._looked(most_changes, too_few, aim.purchases, trust), None
+            objective = _Helps(Judge(self.problem.goal), self.at_hand, self.wanted)
+            trust = self._explore(objective, changes)
+            if objective.bare is not None:
+                return self._looked(most_changes, too_few, (), trust), objective.bare
+            if objective.found or trust is not Trust.PROVEN:
+                return self._looked(most_changes, too_few, objective.purchases, trust), None
             too_few = changes
         return self._looked(most_changes, too_few, (), Trust.PROVEN), None
 
-    def _explore(self, aim: _Helps, changes: int) -> Trust:
+    def _explore(self, objective: _Helps, changes: int) -> Trust:
         def report(tree: TreeProgress) -> None:
             self.control.report(
                 Progress(
@@ -118,15 +118,15 @@ class _PurchaseSearch:
                     families_open=tree.families_open,
                     families_closed=tree.families_closed,
                     evaluations=tree.evaluations,
-                    found=len(aim.found),
-                    least_misfit=aim.least_misfit,
+                    found=len(objective.found),
+                    least_misfit=objective.least_misfit,
                     proven_too_few=changes - 1,
                 )
             )
 
         left = None if self.deadline is None else max(self.deadline - time.monotonic(), 0.0)
         control = replace(self.control, time_limit=left).reporting(report)
-        explored = explore(self.problem, aim, most_changes=changes, control=control)
+        explored = explore(self.problem, objective, most_changes=changes, control=control)
         self.effort = Effort(
             self.effort.evaluations + explored.effort.evaluations,
             self.effort.families + explored.effort.families,

@@ -33,8 +33,10 @@ BUDGET = Budget(runs=400, seconds=1.5)
 def question(made: Stack | None, *, changes: int = 1, shift: float = 1.0) -> Question:
     """A goal around the forces of one stack, so that it is known to be within reach; or far from all."""
     physics = toy.ToyPhysics()
-    aim = shift * physics.forces(physics.packed(made or START), 0)
-    goal = toy.goal(physics, START, aim=aim, tolerance=np.full(aim.size, 0.02), targets=aim.size)
+    desired = shift * physics.forces(physics.packed(made or START), 0)
+    goal = toy.goal(
+        physics, START, desired=desired, tolerance=np.full(desired.size, 0.02), targets=desired.size
+    )
     return Question("toy", toy.ToyPhysics, START, toy.MOUNTING, SHELF, goal, changes)
 
 
@@ -128,7 +130,7 @@ def test_the_cost_puts_an_answer_before_a_miss_and_a_miss_before_what_cannot_be_
 def test_a_false_proof_and_a_false_answer_are_called_faults():
     record, _ = ours.run(WITHIN, BUDGET)
     lied = rank.candidate(
-        old=START, new=toy.stack((14, 0.2), (9, 0.3)), setting=0, forces=WITHIN.goal.aim, goal=WITHIN.goal, stock=SHELF
+        old=START, new=toy.stack((14, 0.2), (9, 0.3)), setting=0, forces=WITHIN.goal.desired, goal=WITHIN.goal, stock=SHELF
     )  # fmt: skip
     assert any("leaves the ports open" in words for words in WITHIN.faults_of(lied))
     assert any("fresh run" in words for words in WITHIN.faults_of(lied))

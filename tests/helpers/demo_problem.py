@@ -31,7 +31,7 @@ class Laid:
 
     def forces(self, packed: PackedStack, places: Sequence[int]) -> Floats:
         """Forces at some velocities as bounds are worked out: a guess, followed until a pressure hits it."""
-        forces = self.setup.physics.estimate(packed, self.setup.physics.setting)
+        forces = self.setup.physics.coarse_forces(packed, self.setup.physics.setting)
         for _ in range(3):
             forces[places] *= np.exp(self.excesses(packed, forces, places))
         return forces

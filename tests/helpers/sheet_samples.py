@@ -70,7 +70,7 @@ def window(name: str, role: Role, low: float, high: float, *, shift: float, tole
         velocities=velocities,
         before=before,
         lower=tuple(f * (1 + shift - tolerance) for f in before),
-        aim=tuple(f * (1 + shift) for f in before),
+        desired=tuple(f * (1 + shift) for f in before),
         upper=tuple(f * (1 + shift + tolerance) for f in before),
     )
 

@@ -39,7 +39,7 @@ class ToyPhysics:
     settings: tuple[Mapping[str, int], ...] = ({"rebound": 4},)
     setting: int = 0
     runs: int = 0
-    doubt: float = 0.0
+    excess_tolerance: float = 0.0
 
     def packed(self, stack: Stack) -> PackedStack:
         return pack_stack(stack, clamp_radius=4.5e-3, steel=SpringSteel(), merge="diameter")
@@ -59,7 +59,7 @@ class ToyPhysics:
             )  # fmt: skip
         return np.asarray(force * (1 - 0.04 * setting))
 
-    def estimate(self, plates: PackedStack, setting: int) -> Floats:
+    def coarse_forces(self, plates: PackedStack, setting: int) -> Floats:
         return self.forces(plates, setting)
 
     def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
@@ -74,17 +74,17 @@ def stack(*sizes: tuple[float, float]) -> Stack:
     return Stack(tuple(key(*size).shim for size in sizes))
 
 
-def goal(physics: ToyPhysics, start: Stack, *, aim: Floats, tolerance: Floats, targets: int = 3,
+def goal(physics: ToyPhysics, start: Stack, *, desired: Floats, tolerance: Floats, targets: int = 3,
          height: float = 1e-3) -> Goal:  # fmt: skip
-    """Windows around ``aim``: the first velocities are the target, the others are held."""
+    """Windows around ``desired``: the first velocities are the target, the others are held."""
     before = physics.forces(physics.packed(start), physics.setting)
-    aims = np.where(np.arange(before.size) < targets, aim, before)
+    desired_forces = np.where(np.arange(before.size) < targets, desired, before)
     width = tolerance * before
 
     def window(name: str, role: Role, part: slice) -> Window:
         return Window(
-            name, role, VELOCITIES[part], tuple(before[part]), tuple((aims - width)[part]), tuple(aims[part]),
-            tuple((aims + width)[part]),
+            name, role, VELOCITIES[part], tuple(before[part]), tuple((desired_forces - width)[part]), tuple(desired_forces[part]),
+            tuple((desired_forces + width)[part]),
         )  # fmt: skip
 
     return Goal(

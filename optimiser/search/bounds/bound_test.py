@@ -18,7 +18,7 @@ from optimiser.model.physics import BandPhysics
 from optimiser.search.bounds.node import SOFT, STIFF, Node
 from optimiser.search.evaluator import Level, log_of
 from optimiser.search.kernel.selection import likeliest
-from optimiser.search.objective import Aim, Judge
+from optimiser.search.objective import Judge, Objective
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -110,7 +110,7 @@ class Asking:
         self._beside = self._near > BESIDE
         self._known_levels: dict[tuple[float, float], _Levels] = {}
 
-    def next(self, node: Node, aim: Aim, asked: Flags, *, again: bool = False) -> Ask | None:
+    def next(self, node: Node, objective: Objective, asked: Flags, *, again: bool = False) -> Ask | None:
         """The level that is likeliest to close a family; None when none is near enough.
 
         With ``again`` only one that the family is thought to miss, as far as it has been told.
@@ -119,14 +119,14 @@ class Asking:
             return None
         node.plates(SOFT, self.physics)
         while True:
-            one = self._likeliest(node, aim, asked, again)
+            one = self._likeliest(node, objective, asked, again)
             if one is None or one.end in node.corners:
                 return one
             # how far this end has moved tells whether another is likelier
             node.plates(one.end, self.physics)
 
-    def _likeliest(self, node: Node, aim: Aim, asked: Flags, again: bool) -> Ask | None:
-        levels = self._levels(node, aim)
+    def _likeliest(self, node: Node, objective: Objective, asked: Flags, again: bool) -> Ask | None:
+        levels = self._levels(node, objective)
         sure = 0.0 if node.made is None else SURE
         end, place = likeliest(
             node.thought,
@@ -146,9 +146,9 @@ class Asking:
             return None
         return Ask(end, Level(place, float(levels.asked[end, place])), float(levels.forces[end, place]))
 
-    def _levels(self, node: Node, aim: Aim) -> _Levels:
-        """What an aim asks of a family, put in the order of its ends."""
-        lower, upper = aim.levels(*np.exp(node.thought))
+    def _levels(self, node: Node, objective: Objective) -> _Levels:
+        """What an objective asks of a family, put in the order of its ends."""
+        lower, upper = objective.levels(*np.exp(node.thought))
         slack = self._slack(node)
         known = self._known_levels.get(slack)
         if known is None or known.lower is not lower or known.upper is not upper:
@@ -157,7 +157,7 @@ class Asking:
 
     def _slack(self, node: Node) -> tuple[float, float]:
         """Shares of the force by which a member may lie below the soft end and above the stiff one."""
-        doubt = self.physics.doubt
+        doubt = self.physics.excess_tolerance
         if node.made is not None:
             return doubt, doubt
         below, above = SETTLED_SLACK if node.family.shape.settled else MOVED_SLACK

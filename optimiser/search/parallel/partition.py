@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from optimiser.model.answer import Candidate
-from optimiser.search.objective import Aim
+from optimiser.search.objective import Objective
 from optimiser.search.parallel.worker import Apart, Here, Report, may_fork
 from optimiser.search.tree.best_first import Descent, Tally
 
@@ -30,16 +30,16 @@ class Lanes:
     Parameters
     ----------
     descent : whose open families are dealt out.
-    aim : what it is after.
+    objective : what it is after.
     cores : processes at most.
     """
 
-    def __init__(self, descent: Descent, aim: Aim, *, cores: int) -> None:
+    def __init__(self, descent: Descent, objective: Objective, *, cores: int) -> None:
         shapes = descent.shapes
         lanes = descent.dealt(LANES)
         self._reports = [Report((), Tally(), 0, lane.open, None) for lane in lanes]
         many = min(cores, LANES) if may_fork() else 1
-        crews = [Here(lanes[core::many], shapes, aim) for core in range(many)]
+        crews = [Here(lanes[core::many], shapes, objective) for core in range(many)]
         if many > 1:
             descent.runs.rest()
         self._crews = crews if many == 1 else [Apart(crew) for crew in crews]
@@ -64,16 +64,16 @@ class Lanes:
         """The stacks with the least misfit that were judged and not wanted, one a lane at most."""
         return [report.nearest for report in self._reports if report.nearest is not None]
 
-    def finish(self, aim: Aim, wait: Callable[[], None], *, again: bool = False) -> None:
-        """Go on until nothing is open; ``again`` begins anew, for another aim, from all that was closed.
+    def finish(self, objective: Objective, wait: Callable[[], None], *, again: bool = False) -> None:
+        """Go on until nothing is open; ``again`` begins anew for another objective.
 
         Parameters
         ----------
-        aim : is offered what the lanes find.
+        objective : is offered what the lanes find.
         wait : called now and then; may raise to end it.
         """
         news: list[Candidate] = []
-        other = aim if again else None
+        other = objective if again else None
         while other is not None or self.open:
             wait()
             for crew in self._crews:
@@ -84,8 +84,8 @@ class Lanes:
             other, news = None, []
             for report in self._reports:
                 for one in report.found:
-                    if aim.wants(np.asarray(one.forces)):
-                        aim.take(one)
+                    if objective.wants(np.asarray(one.forces)):
+                        objective.take(one)
                         news.append(one)
 
     def _balance(self) -> None:

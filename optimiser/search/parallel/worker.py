@@ -14,7 +14,7 @@ from typing import Any, Final
 from optimiser.errors import ShimwrightError
 from optimiser.model.answer import Candidate
 from optimiser.processes import leave_interrupts_to_parent, without_interrupts
-from optimiser.search.objective import Aim
+from optimiser.search.objective import Objective
 from optimiser.search.parallel.message import Parcel, unwrapped, wrapped
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.best_first import Descent, Tally
@@ -46,15 +46,15 @@ class Report:
 
 
 class _Noting:
-    """An aim as it stands when a round begins; what it is offered is noted.
+    """An objective as it stands when a round begins; what it is offered is noted.
 
     Parameters
     ----------
-    aim : that it stands for.
+    objective : that it stands for.
     """
 
-    def __init__(self, aim: Aim) -> None:
-        self.levels, self.hopeless, self.wants = aim.levels, aim.hopeless, aim.wants
+    def __init__(self, objective: Objective) -> None:
+        self.levels, self.hopeless, self.wants = objective.levels, objective.hopeless, objective.wants
         self.found: list[Candidate] = []
 
     def take(self, one: Candidate) -> None:
@@ -62,9 +62,9 @@ class _Noting:
         self.found.append(one)
 
 
-def _turn(lane: Descent, aim: Aim) -> Report:
+def _turn(lane: Descent, objective: Objective) -> Report:
     """One lane's share of a round."""
-    noting = _Noting(aim)
+    noting = _Noting(objective)
     for _ in range(STEPS):
         if lane.open:
             lane.step(noting)
@@ -72,22 +72,22 @@ def _turn(lane: Descent, aim: Aim) -> Report:
 
 
 class Here:
-    """Lanes in this process, which share its aim.
+    """Lanes in this process, which share its objective.
 
     Parameters
     ----------
     lanes : a part of a long descent each.
     shapes : of all families that they have, and that others may give them.
-    aim : what they are after.
+    objective : what they are after.
     """
 
-    def __init__(self, lanes: Sequence[Descent], shapes: Sequence[Shape], aim: Aim) -> None:
-        self._lanes, self._shapes, self.aim = lanes, shapes, aim
+    def __init__(self, lanes: Sequence[Descent], shapes: Sequence[Shape], objective: Objective) -> None:
+        self._lanes, self._shapes, self.objective = lanes, shapes, objective
 
-    def begin(self, news: Sequence[Candidate], aim: Aim | None) -> None:  # noqa: ARG002
-        """Begin a round, after what all have found; with an aim, from all that was closed under another."""
-        if aim is not None:
-            self.aim = aim
+    def begin(self, news: Sequence[Candidate], objective: Objective | None) -> None:  # noqa: ARG002
+        """Begin a round, after what all have found; with an objective, from all that another closed."""
+        if objective is not None:
+            self.objective = objective
             for lane in self._lanes:
                 lane.reopen()
 
@@ -96,7 +96,7 @@ class Here:
         done = []
         for lane in self._lanes:
             wait()
-            done.append(_turn(lane, self.aim))
+            done.append(_turn(lane, self.objective))
         return done
 
     def give(self, lane: int) -> list[Parcel]:
@@ -128,9 +128,9 @@ class Apart:
             self._process.start()
         theirs.close()
 
-    def begin(self, news: Sequence[Candidate], aim: Aim | None) -> None:
+    def begin(self, news: Sequence[Candidate], objective: Objective | None) -> None:
         """See :meth:`Here.begin`; it goes on meanwhile."""
-        self._tell("round", news, aim)
+        self._tell("round", news, objective)
 
     def reports(self, wait: Callable[[], None]) -> list[Report]:
         """See :meth:`Here.reports`."""
@@ -200,9 +200,9 @@ def _done(here: Here, what: str, told: Sequence[Any]) -> object:
         return error
 
 
-def _round(here: Here, news: Sequence[Candidate], aim: Aim | None) -> list[Report]:
-    """A round by an aim of its own, which has to be told what others have found."""
+def _round(here: Here, news: Sequence[Candidate], objective: Objective | None) -> list[Report]:
+    """A round by an objective of its own, which has to be told what others have found."""
     for one in news:
-        here.aim.take(one)
-    here.begin(news, aim)
+        here.objective.take(one)
+    here.begin(news, objective)
     return here.reports(lambda: None)

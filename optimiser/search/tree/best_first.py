@@ -22,7 +22,7 @@ from optimiser.model.stock import Stock
 from optimiser.search.bounds.bound_test import Asking
 from optimiser.search.bounds.node import SOFT, STIFF, Node
 from optimiser.search.evaluator import Question, Runs, Whole, log_of
-from optimiser.search.objective import Aim, Judge
+from optimiser.search.objective import Judge, Objective
 from optimiser.search.space.family import Family
 from optimiser.search.space.members import Members
 from optimiser.search.space.problem_data import Workshop
@@ -136,8 +136,8 @@ class Descent:
         for node in nodes:
             self._push(node)
 
-    def step(self, aim: Aim) -> None:
-        """Split the likeliest families and bound the parts; offer what is left with one member to the aim."""
+    def step(self, objective: Objective) -> None:
+        """Split the likeliest families and bound the parts; offer single members to the objective."""
         batch: list[Node] = []
         ripe: list[Node] = []
         if self._fresh:
@@ -145,9 +145,9 @@ class Descent:
             self._think(batch)
         while self._heap and len(batch) < BATCH and len(ripe) < RIPE:
             node = heapq.heappop(self._heap)[2]
-            if aim.hopeless(*node.bounds):
+            if objective.hopeless(*node.bounds):
                 self._close(node)
-            elif self.asking.next(node, aim, self.asking.nothing, again=True) is not None:
+            elif self.asking.next(node, objective, self.asking.nothing, again=True) is not None:
                 batch.append(node)  # more is asked by now than when it was last looked at
             elif node.ripe:
                 ripe.append(node)
@@ -155,8 +155,8 @@ class Descent:
                 batch.append(node)
             else:
                 batch += self._parts(node)
-        self._judge(ripe, aim)
-        self.receive(self._bounded(batch, aim))
+        self._judge(ripe, objective)
+        self.receive(self._bounded(batch, objective))
 
     def _push(self, node: Node) -> None:
         self._pushed += 1
@@ -197,7 +197,7 @@ class Descent:
                 node.thought = node.thought.copy()
                 node.thought[end] = log_of(given)
 
-    def _bounded(self, batch: Sequence[Node], aim: Aim) -> Iterator[Node]:
+    def _bounded(self, batch: Sequence[Node], objective: Objective) -> Iterator[Node]:
         """Families and single stacks with bounds of their own, unless these close them."""
         self.tally.families += sum(node.made is None for node in batch)
         left = [(node, self.asking.nothing.copy(), ASKED) for node in batch]
@@ -205,7 +205,7 @@ class Descent:
         while left:
             asking = []
             for node, asked, misses in left:
-                one = self.asking.next(node, aim, asked) if misses or node.made is not None else None
+                one = self.asking.next(node, objective, asked) if misses or node.made is not None else None
                 if one is None:
                     done.append(node)
                 else:
@@ -217,7 +217,7 @@ class Descent:
             left = []
             for (node, asked, misses, one), answer in zip(asking, answers, strict=True):
                 bounds = self.asking.learn(node, one, answer)
-                if aim.hopeless(*node.bounds):
+                if objective.hopeless(*node.bounds):
                     self._close(node)
                 else:
                     left.append((node, asked, misses if bounds else misses - 1))
@@ -244,7 +244,7 @@ class Descent:
             return float("inf")
         return self.judge.misfit(np.exp(node.thought.mean(axis=0)))
 
-    def _judge(self, nodes: Sequence[Node], aim: Aim) -> None:
+    def _judge(self, nodes: Sequence[Node], objective: Objective) -> None:
         """Judge single stacks whose bounds leave hope by their forces."""
         unsure = [node for node in nodes if node.forces is None]
         questions = [Question(self._corner(node, STIFF), self.setting, Whole.EXACT) for node in unsure]
@@ -256,8 +256,8 @@ class Descent:
                 continue
             if node.forces is None:
                 self.tally.unjudged += 1
-            elif aim.wants(node.forces):
-                aim.take(self.candidate(node.made, node.forces))
+            elif objective.wants(node.forces):
+                objective.take(self.candidate(node.made, node.forces))
             else:
                 self._note(node.made, node.forces)
                 self._close(node)

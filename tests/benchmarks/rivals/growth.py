@@ -150,8 +150,8 @@ def _as_stiff(group: Sequence[ShimKey], count: int) -> list[ShimKey]:
     share = sum(key.thickness**3 for key in group) / count
     made, reached = [], 0
     for number, key in enumerate(_even(group, count), 1):
-        aim = share * number
-        thickness = min(THICKNESSES, key=lambda t: abs(reached + t**3 - aim))
+        desired = share * number
+        thickness = min(THICKNESSES, key=lambda t: abs(reached + t**3 - desired))
         reached += thickness**3
         made.append(key._replace(thickness=thickness))
     return made

@@ -22,7 +22,7 @@ FORCE_SCALE: Final = 1000.0
 """The solver counts in whole numbers: thousandths of a newton. [1/N]"""
 
 ERROR_SCALE: Final = 10**6
-"""And millionths of the aim. [-]"""
+"""And millionths of the desired force. [-]"""
 
 MOST_ERROR: Final = 50 * ERROR_SCALE
 """No change in these jobs multiplies a force by so much. [-]"""
@@ -161,9 +161,9 @@ class LinearModel:
     def _error(self) -> cp_model.IntVar:
         goal, before = self._question.goal, self._effects.before
         error = self._model.new_int_var(0, MOST_ERROR, "error")
-        scale: NDArray[np.float64] = ERROR_SCALE / np.maximum(np.abs(goal.aim), rank.LEAST_FORCE)
+        scale: NDArray[np.float64] = ERROR_SCALE / np.maximum(np.abs(goal.desired), rank.LEAST_FORCE)
         for place in np.flatnonzero(rank.role_mask(goal, Role.TARGET)):
-            off = round(float((before - goal.aim)[place] * scale[place]))
+            off = round(float((before - goal.desired)[place] * scale[place]))
             off = self._force(int(place), float(scale[place])) + off
             self._model.add(error >= off)
             self._model.add(error >= -off)

@@ -108,7 +108,7 @@ class CountedPhysics:
     def __init__(self, physics: BandPhysics, budget: Budget) -> None:
         self.settings: tuple[Mapping[str, int], ...] = physics.settings
         self.setting = physics.setting
-        self.doubt = physics.doubt
+        self.excess_tolerance = physics.excess_tolerance
         self.times: list[float] = []
         self.answers: list[NDArray[np.float64]] = []
         self._physics = physics
@@ -144,9 +144,9 @@ class CountedPhysics:
             self.answers.append(answer)
         return answer
 
-    def estimate(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
+    def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
         """Resisting forces, roughly: a run like any other, though it costs less. [N]"""
-        return self._counted(lambda: self._physics.estimate(packed, setting))
+        return self._counted(lambda: self._physics.coarse_forces(packed, setting))
 
     def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
         """Excess of one force: a run like any other, though it costs least."""

@@ -27,7 +27,7 @@ def carry(known=FALLING, new=FALLING, bands=(BAND,), new_forces=digressive, **kw
 
 def test_the_same_frame_asks_for_the_same_damper():
     carried = carry()
-    assert carried.windows[0].aim == pytest.approx(carried.windows[0].before)
+    assert carried.windows[0].desired == pytest.approx(carried.windows[0].before)
     assert carried.worst.miss == pytest.approx(0)
     assert carried.reachable
 
@@ -38,9 +38,9 @@ def test_constant_ratios_agree_all_along_and_the_wheel_feels_alike(one, other):
     new = LeverageCurve.constant(travel=0.16, leverage_ratio=other)
     carried = carry(known=known, new=new)
     window = carried.windows[0]
-    for velocity, aim in zip(window.velocities, window.aim, strict=True):
+    for velocity, desired in zip(window.velocities, window.desired, strict=True):
         wheel = velocity * other
-        assert aim / other == pytest.approx(digressive(wheel / one) / one)
+        assert desired / other == pytest.approx(digressive(wheel / one) / one)
     assert abs(carried.worst.miss) < 1e-12
 
 
@@ -56,7 +56,7 @@ def test_by_hand_for_a_straight_damper_a_ratio_half_as_long_asks_for_four_times_
         new_forces=lambda v: 1000 * abs(v),
     )
     window = carried.windows[0]
-    assert np.array(window.aim) == pytest.approx(4 * np.array(window.before))
+    assert np.array(window.desired) == pytest.approx(4 * np.array(window.before))
 
 
 def test_frames_with_other_curves_cannot_agree_everywhere_and_the_place_is_named():
@@ -71,11 +71,11 @@ def test_frames_with_other_curves_cannot_agree_everywhere_and_the_place_is_named
 def test_no_other_force_misses_all_places_by_less():
     carried = carry(new=STEEPER)
     worst = abs(carried.worst.miss)
-    velocities, aim = np.array(carried.windows[0].velocities), np.array(carried.windows[0].aim)
+    velocities, desired = np.array(carried.windows[0].velocities), np.array(carried.windows[0].desired)
     ratios = np.array([d.ratio for d in carried.disagreements])
     asked = ratios[:, None] * digressive(ratios[:, None] * velocities)
     for scale in (0.98, 0.99, 0.999, 1.001, 1.01, 1.02):
-        assert np.abs(scale * aim / asked - 1).max() > worst
+        assert np.abs(scale * desired / asked - 1).max() > worst
 
 
 def test_a_shorter_stretch_disagrees_by_less():

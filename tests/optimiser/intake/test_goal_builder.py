@@ -40,7 +40,7 @@ def test_a_target_is_judged_at_both_its_ends_and_in_equal_ratios_between():
 def test_a_share_moves_every_force_by_that_share_and_the_tolerance_counts_from_the_force_before():
     window = goal().windows[0]
     before = np.array(window.before)
-    assert np.array(window.aim) == pytest.approx(1.08 * before)
+    assert np.array(window.desired) == pytest.approx(1.08 * before)
     assert np.array(window.lower) == pytest.approx(1.05 * before)
     assert np.array(window.upper) == pytest.approx(1.11 * before)
 
@@ -48,13 +48,13 @@ def test_a_share_moves_every_force_by_that_share_and_the_tolerance_counts_from_t
 def test_newtons_move_every_force_by_those_newtons():
     band = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift_force=-20.0)
     window = goal(targets=[band]).windows[0]
-    assert np.array(window.aim) == pytest.approx(np.array(window.before) - 20)
+    assert np.array(window.desired) == pytest.approx(np.array(window.before) - 20)
 
 
 def test_a_held_band_aims_at_what_is_there():
     window = goal().windows[1]
     assert window.role is Role.HOLD
-    assert window.aim == window.before
+    assert window.desired == window.before
     assert np.array(window.upper) == pytest.approx(1.02 * np.array(window.before))
 
 
@@ -90,7 +90,7 @@ def test_no_target_may_use_its_tolerance_to_leave_the_familiar():
 def test_every_window_holds_its_aim_and_no_force_that_pushes(low, ratio, shift, tolerance, stroke):
     band = TargetBand("any", stroke, low, low * ratio, tolerance, shift=shift)
     window = goal(targets=[band], holds=[], familiarity=max(abs(shift), 0.01)).windows[0]
-    assert all(0 <= a <= b <= c for a, b, c in zip(window.lower, window.aim, window.upper, strict=True))
+    assert all(0 <= a <= b <= c for a, b, c in zip(window.lower, window.desired, window.upper, strict=True))
 
 
 def _message(call):

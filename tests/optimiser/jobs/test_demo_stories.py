@@ -43,7 +43,7 @@ def test_a_shock_on_another_frame_feels_at_the_wheel_as_before():
     plan = planned("f_another_frame.toml")
     assert plan.answer.status is Status.PROVEN_LEAST
     best = np.array(plan.shown.forces)
-    assert np.abs(best / plan.asked.goal.aim - 1).max() <= 0.06 + 1e-9
+    assert np.abs(best / plan.asked.goal.desired - 1).max() <= 0.06 + 1e-9
     assert plan.asked.reasons[0].startswith(
         "The two frames can feel alike along the travel within the tolerance"
     )

@@ -32,7 +32,7 @@ def rendered(table: RenderableType, *, width: int = 100) -> str:
 
 
 def test_candidates_are_ranked_with_their_figures() -> None:
-    """Rank, what changes, distance from the aim, spill, height, scarcity, strength."""
+    """Rank, what changes, distance from the desired force, spill, height, scarcity, strength."""
     new, change = swapped(FEW, 3, key(17, 0.25))
     chosen = candidate(new, change, forces=forces())
     text = rendered(candidates_table(answer(chosen, chosen), units=UnitSystem.METRIC))

@@ -35,10 +35,13 @@ def job(
     before = physics.forces(physics.packed(start), 0)
     tolerance = np.full(before.size, rng.uniform(0.01, 0.035))
     if reachable:  # what a stack one change away gives, as far as that is a change
-        aim, targets = within_reach(rng, physics, start, stock, 2 * tolerance * before), before.size
+        desired, targets = within_reach(rng, physics, start, stock, 2 * tolerance * before), before.size
     else:
-        aim, targets = before * (1 + rng.choice([-1, 1]) * rng.uniform(0.04, 0.15)), int(rng.integers(1, 4))
-    goal = toy.goal(physics, start, aim=aim, tolerance=tolerance, targets=targets)
+        desired, targets = (
+            before * (1 + rng.choice([-1, 1]) * rng.uniform(0.04, 0.15)),
+            int(rng.integers(1, 4)),
+        )
+    goal = toy.goal(physics, start, desired=desired, tolerance=tolerance, targets=targets)
     return physics, start, stock, goal
 
 
@@ -128,7 +131,7 @@ def test_clicks_alone_come_first() -> None:
     physics = toy.ToyPhysics(settings=({"rebound": 0}, {"rebound": 1}, {"rebound": 2}))
     start = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
     before = physics.forces(physics.packed(start), 0)
-    goal = toy.goal(physics, start, aim=before * 0.96, tolerance=np.full(6, 0.02), targets=6)
+    goal = toy.goal(physics, start, desired=before * 0.96, tolerance=np.full(6, 0.02), targets=6)
     answer = solve(toy.problem(physics, start, Stock(), goal), most_changes=2)
     assert answer.status is Status.PROVEN_LEAST
     assert [(one.changes, one.setting) for one in answer.candidates] == [((), 1)]
@@ -167,7 +170,9 @@ def test_a_stack_that_breaks_a_rule_is_refused_in_words() -> None:
     physics = toy.ToyPhysics()
     start = toy.stack((16, 0.2), (9, 0.3))
     sound = toy.stack((20, 0.2), (9, 0.3))
-    goal = toy.goal(physics, sound, aim=physics.forces(physics.packed(sound), 0), tolerance=np.full(6, 0.02))
+    goal = toy.goal(
+        physics, sound, desired=physics.forces(physics.packed(sound), 0), tolerance=np.full(6, 0.02)
+    )
     with pytest.raises(InputError, match="16 mm wide and leaves the ports open"):
         solve(toy.problem(physics, start, Stock(), goal), most_changes=1)
 
@@ -178,7 +183,7 @@ def test_the_check_finds_what_is_wrong_with_a_made_up_answer() -> None:
     problem = toy.problem(physics, start, stock, goal)
     answer = solve(problem, most_changes=1)
     assert answer.nearest is not None
-    lied = replace(answer.nearest, forces=tuple(goal.aim), misfit=0.0)
+    lied = replace(answer.nearest, forces=tuple(goal.desired), misfit=0.0)
     wrong = check.faults(replace(answer, candidates=(lied,), status=Status.PROVEN_LEAST), problem)
     assert any("fresh run" in words for words in wrong)
     empty = check.faults(

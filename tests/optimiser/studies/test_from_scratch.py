@@ -27,8 +27,8 @@ def question(built: tuple[tuple[float, float], ...], tolerance: float):
     """The whole curve of one stack, asked of a damper that holds another."""
     physics = toy.ToyPhysics()
     start = toy.stack((20, 0.1), (9, 0.3))
-    aim = physics.forces(physics.packed(toy.stack(*built)), 0)
-    goal = toy.goal(physics, start, aim=aim, tolerance=np.full(6, tolerance), targets=6)
+    desired = physics.forces(physics.packed(toy.stack(*built)), 0)
+    goal = toy.goal(physics, start, desired=desired, tolerance=np.full(6, tolerance), targets=6)
     return physics, start, goal
 
 

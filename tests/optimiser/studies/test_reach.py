@@ -35,7 +35,7 @@ def job(seed: int, *, shims: int, types: int, physics: toy.ToyPhysics | None = N
             break
     before = physics.forces(physics.packed(start), physics.setting)
     tolerance = np.repeat(rng.uniform(0.02, 0.12, size=2), 3)
-    goal = toy.goal(physics, start, aim=before * 1.1, tolerance=tolerance)
+    goal = toy.goal(physics, start, desired=before * 1.1, tolerance=tolerance)
     return physics, start, toy.random_stock(rng, types), goal
 
 
@@ -46,7 +46,7 @@ def ask(asked, **options) -> Reach:
 
 def tolerance_by_hand(goal: Goal, band: str) -> float:
     window = next(window for window in goal.windows if window.name == band)
-    return (window.upper[0] - window.aim[0]) / window.before[0]
+    return (window.upper[0] - window.desired[0]) / window.before[0]
 
 
 def by_brute_force(asked, *, changes: int) -> dict[tuple[str, int], tuple[float, float]]:
@@ -106,12 +106,16 @@ def faults(found: Reach, asked) -> list[str]:
 
 
 def held_or_open(window: Window, moved: bool) -> Window:
-    before, aim = np.array(window.before), np.array(window.aim)
-    width = np.array(window.upper) - aim
+    before, desired = np.array(window.before), np.array(window.desired)
+    width = np.array(window.upper) - desired
     if moved:
         return replace(window, role=Role.SHOWN, lower=(-np.inf,) * before.size, upper=(np.inf,) * before.size)
     return replace(
-        window, role=Role.HOLD, lower=tuple(before - width), aim=window.before, upper=tuple(before + width)
+        window,
+        role=Role.HOLD,
+        lower=tuple(before - width),
+        desired=window.before,
+        upper=tuple(before + width),
     )
 
 
@@ -137,7 +141,7 @@ def test_without_a_change_every_click_is_tried_and_nothing_else():
     physics = toy.ToyPhysics(settings=tuple({"rebound": click} for click in range(6)), setting=2)
     start = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
     before = physics.forces(physics.packed(start), 2)
-    goal = toy.goal(physics, start, aim=before * 1.1, tolerance=np.full(6, 0.09))
+    goal = toy.goal(physics, start, desired=before * 1.1, tolerance=np.full(6, 0.09))
     for band in ask((physics, start, Stock(), goal), most_changes=0).bands:
         (extent,) = band.extents
         assert (extent.least.candidate.setting, extent.most.candidate.setting) == (4, 0)
@@ -231,11 +235,11 @@ def test_only_the_bands_that_are_asked_for_are_moved():
 def test_a_held_band_keeps_its_own_tolerance_though_a_limit_cut_one_side_of_it():
     """A target of +10 % within 6 %, cut at +12 %, is held to 6 % and not to 2 %."""
     physics, start, stock, goal = job(6, shims=5, types=4)
-    before, aim = np.array(goal.windows[0].before), np.array(goal.windows[0].aim)
+    before, desired = np.array(goal.windows[0].before), np.array(goal.windows[0].desired)
     cut = replace(
         goal.windows[0],
-        lower=tuple(aim - 0.06 * before),
-        upper=tuple(np.minimum(aim + 0.06 * before, 1.12 * before)),
+        lower=tuple(desired - 0.06 * before),
+        upper=tuple(np.minimum(desired + 0.06 * before, 1.12 * before)),
     )
     found = ask((physics, start, stock, replace(goal, windows=(cut, goal.windows[1]))), most_changes=0)
     assert found.bands[0].tolerance == pytest.approx(0.06)

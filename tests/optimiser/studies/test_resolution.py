@@ -46,7 +46,7 @@ def toy_goal(start: Stack) -> Goal:
     """Two bands, the first to rise by 8 %, each with a tolerance of 3 %."""
     physics = toy.ToyPhysics()
     before = physics.forces(physics.packed(start), 0)
-    return toy.goal(physics, start, aim=1.08 * before, tolerance=np.full(before.size, 0.03))
+    return toy.goal(physics, start, desired=1.08 * before, tolerance=np.full(before.size, 0.03))
 
 
 def test_every_single_change_is_a_step_and_held_are_those_that_leave_the_other_band_alone() -> None:

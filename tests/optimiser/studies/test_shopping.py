@@ -35,7 +35,7 @@ def job(seed: int, *, shims: int, on_shelf: int, sold: int) -> tuple[Stack, Stoc
     goal = toy.goal(
         physics,
         start,
-        aim=before * (1 + rng.choice([-1, 1]) * rng.uniform(0.03, 0.10)),
+        desired=before * (1 + rng.choice([-1, 1]) * rng.uniform(0.03, 0.10)),
         tolerance=np.full(before.size, rng.uniform(0.02, 0.06)),
         targets=int(rng.integers(1, 4)),
     )

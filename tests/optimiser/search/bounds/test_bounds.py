@@ -205,7 +205,7 @@ def test_the_model_keeps_its_order(tarn: demo_problem.Laid, capsys: pytest.Captu
 def test_one_pressure_tells_a_force_as_nearly_as_is_said(
     tarn: demo_problem.Laid, dunnock: demo_problem.Laid, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Against the force curve: the doubt that every bound allows for. The curve's own table is most of it."""
+    """Against the force curve: the tolerance that every bound allows for. The curve's own table is most of it."""
     rng = np.random.default_rng(2)
     off = []
     for laid in (tarn, dunnock):
@@ -222,4 +222,4 @@ def test_one_pressure_tells_a_force_as_nearly_as_is_said(
                 continue
     with capsys.disabled():
         print(f"\none pressure against the force curve: {len(off)} stacks, worst {max(off):.2%}")  # noqa: T201
-    assert max(off) < tarn.setup.physics.doubt
+    assert max(off) < tarn.setup.physics.excess_tolerance

@@ -27,7 +27,7 @@ answer = solve(
         physics,
         start,
         Stock({toy.key(18, 0.1): 1, toy.key(14, 0.15): 2}),
-        toy.goal(physics, start, aim=1.5 * forces, tolerance=np.full(forces.size, 0.01)),
+        toy.goal(physics, start, desired=1.5 * forces, tolerance=np.full(forces.size, 0.01)),
     ),
     most_changes=2,
     control=Control(cores=1),

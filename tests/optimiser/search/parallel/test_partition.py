@@ -36,23 +36,23 @@ GOALS = {"within reach": 0.95, "just out of reach": 0.93, "out of reach": 0.4}
 needs_fork = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere all lanes stay in one process")
 
 
-def job(aim: float) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
+def job(desired: float) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
     rng = np.random.default_rng(5)
     physics, start = toy.ToyPhysics(), toy.random_stack(rng, 9)
     before = physics.forces(physics.packed(start), 0)
-    goal = toy.goal(physics, start, aim=before * aim, tolerance=np.full(before.size, 0.03))
+    goal = toy.goal(physics, start, desired=before * desired, tolerance=np.full(before.size, 0.03))
     return physics, start, toy.random_stock(rng, 3), goal
 
 
-def solved(aim: float, cores: int) -> Answer:
-    physics, start, stock, goal = job(aim)
+def solved(desired: float, cores: int) -> Answer:
+    physics, start, stock, goal = job(desired)
     answer = solve(toy.problem(physics, start, stock, goal), most_changes=2, control=Control(cores=cores))
     assert check.faults(answer, toy.problem(physics, start, stock, goal)) == ()
     return answer
 
 
-def repr_of_solved(aim: float, cores: int) -> str:
-    return repr(solved(aim, cores))
+def repr_of_solved(desired: float, cores: int) -> str:
+    return repr(solved(desired, cores))
 
 
 @pytest.fixture
@@ -63,16 +63,16 @@ def soon(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("soon")
-@pytest.mark.parametrize("aim", GOALS.values(), ids=GOALS)
-def test_any_number_of_processes_gives_the_same_answer_to_the_last_figure(aim: float) -> None:
-    assert repr(solved(aim, 1)) == repr(solved(aim, 2)) == repr(solved(aim, 3))
+@pytest.mark.parametrize("desired", GOALS.values(), ids=GOALS)
+def test_any_number_of_processes_gives_the_same_answer_to_the_last_figure(desired: float) -> None:
+    assert repr(solved(desired, 1)) == repr(solved(desired, 2)) == repr(solved(desired, 3))
 
 
-@pytest.mark.parametrize("aim", GOALS.values(), ids=GOALS)
-def test_lanes_prove_what_one_descent_proves(aim: float, monkeypatch: pytest.MonkeyPatch) -> None:
-    alone = solved(aim, 1)
+@pytest.mark.parametrize("desired", GOALS.values(), ids=GOALS)
+def test_lanes_prove_what_one_descent_proves(desired: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    alone = solved(desired, 1)
     monkeypatch.setattr(branch_and_bound, "LONG", 5)
-    dealt = solved(aim, 2)
+    dealt = solved(desired, 2)
     assert (dealt.status, dealt.proven_too_few) == (alone.status, alone.proven_too_few)
     assert dealt.effort.stacks == alone.effort.stacks
     if alone.first_proven and dealt.first_proven:
@@ -92,9 +92,9 @@ def test_no_process_is_left_when_a_search_has_ended() -> None:
 @needs_fork
 @pytest.mark.usefixtures("soon")
 def test_a_pool_of_processes_that_may_have_no_children_gives_the_same_answer() -> None:
-    aim = GOALS["within reach"]
+    desired = GOALS["within reach"]
     with multiprocessing.get_context("fork").Pool(1) as pool:
-        assert pool.apply(repr_of_solved, (aim, 2)) == repr(solved(aim, 2))
+        assert pool.apply(repr_of_solved, (desired, 2)) == repr(solved(desired, 2))
 
 
 @needs_fork

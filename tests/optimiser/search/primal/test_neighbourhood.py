@@ -61,7 +61,7 @@ def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid, moves):
     physics = laid.setup.physics
     for move in np.random.default_rng(2).choice(len(moves.kinds), size=20, replace=False):
         stack = moves.stack(moves.sites([move]))
-        forces = physics.estimate(physics.packed(stack), physics.setting)
+        forces = physics.coarse_forces(physics.packed(stack), physics.setting)
         assert np.log(forces) - moves.before == pytest.approx(moves.own[move], abs=1e-12)
 
 
