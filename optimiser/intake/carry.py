@@ -50,8 +50,8 @@ class Disagreement:
     travel_share : place of the travel, the same share on both frames. [-]
     wheel_travel : that place on the new frame. [m]
     ratio : motion ratio of the old frame over that of the new one. [-]
-    miss : largest distance at the wheel from the known feel when the force is as desired, as a share; its sign
-        says whether the new frame feels firmer. [-]
+    miss : largest distance at the wheel from the known feel when the force is as desired, as a share; its
+        sign says whether the new frame feels firmer. [-]
     """
 
     band: str

@@ -1,4 +1,4 @@
-"""The objective that moves one band as far as it goes, and the windows that the others are held to meanwhile."""
+"""The objective that moves one band as far as it goes, with the other windows held meanwhile."""
 
 from __future__ import annotations
 
