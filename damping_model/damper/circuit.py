@@ -1,9 +1,9 @@
 """Flows and pressure drops in a damper's valves at given shaft velocities.
 
-In a tree of valves the flows follow from areas and velocity alone, and each valve is inverted by itself.
-Where valves close a loop, the pressures of the chambers are the unknowns of a network whose flows rise with
-every pressure drop: it has one solution, the minimum of a convex function, and Newton with an exact line
-search always finds it.
+The flows obey equation (31). In a tree of valves they follow from areas and velocity alone, and each valve is
+inverted by itself. Where valves close a loop, the pressures of the chambers are the unknowns of a network whose
+flows rise with every pressure drop: it has one solution, the minimum of a convex function, and Newton with an
+exact line search always finds it.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from damping_model.stack.lift_table import LiftTable
 Floats = NDArray[np.float64]
 
 BALANCE: Final = 1e-10
-"""Newton ends when the flows into a chamber sum to less than this share of them. [-]"""
+"""Residual of (31), as a share of the flows, at which Newton ends. [-]"""
 
 ROUNDING: Final = 1e-9
 """Share that is left where pressures are as close as numbers can be. [-]"""
@@ -115,7 +115,7 @@ class Circuit:
         return drops, flows
 
     def _network(self, velocity: float, pressures: Floats) -> Floats:
-        """Pressures of the chambers over the reservoir's at which the flows out of each add up."""
+        """Pressures of the chambers over the reservoir's at which (31) holds, by Newton's method. [Pa]"""
         wanted = velocity * np.array([chamber.swept_area for chamber in self.damper.chambers])
         for _ in range(MOST_NEWTON_STEPS):
             flows, slopes = self._flows(pressures)

@@ -2,7 +2,7 @@
 
 At one velocity the flow is known, and a force fixes the pressure drop. Then the flow that is left for the
 stack is known, the pressure on its face, and the gap that the flow needs. A stack that lifts further under
-that pressure gives less force, one that lifts less gives more: a single pressure tells on which side of a
+that pressure gives less force, one that lifts less gives more. So a single lift shows on which side of a
 force a stack lies, and nothing is interpolated.
 """
 

@@ -28,7 +28,7 @@ BEYOND: Final = 1.5
 """Knots reach this factor of pressure beyond what the stack feels as it is. [-]"""
 
 STEP: Final = 1.01
-"""Factor between the two forces that tell how a demand changes. [-]"""
+"""Factor between the two forces that a demand's change with force is taken from. [-]"""
 
 COARSE_TOLERANCE: Final = 1e-3
 """Tolerance of a lift that may lie far from the one that is asked about. [-]"""

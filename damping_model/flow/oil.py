@@ -187,7 +187,7 @@ def _check_temperature(temperature: float) -> None:
 
 
 def _walther(nu: float) -> float:
-    """The ordinate lg lg Z of a kinematic viscosity in mm^2/s."""
+    """The ordinate lg lg Z of equation (33) for a kinematic viscosity in mm^2/s."""
     return math.log10(math.log10(nu + 0.7 + math.exp(-1.47 - 1.84 * nu - 0.51 * nu * nu)))
 
 

@@ -1,11 +1,11 @@
 """A stack's lift against face pressure, as a table that the flow kernel reads.
 
-The table holds the compliance c = lift / pressure at pressures evenly spaced in their logarithm: c is
-constant for a linear stack, so that interpolation has little left to do. A second stack of which few
-lifts are known is told by the pressure at which the first lifts as much: the logarithm of the two
-pressures' ratio lies on straight lines between those few. If it lifts less at each of them it lifts less
-everywhere, exactly. If it is the first stack made stiffer throughout, the ratio is one number; and
-preload and closing gaps, which come at a lift, come at that lift.
+The table holds the compliance c = lift / pressure of equation (29) at pressures evenly spaced in their
+logarithm: c is constant for a linear stack, so that interpolation has little left to do. A second stack of
+which few lifts are known is expressed by the first: by the pressure at which that one lifts as much, equation
+(30), where the logarithm of the two pressures' ratio lies on straight lines between those few. If it lifts
+less at each of them it lifts less everywhere, exactly. If it is the first stack made stiffer throughout, the
+ratio is one number; and preload and closing gaps, which come at a lift, come at that lift.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ class LiftTable:
 
 
 NO_KNOTS: Final = np.zeros((2, 1))
-"""No other stack than the table's own: logarithms of pressure, and shifts of them."""
+"""Knots that shift nothing, for the table's own stack: logarithms of pressure, and the shift at each."""
 
 
 def straight_table(*, compliance: float) -> LiftTable:

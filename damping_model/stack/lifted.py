@@ -1,4 +1,4 @@
-"""The whole answer of a stack: its lifted shape, what presses where, and when each gap closes."""
+"""More of a lifted stack than its lift: its shape, where faces press on one another, when each gap closes."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from damping_model.stack.packs import PackedStack
 Floats = NDArray[np.float64]
 
 GAP_PRESSURES: Final = 24
-"""Pressures of the ladder on which closing gaps are first looked for."""
+"""Pressures at which closing gaps are first looked for."""
 
 
 @dataclass(frozen=True, slots=True)
-class Press:
-    """Force between two faces along one circle.
+class ContactLine:
+    """Circle along which two faces press on one another.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def lifted_shape(curve: LiftCurve, *, place: int, pack: int) -> tuple[Floats, Fl
     return curve.radii[:end], curve.states.q[place, pack, :end, 0]
 
 
-def presses(curve: LiftCurve, *, place: int) -> tuple[Press, ...]:
+def contact_lines(curve: LiftCurve, *, place: int) -> tuple[ContactLine, ...]:
     """Every circle along which faces press on one another at one of the curve's pressures.
 
     Parameters
@@ -85,7 +85,7 @@ def presses(curve: LiftCurve, *, place: int) -> tuple[Press, ...]:
     """
     ends, force = curve.contacts.ends, curve.states.force[place]
     return tuple(
-        Press(int(lower), int(upper), float(curve.radii[node]), float(push / curve.radii[node]))
+        ContactLine(int(lower), int(upper), float(curve.radii[node]), float(push / curve.radii[node]))
         for (lower, upper, node, _), push in zip(ends, force, strict=True)
         if push > 0
     )

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from damping_model.stack.lift import Seat, lift_curve
-from damping_model.stack.lifted import gap_closures, lifted_shape, presses
+from damping_model.stack.lifted import contact_lines, gap_closures, lifted_shape
 from damping_model.stack.packs import pack_stack
 from damping_model.stack.stress import shim_stresses
 from damping_model.stack.warm_up import is_compiled, warm_up
@@ -31,7 +31,7 @@ def test_a_smaller_shim_presses_with_its_rim() -> None:
     """The greatest line force between two shims of a taper is at the rim of the smaller."""
     plates = pack_stack(stack_of((20, 0.2), (16, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
     curve = lift_curve(plates, seat=SEAT, load=LOAD, pressures=np.array([1e6]))
-    found = presses(curve, place=0)
+    found = contact_lines(curve, place=0)
     assert found
     worst = max(found, key=lambda each: each.line_force)
     assert (worst.lower, worst.upper) == (0, 1)
@@ -43,7 +43,7 @@ def test_seat_carries_the_preload_before_it_opens() -> None:
     seat = seat_of(5, 9, seat_height=0.1e-3)
     plates = pack_stack(stack_of((20, 0.2), hole=9), clamp_radius=5e-3, steel=STEEL)
     curve = lift_curve(plates, seat=seat, load=LOAD, pressures=np.array([0.0, 2e4, 1e6]))
-    lip = [sum(p.line_force for p in presses(curve, place=k) if p.lower == -1) for k in range(3)]
+    lip = [sum(p.line_force for p in contact_lines(curve, place=k) if p.lower == -1) for k in range(3)]
     assert lip[0] > lip[1] > lip[2] == 0
 
 
@@ -62,9 +62,11 @@ def test_a_gap_closes_at_the_pressure_where_the_faces_meet() -> None:
     assert closure.stiffness_after > 1.2 * closure.stiffness_before
     curve = lift_curve(plates, seat=SEAT, load=LOAD, pressures=closure.pressure * np.array([0.97, 1.03]))
     pair = [
-        (p.lower, p.upper) == (closure.lower, closure.upper) for k in (0, 1) for p in presses(curve, place=k)
+        (p.lower, p.upper) == (closure.lower, closure.upper)
+        for k in (0, 1)
+        for p in contact_lines(curve, place=k)
     ]
-    first = len(presses(curve, place=0))
+    first = len(contact_lines(curve, place=0))
     assert not any(pair[:first])
     assert any(pair[first:])
 
