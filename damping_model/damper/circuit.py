@@ -1,9 +1,9 @@
 """Flows and pressure drops in a damper's valves at given shaft velocities.
 
 The flows obey equation (31). In a tree of valves they follow from areas and velocity alone, and each valve is
-inverted by itself. Where valves close a loop, the pressures of the chambers are the unknowns of a network whose
-flows rise with every pressure drop: it has one solution, the minimum of a convex function, and Newton with an
-exact line search always finds it.
+inverted by itself. Where valves close a loop, the pressures of the chambers are the unknowns of a network
+whose flows rise with every pressure drop: it has one solution, the minimum of a convex function, and Newton
+with an exact line search always finds it.
 """
 
 from __future__ import annotations

@@ -57,9 +57,9 @@ def friction_width(
 
     equation (19), s being the pressure's shares; then :math:`\Delta` lift is :math:`\Delta p` times the
     compliance. Within a pack of n equal shims the pressure between members falls evenly from that below the
-    pack to that above it. It is an estimate of first order, of the form of parallel disc springs [1]_: linear in the
-    coefficient and in the number of faces. A stack whose shims all stick bends as one solid plate of the
-    whole height at each radius, and no friction can hold the lift below that.
+    pack to that above it. It is an estimate of first order, of the form of parallel disc springs [1]_: linear
+    in the coefficient and in the number of faces. A stack whose shims all stick bends as one solid plate of
+    the whole height at each radius, and no friction can hold the lift below that.
 
     References
     ----------
