@@ -22,45 +22,45 @@ springs = st.one_of(
 
 
 @given(springs, st.floats(0.001, 0.04))
-def test_the_rate_is_the_slope_of_the_force(spring, travel):
+def test_the_rate_is_the_slope_of_the_force(spring: AirSpring | CoilSpring, travel: float) -> None:
     h = 1e-6
     slope = (spring.force(shaft_travel=travel + h) - spring.force(shaft_travel=travel - h)) / (2 * h)
     assert spring.rate(shaft_travel=travel) == pytest.approx(slope, rel=1e-5)
 
 
 @given(springs)
-def test_the_force_rises_along_the_stroke(spring):
+def test_the_force_rises_along_the_stroke(spring: AirSpring | CoilSpring) -> None:
     forces = [spring.force(shaft_travel=travel / 1000) for travel in range(0, 50, 5)]
     assert forces == sorted(forces)
 
 
-def test_an_air_spring_with_a_negative_chamber_pushes_with_nothing_at_full_extension():
+def test_an_air_spring_with_a_negative_chamber_pushes_with_nothing_at_full_extension() -> None:
     assert AIR.force(shaft_travel=0.0) == pytest.approx(0, abs=1e-9)
 
 
-def test_half_the_volume_is_twice_the_absolute_pressure_when_the_air_has_time():
+def test_half_the_volume_is_twice_the_absolute_pressure_when_the_air_has_time() -> None:
     """Boyle's law."""
     spring = AirSpring(pressure=5e5, area=1e-3, volume=100e-6)
     assert spring.force(shaft_travel=0.05) == pytest.approx(1e-3 * (2 * (5e5 + ATMOSPHERE) - ATMOSPHERE))
 
 
-def test_with_a_negative_chamber_the_force_goes_with_the_absolute_pressure():
+def test_with_a_negative_chamber_the_force_goes_with_the_absolute_pressure() -> None:
     doubled = AIR.at_pressure(2 * (AIR.pressure + ATMOSPHERE) - ATMOSPHERE)
     assert doubled.force(shaft_travel=0.02) == pytest.approx(2 * AIR.force(shaft_travel=0.02))
 
 
-def test_a_large_chamber_makes_a_spring_of_constant_force():
+def test_a_large_chamber_makes_a_spring_of_constant_force() -> None:
     spring = AirSpring(pressure=5e5, area=1e-3, volume=10.0)
     assert spring.force(shaft_travel=0.05) == pytest.approx(spring.force(shaft_travel=0), rel=1e-4)
 
 
-def test_air_without_room_is_refused():
+def test_air_without_room_is_refused() -> None:
     with pytest.raises(GeometryError, match="no room left"):
         AIR.force(shaft_travel=0.1)
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, float("nan")])
-def test_what_is_no_spring_is_refused(bad):
+def test_what_is_no_spring_is_refused(bad: float) -> None:
     with pytest.raises(GeometryError, match="expected a rate above 0"):
         CoilSpring(stiffness=bad)
     with pytest.raises(GeometryError, match="expected each above 0"):

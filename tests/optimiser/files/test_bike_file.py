@@ -12,7 +12,7 @@ from optimiser.files.base import read_toml
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.rider_file import RiderFile
-from optimiser.intake.machine import AirPressure
+from optimiser.intake.machine import AirPressure, Corner
 
 DEMO = Path(inventory_demo.__file__).parent
 BIKES = sorted((DEMO / "bikes").glob("*.toml"))
@@ -31,19 +31,26 @@ LEVERAGE
 """
 
 
-def write(tmp_path, leverage="leverage = { wheel_over_shaft = [[0, 2.8], [140, 2.4]] }", change=("", "")):
+LEVERAGE = "leverage = { wheel_over_shaft = [[0, 2.8], [140, 2.4]] }"
+
+
+def write(
+    tmp_path: Path,
+    leverage: str = LEVERAGE,
+    change: tuple[str, str] = ("", ""),
+) -> Path:
     path = tmp_path / "bike.toml"
     path.write_text(BIKE.replace("LEVERAGE", leverage).replace(*change))
     return path
 
 
-def corner(tmp_path, leverage, change=("", "")):
+def corner(tmp_path: Path, leverage: str, change: tuple[str, str] = ("", "")) -> Corner:
     return read_toml(write(tmp_path, leverage, change), BikeFile, what="bike").machine().corners[0]
 
 
-def refusal(tmp_path, *args, **kwargs):
+def refusal(tmp_path: Path, leverage: str = LEVERAGE, change: tuple[str, str] = ("", "")) -> str:
     with pytest.raises(InputError) as caught:
-        read_toml(write(tmp_path, *args, **kwargs), BikeFile, what="bike")
+        read_toml(write(tmp_path, leverage, change), BikeFile, what="bike")
     return str(caught.value).removeprefix(str(tmp_path) + "/")
 
 
@@ -55,13 +62,13 @@ def refusal(tmp_path, *args, **kwargs):
         "leverage = { shaft_travel_mm = [[0, 0], [140, 56]] }",
     ],
 )
-def test_a_linkage_is_the_same_in_either_convention_or_as_travels(tmp_path, leverage):
+def test_a_linkage_is_the_same_in_either_convention_or_as_travels(tmp_path: Path, leverage: str) -> None:
     curve = corner(tmp_path, leverage).leverage
     assert curve.leverage_ratio(wheel_travel=0.05) == pytest.approx(2.5)
     assert curve.shaft_travel_end == pytest.approx(0.056)
 
 
-def test_a_fork_is_one_to_one_and_its_head_angle_counts_from_the_ground(tmp_path):
+def test_a_fork_is_one_to_one_and_its_head_angle_counts_from_the_ground(tmp_path: Path) -> None:
     assert corner(tmp_path, "leverage = { one_to_one = true }").leverage.shaft_travel_end == pytest.approx(
         0.14
     )
@@ -69,7 +76,7 @@ def test_a_fork_is_one_to_one_and_its_head_angle_counts_from_the_ground(tmp_path
     assert raked.shaft_travel_end == pytest.approx(0.14 / math.sin(math.radians(64)))
 
 
-def test_springs_are_coils_or_air_with_or_without_known_chambers(tmp_path):
+def test_springs_are_coils_or_air_with_or_without_known_chambers(tmp_path: Path) -> None:
     one = "leverage = { one_to_one = true }\n"
     assert corner(tmp_path, one + "spring = { rate_n_mm = 9.5, preload_mm = 5 }").spring == CoilSpring(
         stiffness=9500.0, preload=0.005
@@ -115,7 +122,7 @@ def test_springs_are_coils_or_air_with_or_without_known_chambers(tmp_path):
         (("leverage = { wheel_over_shaft = [[0, 2.8, 1], [140, 2.4]] }",), "at most 2 items"),
     ],
 )
-def test_a_linkage_that_makes_no_sense_is_refused(tmp_path, args, text):
+def test_a_linkage_that_makes_no_sense_is_refused(tmp_path: Path, args: tuple[str], text: str) -> None:
     assert text in refusal(tmp_path, *args)
 
 
@@ -140,11 +147,13 @@ def test_a_linkage_that_makes_no_sense_is_refused(tmp_path, args, text):
         ),
     ],
 )
-def test_a_slip_in_a_bike_file_is_refused_by_line_and_field(tmp_path, change, text):
+def test_a_slip_in_a_bike_file_is_refused_by_line_and_field(
+    tmp_path: Path, change: tuple[str, str], text: str
+) -> None:
     assert text in refusal(tmp_path, change=change)
 
 
-def test_two_corners_of_one_name_and_shares_past_the_whole_are_refused(tmp_path):
+def test_two_corners_of_one_name_and_shares_past_the_whole_are_refused(tmp_path: Path) -> None:
     path = write(tmp_path)
     whole = path.read_text()
     section = whole[whole.index("[[corner]]") :]
@@ -157,7 +166,7 @@ def test_two_corners_of_one_name_and_shares_past_the_whole_are_refused(tmp_path)
 
 
 @pytest.mark.parametrize("path", BIKES, ids=lambda path: path.stem)
-def test_every_bike_of_the_demo_shop_is_read_and_has_ranges_for_its_kind(path):
+def test_every_bike_of_the_demo_shop_is_read_and_has_ranges_for_its_kind(path: Path) -> None:
     machine = read_toml(path, BikeFile, what="bike").machine()
     kind = read_ranges().of(machine.kind)
     assert {corner.end for corner in machine.corners} <= set(kind.sag)
@@ -165,7 +174,7 @@ def test_every_bike_of_the_demo_shop_is_read_and_has_ranges_for_its_kind(path):
 
 
 @pytest.mark.parametrize("path", RIDERS, ids=lambda path: path.stem)
-def test_every_rider_of_the_demo_shop_is_read(path):
+def test_every_rider_of_the_demo_shop_is_read(path: Path) -> None:
     file = read_toml(path, RiderFile, what="rider")
     assert file.rider().mass == file.mass_kg + file.kit_mass_kg
     assert file.words
@@ -179,7 +188,7 @@ def test_every_rider_of_the_demo_shop_is_read(path):
         ('name = "A"\nmass = 70', "rider.toml:2: mass: unknown key. Did you mean 'mass_kg'?"),
     ],
 )
-def test_a_slip_in_a_rider_file_is_refused(tmp_path, text, message):
+def test_a_slip_in_a_rider_file_is_refused(tmp_path: Path, text: str, message: str) -> None:
     path = tmp_path / "rider.toml"
     path.write_text(text)
     with pytest.raises(InputError) as caught:

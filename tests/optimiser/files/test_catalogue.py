@@ -1,5 +1,7 @@
 """The catalogue's CSV file is read right or refused by file, line and field."""
 
+from pathlib import Path
+
 import pytest
 
 from optimiser.errors import InputError
@@ -11,7 +13,7 @@ from tests.helpers.paths import DEMO
 HEAD = ",".join(COLUMNS) + "\n"
 
 
-def test_a_line_is_read_into_its_type_price_and_pack():
+def test_a_line_is_read_into_its_type_price_and_pack() -> None:
     assert catalogue_from_text(HEAD + "20,0.12,8,1.90,5,K07\n", name="x") == (
         Offer(ShimKey(20000, 120, 8000), 1.90, 5, "K07"),
     )
@@ -25,23 +27,23 @@ def test_a_line_is_read_into_its_type_price_and_pack():
         HEAD + "20,0.12,8,,,\n",
     ],
 )
-def test_price_pack_and_label_may_be_left_out(text):
+def test_price_pack_and_label_may_be_left_out(text: str) -> None:
     assert catalogue_from_text(text, name="x") == (Offer(ShimKey(20000, 120, 8000), None, 1, ""),)
 
 
-def test_a_decimal_comma_counts_as_a_point_in_a_price_too():
+def test_a_decimal_comma_counts_as_a_point_in_a_price_too() -> None:
     text = "outer_mm;thickness_mm;hole_mm;price\n20;0,12;8;1,90\n"
     assert catalogue_from_text(text, name="x")[0].price == 1.90
 
 
-def test_pieces_are_bought_in_whole_packs_and_paid_for_by_the_pack():
+def test_pieces_are_bought_in_whole_packs_and_paid_for_by_the_pack() -> None:
     offer = Offer(ShimKey(20000, 120, 8000), 1.50, 5)
     assert [offer.packs(pieces) for pieces in (1, 5, 6)] == [1, 1, 2]
     assert offer.cost(6) == pytest.approx(15.0)
     assert Offer(ShimKey(20000, 120, 8000)).cost(1) is None
 
 
-def test_the_demo_catalogue_holds_about_40_types_most_of_which_the_demo_shelf_lacks():
+def test_the_demo_catalogue_holds_about_40_types_most_of_which_the_demo_shelf_lacks() -> None:
     offers = read_catalogue(DEMO / "catalogue.csv")
     stock = read_shelf(DEMO / "shelf.csv").stock
     assert 35 <= len(offers) <= 45
@@ -73,7 +75,9 @@ def test_the_demo_catalogue_holds_about_40_types_most_of_which_the_demo_shelf_la
         ('20,0.15,8,,,"A', "catalogue.csv:3: got a line that is not CSV"),
     ],
 )
-def test_a_line_that_cannot_be_right_is_refused_with_its_place_and_the_way_out(tmp_path, line, says):
+def test_a_line_that_cannot_be_right_is_refused_with_its_place_and_the_way_out(
+    tmp_path: Path, line: str, says: str
+) -> None:
     path = tmp_path / "catalogue.csv"
     path.write_text(HEAD + "19,0.10,8,,,\n" + line + "\n", encoding="utf-8")
     with pytest.raises(InputError) as refusal:
@@ -81,7 +85,7 @@ def test_a_line_that_cannot_be_right_is_refused_with_its_place_and_the_way_out(t
     assert says in str(refusal.value)
 
 
-def test_all_faults_of_a_file_are_named_at_once(tmp_path):
+def test_all_faults_of_a_file_are_named_at_once(tmp_path: Path) -> None:
     with pytest.raises(InputError) as refusal:
         catalogue_from_text(HEAD + "20,15,8,-1,0,\n2,0.15,8,,,\n", name="x")
     assert [line.split(":")[2].strip() for line in str(refusal.value).splitlines()] == [
@@ -106,7 +110,9 @@ def test_all_faults_of_a_file_are_named_at_once(tmp_path):
         (b"x" * 5_000_001, "got more than 5 MB, expected a catalogue file"),
     ],
 )
-def test_a_file_that_is_no_catalogue_is_refused_with_the_way_out(tmp_path, data, says):
+def test_a_file_that_is_no_catalogue_is_refused_with_the_way_out(
+    tmp_path: Path, data: bytes, says: str
+) -> None:
     path = tmp_path / "catalogue.csv"
     path.write_bytes(data)
     with pytest.raises(InputError) as refusal:
@@ -114,7 +120,7 @@ def test_a_file_that_is_no_catalogue_is_refused_with_the_way_out(tmp_path, data,
     assert says in str(refusal.value)
 
 
-def test_a_missing_file_and_a_folder_are_refused_by_name(tmp_path):
+def test_a_missing_file_and_a_folder_are_refused_by_name(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no such file; expected a catalogue file"):
         read_catalogue(tmp_path / "none.csv")
     with pytest.raises(InputError, match="got a folder, expected a catalogue file"):

@@ -16,7 +16,13 @@ DAMPER = (SHOP / "dampers" / "tarn_shock.toml").read_text(encoding="utf-8")
 JOB = (SHOP / "jobs" / "a_more_support.toml").read_text(encoding="utf-8")
 
 
-def refusal(tmp_path, text, model, what, name="given.toml"):
+def refusal(
+    tmp_path: Path,
+    text: str,
+    model: type[BikeFile | DamperFile | JobFile],
+    what: str,
+    name: str = "given.toml",
+) -> str:
     path = tmp_path / name
     path.write_text(text, encoding="utf-8")
     with pytest.raises(InputError) as refused:
@@ -24,20 +30,20 @@ def refusal(tmp_path, text, model, what, name="given.toml"):
     return str(refused.value).replace(str(tmp_path) + "/", "")
 
 
-def edited(text, old, new):
+def edited(text: str, old: str, new: str) -> str:
     assert text.count(old) >= 1
     return text.replace(old, new, 1)
 
 
-def damper_refusal(tmp_path, old, new):
+def damper_refusal(tmp_path: Path, old: str, new: str) -> str:
     return refusal(tmp_path, edited(DAMPER, old, new), DamperFile, "damper")
 
 
-def line_of(text, start):
+def line_of(text: str, start: str) -> int:
     return 1 + next(number for number, line in enumerate(text.splitlines()) if line.startswith(start))
 
 
-def test_a_missing_file_is_named_with_the_nearest_one(tmp_path):
+def test_a_missing_file_is_named_with_the_nearest_one(tmp_path: Path) -> None:
     (tmp_path / "damper.toml").write_text("", encoding="utf-8")
     with pytest.raises(InputError) as refused:
         read_toml(tmp_path / "dampr.toml", DamperFile, what="damper")
@@ -46,33 +52,33 @@ def test_a_missing_file_is_named_with_the_nearest_one(tmp_path):
     )
 
 
-def test_a_file_that_is_not_toml_says_where(tmp_path):
+def test_a_file_that_is_not_toml_says_where(tmp_path: Path) -> None:
     message = refusal(tmp_path, 'name = "x"\nfits = shock\n', DamperFile, "damper")
     assert message.startswith("given.toml: not TOML: ")
     assert "line 2" in message
     assert message.endswith("Mend that place; strings need quotes, tables [brackets].")
 
 
-def test_an_unknown_key_is_refused_with_the_nearest_known_one(tmp_path):
+def test_an_unknown_key_is_refused_with_the_nearest_known_one(tmp_path: Path) -> None:
     line = line_of(DAMPER, "stroke_mm")
     message = damper_refusal(tmp_path, "stroke_mm =", "strok_mm =")
     assert f"given.toml:{line}: strok_mm: unknown key. Did you mean 'stroke_mm'?" in message
     assert "given.toml:1: stroke_mm: missing; expected it in this table. Add the key." in message
 
 
-def test_an_unknown_key_inside_a_table_of_a_list_names_its_line(tmp_path):
+def test_an_unknown_key_inside_a_table_of_a_list_names_its_line(tmp_path: Path) -> None:
     line = line_of(DAMPER, "open_share")
     message = damper_refusal(tmp_path, "open_share =", "opn_share =")
     assert message == f"given.toml:{line}: valve.0.stack.0.opn_share: unknown key. Did you mean 'open_share'?"
 
 
-def test_a_thickness_of_15_instead_of_0_15_is_seen(tmp_path):
+def test_a_thickness_of_15_instead_of_0_15_is_seen(tmp_path: Path) -> None:
     message = damper_refusal(tmp_path, '"15x0.15"', '"15x15"')
     assert "expected: a thickness from 0.03 to 1 mm, got 15 in '15x15'; did you mean 0.15?" in message
     assert message.startswith("given.toml:")
 
 
-def test_a_number_that_is_nan_is_refused(tmp_path):
+def test_a_number_that_is_nan_is_refused(tmp_path: Path) -> None:
     message = damper_refusal(tmp_path, "piston_diameter_mm = 27.0", "piston_diameter_mm = nan")
     assert (
         message
@@ -80,7 +86,7 @@ def test_a_number_that_is_nan_is_refused(tmp_path):
     )
 
 
-def test_an_empty_stack_is_refused(tmp_path):
+def test_an_empty_stack_is_refused(tmp_path: Path) -> None:
     start = DAMPER.index("shims = [\n")
     end = DAMPER.index("]", start)
     text = DAMPER[:start] + "shims = [" + DAMPER[end:]
@@ -91,19 +97,19 @@ def test_an_empty_stack_is_refused(tmp_path):
     )
 
 
-def test_a_hole_larger_than_the_clamp_is_refused(tmp_path):
+def test_a_hole_larger_than_the_clamp_is_refused(tmp_path: Path) -> None:
     message = damper_refusal(tmp_path, "hole_mm = 8.0", "hole_mm = 9.5")
     assert (
         "expected: clamp_diameter_mm between hole_mm (9.5) and port_inner_diameter_mm (10), got 9." in message
     )
 
 
-def test_a_clicker_table_that_falls_is_refused(tmp_path):
+def test_a_clicker_table_that_falls_is_refused(tmp_path: Path) -> None:
     message = damper_refusal(tmp_path, "0.12, 0.16", "0.18, 0.16")
     assert "expected: area_mm2 that never falls with clicks out, got 0.18 at 0 and 0.16 at 1." in message
 
 
-def test_a_chamber_that_is_not_there_is_named_with_those_that_are(tmp_path):
+def test_a_chamber_that_is_not_there_is_named_with_those_that_are(tmp_path: Path) -> None:
     message = damper_refusal(
         tmp_path, 'between = ["below the piston", "gas side"]', 'between = ["below the piston", "gas"]'
     )
@@ -113,7 +119,7 @@ def test_a_chamber_that_is_not_there_is_named_with_those_that_are(tmp_path):
     )
 
 
-def test_a_file_of_50_megabytes_is_refused_unread(tmp_path):
+def test_a_file_of_50_megabytes_is_refused_unread(tmp_path: Path) -> None:
     path = tmp_path / "huge.toml"
     with path.open("wb") as file:
         file.truncate(50_000_000)
@@ -124,7 +130,7 @@ def test_a_file_of_50_megabytes_is_refused_unread(tmp_path):
     )
 
 
-def test_a_band_that_runs_backwards_is_refused_by_name(tmp_path):
+def test_a_band_that_runs_backwards_is_refused_by_name(tmp_path: Path) -> None:
     message = refusal(tmp_path, edited(JOB, "from_m_s = 0.06", "from_m_s = 0.60"), JobFile, "job")
     assert (
         "expected: band 'low-speed support' to run from a lower to a higher velocity, "
@@ -132,13 +138,13 @@ def test_a_band_that_runs_backwards_is_refused_by_name(tmp_path):
     ) in message
 
 
-def test_a_job_that_moves_nothing_is_refused(tmp_path):
+def test_a_job_that_moves_nothing_is_refused(tmp_path: Path) -> None:
     text = JOB[: JOB.index("[[target]]")]
     message = refusal(tmp_path, text, JobFile, "job")
     assert "at least one [[target]], or a symptom, an event or velocities under [complaint]" in message
 
 
-def test_a_leverage_curve_that_runs_backwards_is_refused(tmp_path):
+def test_a_leverage_curve_that_runs_backwards_is_refused(tmp_path: Path) -> None:
     bike = (SHOP / "bikes" / "harrow_trail.toml").read_text(encoding="utf-8")
     message = refusal(
         tmp_path, edited(bike, "[35, 2.72], [70, 2.545]", "[70, 2.545], [35, 2.72]"), BikeFile, "bike"
@@ -148,7 +154,7 @@ def test_a_leverage_curve_that_runs_backwards_is_refused(tmp_path):
     assert "35" in message
 
 
-def test_bytes_that_are_not_text_are_refused(tmp_path):
+def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "damper.toml"
     path.write_bytes(b"name = '\xff\xfe'")
     with pytest.raises(InputError) as refused:
@@ -245,7 +251,9 @@ def test_bytes_that_are_not_text_are_refused(tmp_path):
     ],
     ids=lambda value: value if "=" in value and "\n" not in value else "",
 )
-def test_every_number_of_a_damper_is_held_to_what_is_possible(tmp_path, old, new, message):
+def test_every_number_of_a_damper_is_held_to_what_is_possible(
+    tmp_path: Path, old: str, new: str, message: str
+) -> None:
     said = damper_refusal(tmp_path, old, new)
     assert message in said
     assert said.startswith("given.toml:")

@@ -1,6 +1,7 @@
 """The tables of a job that the intake reads: basics, brackets, complaint; and the shop's own tables."""
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -32,19 +33,19 @@ class Job(FileModel):
     complaint: ComplaintSection | None = None
 
 
-def read(tmp_path, text):
+def read(tmp_path: Path, text: str) -> Job:
     path = tmp_path / "job.toml"
     path.write_text(text)
     return read_toml(path, Job, what="job")
 
 
-def refusal(tmp_path, text):
+def refusal(tmp_path: Path, text: str) -> str:
     with pytest.raises(InputError) as caught:
         read(tmp_path, text)
     return str(caught.value).removeprefix(str(tmp_path) + "/")
 
 
-def test_basics_are_read_in_the_units_of_the_bench(tmp_path):
+def test_basics_are_read_in_the_units_of_the_bench(tmp_path: Path) -> None:
     job = read(
         tmp_path,
         """
@@ -57,6 +58,7 @@ def test_basics_are_read_in_the_units_of_the_bench(tmp_path):
         free_play = false
         """,
     )
+    assert job.basics is not None
     (corner,) = job.basics.values().corners
     assert corner.sag_at_shaft == pytest.approx(0.015)
     assert corner.tyre_pressure == pytest.approx(1.7e5)
@@ -64,7 +66,7 @@ def test_basics_are_read_in_the_units_of_the_bench(tmp_path):
     assert corner.leaks is None
 
 
-def test_bracketing_notes_are_read(tmp_path):
+def test_bracketing_notes_are_read(tmp_path: Path) -> None:
     job = read(
         tmp_path,
         """
@@ -76,10 +78,11 @@ def test_bracketing_notes_are_read(tmp_path):
         better = "calmer"
         """,
     )
+    assert job.brackets is not None
     assert job.brackets.notes()[0].best == 6
 
 
-def test_a_complaint_with_an_event_is_read(tmp_path):
+def test_a_complaint_with_an_event_is_read(tmp_path: Path) -> None:
     job = read(
         tmp_path,
         """
@@ -96,6 +99,8 @@ def test_a_complaint_with_an_event_is_read(tmp_path):
         from_travel_percent = 25
         """,
     )
+    assert job.complaint is not None
+    assert job.complaint.event is not None
     asked = job.complaint.event.asked()
     assert asked.stroke == pytest.approx(0.012)
     assert asked.cadence == pytest.approx(1.5)
@@ -105,8 +110,10 @@ def test_a_complaint_with_an_event_is_read(tmp_path):
     assert job.complaint.asks_for_a_band
 
 
-def test_words_alone_ask_for_no_band(tmp_path):
-    assert not read(tmp_path, '[complaint]\nwords = "hm"').complaint.asks_for_a_band
+def test_words_alone_ask_for_no_band(tmp_path: Path) -> None:
+    complaint = read(tmp_path, '[complaint]\nwords = "hm"').complaint
+    assert complaint is not None
+    assert not complaint.asks_for_a_band
 
 
 @pytest.mark.parametrize(
@@ -144,11 +151,11 @@ def test_words_alone_ask_for_no_band(tmp_path):
         ('[complaint.event]\nkind = "landing"\nheigth_mm = 500', "unknown key. Did you mean 'height_mm'?"),
     ],
 )
-def test_a_slip_is_refused_by_line_and_field(tmp_path, text, message):
+def test_a_slip_is_refused_by_line_and_field(tmp_path: Path, text: str, message: str) -> None:
     assert message in refusal(tmp_path, text)
 
 
-def test_a_shop_may_edit_the_symptom_table(tmp_path):
+def test_a_shop_may_edit_the_symptom_table(tmp_path: Path) -> None:
     path = tmp_path / "symptoms.toml"
     path.write_text(OUR_OWN.read_text().replace('"front dives"', '"nods its head"'))
     assert read_vocabulary(path).symptom("nods its head").name == "dives on the brakes"
@@ -169,7 +176,9 @@ def test_a_shop_may_edit_the_symptom_table(tmp_path):
         ),
     ],
 )
-def test_a_slip_in_the_symptom_table_is_refused(tmp_path, change, message):
+def test_a_slip_in_the_symptom_table_is_refused(
+    tmp_path: Path, change: tuple[str, str], message: str
+) -> None:
     path = tmp_path / "symptoms.toml"
     path.write_text(OUR_OWN.read_text().replace(*change, 1))
     with pytest.raises(InputError) as caught:
@@ -177,7 +186,7 @@ def test_a_slip_in_the_symptom_table_is_refused(tmp_path, change, message):
     assert message in str(caught.value)
 
 
-def test_a_slip_in_the_ranges_is_refused(tmp_path):
+def test_a_slip_in_the_ranges_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "basics.toml"
     path.write_text(
         'most_preload_mm = 12\nlow_anti_squat_percent = 70\n[[kind]]\nname = "car"\nservice_hours = 9\n'
@@ -189,7 +198,7 @@ def test_a_slip_in_the_ranges_is_refused(tmp_path):
         read_ranges(path)
 
 
-def test_a_known_feel_is_named_with_its_bands(tmp_path):
+def test_a_known_feel_is_named_with_its_bands(tmp_path: Path) -> None:
     path = tmp_path / "carry.toml"
     path.write_text(CARRY)
     section = read_toml(path, CarrySection, what="carry")
@@ -205,7 +214,9 @@ def test_a_known_feel_is_named_with_its_bands(tmp_path):
         (("known_bike", "known_bikes"), "carry.toml:1: known_bikes: unknown key. Did you mean 'known_bike'?"),
     ],
 )
-def test_a_slip_in_what_is_carried_over_is_refused(tmp_path, change, message):
+def test_a_slip_in_what_is_carried_over_is_refused(
+    tmp_path: Path, change: tuple[str, str], message: str
+) -> None:
     path = tmp_path / "carry.toml"
     path.write_text(CARRY.replace(*change))
     with pytest.raises(InputError) as caught:

@@ -3,6 +3,9 @@
 import csv
 import io
 import random
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -20,18 +23,18 @@ MUTATIONS = tries(quick=400, thorough=2000)
 TYPED = "\"';,\t\n\r\x000123456789-.eE \u00a0\ufeff\u2212x"
 
 
-def shelf_file(tmp_path, data):
+def shelf_file(tmp_path: Path, data: bytes | str) -> Path:
     path = tmp_path / "shelf.csv"
     path.write_bytes(data if isinstance(data, bytes) else data.encode())
     return path
 
 
-def test_a_line_is_read_into_its_type_count_and_words():
+def test_a_line_is_read_into_its_type_count_and_words() -> None:
     row = shelf_from_text(HEAD + "20,0.15,8,4,A1,for the tarn,2\n", name="x").rows
     assert row == (ShelfRow(ShimKey(20000, 150, 8000), 4, "A1", "for the tarn", 2),)
 
 
-def test_the_demo_shelf_is_read_and_its_own_writing_reads_back_equal():
+def test_the_demo_shelf_is_read_and_its_own_writing_reads_back_equal() -> None:
     shelf = read_shelf(SHELF)
     assert len(shelf.rows) > 50
     text = shelf_text(shelf.rows)
@@ -53,7 +56,7 @@ def test_the_demo_shelf_is_read_and_its_own_writing_reads_back_equal():
         "outer_mm,thickness_mm,hole_mm,count\n20,0.15000000000000002,8,4\n",
     ],
 )
-def test_the_ways_that_spreadsheets_write_it_are_all_read(tmp_path, data):
+def test_the_ways_that_spreadsheets_write_it_are_all_read(tmp_path: Path, data: bytes | str) -> None:
     assert read_shelf(shelf_file(tmp_path, data)).rows == (ShelfRow(ShimKey(20000, 150, 8000), 4),)
 
 
@@ -82,7 +85,9 @@ def test_the_ways_that_spreadsheets_write_it_are_all_read(tmp_path, data):
         ('20,0.15,8,4,"A1,,', "shelf.csv:3: got a line that is not CSV"),
     ],
 )
-def test_a_line_that_cannot_be_right_is_refused_with_its_place_and_the_way_out(tmp_path, line, says):
+def test_a_line_that_cannot_be_right_is_refused_with_its_place_and_the_way_out(
+    tmp_path: Path, line: str, says: str
+) -> None:
     path = shelf_file(tmp_path, HEAD + "19,0.10,8,4,,,\n" + line + "\n")
     with pytest.raises(InputError) as refusal:
         read_shelf(path)
@@ -102,20 +107,22 @@ def test_a_line_that_cannot_be_right_is_refused_with_its_place_and_the_way_out(t
         (b"x" * 5_000_001, "got more than 5 MB"),
     ],
 )
-def test_a_file_that_is_no_shelf_is_refused_with_the_way_out(tmp_path, data, says):
+def test_a_file_that_is_no_shelf_is_refused_with_the_way_out(
+    tmp_path: Path, data: bytes | str, says: str
+) -> None:
     with pytest.raises(InputError) as refusal:
         read_shelf(shelf_file(tmp_path, data))
     assert says in str(refusal.value)
 
 
-def test_a_missing_file_and_a_folder_are_refused_by_name(tmp_path):
+def test_a_missing_file_and_a_folder_are_refused_by_name(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="no such file"):
         read_shelf(tmp_path / "none.csv")
     with pytest.raises(InputError, match="got a folder"):
         read_shelf(tmp_path)
 
 
-def test_a_file_of_fifty_megabytes_is_refused_without_being_read_whole(tmp_path):
+def test_a_file_of_fifty_megabytes_is_refused_without_being_read_whole(tmp_path: Path) -> None:
     path = tmp_path / "big.csv"
     with path.open("wb") as file:
         file.truncate(50_000_000)
@@ -123,7 +130,7 @@ def test_a_file_of_fifty_megabytes_is_refused_without_being_read_whole(tmp_path)
         read_shelf(path)
 
 
-def test_all_faults_are_said_at_once_and_a_wrong_file_is_not_said_a_thousand_times():
+def test_all_faults_are_said_at_once_and_a_wrong_file_is_not_said_a_thousand_times() -> None:
     text = HEAD + "".join(f"{size % 50 + 5},15,8,1,,,\n" for size in range(1000))
     with pytest.raises(InputError) as refusal:
         shelf_from_text(text, name="x")
@@ -147,14 +154,16 @@ ROWS = st.lists(
 
 
 @given(ROWS)
-def test_whatever_is_written_reads_back_the_same_and_is_written_the_same(rows):
+def test_whatever_is_written_reads_back_the_same_and_is_written_the_same(rows: list[ShelfRow]) -> None:
     text = shelf_text(rows)
     read = shelf_from_text(text, name="x").rows
     assert set(read) == set(rows)
     assert shelf_text(read) == text
 
 
-def test_mutated_files_are_read_right_or_refused_by_line(tmp_path, capsys):
+def test_mutated_files_are_read_right_or_refused_by_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Read right means: as the standard library's dialect-free reading of the same cells, cell by cell."""
     chance = random.Random(7)
     path = tmp_path / "shelf.csv"
@@ -175,11 +184,11 @@ def test_mutated_files_are_read_right_or_refused_by_line(tmp_path, capsys):
     assert min(read, refused) > MUTATIONS // 10
 
 
-def mutated(chance):
+def mutated(chance: random.Random) -> bytes:
     """Bytes of a small shelf file with up to three things done to it that editors or bit rot do."""
     separator = chance.choice(",,;;\t")
     decimal = chance.choice(".,") if separator != "," else "."
-    quote = chance.choice([csv.QUOTE_MINIMAL, csv.QUOTE_ALL])
+    quote: Literal[0, 1] = chance.choice([csv.QUOTE_MINIMAL, csv.QUOTE_ALL])
     out = io.StringIO(newline="")
     ending = chance.choice(["\n", "\r\n", "\r"])
     writer = csv.writer(out, delimiter=separator, quoting=quote, lineterminator=ending)
@@ -210,7 +219,7 @@ def mutated(chance):
     return bytes(data)
 
 
-def plainly_read(data):
+def plainly_read(data: bytes) -> Iterator[tuple[float | str | None, ...]]:
     """The cells of a file, by a reader that shares nothing with ours but the standard library's CSV rules."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         text = data.decode("utf-16")
@@ -230,12 +239,12 @@ def plainly_read(data):
         )
 
 
-def separator_of(text):
+def separator_of(text: str) -> str:
     head = text.strip().splitlines()[0]
     return next(mark for mark in ";\t," if mark in head)
 
 
-def as_cells(row):
+def as_cells(row: ShelfRow) -> tuple[float | str | None, ...]:
     key = row.key
     sizes = (key.outer / 1000, key.thickness / 1000, key.inner / 1000)
     return (*sizes, row.count, row.drawer, row.label, row.low_at)

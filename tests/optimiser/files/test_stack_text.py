@@ -8,7 +8,7 @@ from optimiser.files.stack_text import lines_from_shims, shims_from_lines
 from optimiser.model.stock import ShimKey
 
 
-def test_a_count_and_a_ring_are_read_from_the_piston_outwards():
+def test_a_count_and_a_ring_are_read_from_the_piston_outwards() -> None:
     shims = shims_from_lines(["2 of 20x0.10", "18x0.30 hole 15", "14 X .2"], hole_mm=8)
     assert shims == (
         ShimKey(20_000, 100, 8_000),
@@ -27,7 +27,7 @@ def test_a_count_and_a_ring_are_read_from_the_piston_outwards():
         max_size=30,
     )
 )
-def test_what_is_written_is_read_back_equal(shims):
+def test_what_is_written_is_read_back_equal(shims: list[ShimKey]) -> None:
     lines = lines_from_shims(shims, hole=8_000)
     assert list(shims_from_lines(lines, hole_mm=8)) == shims
 
@@ -45,7 +45,9 @@ def test_what_is_written_is_read_back_equal(shims):
         (["7x0.1"], "a hole smaller than the rim, got '7x0.1' with a hole of 8 mm"),
     ],
 )
-def test_a_line_that_cannot_be_a_shim_is_refused_with_what_was_expected(lines, message):
+def test_a_line_that_cannot_be_a_shim_is_refused_with_what_was_expected(
+    lines: list[str], message: str
+) -> None:
     with pytest.raises(ValueError, match=r".") as refusal:
         shims_from_lines(lines, hole_mm=8)
     assert str(refusal.value) == message
