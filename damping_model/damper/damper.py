@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from damping_model.errors import GeometryError
+from damping_model.flow.checks import not_negative
 from damping_model.flow.oil import Oil
 from damping_model.flow.path_set import FlowPath
-from damping_model.flow.paths import Clicker, not_negative
+from damping_model.flow.paths import Clicker
 from damping_model.flow.shim_valve import ShimValve
 
 NO_CLICKS: Final[Mapping[str, int]] = {}

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from damping_model.errors import GeometryError
+from damping_model.flow.checks import check_direction, check_discharge, check_share, not_negative, positive
 from damping_model.flow.oil import OilState
 from damping_model.flow.orifice import Curtain, Resistance, curtain, hole
-from damping_model.flow.paths import check_direction, check_discharge, check_share, not_negative, positive
 from damping_model.stack.lift import FacePressure, Seat
 from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Stack

@@ -32,7 +32,8 @@ def command(file: Path, tolerance: float, as_json: bool) -> int:
 
     Example: shimwright verify my_bench_test.json --tolerance 5
     """
-    from damping_model.stack.verification import read_reference, verify
+    from damping_model.stack.reference_cases import read_reference
+    from damping_model.stack.verification import verify
     from damping_model.stack.warm_up import is_compiled
 
     cases = read_reference(file)

@@ -18,9 +18,10 @@ import numpy as np
 
 from damping_model.stack.lift import FacePressure, Seat, lift_curve
 from damping_model.stack.packs import PackedStack, pack_stack
+from damping_model.stack.reference_cases import read_reference
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
-from damping_model.stack.verification import read_reference, verify
+from damping_model.stack.verification import verify
 from damping_model.stack.warm_up import is_compiled, warm_up
 
 TOP = Path(__file__).parents[2]

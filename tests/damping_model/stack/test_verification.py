@@ -11,8 +11,9 @@ import pytest
 
 from damping_model.stack.lift import lift_curve
 from damping_model.stack.packs import pack_stack
+from damping_model.stack.reference_cases import ReferenceFileError, read_reference
 from damping_model.stack.stress import shim_stresses
-from damping_model.stack.verification import ReferenceFileError, Verification, read_reference, verify
+from damping_model.stack.verification import Verification, verify
 from damping_model.units import MEGAPASCAL
 from tests.helpers.paths import ROOT
 
