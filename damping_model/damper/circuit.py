@@ -28,7 +28,7 @@ BALANCE: Final = 1e-10
 """Residual of (31), as a share of the flows, at which Newton ends. [-]"""
 
 ROUNDING: Final = 1e-9
-"""Share that is left where pressures are as close as numbers can be. [-]"""
+"""Residual of (31), as a share of the flows, that rounding leaves. [-]"""
 
 MOST_NEWTON_STEPS: Final = 200
 
@@ -116,24 +116,24 @@ class Circuit:
 
     def _network(self, velocity: float, pressures: Floats) -> Floats:
         """Pressures of the chambers over the reservoir's at which (31) holds, by Newton's method. [Pa]"""
-        wanted = velocity * np.array([chamber.swept_area for chamber in self.damper.chambers])
+        swept = velocity * np.array([chamber.swept_area for chamber in self.damper.chambers])
         for _ in range(MOST_NEWTON_STEPS):
             flows, slopes = self._flows(pressures)
-            rest = wanted - self.incidence @ flows
-            scale = max(float(np.abs(flows).max()), float(np.abs(wanted).max()))
-            if np.abs(rest).max() <= BALANCE * scale:
+            residual = swept - self.incidence @ flows
+            scale = max(float(np.abs(flows).max()), float(np.abs(swept).max()))
+            if np.abs(residual).max() <= BALANCE * scale:
                 return pressures
-            way = np.asarray(
-                np.linalg.solve((self.incidence * slopes) @ self.incidence.T, rest), dtype=np.float64
+            direction = np.asarray(
+                np.linalg.solve((self.incidence * slopes) @ self.incidence.T, residual), dtype=np.float64
             )
-            step = self._step(pressures, way, wanted)
-            stuck = np.abs(step * way).max() <= 1e-15 * np.abs(pressures).max()
-            if stuck and np.abs(rest).max() <= ROUNDING * scale:
+            step = self._step_length(pressures, direction, swept)
+            stuck = np.abs(step * direction).max() <= 1e-15 * np.abs(pressures).max()
+            if stuck and np.abs(residual).max() <= ROUNDING * scale:
                 return pressures
-            pressures = pressures + step * way
+            pressures = pressures + step * direction
         raise ConvergenceError(
             f"damper '{self.damper.name}': no balance of flows found at {velocity:g} m/s within "
-            f"{MOST_NEWTON_STEPS} steps; {np.abs(rest).max():.3g} m³/s are left over of {scale:.3g}."
+            f"{MOST_NEWTON_STEPS} steps; {np.abs(residual).max():.3g} m³/s are left over of {scale:.3g}."
         )
 
     def _flows(self, pressures: Floats) -> tuple[Floats, Floats]:
@@ -141,20 +141,20 @@ class Circuit:
         found = [edge.flow(float(drop)) for edge, drop in zip(self.edges, drops, strict=True)]
         return np.array([flow for flow, _ in found]), np.array([slope for _, slope in found])
 
-    def _step(self, pressures: Floats, way: Floats, wanted: Floats) -> float:
-        """Length of a Newton step that leaves no rest along it: the whole one unless it goes too far."""
+    def _step_length(self, pressures: Floats, direction: Floats, swept: Floats) -> float:
+        """Length of a Newton step that leaves no residual along it: the whole one unless it goes too far."""
 
-        def rest(step: float) -> float:
-            flows, _ = self._flows(pressures + step * way)
-            return float(way @ (wanted - self.incidence @ flows))
+        def residual(step: float) -> float:
+            flows, _ = self._flows(pressures + step * direction)
+            return float(direction @ (swept - self.incidence @ flows))
 
-        start, end = rest(0.0), rest(1.0)
+        start, end = residual(0.0), residual(1.0)
         if end >= -0.5 * abs(start):
             return 1.0
         low, high = 0.0, 1.0
         for _ in range(60):
             middle = 0.5 * (low + high)
-            value = rest(middle)
+            value = residual(middle)
             if abs(value) <= 0.1 * abs(start):
                 return middle
             low, high = (middle, high) if value > 0 else (low, middle)

@@ -59,7 +59,7 @@ def demo_stack() -> None:
     here = plates(TWO_STAGES)
     print("demo's two-stage stack, 23 shims, 12 packs")
     print(
-        f"  10 pressures                          {milliseconds(lambda: lift(here, TEN)):6.2f} ms  (2 asked, 1 aimed at)"
+        f"  10 pressures                          {milliseconds(lambda: lift(here, TEN)):6.2f} ms  (2 asked)"
     )
     print(f"   4 pressures                          {milliseconds(lambda: lift(here, FOUR)):6.2f} ms")
     changes = {
@@ -69,17 +69,17 @@ def demo_stack() -> None:
     }
     start = lift_curve(here, seat=SEAT, load=LOAD, pressures=FOUR)
     for name, rows in changes.items():
-        near = plates(rows)
-        exact, rough = (
+        neighbour = plates(rows)
+        exact, coarse = (
             milliseconds(
-                lambda near=near, exact=exact: lift_curve(  # type: ignore[misc]
-                    near, seat=SEAT, load=LOAD, pressures=FOUR, start=start, exact_slope=exact
+                lambda neighbour=neighbour, exact=exact: lift_curve(  # type: ignore[misc]
+                    neighbour, seat=SEAT, load=LOAD, pressures=FOUR, start=start, exact_slope=exact
                 )
             )
             for exact in (True, False)
         )
         print(
-            f"   4 pressures from a neighbour, {name} {exact:6.2f} ms, {rough:.2f} ms without an exact slope  (0.5 asked)"
+            f"   4 pressures from a neighbour, {name} {exact:6.2f} ms, {coarse:.2f} ms without an exact slope  (0.5 asked)"
         )
 
 
@@ -117,15 +117,15 @@ def reference_cases() -> None:
 def growth() -> tuple[list[tuple[int, float]], list[tuple[int, float]]]:
     """Ten pressures for 6 to 96 shims in twelve packs or fewer, and for 1 to 24 packs."""
     by_shims, by_packs = [], []
-    for many in (6, 12, 24, 48, 96):
+    for count in (6, 12, 24, 48, 96):
         diameters = [20 - 0.5 * k for k in range(12)]
-        share = [many // 12 + (k < many % 12) for k in range(12)]
+        share = [count // 12 + (k < count % 12) for k in range(12)]
         rows = [(n, od, 0.1) for n, od in zip(share, diameters, strict=True) if n]
-        by_shims.append((many, milliseconds(lambda rows=rows: lift(plates(rows), TEN), 40)))  # type: ignore[misc]
-    for many in (1, 2, 4, 8, 12, 16, 20, 24):
-        rows = [(1, 20 - 10 * k / many, 0.15) for k in range(many)]
+        by_shims.append((count, milliseconds(lambda rows=rows: lift(plates(rows), TEN), 40)))  # type: ignore[misc]
+    for count in (1, 2, 4, 8, 12, 16, 20, 24):
+        rows = [(1, 20 - 10 * k / count, 0.15) for k in range(count)]
         stack = plates(rows)
-        by_packs.append((many, milliseconds(lambda stack=stack: lift(stack, TEN), 40)))  # type: ignore[misc]
+        by_packs.append((count, milliseconds(lambda stack=stack: lift(stack, TEN), 40)))  # type: ignore[misc]
     print("\nten pressures, milliseconds")
     print("  shims in up to 12 packs:", ", ".join(f"{n}: {ms:.2f}" for n, ms in by_shims))
     print("  packs of one shim:      ", ", ".join(f"{n}: {ms:.2f}" for n, ms in by_packs))

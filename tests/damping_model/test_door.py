@@ -39,5 +39,5 @@ def test_a_name_that_is_not_there_is_an_attribute_error_like_any_other() -> None
 def test_importing_the_physics_loads_no_heavy_library() -> None:
     """So that a command can answer at once."""
     ask = "import sys, damping_model; print([m for m in ('numpy', 'scipy', 'numba') if m in sys.modules])"
-    told = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
-    assert told.stdout.strip() == "[]"
+    answer = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert answer.stdout.strip() == "[]"

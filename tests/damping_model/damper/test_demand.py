@@ -49,9 +49,9 @@ def test_a_force_is_reached_just_when_the_curve_reaches_it_and_about_by_as_much(
     packed = response.packed(response.path.stack)
     own = response.exact_forces(packed)[place]
     excess = response.excess(packed, place=place, force=float(own * share))
-    if abs(share - 1) > 4e-3:  # the doubt that a search allows for
+    if abs(share - 1) > 4e-3:  # the tolerance that a search allows for
         assert (excess > 0) == (share < 1)
-    # a stack that has hardly opened is told by its sign alone: preload is no power of pressure
+    # of a stack that has hardly opened only the sign is sure: preload is no power of pressure
     if 0.9 < share < 1.1 and SPEEDS[place] >= 0.35:
         assert excess == pytest.approx(-np.log(share), abs=0.15 * abs(np.log(share)) + 2e-3)
 
@@ -85,7 +85,7 @@ def lifted(response, packed, pressure, tolerance):
 
 
 def test_a_lift_that_may_be_rough_is_right_to_a_third_of_what_is_called_far():
-    """A far side is told from such a lift alone."""
+    """Far from the force such a lift alone shows the side."""
     dice, worst, tried = np.random.default_rng(3), 0.0, 0
     while tried < 500:
         response = RESPONSES[sorted(RESPONSES)[dice.integers(len(RESPONSES))]]

@@ -197,7 +197,7 @@ def test_wider_gap_does_not_lower_lift() -> None:
 
 
 def test_nothing_penetrates_and_nothing_pulls() -> None:
-    """No faces overlap by more than they dent, and no contact pulls."""
+    """No faces overlap by more than they indent, and no contact pulls."""
     rng = random.Random(9)
     for _ in range(100):
         stack, seat, load = random_stack(rng, crossovers=True)
@@ -210,8 +210,8 @@ def test_nothing_penetrates_and_nothing_pulls() -> None:
             wedge = np.divide(
                 2 * edge[:, 2], edge[:, 0] * inwards, out=np.zeros(force.size), where=inwards > 0
             )
-            dent = force * np.where(inwards > 0, wedge, curve.contacts.gaps[:, 2])
-            assert (opening + dent > -2e-10 - 1e-2 * wedge * force).all()
+            indentation = force * np.where(inwards > 0, wedge, curve.contacts.gaps[:, 2])
+            assert (opening + indentation > -2e-10 - 1e-2 * wedge * force).all()
             assert (force >= -1e-7 * force.max(initial=0.0)).all()
 
 
