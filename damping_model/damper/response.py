@@ -34,7 +34,8 @@ COARSE_TOLERANCE: Final = 1e-3
 """Tolerance of a lift that may lie far from the one that is asked about. [-]"""
 
 CLEAR: Final = 0.05
-"""It does when it is off by this share of the face's rise; three times what such lifts were wrong by. [-]"""
+"""Distance from that lift, as a share of the face's rise, beyond which a coarse one will do; three times what
+such lifts were wrong by. [-]"""
 
 SMALL: Final = 3e-6
 """Lifts below this are worked out well at once: indentation makes coarse ones too wrong. [m]"""
