@@ -30,7 +30,7 @@ MOST_CURVES = 12
 @click.option(
     "--to", "fastest", type=click.FloatRange(0.05, 10), default=2.0, show_default=True, help="Fastest, m/s."
 )
-@click.option("--shares", is_flag=True, help="Draw what each valve contributes, piled up to the whole.")
+@click.option("--shares", is_flag=True, help="Draw what each valve contributes, stacked up to the whole.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
 @click.option("--csv", "table", type=click.Path(path_type=Path, dir_okay=False), help="Write a table, too.")
 @units_option
