@@ -126,8 +126,8 @@ def _gathered(
             if task not in answers and future.done():
                 answers[task] = _outcome(task, future)
         with contextlib.suppress(OSError):  # the connection may break here; the next round sees it
-            hands = sum(client.nthreads().values())
-            progress(Standing.of(jobs=len(futures), answered=len(answers), hands=hands))
+            workers = sum(client.nthreads().values())
+            progress(Standing.of(jobs=len(futures), answered=len(answers), workers=workers))
         time.sleep(POLL)
     return tuple(answers[task] for task in futures)
 

@@ -44,15 +44,15 @@ def plan_here(
     """
     answers: dict[Task, JobAnswer] = {}
 
-    def answered(more: int, *, hands: int) -> None:
-        progress(Standing.of(jobs=len(tasks), answered=len(answers) + more, hands=hands))
+    def answered(more: int, *, workers: int) -> None:
+        progress(Standing.of(jobs=len(tasks), answered=len(answers) + more, workers=workers))
 
-    answers |= _side_by_side(tasks, cores, partial(answered, hands=cores), should_stop)
+    answers |= _side_by_side(tasks, cores, partial(answered, workers=cores), should_stop)
     for task in tasks:
         if task in answers:
             continue
         # A process died, most often for want of memory, and took the queue with it: one at a time from here.
-        alone = _side_by_side([task], 1, partial(answered, hands=1), should_stop)
+        alone = _side_by_side([task], 1, partial(answered, workers=1), should_stop)
         answers[task] = alone.get(task) or broken_off(
             task,
             "its process died twice, the second time with no other beside it; expected memory enough for one "
@@ -74,7 +74,7 @@ def _side_by_side(
         max(min(cores, len(tasks)), 1), mp_context=context, initializer=_begin, initargs=(stop,)
     )
     try:
-        waiting = _handed_out(pool, tasks)
+        waiting = _submitted(pool, tasks)
         while waiting:
             done(len(answers))
             finished = wait(waiting, timeout=POLL, return_when=FIRST_COMPLETED).done
@@ -96,15 +96,15 @@ def _side_by_side(
     return answers
 
 
-def _handed_out(pool: ProcessPoolExecutor, tasks: Sequence[Task]) -> dict[Future[JobAnswer], Task]:
-    given: dict[Future[JobAnswer], Task] = {}
+def _submitted(pool: ProcessPoolExecutor, tasks: Sequence[Task]) -> dict[Future[JobAnswer], Task]:
+    submitted: dict[Future[JobAnswer], Task] = {}
     with without_interrupts():
         for task in tasks:
             try:
-                given[pool.submit(_answer_in_worker, task)] = task
+                submitted[pool.submit(_answer_in_worker, task)] = task
             except BrokenProcessPool:
                 break
-    return given
+    return submitted
 
 
 def _outcome(task: Task, future: Future[JobAnswer]) -> JobAnswer | None:

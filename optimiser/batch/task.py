@@ -24,7 +24,7 @@ class Task:
     ----------
     job : the job file; the sheet and the plan's document go beside it.
     units : what people read on the sheet.
-    time_limit : give what stands after this long; the job's own when None. [s]
+    time_limit : end the search after this long; the job's own when None. [s]
     """
 
     job: Path
@@ -46,10 +46,10 @@ class Standing:
     left: int
 
     @staticmethod
-    def of(*, jobs: int, answered: int, hands: int) -> Standing:
-        """The standing when every hand that can be busy is."""
+    def of(*, jobs: int, answered: int, workers: int) -> Standing:
+        """The standing when every worker that can be busy is."""
         open_jobs = jobs - answered
-        running = min(hands, open_jobs)
+        running = min(workers, open_jobs)
         return Standing(answered, running, open_jobs - running)
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from optimiser.intake.own_record import StepTaken
     from optimiser.jobs.job import Job
     from optimiser.jobs.planned import Planned
-    from optimiser.ledger.builds import Build
+    from optimiser.ledger.build_rows import Build
     from optimiser.model.answer import Candidate
     from optimiser.model.stock import ShimKey
 
@@ -64,6 +64,8 @@ def command(
 
     Example: shimwright build jobs/a_more_support.toml --pick 1
     """
+    from optimiser.cli.plan_to_build import plan_to_build
+    from optimiser.documents.plan_reader import read_plan
     from optimiser.files.base import read_text
     from optimiser.files.job_reader import read_job
     from optimiser.files.writing import write_whole
@@ -72,7 +74,7 @@ def command(
     from optimiser.ledger.job_record import job_record, with_free_shelf
     from optimiser.ledger.jobs import record_job
     from optimiser.ledger.levels import free_stock
-    from optimiser.ledger.planned import other_way, planned_build, read_plan
+    from optimiser.ledger.planned import other_way, planned_build
     from optimiser.ledger.rides import steps_ridden
 
     described, place = read_job(job), sheet or job.with_suffix(".html")
@@ -86,12 +88,13 @@ def command(
         numbers = record_job(ledger, job_record(described), as_found=as_found)
 
         def instead() -> str:
-            return other_way(document, free_stock(ledger), job=str(job))
+            return other_way(plan_to_build(document), free_stock(ledger), job=str(job))
 
         if plan_file is not None:
             # The tuner chose from this plan: tell him who has the shims before minutes are spent on planning.
             document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
-            refuse_gone(ledger, planned_build(document, pick=pick, numbers=numbers), other_way=instead)
+            chosen = planned_build(plan_to_build(document), pick=pick, numbers=numbers)
+            refuse_gone(ledger, chosen, other_way=instead)
         planned = _plan(
             with_free_shelf(described, ledger), steps_ridden(ledger), reason=reason, time_limit=time_limit
         )
@@ -101,7 +104,7 @@ def command(
         place_in_now = _place(document, now, pick=pick)
         build = reserve(
             ledger,
-            planned_build(document, pick=pick, numbers=numbers),
+            planned_build(plan_to_build(document), pick=pick, numbers=numbers),
             write_sheet=lambda: _sheet(planned, candidates[place_in_now], units),
             other_way=instead,
         )

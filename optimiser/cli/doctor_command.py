@@ -23,7 +23,7 @@ def command(shop: Path, as_json: bool) -> int:
     Example: shimwright doctor
     """
     from optimiser.ledger.connection import Ledger
-    from optimiser.ledger.doctor import Finding, examine
+    from optimiser.ledger.doctor import LedgerFault, examine
     from optimiser.ledger.errors import DamagedLedgerError
 
     try:
@@ -31,7 +31,7 @@ def command(shop: Path, as_json: bool) -> int:
             findings = examine(ledger)
     except DamagedLedgerError as error:
         what, _, mend = str(error).partition(". ")
-        findings = (Finding(what, mend),)
+        findings = (LedgerFault(what, mend),)
     if as_json:
         click.echo(json.dumps([dataclasses.asdict(finding) for finding in findings], ensure_ascii=False))
     elif not findings:

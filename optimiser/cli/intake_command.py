@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -11,9 +10,7 @@ import click
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from optimiser.intake.questions import Known, Question
+    from optimiser.intake.questions import Question
 
 KEPT: Final = "What you answered is kept in {place}. Run the same command to go on."
 
@@ -71,13 +68,14 @@ class _QuitError(Exception):
 
 
 def _ask_all(job: Path, kept: Path, answers: dict[str, str]) -> None:
+    from optimiser.cli.intake_files import known_of
     from optimiser.files.job_writer import answers_text
     from optimiser.files.writing import write_whole
     from optimiser.intake.questions import SKIPPED, questions, still_needed
 
     shown: list[str] = []
     while True:
-        asked = questions(_known(job, answers), answers)
+        asked = questions(known_of(job, answers), answers)
         open_ones = [q for q in asked if q.key not in answers] or list(still_needed(asked, answers))
         if not open_ones:
             return
@@ -97,12 +95,13 @@ def _ask_all(job: Path, kept: Path, answers: dict[str, str]) -> None:
 
 def _still_good(job: Path, kept: dict[str, str]) -> dict[str, str]:
     """Answers of an earlier run that still hold; a file may have moved since."""
+    from optimiser.cli.intake_files import known_of
     from optimiser.intake.questions import SKIPPED, questions
 
     answers: dict[str, str] = {}
     dropped: set[str] = set()
     while True:
-        asked = questions(_known(job, answers), answers)
+        asked = questions(known_of(job, answers), answers)
         fresh = [q for q in asked if q.key in kept and q.key not in answers and q.key not in dropped]
         if not fresh:
             return answers
@@ -150,11 +149,12 @@ def _ask(question: Question) -> str | None:
 
 
 def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
+    from optimiser.cli.intake_files import known_of
     from optimiser.intake.questions import SKIPPED, questions, still_needed
 
     answers: dict[str, str] = {}
     while True:
-        asked = questions(_known(job, answers), answers)
+        asked = questions(known_of(job, answers), answers)
         fresh = [q for q in asked if q.key not in answers]
         if not fresh:
             break
@@ -176,12 +176,13 @@ def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
 
 
 def _finish(job: Path, answers: dict[str, str]) -> None:
+    from optimiser.cli.intake_files import corners_of
     from optimiser.files.base import read_toml
     from optimiser.files.job_file import JobFile
     from optimiser.files.job_writer import job_text
     from optimiser.files.writing import write_whole
 
-    text = job_text(answers, corners=_corners(job, answers))
+    text = job_text(answers, corners=corners_of(job, answers))
     draft = job.with_name(f".{job.name}.draft")
     write_whole(draft, text)
     try:
@@ -190,70 +191,3 @@ def _finish(job: Path, answers: dict[str, str]) -> None:
     finally:
         draft.unlink(missing_ok=True)
     click.echo(f"\nWrote {job}. Next: shimwright plan {job}")
-
-
-def _known(job: Path, answers: dict[str, str]) -> Known:
-    from optimiser.files.symptoms_file import read_vocabulary
-    from optimiser.intake.questions import FILES, Known
-
-    return Known(
-        vocabulary=read_vocabulary(),
-        files={key: _files_for(key, job) for key in FILES},
-        check_file=lambda key, text: _checked_file(key, text, job),
-        corners=_corners(job, answers),
-        stacks=_stacks(job, answers),
-    )
-
-
-def _files_for(key: str, job: Path) -> tuple[str, ...]:
-    """Files of the shop that fit a question, as the job will name them."""
-    folders = (job.parent, job.parent.parent) if job.parent.parent != job.parent else (job.parent,)
-    pattern = "shelf*.csv" if key == "shelf" else f"{key}s/*.toml"
-    found = {os.path.relpath(path, job.parent) for folder in folders for path in folder.glob(pattern)}
-    return tuple(sorted(Path(path).as_posix() for path in found))
-
-
-def _checked_file(key: str, text: str, job: Path) -> str:
-    """The path from the job's folder to a file that can be read; its number in the list will do."""
-    choices = _files_for(key, job)
-    word = text.strip()
-    if not word.isprintable():
-        raise InputError(f"got {text!r}, expected the name of a file.")
-    if word.isdecimal() and 1 <= int(word) <= len(choices):
-        word = choices[int(word) - 1]
-    from_job, from_here = job.parent / word, Path(word)
-    path = from_job if from_job.exists() or not from_here.exists() else from_here
-    _read(key, path)
-    return Path(os.path.relpath(path, job.parent)).as_posix()
-
-
-def _read(key: str, path: Path) -> object:
-    from optimiser.files.base import read_toml
-    from optimiser.files.bike_file import BikeFile
-    from optimiser.files.damper_file import DamperFile
-    from optimiser.files.rider_file import RiderFile
-    from optimiser.files.shelf import read_shelf
-
-    readers: dict[str, Callable[[Path], object]] = {
-        "rider": lambda path: read_toml(path, RiderFile, what="rider"),
-        "bike": lambda path: read_toml(path, BikeFile, what="bike"),
-        "damper": lambda path: read_toml(path, DamperFile, what="damper"),
-        "shelf": read_shelf,
-    }
-    return readers[key](path)
-
-
-def _corners(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
-    from optimiser.files.bike_file import BikeFile
-
-    bike = _read("bike", job.parent / answers["bike"]) if answers.get("bike") else None
-    return tuple(corner.name for corner in bike.corner) if isinstance(bike, BikeFile) else ()
-
-
-def _stacks(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
-    from optimiser.files.damper_file import DamperFile
-
-    damper = _read("damper", job.parent / answers["damper"]) if answers.get("damper") else None
-    if not isinstance(damper, DamperFile):
-        return ()
-    return tuple(stack.name for valve in damper.valve for stack in valve.stack)

@@ -10,7 +10,7 @@ import click
 from optimiser.cli.ledger_options import type_keys
 
 if TYPE_CHECKING:
-    from optimiser.ledger.shelf_changes import Difference, ShelfDifferences
+    from optimiser.ledger.shelf_changes import CountDifference, ShelfDifferences
 
 
 def show_differences(found: ShelfDifferences, *, words: bool, written: bool, as_json: bool) -> None:
@@ -63,7 +63,7 @@ def show_differences(found: ShelfDifferences, *, words: bool, written: bool, as_
         click.echo("Nothing is written yet. The same with --write does it.")
 
 
-def _row(difference: Difference, *, words: bool) -> tuple[str, ...]:
+def _row(difference: CountDifference, *, words: bool) -> tuple[str, ...]:
     before = difference.before
     also = []
     if before is None:

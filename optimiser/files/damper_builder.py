@@ -12,8 +12,9 @@ from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
 from optimiser.files.base import read_toml
-from optimiser.files.damper_file import ChamberSection, DamperFile, OilSection, StackSection, ValveSection
+from optimiser.files.damper_file import ChamberSection, DamperFile, StackSection, ValveSection
 from optimiser.files.mountings import mounting_of, seat_of, stack_of
+from optimiser.files.oil_section import OilSection
 from optimiser.model.damper_description import DamperDescription, MountedStack
 
 

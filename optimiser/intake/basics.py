@@ -67,7 +67,7 @@ class Ranges:
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class BasicsFinding:
     """Something to put right, or to know, before a damper is opened.
 
     Parameters
@@ -97,7 +97,7 @@ class GateResult:
     """
 
     passed: bool
-    findings: tuple[Finding, ...]
+    findings: tuple[BasicsFinding, ...]
     unchecked: tuple[str, ...]
     override_reason: str | None
 
@@ -120,7 +120,7 @@ def check_basics(*, machine: Machine, basics: Basics, ranges: Ranges) -> GateRes
     measured = {corner.name: corner for corner in basics.corners}
     for name in measured:
         machine.corner(name)
-    findings: list[Finding] = []
+    findings: list[BasicsFinding] = []
     unchecked: list[str] = []
     for corner in machine.corners:
         values = measured.get(corner.name, CornerBasics(corner.name))
@@ -130,7 +130,7 @@ def check_basics(*, machine: Machine, basics: Basics, ranges: Ranges) -> GateRes
         unchecked.append("hours since service")
     elif basics.hours_since_service > kind.service_hours:
         findings.append(
-            Finding(
+            BasicsFinding(
                 what="hours since service",
                 got=f"{basics.hours_since_service:g} h",
                 expected=f"at most {kind.service_hours:g} h",
@@ -146,7 +146,7 @@ def check_basics(*, machine: Machine, basics: Basics, ranges: Ranges) -> GateRes
 
 def _corner_findings(
     corner: Corner, values: CornerBasics, kind: KindRanges, ranges: Ranges
-) -> Iterator[Finding]:
+) -> Iterator[BasicsFinding]:
     sag = sag_of(corner, values)
     usual = corner.sag or kind.sag.get(corner.end)
     if sag is not None and usual is not None and not usual[0] <= sag / corner.travel <= usual[1]:
@@ -154,7 +154,7 @@ def _corner_findings(
     if values.tyre_pressure is not None and corner.tyre_pressure is not None:
         least, most = corner.tyre_pressure
         if not least <= values.tyre_pressure <= most:
-            yield Finding(
+            yield BasicsFinding(
                 what=f"tyre pressure, {corner.name}",
                 got=f"{values.tyre_pressure / BAR:.2f} bar",
                 expected=f"{least / BAR:.2f} to {most / BAR:.2f} bar",
@@ -162,7 +162,7 @@ def _corner_findings(
                 why="The tyre is a spring without a damper; what it does wrong, no stack puts right.",
             )
     if values.free_play:
-        yield Finding(
+        yield BasicsFinding(
             what=f"free play, {corner.name}",
             got="free play",
             expected="none",
@@ -170,7 +170,7 @@ def _corner_findings(
             why="A damper cannot act over the stretch that rattles.",
         )
     if values.leaks:
-        yield Finding(
+        yield BasicsFinding(
             what=f"leak, {corner.name}",
             got="oil or air gets out",
             expected="dry and tight",
@@ -178,7 +178,7 @@ def _corner_findings(
             why="A damper that loses oil or gas has another curve on every ride.",
         )
     if corner.anti_squat is not None and corner.anti_squat < ranges.low_anti_squat:
-        yield Finding(
+        yield BasicsFinding(
             what=f"anti-squat, {corner.name}",
             got=f"{corner.anti_squat:.0%} at sag",
             expected=f"{ranges.low_anti_squat:.0%} or more for a frame that stays level under power",
@@ -188,13 +188,15 @@ def _corner_findings(
         )
 
 
-def _sag_finding(corner: Corner, sag: float, usual: tuple[float, float], most_preload: float) -> Finding:
+def _sag_finding(
+    corner: Corner, sag: float, usual: tuple[float, float], most_preload: float
+) -> BasicsFinding:
     wanted = (usual[0] + usual[1]) / 2 * corner.travel
     change = spring_for_sag(corner=corner, measured=sag, wanted=wanted, most_preload=most_preload)
     too = "deep" if sag / corner.travel > usual[1] else "high"
     do_this = change.do_this if change else f"Set the spring {'stiffer' if too == 'deep' else 'softer'}."
     note = f" ({change.assumption})" if change else ""
-    return Finding(
+    return BasicsFinding(
         what=f"sag, {corner.name}",
         got=f"{sag / MILLIMETRE:.0f} mm, {sag / corner.travel:.0%} of travel",
         expected=f"{usual[0]:.0%} to {usual[1]:.0%} of travel",

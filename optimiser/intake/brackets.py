@@ -8,7 +8,7 @@ from typing import Final
 
 from damping_model.damper.damper import Damper
 from optimiser.errors import InputError
-from optimiser.intake.basics import Finding, GateResult
+from optimiser.intake.basics import BasicsFinding, GateResult
 
 Predict = Callable[[str, int], Mapping[str, float]]
 """Change of each named band [-] when an adjuster stands at so many clicks out and the others stay."""
@@ -126,7 +126,7 @@ def ride_plan(*, adjusters: Sequence[Adjuster], predict: Predict | None = None) 
 
 def check_brackets(
     *, adjusters: Sequence[Adjuster], notes: Sequence[Notes], predict: Predict | None = None
-) -> tuple[Finding, ...]:
+) -> tuple[BasicsFinding, ...]:
     """What the notes say about each adjuster: ridden or not, over what range, and where it was best.
 
     None of it stops a plan; it is advice that the build sheet prints.
@@ -194,11 +194,11 @@ def _note_makes_sense(note: Notes, adjusters: Mapping[str, Adjuster]) -> None:
         )
 
 
-def _finding(adjuster: Adjuster, note: Notes | None, predict: Predict | None) -> Finding:
+def _finding(adjuster: Adjuster, note: Notes | None, predict: Predict | None) -> BasicsFinding:
     what = f"bracketing, {adjuster.name}"
     whole = f"ridden from 0 to {adjuster.most} clicks out, the others held"
     if note is None:
-        return Finding(
+        return BasicsFinding(
             what,
             "not ridden",
             whole,
@@ -211,7 +211,7 @@ def _finding(adjuster: Adjuster, note: Notes | None, predict: Predict | None) ->
     said = "; ".join(
         f"{word}: {text}" for word, text in (("better", note.better), ("worse", note.worse)) if text
     )
-    return Finding(
+    return BasicsFinding(
         what, got, whole, _advice(adjuster, note, predict), said or "No words were noted.", stops=False
     )
 

@@ -5,67 +5,16 @@ from __future__ import annotations
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
+from optimiser.ledger.build_rows import Build, PlannedBuild, read_build, write_build
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.jobs import current_stack, job_number
 from optimiser.ledger.levels import shortage
 from optimiser.ledger.movements import Movement, Operation, record
-from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
+from optimiser.ledger.shim_types import stack_from_json
 from optimiser.model.stock import ShimKey
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedBuild:
-    """One candidate of a plan, ready to be reserved.
-
-    Parameters
-    ----------
-    job_id, damper_id : as :func:`optimiser.ledger.jobs.record_job` gave them.
-    plan_json : the whole plan, kept as it was.
-    pick : which candidate, from 1.
-    taken : what it needs from the shelf.
-    returned : what comes out of the damper.
-    stack_name : the stack that changes.
-    stack : the stack to build, from the piston outwards.
-    """
-
-    job_id: int
-    damper_id: int
-    plan_json: str
-    pick: int
-    taken: Mapping[ShimKey, int]
-    returned: Mapping[ShimKey, int]
-    stack_name: str
-    stack: tuple[ShimKey, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Build:
-    """A build in the ledger.
-
-    Parameters
-    ----------
-    number : its number.
-    job : name of the job.
-    pick : which candidate of its plan.
-    state : where it stands.
-    taken, returned : what comes from the shelf, what comes out of the damper.
-    stack_name, stack : the stack that it changes, and how that is built, from the piston outwards.
-    sheet : text of its build sheet, so that it can be printed again; empty when there is none.
-    """
-
-    number: int
-    job: str
-    pick: int
-    state: Literal["reserved", "done", "released", "undone"]
-    taken: Mapping[ShimKey, int]
-    returned: Mapping[ShimKey, int]
-    stack_name: str
-    stack: tuple[ShimKey, ...]
-    sheet: str
 
 
 def reserve(
@@ -95,7 +44,7 @@ def reserve(
     with ledger.atomic() as connection:
         _refuse_second(connection, planned)
         _refuse_gone(connection, planned, other_way)
-        build_id = _write_build(connection, planned, at=ledger.clock(), sheet=write_sheet())
+        build_id = write_build(connection, planned, at=ledger.clock(), sheet=write_sheet())
         refuse_changed_damper(connection, build_id)
         movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(planned.taken.items())]
         job = _job_name(connection, planned.job_id)
@@ -103,7 +52,7 @@ def reserve(
             ledger.clock(), "build", f"candidate {planned.pick} of {job}", planned.job_id, build_id
         )
         record(connection, operation, movements)
-        return _build(connection, build_id)
+        return read_build(connection, build_id)
 
 
 def refuse_gone(ledger: Ledger, planned: PlannedBuild, *, other_way: Callable[[], str] = str) -> None:
@@ -143,7 +92,7 @@ def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = N
             "SELECT damper_id, stack_name, ?, 'built', ?, stack FROM build WHERE id = ?",
             (ledger.clock(), number, build.number),
         )
-        return _build(connection, build.number)
+        return read_build(connection, build.number)
 
 
 def release(ledger: Ledger, job: str, *, reason: str = "given back") -> Build:
@@ -152,7 +101,7 @@ def release(ledger: Ledger, job: str, *, reason: str = "given back") -> Build:
         build = _open_build(connection, job)
         movements = [Movement(k, "released", reserved=-n) for k, n in sorted(build.taken.items())]
         _close(connection, ledger, build, "release", reason, movements)
-        return _build(connection, build.number)
+        return read_build(connection, build.number)
 
 
 def open_build(ledger: Ledger, job: str) -> Build | None:
@@ -163,7 +112,7 @@ def open_build(ledger: Ledger, job: str) -> Build | None:
             "'reserved'",
             (job,),
         ).fetchone()
-        return None if row is None else _build(connection, row["id"])
+        return None if row is None else read_build(connection, row["id"])
 
 
 def _close(
@@ -189,7 +138,7 @@ def _open_build(connection: sqlite3.Connection, job: str) -> Build:
             f"job {job!r}: nothing is reserved for it. Reserve a candidate with 'shimwright build {job} "
             "--pick 1'."
         )
-    return _build(connection, row["id"])
+    return read_build(connection, row["id"])
 
 
 def _refuse_gone(connection: sqlite3.Connection, planned: PlannedBuild, other_way: Callable[[], str]) -> None:
@@ -225,7 +174,7 @@ def refuse_changed_damper(connection: sqlite3.Connection, build_id: int) -> None
             f"stack {row['stack_name']!r}: the ledger does not know how it is built in this damper. "
             "Check the stack's name in the plan and in the damper file."
         )
-    build = _build(connection, build_id)
+    build = read_build(connection, build_id)
     expected = Counter(stack_from_json(row["stack"]))
     expected.subtract(build.taken)
     expected.update(build.returned)
@@ -234,58 +183,6 @@ def refuse_changed_damper(connection: sqlite3.Connection, build_id: int) -> None
             f"stack {row['stack_name']!r}: the damper is no longer as this plan saw it. Plan again, then "
             "build."
         )
-
-
-def _write_build(connection: sqlite3.Connection, planned: PlannedBuild, *, at: str, sheet: str) -> int:
-    plan = connection.execute(
-        "INSERT INTO plan (job_id, at, document) VALUES (?, ?, ?) RETURNING id",
-        (planned.job_id, at, planned.plan_json),
-    ).fetchone()[0]
-    build = connection.execute(
-        "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet) "
-        "VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?) RETURNING id",
-        (
-            plan,
-            planned.job_id,
-            planned.damper_id,
-            planned.pick,
-            planned.stack_name,
-            stack_to_json(planned.stack),
-            sheet,
-        ),
-    ).fetchone()[0]
-    lines = [("take", planned.taken), ("give", planned.returned)]
-    connection.executemany(
-        "INSERT INTO build_line (build_id, shim_id, way, count) VALUES (?, ?, ?, ?)",
-        [(build, type_id(connection, k), way, n) for way, shims in lines for k, n in shims.items()],
-    )
-    return int(build)
-
-
-def _build(connection: sqlite3.Connection, number: int) -> Build:
-    row = connection.execute(
-        "SELECT job.name, pick, state, stack_name, stack, sheet FROM build JOIN job ON job.id = job_id "
-        "WHERE build.id = ?",
-        (number,),
-    ).fetchone()
-    ways: dict[str, dict[ShimKey, int]] = {"take": {}, "give": {}}
-    for line in connection.execute(
-        "SELECT way, count, outer_um, thickness_um, inner_um FROM build_line "
-        "JOIN shim_type ON shim_type.id = shim_id WHERE build_id = ?",
-        (number,),
-    ):
-        ways[line["way"]][key_of(line)] = line["count"]
-    return Build(
-        number=number,
-        job=row["name"],
-        pick=row["pick"],
-        state=row["state"],
-        taken=ways["take"],
-        returned=ways["give"],
-        stack_name=row["stack_name"],
-        stack=stack_from_json(row["stack"]),
-        sheet=row["sheet"],
-    )
 
 
 def _job_name(connection: sqlite3.Connection, job_id: int) -> str:

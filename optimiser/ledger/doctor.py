@@ -20,7 +20,7 @@ _TYPE: Final = "printf('%gx%.3f', outer_um / 1000.0, thickness_um / 1000.0)"
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class LedgerFault:
     """Something that does not hold.
 
     Parameters
@@ -34,7 +34,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class LedgerRule:
     """A question whose every row is a fault; the row's first column says where."""
 
     says: str
@@ -43,14 +43,14 @@ class Rule:
 
 
 RULES: Final = (
-    Rule(
+    LedgerRule(
         "fewer than none on the shelf, or more promised than there are",
         f"SELECT {_TYPE} || ': ' || sum(shelf) || ' on the shelf, ' || sum(reserved) || ' promised' "
         "FROM movement JOIN shim_type ON shim_type.id = shim_id GROUP BY shim_id "
         "HAVING sum(shelf) < sum(reserved) OR sum(reserved) < 0",
         "Count that drawer: 'shimwright stock count TYPE NUMBER'; release the job if it was never built.",
     ),
-    Rule(
+    LedgerRule(
         "what is promised differs from what the open builds take",
         f"SELECT {_TYPE} || ': ' || sums.reserved || ' promised, open builds take ' || lines.taken "
         "FROM shim_type JOIN ( SELECT shim_id, sum(reserved) AS reserved FROM movement GROUP BY shim_id) "
@@ -62,7 +62,7 @@ RULES: Final = (
         "ON lines.shim_id = shim_type.id WHERE sums.reserved <> lines.taken",
         "Release the job that holds the type ('shimwright stock where' names it) and build it again.",
     ),
-    Rule(
+    LedgerRule(
         "a build's state differs from what its steps say",
         "SELECT 'build ' || b.id || ' of job ' || job.name || ': ' || b.state || ', its steps say ' || "
         "said FROM ( SELECT build.*, CASE "
@@ -75,7 +75,7 @@ RULES: Final = (
         "  ELSE 'reserved' END AS said FROM build) AS b JOIN job ON job.id = b.job_id WHERE b.state <> said",
         _RESTORE,
     ),
-    Rule(
+    LedgerRule(
         "a finished build moved other shims than its lines say",
         f"SELECT 'build ' || build_id || ', ' || {_TYPE} FROM ("
         " SELECT build_id, shim_id, CASE way WHEN 'take' THEN -count ELSE count END AS n FROM build_line "
@@ -86,7 +86,7 @@ RULES: Final = (
         "JOIN shim_type ON shim_type.id = shim_id GROUP BY build_id, shim_id HAVING sum(n) <> 0",
         _RESTORE,
     ),
-    Rule(
+    LedgerRule(
         "a step and its undo do not cancel",
         f"SELECT 'step ' || step || ', ' || {_TYPE} FROM ("
         " SELECT undoes AS step, shim_id, shelf, reserved FROM operation JOIN movement ON operation_id = "
@@ -96,7 +96,7 @@ RULES: Final = (
         "GROUP BY step, shim_id HAVING sum(shelf) <> 0 OR sum(reserved) <> 0",
         _RESTORE,
     ),
-    Rule(
+    LedgerRule(
         "a damper's latest stack is not the one that was built last",
         "SELECT 'damper ' || damper.name || ', ' || s.stack_name FROM damper_state AS s "
         "JOIN damper ON damper.id = s.damper_id "
@@ -106,14 +106,14 @@ RULES: Final = (
         f"AND (build.stack <> s.stack OR operation.id IN {_UNDONE})",
         "Open the damper file, list the stack as it is, and build its next job with --as-found.",
     ),
-    Rule(
+    LedgerRule(
         "a finished build left no trace in its damper's history",
         "SELECT 'build ' || build_id FROM operation WHERE kind = 'done' "
         f"AND id NOT IN {_UNDONE} AND id NOT IN "
         "(SELECT operation_id FROM damper_state WHERE operation_id IS NOT NULL)",
         "Open the damper file, list the stack as it is, and build its next job with --as-found.",
     ),
-    Rule(
+    LedgerRule(
         "a build points at another job's plan, or at another job's damper",
         "SELECT 'build ' || build.id FROM build JOIN plan ON plan.id = plan_id JOIN job ON job.id = "
         "build.job_id WHERE plan.job_id <> build.job_id OR job.damper_id <> build.damper_id",
@@ -122,7 +122,7 @@ RULES: Final = (
 )
 
 
-def examine(ledger: Ledger) -> tuple[Finding, ...]:
+def examine(ledger: Ledger) -> tuple[LedgerFault, ...]:
     """Check the file's pages, its schema and every rule of the books; never writes.
 
     Raises
@@ -132,19 +132,19 @@ def examine(ledger: Ledger) -> tuple[Finding, ...]:
     """
     with ledger.reading() as connection:
         broken = [row[0] for row in connection.execute("PRAGMA integrity_check(20)") if row[0] != "ok"]
-        findings = [Finding(f"the file's pages: {text}", _RESTORE) for text in broken]
+        findings = [LedgerFault(f"the file's pages: {text}", _RESTORE) for text in broken]
         findings += [
-            Finding(f"table {row[0]}, row {row[1]}: points at a {row[2]} that is not there", _RESTORE)
+            LedgerFault(f"table {row[0]}, row {row[1]}: points at a {row[2]} that is not there", _RESTORE)
             for row in connection.execute("PRAGMA foreign_key_check")
         ]
         findings += _schema(connection)
         for rule in RULES:
             found = connection.execute(rule.query).fetchall()
-            findings += [Finding(f"{rule.says}: {row[0]}", rule.mend) for row in found]
+            findings += [LedgerFault(f"{rule.says}: {row[0]}", rule.mend) for row in found]
     return tuple(findings)
 
 
-def _schema(connection: sqlite3.Connection) -> list[Finding]:
+def _schema(connection: sqlite3.Connection) -> list[LedgerFault]:
     """Tables, indexes and triggers against a ledger made new in memory."""
     with contextlib.closing(sqlite3.connect(":memory:")) as fresh:
         for step in MIGRATIONS:
@@ -154,7 +154,7 @@ def _schema(connection: sqlite3.Connection) -> list[Finding]:
     got = _objects(connection)
     got.pop("migration", None)
     return [
-        Finding(f"the file's {name!r} is not as shimwright made it", _RESTORE)
+        LedgerFault(f"the file's {name!r} is not as shimwright made it", _RESTORE)
         for name in sorted(expected.keys() | got.keys())
         if expected.get(name) != got.get(name)
     ]

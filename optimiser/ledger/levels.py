@@ -42,7 +42,7 @@ _HOLDERS = """
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
+class StockLevel:
     """One type on the shelf.
 
     Parameters
@@ -77,7 +77,7 @@ class Level:
         return ShelfRow(self.key, self.shelf, self.drawer, self.label, self.low_at)
 
 
-def shelf_levels(ledger: Ledger) -> tuple[Level, ...]:
+def shelf_levels(ledger: Ledger) -> tuple[StockLevel, ...]:
     """Every type that the shop lists, by hole, then from the widest, then from the thinnest."""
     with ledger.reading() as connection:
         return levels(connection)
@@ -88,10 +88,10 @@ def free_stock(ledger: Ledger) -> Stock:
     return Stock({level.key: level.free for level in shelf_levels(ledger) if level.free > 0})
 
 
-def levels(connection: sqlite3.Connection) -> tuple[Level, ...]:
+def levels(connection: sqlite3.Connection) -> tuple[StockLevel, ...]:
     """The same as :func:`shelf_levels`, inside a transaction."""
     return tuple(
-        Level(
+        StockLevel(
             key_of(row),
             row["shelf"] or 0,
             row["reserved"] or 0,

@@ -1,32 +1,53 @@
-"""From a plan's document to one candidate that can be reserved."""
+"""From a plan to one candidate that can be reserved."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
+from dataclasses import dataclass
 
-from pydantic import ValidationError
-
-from optimiser.documents.plan import CandidateDocument, CountedShim, PlanDocument, ShimDocument
 from optimiser.errors import InputError
-from optimiser.ledger.builds import PlannedBuild
+from optimiser.ledger.build_rows import PlannedBuild
 from optimiser.ledger.jobs import JobNumbers
 from optimiser.model.stock import ShimKey, Stock
 
 
-def read_plan(text: str, *, name: str) -> PlanDocument:
-    """Read what ``shimwright plan --json`` wrote; ``name`` stands for the file in messages."""
-    try:
-        return PlanDocument.model_validate_json(text)
-    except ValidationError as error:
-        fault = error.errors()[0]
-        place = ".".join(str(part) for part in fault["loc"]) or "the document"
-        raise InputError(
-            f"{name}: {place}: {fault['msg']}; expected what 'shimwright plan JOB --json' writes. "
-            "Write it again with this shimwright."
-        ) from None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CandidateToBuild:
+    """What a candidate of a plan takes and makes.
+
+    Parameters
+    ----------
+    rank : its place in the plan, from 1.
+    taken : what it needs from the shelf.
+    returned : what comes out of the damper.
+    stack : the stack to build, from the piston outwards.
+    """
+
+    rank: int
+    taken: Mapping[ShimKey, int]
+    returned: Mapping[ShimKey, int]
+    stack: tuple[ShimKey, ...]
 
 
-def planned_build(plan: PlanDocument, *, pick: int, numbers: JobNumbers) -> PlannedBuild:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanToBuild:
+    """What the ledger keeps of a plan.
+
+    Parameters
+    ----------
+    document : the whole plan as ``shimwright plan --json`` wrote it, kept as it was.
+    said : the plan's answer in a sentence.
+    stack_name : the stack that changes.
+    candidates : in the plan's order.
+    """
+
+    document: str
+    said: str
+    stack_name: str
+    candidates: tuple[CandidateToBuild, ...]
+
+
+def planned_build(plan: PlanToBuild, *, pick: int, numbers: JobNumbers) -> PlannedBuild:
     """One candidate, ready for :func:`optimiser.ledger.builds.reserve`.
 
     Parameters
@@ -44,25 +65,25 @@ def planned_build(plan: PlanDocument, *, pick: int, numbers: JobNumbers) -> Plan
     return PlannedBuild(
         job_id=numbers.job_id,
         damper_id=numbers.damper_id,
-        plan_json=plan.model_dump_json(),
+        plan_json=plan.document,
         pick=pick,
-        taken=_counts(candidate.changes.put_in),
-        returned=_counts(candidate.changes.out),
+        taken=candidate.taken,
+        returned=candidate.returned,
         stack_name=plan.stack_name,
-        stack=tuple(_key(shim) for shim in candidate.stack),
+        stack=candidate.stack,
     )
 
 
-def buildable_picks(plan: PlanDocument, stock: Stock) -> tuple[int, ...]:
+def buildable_picks(plan: PlanToBuild, stock: Stock) -> tuple[int, ...]:
     """The candidates of a plan that free stock allows, in the plan's order."""
     return tuple(
         candidate.rank
         for candidate in plan.candidates
-        if all(stock.count(key) >= count for key, count in _counts(candidate.changes.put_in).items())
+        if all(stock.count(key) >= count for key, count in candidate.taken.items())
     )
 
 
-def other_way(plan: PlanDocument, stock: Stock, *, job: str) -> str:
+def other_way(plan: PlanToBuild, stock: Stock, *, job: str) -> str:
     """What to build instead when shims are gone: the same plan without them, or a new one."""
     picks = buildable_picks(plan, stock)
     again = f"'shimwright plan {job}' plans without what is promised."
@@ -72,23 +93,10 @@ def other_way(plan: PlanDocument, stock: Stock, *, job: str) -> str:
     return f"Still buildable from what is free: candidate {listed} of the same plan; or {again}"
 
 
-def _candidate(plan: PlanDocument, pick: int) -> CandidateDocument:
+def _candidate(plan: PlanToBuild, pick: int) -> CandidateToBuild:
     for candidate in plan.candidates:
         if candidate.rank == pick:
             return candidate
     ranks = [candidate.rank for candidate in plan.candidates]
     expected = f"one of {', '.join(str(rank) for rank in ranks)}" if ranks else "a plan that has candidates"
     raise InputError(f"--pick: got {pick}, expected {expected}. The plan says: {plan.said}")
-
-
-def _counts(shims: Iterable[CountedShim]) -> Mapping[ShimKey, int]:
-    counts: dict[ShimKey, int] = {}
-    for shim in shims:
-        counts[_key(shim)] = counts.get(_key(shim), 0) + shim.count
-    return counts
-
-
-def _key(shim: ShimDocument) -> ShimKey:
-    return ShimKey.from_millimetres(
-        outer=shim.outer_diameter_mm, thickness=shim.thickness_mm, inner=shim.inner_diameter_mm
-    )

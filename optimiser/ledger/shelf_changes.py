@@ -10,13 +10,13 @@ from typing import Literal
 from optimiser.files.shelf import Shelf, ShelfRow
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
-from optimiser.ledger.levels import Level, count_of, levels, shortage
+from optimiser.ledger.levels import StockLevel, count_of, levels, shortage
 from optimiser.ledger.movements import Movement, Note, Operation, record
 from optimiser.model.stock import ShimKey
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class CountDifference:
     """What one line of a shelf file would change.
 
     Parameters
@@ -28,7 +28,7 @@ class Difference:
 
     line: int
     row: ShelfRow
-    before: Level | None
+    before: StockLevel | None
 
     @property
     def count_change(self) -> int:
@@ -57,11 +57,11 @@ class ShelfDifferences:
     operation : number of the operation that wrote it; None when nothing was to change or it was a dry run.
     """
 
-    lines: tuple[Difference, ...]
-    not_in_file: tuple[Level, ...]
+    lines: tuple[CountDifference, ...]
+    not_in_file: tuple[StockLevel, ...]
     operation: int | None = None
 
-    def changing(self, *, words: bool) -> tuple[Difference, ...]:
+    def changing(self, *, words: bool) -> tuple[CountDifference, ...]:
         """The lines that change a count, or with ``words`` a drawer, label or low mark."""
         return tuple(d for d in self.lines if d.count_change or (words and d.words_change))
 
@@ -75,7 +75,7 @@ def compare(ledger: Ledger, shelf: Shelf) -> ShelfDifferences:
 def compare_with_nothing(shelf: Shelf) -> ShelfDifferences:
     """Say what a file would bring into a shop that has no ledger yet."""
     lines = zip(shelf.lines, shelf.rows, strict=True)
-    return ShelfDifferences(tuple(Difference(line, row, None) for line, row in lines), ())
+    return ShelfDifferences(tuple(CountDifference(line, row, None) for line, row in lines), ())
 
 
 def import_shelf(ledger: Ledger, shelf: Shelf, *, reason: str) -> ShelfDifferences:
@@ -149,14 +149,14 @@ def _compare(connection: sqlite3.Connection, shelf: Shelf) -> ShelfDifferences:
     named = {row.key for row in shelf.rows}
     return ShelfDifferences(
         tuple(
-            Difference(line, row, known.get(row.key))
+            CountDifference(line, row, known.get(row.key))
             for line, row in zip(shelf.lines, shelf.rows, strict=True)
         ),
         tuple(level for key, level in known.items() if key not in named and level.shelf),
     )
 
 
-def _refuse_broken_promises(changing: Sequence[Difference]) -> None:
+def _refuse_broken_promises(changing: Sequence[CountDifference]) -> None:
     broken = [d for d in changing if d.before is not None and d.row.count < d.before.reserved]
     if broken:
         lines = (

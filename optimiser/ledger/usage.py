@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.levels import Level, levels
+from optimiser.ledger.levels import StockLevel, levels
 from optimiser.ledger.shim_types import key_of, stack_from_json
 from optimiser.model.stock import ShimKey
 
@@ -69,7 +69,7 @@ class Reorder:
     buy : how many to buy: what the period used and, if the shop set a low mark, one more than that mark.
     """
 
-    level: Level
+    level: StockLevel
     used: int
     jobs: int
     buy: int
@@ -105,11 +105,11 @@ def reorder(ledger: Ledger, *, since: str) -> tuple[Reorder, ...]:
         used = {key_of(row): (row["used"], row["jobs"]) for row in connection.execute(_USED_SINCE, (since,))}
         found = levels(connection)
     known = {level.key for level in found}
-    gone = [Level(key, 0, 0, "", "", None) for key in used if key not in known]
+    gone = [StockLevel(key, 0, 0, "", "", None) for key in used if key not in known]
     wanted = [_wanted(level, *used.get(level.key, (0, 0))) for level in (*found, *gone)]
     return tuple(sorted((r for r in wanted if r.buy > 0), key=lambda r: (-r.used, r.level.key)))
 
 
-def _wanted(level: Level, used: int, jobs: int) -> Reorder:
+def _wanted(level: StockLevel, used: int, jobs: int) -> Reorder:
     enough = max(used, 0 if level.low_at is None else level.low_at + 1)
     return Reorder(level, used, jobs, max(0, enough - level.free))

@@ -8,7 +8,7 @@ from enum import Enum
 from optimiser.model.answer import Answer, Candidate, Status
 
 
-class Kind(Enum):
+class FindingKind(Enum):
     """What the sheet asks of the person at the bench."""
 
     SHIMS = "shims"
@@ -22,7 +22,7 @@ class Kind(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class PlanFinding:
     """How far the answer on the sheet may be trusted.
 
     Parameters
@@ -36,7 +36,7 @@ class Finding:
     stacks : buildable stacks that the proof covers.
     """
 
-    kind: Kind
+    kind: FindingKind
     status: Status
     changes: int
     proven_too_few: int
@@ -45,12 +45,12 @@ class Finding:
     stacks: int
 
     @classmethod
-    def of(cls, answer: Answer, candidate: Candidate) -> Finding:
+    def of(cls, answer: Answer, candidate: Candidate) -> PlanFinding:
         """What an answer says about one of its candidates, or about its nearest."""
         if candidate not in answer.candidates:
-            kind = Kind.NEAREST
+            kind = FindingKind.NEAREST
         else:
-            kind = Kind.SHIMS if candidate.changes else Kind.CLICKS
+            kind = FindingKind.SHIMS if candidate.changes else FindingKind.CLICKS
         return cls(
             kind=kind,
             status=answer.status,
@@ -64,16 +64,16 @@ class Finding:
     @property
     def proven(self) -> bool:
         """Whether the answer as a whole, not a part of it, is proven."""
-        if self.kind is Kind.NEAREST:
+        if self.kind is FindingKind.NEAREST:
             return self.status is Status.PROVEN_IMPOSSIBLE
         return self.status is Status.PROVEN_LEAST and self.proven_too_few >= 0
 
     @property
     def sentence(self) -> str:
         """What the sheet says of it: starts with 'Proven' when it is, and at no other time."""
-        if self.kind is Kind.NEAREST:
+        if self.kind is FindingKind.NEAREST:
             return self._nearest_sentence()
-        if self.kind is Kind.CLICKS:
+        if self.kind is FindingKind.CLICKS:
             return "The adjusters alone reach the goal; no shim has to change."
         if self.proven:
             least = self.changes == self.proven_too_few + 1
@@ -104,7 +104,7 @@ class Finding:
         """What a proof about changed stacks rests on; one about clicks alone tries them all."""
         if self.proven_too_few < 1:
             return ""
-        return " The proof leans on bounds widened by margins that were measured, not derived."
+        return " The proof rests on bounds widened by margins that were measured, not derived."
 
     def _why_unfinished(self) -> str:
         reasons = {

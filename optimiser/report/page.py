@@ -8,7 +8,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from optimiser.model.goal import Role
 from optimiser.report.curves import change_svg, force_svg
-from optimiser.report.finding import Finding, Kind
+from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.section import section_svg
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.unit_system import UnitSystem, percent_text
@@ -48,7 +48,7 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         heading=sheet.heading,
         finding=sheet.finding,
         opened=opened,
-        nearest=sheet.finding.kind is Kind.NEAREST,
+        nearest=sheet.finding.kind is FindingKind.NEAREST,
         kind_line=_kind_line(sheet.finding, len(sheet.steps)),
         drawings=drawings,
         force_picture=force_svg(sheet.curves, units=units, goal=sheet.goal, title="Force before and after"),
@@ -62,10 +62,10 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
     )
 
 
-def _kind_line(finding: Finding, changes: int) -> str:
-    if finding.kind is Kind.CLICKS:
+def _kind_line(finding: PlanFinding, changes: int) -> str:
+    if finding.kind is FindingKind.CLICKS:
         return "No spanner: turn the adjusters, leave the damper shut"
-    if finding.kind is Kind.NEAREST:
+    if finding.kind is FindingKind.NEAREST:
         found = "Cannot be reached" if finding.proven else "Not reached"
         return f"{found}. The nearest is shown: do not build it without the rider's word"
     return "Change one place in the stack" if changes == 1 else f"Change {changes} places in the stack"

@@ -18,7 +18,7 @@ from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
-from optimiser.report.finding import Finding
+from optimiser.report.finding import PlanFinding
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
 
@@ -107,7 +107,7 @@ def said(planned: Planned) -> str:
         return "Basics first: " + " ".join(finding.do_this for finding in stops)
     if candidate is None:
         return "Nothing was found in the time given; nothing is proven."
-    return Finding.of(planned.answer, candidate).sentence
+    return PlanFinding.of(planned.answer, candidate).sentence
 
 
 def step_words(planned: Planned, candidate: Candidate) -> list[str]:

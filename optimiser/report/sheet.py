@@ -11,7 +11,7 @@ from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
 from optimiser.report.band_rows import BandRow, band_rows
 from optimiser.report.cautions import cautions
-from optimiser.report.finding import Finding, Kind
+from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
 
@@ -132,7 +132,7 @@ class BuildSheet:
     """
 
     heading: Heading
-    finding: Finding
+    finding: PlanFinding
     goal: Goal
     bands: tuple[BandRow, ...]
     adjusters: tuple[AdjusterMove, ...]
@@ -178,7 +178,7 @@ def build_sheet(
     old_stack : the stack as it is.
     gas_charged : whether the damper holds gas.
     """
-    finding = Finding.of(answer, candidate)
+    finding = PlanFinding.of(answer, candidate)
     return BuildSheet(
         heading=heading,
         finding=finding,
@@ -193,7 +193,9 @@ def build_sheet(
         seating=seating,
         curves=curves,
         cautions=cautions(
-            opened=bool(candidate.changes), gas_charged=gas_charged, reached=finding.kind is not Kind.NEAREST
+            opened=bool(candidate.changes),
+            gas_charged=gas_charged,
+            reached=finding.kind is not FindingKind.NEAREST,
         ),
         basis=basis,
         override_reason=override_reason,

@@ -3,7 +3,8 @@
 from pathlib import Path
 
 from optimiser.files.shelf import Shelf, ShelfRow
-from optimiser.ledger.builds import PlannedBuild, reserve
+from optimiser.ledger.build_rows import PlannedBuild
+from optimiser.ledger.builds import reserve
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, record_job
 from optimiser.ledger.levels import shelf_levels

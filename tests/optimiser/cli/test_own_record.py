@@ -6,7 +6,8 @@ import pytest
 
 from optimiser.files.shelf import read_shelf
 from optimiser.intake.own_record import ENOUGH
-from optimiser.ledger.builds import PlannedBuild, done, reserve
+from optimiser.ledger.build_rows import PlannedBuild
+from optimiser.ledger.builds import done, reserve
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, record_job
 from optimiser.ledger.rides import steps_ridden, verdict_of

@@ -7,7 +7,7 @@ from itertools import product
 import pytest
 
 from optimiser.model.answer import Status
-from optimiser.report.finding import Finding, Kind
+from optimiser.report.finding import FindingKind, PlanFinding
 from tests.helpers.sheet_samples import (
     FEW,
     answer,
@@ -21,33 +21,33 @@ from tests.helpers.sheet_samples import (
 )
 
 
-def finding(**given: object) -> Finding:
+def finding(**given: object) -> PlanFinding:
     fields: dict[str, object] = {
-        "kind": Kind.SHIMS, "status": Status.PROVEN_LEAST, "changes": 2, "proven_too_few": 1, "most_changes": 3,
+        "kind": FindingKind.SHIMS, "status": Status.PROVEN_LEAST, "changes": 2, "proven_too_few": 1, "most_changes": 3,
         "nearest_proven": False, "stacks": 1200,
     }  # fmt: skip
-    return Finding(**(fields | given))  # type: ignore[arg-type]
+    return PlanFinding(**(fields | given))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
-    ("kind", "status", "too_few", "nearest"), list(product(Kind, Status, [-1, 0, 1], [True, False]))
+    ("kind", "status", "too_few", "nearest"), list(product(FindingKind, Status, [-1, 0, 1], [True, False]))
 )
 def test_proven_is_printed_when_it_is_and_at_no_other_time(
-    kind: Kind, status: Status, too_few: int, nearest: bool
+    kind: FindingKind, status: Status, too_few: int, nearest: bool
 ) -> None:
     """'Proven' opens the sentence exactly when the answer is proven."""
     found = finding(kind=kind, status=status, proven_too_few=too_few, nearest_proven=nearest)
     claims = {
-        Kind.SHIMS: status is Status.PROVEN_LEAST and too_few >= 0,
-        Kind.CLICKS: False,
-        Kind.NEAREST: status is Status.PROVEN_IMPOSSIBLE,
+        FindingKind.SHIMS: status is Status.PROVEN_LEAST and too_few >= 0,
+        FindingKind.CLICKS: False,
+        FindingKind.NEAREST: status is Status.PROVEN_IMPOSSIBLE,
     }
     assert found.sentence.startswith("Proven") is claims[kind]
 
 
 @pytest.mark.parametrize("status", [Status.BEST_SO_FAR, Status.INTERRUPTED])
-@pytest.mark.parametrize("kind", [Kind.SHIMS, Kind.NEAREST])
-def test_a_search_cut_short_is_never_called_impossible(kind: Kind, status: Status) -> None:
+@pytest.mark.parametrize("kind", [FindingKind.SHIMS, FindingKind.NEAREST])
+def test_a_search_cut_short_is_never_called_impossible(kind: FindingKind, status: Status) -> None:
     """Running out of time says so, and says what stands."""
     sentence = finding(kind=kind, status=status).sentence
     assert sentence.startswith("Not proven")
@@ -68,21 +68,21 @@ def test_a_candidate_with_more_changes_than_the_least_is_not_called_the_fewest()
 
 def test_a_nearest_that_is_not_proven_nearest_says_so() -> None:
     """A nearer stack is ruled out only when it is."""
-    impossible = {"kind": Kind.NEAREST, "status": Status.PROVEN_IMPOSSIBLE}
+    impossible = {"kind": FindingKind.NEAREST, "status": Status.PROVEN_IMPOSSIBLE}
     assert "not ruled out" in finding(**impossible, nearest_proven=False).sentence
     assert "No other comes nearer" in finding(**impossible, nearest_proven=True).sentence
 
 
 def test_the_kind_of_sheet_follows_from_the_candidate() -> None:
     """Shims when some change, clicks when none does, nearest when it is no candidate."""
-    assert few_shims().finding.kind is Kind.SHIMS
-    assert clicks_only().finding.kind is Kind.CLICKS
-    assert out_of_reach().finding.kind is Kind.NEAREST
+    assert few_shims().finding.kind is FindingKind.SHIMS
+    assert clicks_only().finding.kind is FindingKind.CLICKS
+    assert out_of_reach().finding.kind is FindingKind.NEAREST
 
 
 def test_a_finding_takes_its_numbers_from_the_answer() -> None:
     """Changes, bound and stacks are the search's own."""
     new, change = swapped(FEW, 3, key(17, 0.25))
     chosen = candidate(new, change, forces=forces())
-    found = Finding.of(answer(chosen, too_few=0), chosen)
+    found = PlanFinding.of(answer(chosen, too_few=0), chosen)
     assert (found.changes, found.proven_too_few, found.stacks) == (1, 0, 18_240)

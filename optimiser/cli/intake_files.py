@@ -1,0 +1,72 @@
+"""The shop's files that the guided questions offer, check and read."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from optimiser.errors import InputError
+from optimiser.files.base import read_toml
+from optimiser.files.bike_file import BikeFile
+from optimiser.files.damper_file import DamperFile
+from optimiser.files.rider_file import RiderFile
+from optimiser.files.shelf import read_shelf
+from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.intake.questions import FILES, Known
+
+
+def known_of(job: Path, answers: dict[str, str]) -> Known:
+    """What is known when the next question is put."""
+    return Known(
+        vocabulary=read_vocabulary(),
+        files={key: _files_for(key, job) for key in FILES},
+        check_file=lambda key, text: _checked_file(key, text, job),
+        corners=corners_of(job, answers),
+        stacks=_stacks(job, answers),
+    )
+
+
+def _files_for(key: str, job: Path) -> tuple[str, ...]:
+    """Files of the shop that fit a question, as the job will name them."""
+    folders = (job.parent, job.parent.parent) if job.parent.parent != job.parent else (job.parent,)
+    pattern = "shelf*.csv" if key == "shelf" else f"{key}s/*.toml"
+    found = {os.path.relpath(path, job.parent) for folder in folders for path in folder.glob(pattern)}
+    return tuple(sorted(Path(path).as_posix() for path in found))
+
+
+def _checked_file(key: str, text: str, job: Path) -> str:
+    """The path from the job's folder to a file that can be read; its number in the list will do."""
+    choices = _files_for(key, job)
+    word = text.strip()
+    if not word.isprintable():
+        raise InputError(f"got {text!r}, expected the name of a file.")
+    if word.isdecimal() and 1 <= int(word) <= len(choices):
+        word = choices[int(word) - 1]
+    from_job, from_here = job.parent / word, Path(word)
+    path = from_job if from_job.exists() or not from_here.exists() else from_here
+    _read(key, path)
+    return Path(os.path.relpath(path, job.parent)).as_posix()
+
+
+def _read(key: str, path: Path) -> object:
+    readers: dict[str, Callable[[Path], object]] = {
+        "rider": lambda path: read_toml(path, RiderFile, what="rider"),
+        "bike": lambda path: read_toml(path, BikeFile, what="bike"),
+        "damper": lambda path: read_toml(path, DamperFile, what="damper"),
+        "shelf": read_shelf,
+    }
+    return readers[key](path)
+
+
+def corners_of(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
+    """Names of the wheels of the bike that was answered; none before that."""
+    bike = _read("bike", job.parent / answers["bike"]) if answers.get("bike") else None
+    return tuple(corner.name for corner in bike.corner) if isinstance(bike, BikeFile) else ()
+
+
+def _stacks(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
+    damper = _read("damper", job.parent / answers["damper"]) if answers.get("damper") else None
+    if not isinstance(damper, DamperFile):
+        return ()
+    return tuple(stack.name for valve in damper.valve for stack in valve.stack)

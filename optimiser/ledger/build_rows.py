@@ -1,0 +1,116 @@
+"""A build as the ledger holds it: its rows in the tables, written and read."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
+from optimiser.model.stock import ShimKey
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedBuild:
+    """One candidate of a plan, ready to be reserved.
+
+    Parameters
+    ----------
+    job_id, damper_id : as :func:`optimiser.ledger.jobs.record_job` gave them.
+    plan_json : the whole plan, kept as it was.
+    pick : which candidate, from 1.
+    taken : what it needs from the shelf.
+    returned : what comes out of the damper.
+    stack_name : the stack that changes.
+    stack : the stack to build, from the piston outwards.
+    """
+
+    job_id: int
+    damper_id: int
+    plan_json: str
+    pick: int
+    taken: Mapping[ShimKey, int]
+    returned: Mapping[ShimKey, int]
+    stack_name: str
+    stack: tuple[ShimKey, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """A build in the ledger.
+
+    Parameters
+    ----------
+    number : its number.
+    job : name of the job.
+    pick : which candidate of its plan.
+    state : where it stands.
+    taken, returned : what comes from the shelf, what comes out of the damper.
+    stack_name, stack : the stack that it changes, and how that is built, from the piston outwards.
+    sheet : text of its build sheet, so that it can be printed again; empty when there is none.
+    """
+
+    number: int
+    job: str
+    pick: int
+    state: Literal["reserved", "done", "released", "undone"]
+    taken: Mapping[ShimKey, int]
+    returned: Mapping[ShimKey, int]
+    stack_name: str
+    stack: tuple[ShimKey, ...]
+    sheet: str
+
+
+def write_build(connection: sqlite3.Connection, planned: PlannedBuild, *, at: str, sheet: str) -> int:
+    """Enter a build as reserved, with the plan that it is from; its number. Inside a transaction."""
+    plan = connection.execute(
+        "INSERT INTO plan (job_id, at, document) VALUES (?, ?, ?) RETURNING id",
+        (planned.job_id, at, planned.plan_json),
+    ).fetchone()[0]
+    build = connection.execute(
+        "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet) "
+        "VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?) RETURNING id",
+        (
+            plan,
+            planned.job_id,
+            planned.damper_id,
+            planned.pick,
+            planned.stack_name,
+            stack_to_json(planned.stack),
+            sheet,
+        ),
+    ).fetchone()[0]
+    lines = [("take", planned.taken), ("give", planned.returned)]
+    connection.executemany(
+        "INSERT INTO build_line (build_id, shim_id, way, count) VALUES (?, ?, ?, ?)",
+        [(build, type_id(connection, k), way, n) for way, shims in lines for k, n in shims.items()],
+    )
+    return int(build)
+
+
+def read_build(connection: sqlite3.Connection, number: int) -> Build:
+    """The build of a number. Inside a transaction."""
+    row = connection.execute(
+        "SELECT job.name, pick, state, stack_name, stack, sheet FROM build JOIN job ON job.id = job_id "
+        "WHERE build.id = ?",
+        (number,),
+    ).fetchone()
+    ways: dict[str, dict[ShimKey, int]] = {"take": {}, "give": {}}
+    for line in connection.execute(
+        "SELECT way, count, outer_um, thickness_um, inner_um FROM build_line "
+        "JOIN shim_type ON shim_type.id = shim_id WHERE build_id = ?",
+        (number,),
+    ):
+        ways[line["way"]][key_of(line)] = line["count"]
+    return Build(
+        number=number,
+        job=row["name"],
+        pick=row["pick"],
+        state=row["state"],
+        taken=ways["take"],
+        returned=ways["give"],
+        stack_name=row["stack_name"],
+        stack=stack_from_json(row["stack"]),
+        sheet=row["sheet"],
+    )
