@@ -10,10 +10,12 @@ loaded before it is asked for, so that ``import optimiser`` is quick.
 
 From a job file to an answer
     :func:`read_job` gives a :class:`Job`, :func:`plan_job` a :class:`Planned` with its :class:`Answer`: a
-    :class:`Status` and :class:`Candidate` values in order, each with its :class:`Change` values.
+    :class:`Status` and :class:`Candidate` values in order, each with its :class:`Change` values. A
+    :class:`Control` limits the time, ends the search, or is told its :class:`Progress`.
 From a job to questions of one's own
-    :func:`set_up` gives a :class:`JobSetup` with the :class:`Goal` and the physics.
-    :func:`solve` searches for the fewest changes, :func:`reach` for how far each band goes.
+    :func:`set_up` gives a :class:`JobSetup`; its ``problem`` is a :class:`Problem` with the :class:`Goal`,
+    the :class:`Stock` and the physics. :func:`solve` takes it for the fewest changes, :func:`reach` for how
+    far each band goes.
 From a damper file to its physics
     :func:`read_damper` gives a :class:`DamperDescription`; its ``damper`` goes to ``damping_model``.
 What can go wrong
@@ -37,7 +39,9 @@ if TYPE_CHECKING:
     from optimiser.model.answer import Answer, Candidate, Change, Status
     from optimiser.model.damper_description import DamperDescription, MountedStack
     from optimiser.model.goal import Goal
+    from optimiser.model.problem import Problem
     from optimiser.model.stock import ShimKey, Stock
+    from optimiser.search.control import Control, Progress
     from optimiser.search.solve import solve
     from optimiser.studies.reach import Reach, reach
 
@@ -45,6 +49,7 @@ __all__ = [
     "Answer",
     "Candidate",
     "Change",
+    "Control",
     "DamperDescription",
     "Goal",
     "InputError",
@@ -52,6 +57,8 @@ __all__ = [
     "JobSetup",
     "MountedStack",
     "Planned",
+    "Problem",
+    "Progress",
     "Reach",
     "ShimKey",
     "Status",
@@ -76,7 +83,9 @@ _HOMES: Final = {
     "optimiser.model.answer": ("Answer", "Candidate", "Change", "Status"),
     "optimiser.model.damper_description": ("DamperDescription", "MountedStack"),
     "optimiser.model.goal": ("Goal",),
+    "optimiser.model.problem": ("Problem",),
     "optimiser.model.stock": ("ShimKey", "Stock"),
+    "optimiser.search.control": ("Control", "Progress"),
     "optimiser.search.solve": ("solve",),
     "optimiser.studies.reach": ("Reach", "reach"),
 }

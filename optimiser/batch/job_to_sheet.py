@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,7 +22,7 @@ from optimiser.report.page import sheet_html
 from optimiser.report.plan_sheet import said, sheet_of, step_words
 from optimiser.report.sheet import BuildSheet
 from optimiser.report.unit_system import UnitSystem
-from optimiser.search import Progress
+from optimiser.search import Control, Progress
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,10 +61,7 @@ def plan_to_sheet(
     place: Path | None = None,
     pick: int = 1,
     override_reason: str | None = None,
-    time_limit: float | None = None,
-    progress: Callable[[Progress], None] | None = None,
-    should_stop: Callable[[], bool] | None = None,
-    cores: int | None = None,
+    control: Control[Progress] | None = None,
 ) -> SheetedJob:
     """Read a job, plan it from what is free, and write its build sheet.
 
@@ -75,8 +71,7 @@ def plan_to_sheet(
     units : what people read on the sheet.
     place : where the sheet goes; beside the job file when left out.
     pick : which candidate the sheet is about, from 1.
-    override_reason, time_limit, progress, should_stop, cores : as :func:`optimiser.jobs.plan.plan_job` takes
-        them.
+    override_reason, control : as :func:`optimiser.jobs.plan.plan_job` takes them.
 
     Raises
     ------
@@ -90,10 +85,7 @@ def plan_to_sheet(
         free,
         record=record,
         override_reason=override_reason,
-        time_limit=time_limit,
-        progress=progress,
-        should_stop=should_stop,
-        cores=cores,
+        control=control,
     )
     candidate = _picked(planned, pick)
     if candidate is None:

@@ -14,6 +14,7 @@ from optimiser.files.writing import write_whole
 from optimiser.jobs.job_answer import JobAnswer
 from optimiser.model.answer import Status
 from optimiser.report.unit_system import UnitSystem
+from optimiser.search import Control, Progress
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,9 +68,8 @@ def answer_job(task: Task, *, should_stop: Callable[[], bool]) -> JobAnswer:
     plan = task.job.with_suffix(".json")
     try:
         # a job has one core to itself: others run beside it
-        done = plan_to_sheet(
-            task.job, units=task.units, time_limit=task.time_limit, should_stop=should_stop, cores=1
-        )
+        control = Control[Progress](time_limit=task.time_limit, should_stop=should_stop, cores=1)
+        done = plan_to_sheet(task.job, units=task.units, control=control)
         document = done.document()
         write_whole(plan, document.model_dump_json(indent=2) + "\n")
     except (ShimwrightError, ModelError) as error:

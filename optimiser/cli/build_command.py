@@ -125,15 +125,14 @@ def _plan(
 ) -> Planned:
     from optimiser.cli.watching import watched
     from optimiser.jobs.plan import plan_job
+    from optimiser.search import Control
 
     with watched("Planning from what is free") as (progress, should_stop):
         planned = plan_job(
             job,
             record=record,
             override_reason=reason,
-            time_limit=time_limit,
-            progress=progress,
-            should_stop=should_stop,
+            control=Control(time_limit=time_limit, progress=progress, should_stop=should_stop),
         )
     if planned.interrupted:
         raise click.Abort

@@ -65,6 +65,7 @@ def command(
     with watched("Reading the damper and searching") as (progress, should_stop):
         from optimiser.batch.job_to_sheet import plan_to_sheet
         from optimiser.report.unit_system import UnitSystem
+        from optimiser.search import Control
 
         if should_stop():
             raise click.Abort
@@ -75,9 +76,7 @@ def command(
             place=sheet,
             pick=pick or 1,
             override_reason=reason,
-            time_limit=time_limit,
-            progress=progress,
-            should_stop=should_stop,
+            control=Control(time_limit=time_limit, progress=progress, should_stop=should_stop),
         )
         interrupted = should_stop()
     if as_json:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from optimiser.intake.own_record import StepTaken
 from optimiser.jobs.felt import felt_in
@@ -19,27 +20,30 @@ from optimiser.studies.single_changes import single_changes
 def plan_job(
     job: Job,
     *,
+    control: Control[Progress] | None = None,
     record: Sequence[StepTaken] = (),
     override_reason: str | None = None,
-    time_limit: float | None = None,
-    progress: Callable[[Progress], None] | None = None,
-    should_stop: Callable[[], bool] | None = None,
-    cores: int | None = None,
 ) -> Planned:
-    """Plan a job.
+    """Plan a job: the basics, then the fewest changes that meet its goal.
 
     Parameters
     ----------
-    job : as :func:`optimiser.files.job_reader.read_job` reads it.
+    job : as :func:`optimiser.files.job_reader.read_job` reads it; ``dataclasses.replace`` gives variants.
+    control : time limit, interruption, progress and cores; none of them when left out. Its time limit wins
+        over the job's own. [s]
     record : the shop's own steps, which set the first step for a symptom once enough of them helped.
     override_reason : why to go on although the basics are out of range; wins over the job's own.
-    time_limit : end the search after this long; wins over the job's own. [s]
-    progress, should_stop, cores : as the search takes them.
+
+    Returns
+    -------
+    Planned
+        With ``answer`` None when the basics come first; ``gate.findings`` says why. Otherwise the answer has
+        the candidates, the best first, each with a force [N] for each of ``asked.goal.velocities``.
 
     Raises
     ------
     InputError
-        When the job contradicts itself.
+        When the job contradicts itself, names a stack that is not there, or one that cannot be built.
     ModelError
         When the damper cannot be computed.
     """
@@ -48,9 +52,8 @@ def plan_job(
         return Planned(job=job, gate=gate, mounted=mounted)
     setup = set_up(job, gate=gate, record=record)
     work, physics = job.work, setup.physics
-    control = Control(
-        time_limit=time_limit or work.time_limit, should_stop=should_stop, progress=progress, cores=cores
-    )
+    control = control or Control()
+    control = replace(control, time_limit=control.time_limit or work.time_limit)
     if work.from_scratch is not None:
         answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
@@ -70,7 +73,7 @@ def plan_job(
         setting=physics.setting,
         answer=answer,
         felt_at=felt_in(job),
-        advice=_advice(answer, setup, should_stop),
+        advice=_advice(answer, setup, control.should_stop),
     )
 
 

@@ -128,7 +128,7 @@ def answer(
 ) -> Answer:
     return Answer(
         status=status, candidates=found, proven_too_few=too_few, most_changes=3, nearest=nearest, nearest_proven=True,
-        effort=Effort(physics_runs=412, families=96, stacks=18_240),
+        effort=Effort(evaluations=412, families=96, stacks=18_240),
     )  # fmt: skip
 
 

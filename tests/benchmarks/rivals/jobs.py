@@ -21,6 +21,7 @@ from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
 from optimiser.model.stock import ShimKey, Stock
+from optimiser.search import Control
 from tests.benchmarks.rivals.question import Question
 
 DEMO: Final = Path(str(files("inventory_demo")))
@@ -148,7 +149,7 @@ def large(name: str, shift: float, tolerance: float, hold: float, most_changes: 
 def demo_job(name: str, file: str, most_changes: int) -> Question:
     """A job of the demo shop, with the goal that its plan has."""
     job = read_job(DEMO / "jobs" / file)
-    plan = plan_job(job, time_limit=1e-6)
+    plan = plan_job(job, control=Control(time_limit=1e-6))
     asked = plan.asked
     if asked is None:
         raise ValueError(f"got a plan without a goal for {file}, expected a job whose basics are in range")
