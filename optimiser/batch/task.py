@@ -68,7 +68,7 @@ def answer_job(task: Task, *, should_stop: Callable[[], bool]) -> JobAnswer:
     plan = task.job.with_suffix(".json")
     try:
         # a job has one core to itself: others run beside it
-        control = Control[Progress](time_limit=task.time_limit, should_stop=should_stop, cores=1)
+        control: Control[Progress] = Control(time_limit=task.time_limit, should_stop=should_stop, cores=1)
         done = plan_to_sheet(task.job, units=task.units, control=control)
         document = done.document()
         write_whole(plan, document.model_dump_json(indent=2) + "\n")
