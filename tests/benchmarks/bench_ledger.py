@@ -10,7 +10,9 @@ import statistics
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 from optimiser.ledger.connection import FILE_NAME, Ledger
@@ -87,7 +89,7 @@ def add_job(db: sqlite3.Connection, job: int) -> None:
     )
 
 
-def median(act) -> float:
+def median(act: Callable[[], object]) -> float:
     """Median time of an act. [ms]"""
     act()
     times = []
@@ -102,6 +104,11 @@ def opened_and_free(folder: Path) -> None:
     """Do what a plan does: open the file and ask what is free."""
     with Ledger.open(folder) as ledger:
         free_stock(ledger)
+
+
+def summed(bare: sqlite3.Connection) -> list[tuple[object, ...]]:
+    """Rows of the plain sum."""
+    return bare.execute(BARE_SUM).fetchall()
 
 
 def main() -> None:
@@ -122,12 +129,12 @@ def main() -> None:
                 doctor = 1000 * (time.perf_counter() - start)
                 print(
                     f"{count:9} {jobs:6}"
-                    f" {median(lambda bare=bare: bare.execute(BARE_SUM).fetchall()):9.1f}"
-                    f" {median(lambda ledger=ledger: shelf_levels(ledger)):8.1f}"
-                    f" {median(lambda folder=folder: opened_and_free(folder)):13.1f}"
-                    f" {median(lambda ledger=ledger: where_used(ledger)):10.1f}"
-                    f" {median(lambda ledger=ledger: reorder(ledger, since='2026-01-01')):8.1f}"
-                    f" {median(lambda ledger=ledger: receive(ledger, ONE, 1, reason='invoice')):9.1f}"
+                    f" {median(partial(summed, bare)):9.1f}"
+                    f" {median(partial(shelf_levels, ledger)):8.1f}"
+                    f" {median(partial(opened_and_free, folder)):13.1f}"
+                    f" {median(partial(where_used, ledger)):10.1f}"
+                    f" {median(partial(reorder, ledger, since='2026-01-01')):8.1f}"
+                    f" {median(partial(receive, ledger, ONE, 1, reason='invoice')):9.1f}"
                     f" {doctor:14.0f}"
                     f" {(folder / FILE_NAME).stat().st_size / 1e6:4.0f}"
                 )

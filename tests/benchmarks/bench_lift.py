@@ -7,6 +7,7 @@ core; every figure is a median after warm-up.
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import statistics
 import sys
@@ -137,10 +138,10 @@ def drawing(by_shims: list[tuple[int, float]], by_packs: list[tuple[int, float]]
     left, low, wide, high = 60.0, 250.0, 420.0, 220.0
 
     def x(count: float) -> float:
-        return left + wide * np.log(count) / np.log(100)
+        return left + wide * math.log(count) / math.log(100)
 
     def y(ms: float) -> float:
-        return low - high * (np.log10(ms) + 1.5) / 3
+        return low - high * (math.log10(ms) + 1.5) / 3
 
     parts = [
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 520 300" font-family="sans-serif" font-size="12">',

@@ -9,7 +9,7 @@ import argparse
 import os
 import platform
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib.metadata import version
 
 from tests.benchmarks.rivals import growth, table
@@ -68,7 +68,13 @@ def main() -> int:
     return 0 if sound else 1
 
 
-def show(title, head, rows: Sequence[table.Row], sentences: Sequence[str], layout) -> None:
+def show(
+    title: str,
+    head: table.Row,
+    rows: Sequence[table.Row],
+    sentences: Sequence[str],
+    layout: Callable[[table.Row, Sequence[table.Row]], str],
+) -> None:
     """Print one table with what is to be said about it, as soon as it is known."""
     print(f"**{title}**\n" if layout is table.as_markdown else title)
     print(layout(head, rows) + "\n")

@@ -10,6 +10,7 @@ import signal
 import sys
 import time
 from pathlib import Path
+from unittest.mock import patch
 
 from optimiser.files.shelf import read_shelf
 from optimiser.ledger import migrations
@@ -18,6 +19,7 @@ from optimiser.ledger.builds import done, release, reserve
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import NotEnoughShimsError
+from optimiser.ledger.schema import MIGRATIONS
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.model.stock import ShimKey
 from tests.helpers.ledger_shop import A, B, D, new_job, planned, reserved_job, shelf_of
@@ -26,7 +28,7 @@ from tests.helpers.paths import DEMO
 SHELF = DEMO / "shelf.csv"
 
 
-def race(folder, bench, shim):
+def race(folder: str, bench: int, shim: tuple[int, int, int]) -> dict[str, object]:
     """Open the ledger as a command does and reserve the last shim of a type."""
     key = ShimKey(*shim)
     try:
@@ -40,7 +42,7 @@ def race(folder, bench, shim):
     return {"won": True}
 
 
-def start(folder):
+def start(folder: str) -> dict[str, object]:
     """Open a ledger that may not be there yet."""
     try:
         with Ledger.open(Path(folder), create=True) as ledger:
@@ -49,14 +51,14 @@ def start(folder):
         return {"error": repr(error)}
 
 
-def prepare(operation, folder):
+def prepare(operation: str, folder: Path) -> None:
     """Make the shop in which an operation will be killed."""
     if operation == "migration":
-        newest = migrations.MIGRATIONS
-        migrations.MIGRATIONS = newest[:1]
-        with Ledger.open(folder, create=True) as ledger:
+        with (
+            patch.object(migrations, "MIGRATIONS", MIGRATIONS[:1]),
+            Ledger.open(folder, create=True) as ledger,
+        ):
             import_shelf(ledger, read_shelf(SHELF), reason="first count")
-        migrations.MIGRATIONS = newest
         return
     if operation == "first import":
         return
@@ -68,7 +70,7 @@ def prepare(operation, folder):
             new_job(ledger, "ines")
 
 
-def perform(operation, folder):
+def perform(operation: str, folder: Path) -> None:
     """Do it, from opening the file on, as a command does."""
     with Ledger.open(folder, create=True) as ledger:
         if operation in {"import", "first import"}:
@@ -83,7 +85,7 @@ def perform(operation, folder):
             backup(ledger, folder / "copy.ledger")
 
 
-def kill(operation, template, folder, delay):
+def kill(operation: str, template: str, folder: str, delay: float) -> dict[str, object]:
     """Do an operation in a child and kill it after a delay [s]; a negative delay lets it live."""
     shutil.copytree(template, folder)
     ready, go = os.pipe()
@@ -109,10 +111,11 @@ def kill(operation, template, folder, delay):
     return {"killed": os.WIFSIGNALED(status), "status": status, "took": time.perf_counter() - start}
 
 
-def main():
+def main() -> None:
     """Answer until there is nothing left to read."""
     for line in sys.stdin:
         order = json.loads(line)
+        answer: dict[str, object] = {}
         if "race" in order:
             answer = race(*order["race"])
         elif "start" in order:
@@ -121,7 +124,6 @@ def main():
             folder = Path(order["prepare"][1])
             folder.mkdir(parents=True)
             prepare(order["prepare"][0], folder)
-            answer = {}
         else:
             answer = kill(*order["kill"])
         sys.stdout.write(json.dumps(answer) + "\n")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,7 @@ def stack_of(*shims: tuple[float, float], hole: float) -> Stack:
     return Stack(tuple(Shim(od * 1e-3, t * 1e-3, hole * 1e-3) for od, t in shims))
 
 
-def seat_of(clamp: float, seat: float, **more: float) -> Seat:
+def seat_of(clamp: float, seat: float, **more: Any) -> Seat:
     """Seat from radii in millimetres."""
     return Seat(clamp * 1e-3, seat * 1e-3, **more)
 

@@ -38,7 +38,7 @@ def contest(question: Question, budget: Budget, *, seeds: tuple[int, ...] = SEED
     faults: list[str] = []
     record, answer = ours.run(question, budget)
     faults += _prefixed(record, question.faults(answer))
-    entries = [(record,)]
+    entries: list[tuple[Record, ...]] = [(record,)]
     if record.proof is not None and not answer.candidates:
         entries.append((_nearest(question, budget, faults),))
     entries.append((exhaustive.run(question, budget),))

@@ -6,6 +6,7 @@ import itertools
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 from pymoo.algorithms.soo.nonconvex.ga import GA
 from pymoo.core.problem import ElementwiseProblem
 from pymoo.operators.crossover.sbx import SBX
@@ -13,7 +14,7 @@ from pymoo.operators.mutation.pm import PM
 from pymoo.operators.repair.rounding import RoundingRepair
 from pymoo.operators.sampling.rnd import IntegerRandomSampling
 from pymoo.optimize import minimize
-from scipy.optimize import differential_evolution
+from scipy.optimize import Bounds, differential_evolution
 
 from tests.benchmarks.rivals.asker import Asker
 from tests.benchmarks.rivals.encoding import Encoding
@@ -37,12 +38,15 @@ def run_differential(question: Question, budget: Budget, *, seed: int, target: K
     asker = Asker(question, budget, target)
     encoding = Encoding(asker)
 
+    def cost(numbers: NDArray[np.float64]) -> float:
+        return encoding.cost(np.rint(numbers).astype(int).tolist())
+
     def work() -> End:
         size = len(encoding.most)
         for afresh in itertools.count(seed, RESTART):
             differential_evolution(
-                lambda numbers: encoding.cost(np.rint(numbers).astype(int)),
-                bounds=[(0, most) for most in encoding.most],
+                cost,
+                bounds=Bounds(np.zeros(size), np.array(encoding.most)),
                 integrality=[True] * size,
                 popsize=-(-POPULATION // size),
                 maxiter=GENERATIONS,

@@ -133,7 +133,10 @@ def question(goal: Mapping[str, float], *, shims: int, types: int, most_changes:
     mounted = replace(mounted, mounting=replace(mounted.mounting, most_height=ROOM * MILLIMETRE))
     stack = stack_of_size(shims)
     damper = with_stack(jobs.damper_with(DAMPER), mounted.name, stack)
-    asked = jobs.goal_of(damper, stack, shrink=0.4 * MILLIMETRE, room=ROOM * MILLIMETRE, **goal)
+    asked = jobs.goal_of(
+        damper, stack, shift=goal["shift"], tolerance=goal["tolerance"], hold=goal["hold"],
+        shrink=0.4 * MILLIMETRE, room=ROOM * MILLIMETRE,
+    )  # fmt: skip
     return jobs.question(
         f"{shims} shims, {types} types, {most_changes} changes", damper=damper, mounted=mounted, stack=stack,
         goal=asked, stock=shelf_of_size(types), most_changes=most_changes,

@@ -10,7 +10,8 @@ from tests.benchmarks.rivals.asker import Asker
 from tests.benchmarks.rivals.linear_model import LinearModel, Steps
 from tests.benchmarks.rivals.question import Key, Question
 from tests.benchmarks.rivals.recorder import Budget, End, Record
-from tests.benchmarks.rivals.sensitivities import Name, Sensitivities, measured, with_steps
+from tests.benchmarks.rivals.sensitivities import Sensitivities, measured, with_steps
+from tests.helpers.brute_force import Name
 
 NAME = "CP-SAT on sensitivities"
 

@@ -163,8 +163,8 @@ class LinearModel:
         error = self._model.new_int_var(0, MOST_ERROR, "error")
         scale: NDArray[np.float64] = ERROR_SCALE / np.maximum(np.abs(goal.desired), rank.LEAST_FORCE)
         for place in np.flatnonzero(rank.role_mask(goal, Role.TARGET)):
-            off = round(float((before - goal.desired)[place] * scale[place]))
-            off = self._force(int(place), float(scale[place])) + off
+            now = round(float((before - goal.desired)[place] * scale[place]))
+            off = self._force(int(place), float(scale[place])) + now
             self._model.add(error >= off)
             self._model.add(error >= -off)
         return error
