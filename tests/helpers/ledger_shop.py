@@ -1,12 +1,14 @@
 """An invented shop in a few lines, for the ledger's tests and the processes that they start."""
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from optimiser.files.shelf import Shelf, ShelfRow
 from optimiser.ledger.build_rows import PlannedBuild
 from optimiser.ledger.builds import reserve
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.jobs import JobRecord, record_job
+from optimiser.ledger.jobs import JobNumbers, JobRecord, record_job
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.model.stock import ShimKey
@@ -17,19 +19,20 @@ C = ShimKey(18000, 200, 8000)
 D = ShimKey(17000, 100, 8000)
 START = {A: 4, B: 2, C: 1, D: 0}
 STACK = "compression stack"
+Counts = Mapping[ShimKey, int]
 
 
-def shelf_of(counts, **words):
+def shelf_of(counts: Counts, **words: Any) -> Shelf:
     rows = tuple(ShelfRow(key, count, **words) for key, count in counts.items())
     return Shelf(rows, tuple(range(2, len(rows) + 2)))
 
 
-def new_shop(folder: Path, counts=None):
+def new_shop(folder: Path, counts: Counts | None = None) -> None:
     with Ledger.open(folder, create=True) as ledger:
         import_shelf(ledger, shelf_of(START if counts is None else counts), reason="first count")
 
 
-def new_job(ledger, name, stack=(D, D), rider="Ines"):
+def new_job(ledger: Ledger, name: str, stack: Sequence[ShimKey] = (D, D), rider: str = "Ines") -> JobNumbers:
     """Enter a job on a damper of its own."""
     record = JobRecord(
         name=name,
@@ -44,28 +47,44 @@ def new_job(ledger, name, stack=(D, D), rider="Ines"):
     return record_job(ledger, record)
 
 
-def planned(numbers, *, taken, returned=None, stack=None, before=(D, D), pick=1):
+def planned(
+    numbers: JobNumbers,
+    *,
+    taken: Counts,
+    returned: Counts | None = None,
+    stack: Sequence[ShimKey] | None = None,
+    before: Sequence[ShimKey] = (D, D),
+    pick: int = 1,
+) -> PlannedBuild:
     """Plan to put some shims in and take others out."""
     returned = returned or {}
     if stack is None:
-        stack = list(before)
+        left = list(before)
         for key, count in returned.items():
             for _ in range(count):
-                stack.remove(key)
-        stack += [key for key, count in taken.items() for _ in range(count)]
+                left.remove(key)
+        stack = left + [key for key, count in taken.items() for _ in range(count)]
     return PlannedBuild(
         numbers.job_id, numbers.damper_id, '{"invented": true}', pick, taken, returned, STACK, tuple(stack)
     )
 
 
-def reserved_job(ledger, name, *, taken, returned=None, before=(D, D), rider="Ines"):
+def reserved_job(
+    ledger: Ledger,
+    name: str,
+    *,
+    taken: Counts,
+    returned: Counts | None = None,
+    before: Sequence[ShimKey] = (D, D),
+    rider: str = "Ines",
+) -> JobNumbers:
     """Enter a job and reserve its shims."""
     numbers = new_job(ledger, name, stack=before, rider=rider)
     reserve(ledger, planned(numbers, taken=taken, returned=returned, before=before))
     return numbers
 
 
-def counts(ledger):
+def counts(ledger: Ledger) -> dict[ShimKey, tuple[int, int]]:
     """Read shelf and reserved of every type that has any."""
     return {
         level.key: (level.shelf, level.reserved)
@@ -74,7 +93,7 @@ def counts(ledger):
     }
 
 
-def snapshot(ledger):
+def snapshot(ledger: Ledger) -> tuple[object, ...]:
     """Everything that an operation may change, without times and numbers."""
     with ledger.reading() as connection:
         builds = connection.execute(

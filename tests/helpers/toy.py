@@ -18,7 +18,7 @@ from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey, Stock
 
 Floats = NDArray[np.float64]
-VELOCITIES = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0)
+VELOCITIES: tuple[float, ...] = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0)
 MOUNTING = Mounting(
     hole_diameter=8e-3,
     port_outer_radius=7.5e-3,

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,14 +16,15 @@ from damping_model.damper.demand import LARGEST_EXCESS
 from damping_model.damper.response import CLEAR, COARSE_TOLERANCE, SMALL, StackResponse
 from damping_model.flow.flow_kernel import curtain_flow, gap_for_flow
 from damping_model.flow.lift_kernel import EDGE, FILM, HEAD, JET
-from damping_model.stack.lift import lift_curve
+from damping_model.stack.lift import LiftCurve, lift_curve
+from damping_model.stack.packs import PackedStack
 from tests.helpers.circuits import TWO_STAGE, fork_cartridge, monotube
 
 SPEEDS = np.array([0.03, 0.06, 0.1, 0.2, 0.35, 0.6, 1.0, 1.6])
 PLACES = [(monotube, "compression stack"), (monotube, "rebound stack"), (fork_cartridge, "base stack")]
 
 
-def opened(make, name):
+def opened(make: Callable[..., Any], name: str) -> StackResponse:
     """The response of one place, and the velocities that push its stack open."""
     damper = make()
     direction = damper.stack_path(name).direction
@@ -32,7 +35,7 @@ RESPONSES = {name: opened(make, name) for make, name in PLACES}
 
 
 @pytest.mark.parametrize("name", RESPONSES)
-def test_the_force_that_the_whole_curve_gives_is_neither_exceeded_nor_missed(name):
+def test_the_force_that_the_whole_curve_gives_is_neither_exceeded_nor_missed(name: str) -> None:
     response = RESPONSES[name]
     packed = response.packed(TWO_STAGE if name == "compression stack" else response.path.stack)
     for place, force in enumerate(response.exact_forces(packed)):
@@ -44,7 +47,9 @@ def test_the_force_that_the_whole_curve_gives_is_neither_exceeded_nor_missed(nam
 @given(
     name=st.sampled_from(sorted(RESPONSES)), place=st.integers(0, SPEEDS.size - 1), share=st.floats(0.3, 3)
 )
-def test_a_force_is_reached_just_when_the_curve_reaches_it_and_about_by_as_much(name, place, share):
+def test_a_force_is_reached_just_when_the_curve_reaches_it_and_about_by_as_much(
+    name: str, place: int, share: float
+) -> None:
     response = RESPONSES[name]
     packed = response.packed(response.path.stack)
     own = response.exact_forces(packed)[place]
@@ -58,7 +63,7 @@ def test_a_force_is_reached_just_when_the_curve_reaches_it_and_about_by_as_much(
 
 @settings(max_examples=60, deadline=None)
 @given(place=st.integers(0, SPEEDS.size - 1), pack=st.integers(0, 30), more=st.floats(1.0, 4.0))
-def test_a_pack_made_stiffer_never_gives_less(place, pack, more):
+def test_a_pack_made_stiffer_never_gives_less(place: int, pack: int, more: float) -> None:
     response = RESPONSES["compression stack"]
     packed = response.packed(response.path.stack)
     force = float(response.exact_forces(packed)[place])
@@ -72,7 +77,7 @@ def test_a_pack_made_stiffer_never_gives_less(place, pack, more):
     assert after >= before - 1e-6
 
 
-def lifted(response, packed, pressure, tolerance):
+def lifted(response: StackResponse, packed: PackedStack, pressure: float, tolerance: float) -> LiftCurve:
     """As a search lifts a stack."""
     return lift_curve(
         packed,
@@ -84,7 +89,7 @@ def lifted(response, packed, pressure, tolerance):
     )
 
 
-def test_a_lift_that_may_be_rough_is_right_to_a_third_of_what_is_called_far():
+def test_a_lift_that_may_be_rough_is_right_to_a_third_of_what_is_called_far() -> None:
     """Far from the force such a lift alone shows the side."""
     dice, worst, tried = np.random.default_rng(3), 0.0, 0
     while tried < 500:
@@ -106,7 +111,7 @@ def test_a_lift_that_may_be_rough_is_right_to_a_third_of_what_is_called_far():
     assert 0 < worst < CLEAR / 3
 
 
-def test_forces_that_no_stack_can_give_are_told_without_lifting_one():
+def test_forces_that_no_stack_can_give_are_told_without_lifting_one() -> None:
     response = RESPONSES["compression stack"]
     packed = response.packed(response.path.stack)
     own = response.exact_forces(packed)
@@ -118,7 +123,7 @@ def test_forces_that_no_stack_can_give_are_told_without_lifting_one():
     assert response.excess(packed, place=2, force=1e-6 * float(own[2])) == LARGEST_EXCESS
 
 
-def test_a_stroke_that_pushes_the_stack_shut_has_one_force_whatever_the_stack():
+def test_a_stroke_that_pushes_the_stack_shut_has_one_force_whatever_the_stack() -> None:
     damper = monotube()
     response = StackResponse(damper, valve="compression stack", velocities=-SPEEDS)
     packed = response.packed(TWO_STAGE)
@@ -136,7 +141,9 @@ def test_a_stroke_that_pushes_the_stack_shut_has_one_force_whatever_the_stack():
     flow=st.floats(1e-7, 1e-3),
     pressure=st.floats(1e3, 1e7),
 )
-def test_the_lift_for_a_flow_is_the_one_that_lets_it_through(film, jet, head, flow, pressure):
+def test_the_lift_for_a_flow_is_the_one_that_lets_it_through(
+    film: float, jet: float, head: float, flow: float, pressure: float
+) -> None:
     """Against a general root search (scipy's brentq) on the kernel's own flow over the lip."""
     row = np.zeros(10)
     row[[FILM, EDGE, JET, HEAD]] = film, 1e-3 * film, jet, head

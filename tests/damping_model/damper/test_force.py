@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -37,13 +39,13 @@ ATMOSPHERE = 101325.0
 # The hand's figures: oil of 842.22 kg/m³ and 12.296 mPa s at 40 °C, piston 27 mm, shaft 10 mm.
 
 
-def test_the_oil_of_the_worked_limits_is_the_one_on_the_page():
+def test_the_oil_of_the_worked_limits_is_the_one_on_the_page() -> None:
     state = monotube().oil.at(temperature=kelvin(celsius=40))
     assert state.density == pytest.approx(842.22, abs=0.005)
     assert state.dynamic_viscosity == pytest.approx(0.012296, abs=1e-6)
 
 
-def test_with_a_rigid_stack_the_bleed_alone_sets_the_force():
+def test_with_a_rigid_stack_the_bleed_alone_sets_the_force() -> None:
     """A hole of 1.5 mm, 2 mm long: 0.1 m/s drives 49.40 cm³/s through it, 5.283 bar, 261.0 N."""
     bleed = Bleed(name="bleed", diameter=1.5e-3, length=2e-3, discharge=0.8)
     rigid = compression_valve(stack("20x30"))
@@ -53,7 +55,7 @@ def test_with_a_rigid_stack_the_bleed_alone_sets_the_force():
     assert round(curve.shares[0, 0], 1) == 261.0
 
 
-def test_with_the_stack_removed_the_ports_alone_set_the_force():
+def test_with_the_stack_removed_the_ports_alone_set_the_force() -> None:
     """Four ports of 46 mm² in all, 7 mm long: 2 m/s takes 3.089 bar, 152.6 N."""
     diameter = 2 * math.sqrt(46e-6 / 4 / math.pi)
     ports = Bleed(name="ports", diameter=diameter, count=4, length=7e-3, discharge=0.8, direction=1)
@@ -62,7 +64,7 @@ def test_with_the_stack_removed_the_ports_alone_set_the_force():
     assert round(curve.shares[0, 0], 1) == 152.6
 
 
-def test_a_stack_of_ever_softer_steel_comes_down_to_the_ports_alone():
+def test_a_stack_of_ever_softer_steel_comes_down_to_the_ports_alone() -> None:
     valve = compression_valve(stack("20x0.1"), open_share=1.0)
     forces = [
         force_curve(
@@ -77,14 +79,14 @@ def test_a_stack_of_ever_softer_steel_comes_down_to_the_ports_alone():
     assert forces[-1] == pytest.approx(152.6, rel=0.06)
 
 
-def test_with_all_else_closed_the_ring_alone_sets_the_force():
+def test_with_all_else_closed_the_ring_alone_sets_the_force() -> None:
     """12 µm around 27 mm, 4 mm long, half eccentric: 1 mm/s takes 14.467 bar, 714.7 N, the same both ways."""
     curve = force_curve(monotube(paths=(RING,)), velocities=[1e-3, -1e-3])
     assert curve.drops[0] == pytest.approx([1.4467e6, -1.4467e6], rel=1e-4)
     assert [round(force, 1) for force in curve.shares[0]] == [714.7, -714.7]
 
 
-def test_below_cracking_a_preloaded_stack_passes_nothing():
+def test_below_cracking_a_preloaded_stack_passes_nothing() -> None:
     """The lip 0.1 mm proud: at crawling speed only ring and clicker count, as if the stack were rigid."""
     seat = Seat(clamp_radius=4.5e-3, seat_radius=8.5e-3, seat_height=0.1e-3)
     paths = (rebound_valve(), RING, Bleed(name="bleed", diameter=1e-3, length=1e-3))
@@ -102,7 +104,7 @@ def test_below_cracking_a_preloaded_stack_passes_nothing():
 # Gas, friction, chambers.
 
 
-def test_gas_pushes_on_the_shaft_alone_and_is_no_damping():
+def test_gas_pushes_on_the_shaft_alone_and_is_no_damping() -> None:
     damper = monotube(gas=14e5)
     curve = force_curve(damper, velocities=BOTH)
     assert curve.gas_force == pytest.approx(14e5 * SHAFT)
@@ -113,14 +115,14 @@ def test_gas_pushes_on_the_shaft_alone_and_is_no_damping():
     assert curve.total_force == pytest.approx(curve.damping_force + 14e5 * SHAFT + 18.0 * np.sign(BOTH))
 
 
-def test_at_rest_there_is_no_damping():
+def test_at_rest_there_is_no_damping() -> None:
     curve = force_curve(fork_cartridge(), velocities=[0.0, 0.1])
     assert curve.damping_force[0] == 0
     assert curve.friction_force[0] == 0
     assert curve.pressures[:, 0] == pytest.approx(1.5e5)
 
 
-def test_the_reservoir_may_be_the_space_below_the_piston():
+def test_the_reservoir_may_be_the_space_below_the_piston() -> None:
     """A damper with its gas behind a floating piston in the tube: no base valve, and the gas sets the pressure."""
     annulus = math.pi / 4 * (27e-3**2 - 10e-3**2)
     main = dataclasses.replace(monotube().valves[0], from_chamber=GAS)
@@ -131,7 +133,7 @@ def test_the_reservoir_may_be_the_space_below_the_piston():
 
 
 @pytest.mark.parametrize("make", EVERY)
-def test_order_and_number_of_velocities_do_not_matter(make):
+def test_order_and_number_of_velocities_do_not_matter(make: Callable[..., Any]) -> None:
     order = np.random.default_rng(1).permutation(BOTH.size)
     whole, mixed = force_curve(make(), velocities=BOTH), force_curve(make(), velocities=BOTH[order])
     assert mixed.damping_force == pytest.approx(whole.damping_force[order], rel=1e-8)
@@ -143,19 +145,19 @@ def test_order_and_number_of_velocities_do_not_matter(make):
 
 
 @pytest.mark.parametrize(("gas", "fast"), [(3e5, 0.3), (14e5, 3.0)])
-def test_at_the_cavitation_velocity_a_chamber_is_at_the_vapour_pressure(gas, fast):
+def test_at_the_cavitation_velocity_a_chamber_is_at_the_vapour_pressure(gas: float, fast: float) -> None:
     damper = monotube(gas=gas)
     end = force_curve(damper, velocities=SPEEDS[fast >= SPEEDS]).cavitation[0]
     lowest = force_curve(damper, velocities=[end]).pressures.min() + ATMOSPHERE
     assert lowest == pytest.approx(damper.oil.vapour_pressure, abs=5.0)
 
 
-def test_more_gas_pressure_puts_cavitation_off():
+def test_more_gas_pressure_puts_cavitation_off() -> None:
     ends = [force_curve(monotube(gas=gas), velocities=SPEEDS).cavitation[0] for gas in (1e5, 5e5, 14e5)]
     assert ends == sorted(ends)
 
 
-def test_figures_are_promised_up_to_the_cavitation_velocity_and_no_further():
+def test_figures_are_promised_up_to_the_cavitation_velocity_and_no_further() -> None:
     curve = force_curve(monotube(gas=5e5), velocities=BOTH)
     end = curve.cavitation[0]
     assert SPEEDS[0] < end < SPEEDS[-1]
@@ -163,7 +165,7 @@ def test_figures_are_promised_up_to_the_cavitation_velocity_and_no_further():
     assert math.isnan(curve.cavitation[1])
 
 
-def test_without_cavitation_everything_is_promised():
+def test_without_cavitation_everything_is_promised() -> None:
     curve = force_curve(monotube(gas=14e5), velocities=[-1.0, 0.05])
     assert np.isnan(curve.cavitation).all()
     assert curve.promised.all()
@@ -172,7 +174,7 @@ def test_without_cavitation_everything_is_promised():
 # Temperatures and clicks.
 
 
-def test_force_falls_with_every_degree():
+def test_force_falls_with_every_degree() -> None:
     warmths = [kelvin(celsius=t) for t in (0, 20, 40, 60, 80)]
     curves = [force_curve(monotube(), velocities=BOTH, temperature=warmth) for warmth in warmths]
     forces = np.array([curve.resisting_force for curve in curves])
@@ -180,7 +182,7 @@ def test_force_falls_with_every_degree():
     assert [curve.temperature for curve in curves] == warmths
 
 
-def test_force_falls_with_every_click_in_its_stroke_and_moves_nothing_in_the_other():
+def test_force_falls_with_every_click_in_its_stroke_and_moves_nothing_in_the_other() -> None:
     curves = [
         force_curve(monotube(), velocities=BOTH, clicks={"low-speed compression": click})
         for click in range(13)
@@ -191,7 +193,7 @@ def test_force_falls_with_every_click_in_its_stroke_and_moves_nothing_in_the_oth
     assert dict(curves[3].clicks) == {"low-speed compression": 3, "rebound": 7}
 
 
-def test_the_effect_of_bleed_shrinks_as_speed_rises():
+def test_the_effect_of_bleed_shrinks_as_speed_rises() -> None:
     """Adv. Mech. Eng. (2017), doi 10.1177/1687814017719004: largest at low speed."""
     few, many = (
         force_curve(monotube(), velocities=SPEEDS, clicks={"low-speed compression": click})
@@ -253,19 +255,19 @@ def with_main(*paths: object) -> Damper:
         ),
     ],
 )
-def test_bad_input_is_refused_with_what_was_got_and_the_way_out(ask, words):
+def test_bad_input_is_refused_with_what_was_got_and_the_way_out(ask: Callable[..., Any], words: str) -> None:
     with pytest.raises(GeometryError) as error:
         ask()
     assert words in str(error.value)
 
 
-def test_a_stack_that_the_plates_refuse_is_named():
+def test_a_stack_that_the_plates_refuse_is_named() -> None:
     narrow = compression_valve(stack("16x0.2"))
     with pytest.raises(ModelError, match="stack 'compression stack' of damper 'trail shock'"):
         force_curve(monotube(paths=(narrow, RING)), velocities=[0.1])
 
 
-def test_a_check_that_springs_open_at_once_holds_its_opening_pressure():
+def test_a_check_that_springs_open_at_once_holds_its_opening_pressure() -> None:
     """500 bar, then no resistance to speak of: the hardest step there is for a root search."""
     sudden = CheckPlate(
         name="check",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,6 +15,7 @@ from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
 from damping_model.damper.response import StackResponse
 from damping_model.errors import GeometryError
+from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.lift import Seat
 from damping_model.stack.packs import Pack, PackedStack
 from damping_model.stack.stack import Stack
@@ -39,7 +42,10 @@ def with_stack(damper: Damper, name: str, shims: Stack) -> Damper:
     valves = tuple(
         dataclasses.replace(
             valve,
-            paths=tuple(dataclasses.replace(p, stack=shims) if p.name == name else p for p in valve.paths),
+            paths=tuple(
+                dataclasses.replace(p, stack=shims) if isinstance(p, ShimValve) and p.name == name else p
+                for p in valve.paths
+            ),
         )
         for valve in damper.valves
     )
@@ -47,7 +53,7 @@ def with_stack(damper: Damper, name: str, shims: Stack) -> Damper:
 
 
 @pytest.mark.parametrize(("make", "name"), [*PLACES, (looped_shock, "compression stack")])
-def test_for_the_stack_as_it_is_the_answer_is_the_force_curve(make, name):
+def test_for_the_stack_as_it_is_the_answer_is_the_force_curve(make: Callable[..., Any], name: str) -> None:
     damper = make()
     response = StackResponse(damper, valve=name, velocities=VELOCITIES)
     forces = response.forces(response.packed(damper.stack_path(name).stack))
@@ -57,7 +63,9 @@ def test_for_the_stack_as_it_is_the_answer_is_the_force_curve(make, name):
 
 
 @pytest.mark.parametrize(("make", "name"), PLACES)
-def test_for_one_change_the_answer_is_within_a_percent_and_mostly_far_closer(make, name):
+def test_for_one_change_the_answer_is_within_a_percent_and_mostly_far_closer(
+    make: Callable[..., Any], name: str
+) -> None:
     """The exact answer is the force curve of the damper with that stack in it."""
     damper = make()
     response = StackResponse(damper, valve=name, velocities=VELOCITIES)
@@ -73,7 +81,7 @@ def test_for_one_change_the_answer_is_within_a_percent_and_mostly_far_closer(mak
 
 
 @pytest.mark.parametrize("proud", [-0.05e-3, 0.05e-3, 0.15e-3])
-def test_preload_costs_little_accuracy(proud):
+def test_preload_costs_little_accuracy(proud: float) -> None:
     """Lip above or below the hub: stacks that open at other pressures than the present one, within 1 %."""
     seat = Seat(clamp_radius=4.5e-3, seat_radius=8.5e-3, seat_height=proud)
     valve = compression_valve(stack("3x20x0.15 17x0.15 13x0.2"), seat=seat)
@@ -84,7 +92,7 @@ def test_preload_costs_little_accuracy(proud):
         assert response.forces(packed) == pytest.approx(response.exact_forces(packed), rel=1e-2)
 
 
-def test_a_stack_that_never_opens_can_still_be_exchanged_for_one_that_does():
+def test_a_stack_that_never_opens_can_still_be_exchanged_for_one_that_does() -> None:
     """The present stack is a rigid disc: its pressures fit no other well; half as much again is the worst."""
     damper = monotube(paths=(compression_valve(stack("20x30")), *monotube().valves[0].paths[1:]))
     dished = Seat(clamp_radius=4.5e-3, seat_radius=8.5e-3, seat_height=0.2e-3)
@@ -97,7 +105,7 @@ def test_a_stack_that_never_opens_can_still_be_exchanged_for_one_that_does():
         assert response.forces(rigid) == pytest.approx(response.exact_forces(rigid), rel=1e-6)
 
 
-def test_a_stack_for_another_stroke_changes_nothing():
+def test_a_stack_for_another_stroke_changes_nothing() -> None:
     response = StackResponse(monotube(), valve="rebound stack", velocities=SPEEDS)
     softer, harder = (
         response.forces(response.packed(stack(text))) for text in ("17x0.1 9x0.3", "8x17x0.3 9x0.3")
@@ -105,7 +113,7 @@ def test_a_stack_for_another_stroke_changes_nothing():
     assert (softer == harder).all()
 
 
-def test_temperature_and_clicks_reach_the_answer():
+def test_temperature_and_clicks_reach_the_answer() -> None:
     damper, warm = monotube(), kelvin(celsius=70)
     response = StackResponse(
         damper,
@@ -118,7 +126,7 @@ def test_temperature_and_clicks_reach_the_answer():
     assert response.forces(response.packed(TWO_STAGE)) == pytest.approx(truth.damping_force, rel=1e-7)
 
 
-def test_one_lift_answers_for_every_click():
+def test_one_lift_answers_for_every_click() -> None:
     damper = monotube()
     response = StackResponse(damper, valve="compression stack", velocities=SPEEDS)
     lift = response.lift(response.packed(TWO_STAGE))
@@ -128,7 +136,7 @@ def test_one_lift_answers_for_every_click():
         assert response.forces_at(lift, clicks=clicks) == pytest.approx(truth.damping_force, rel=5e-4)
 
 
-def test_the_same_question_has_the_same_answer_whatever_was_asked_between():
+def test_the_same_question_has_the_same_answer_whatever_was_asked_between() -> None:
     response = StackResponse(monotube(), valve="compression stack", velocities=SPEEDS)
     packed, other = response.packed(COARSE), response.packed(one_change(TWO_STAGE, 3))
     first = response.forces(packed)
@@ -145,7 +153,9 @@ def test_the_same_question_has_the_same_answer_whatever_was_asked_between():
     seed=st.integers(0, 10_000),
     factors=st.lists(st.one_of(st.floats(0, 1), st.just(0.0), st.just(1.0)), min_size=1, max_size=12),
 )
-def test_whatever_lifts_less_at_each_pressure_gives_no_less_force_anywhere(seed, factors):
+def test_whatever_lifts_less_at_each_pressure_gives_no_less_force_anywhere(
+    seed: int, factors: list[float]
+) -> None:
     """Exact but for rounding, also where a stack lifts nothing at first or stands still later."""
     name = ("compression stack", "rebound stack")[seed % 2]
     response = RESPONSES[name]
@@ -165,7 +175,7 @@ RESPONSES = {
 
 @settings(max_examples=60, deadline=None)
 @given(place=st.integers(0, 11), factor=st.floats(1.0, 4.0), seed=st.integers(0, 1000))
-def test_a_stiffer_pack_gives_no_less_force(place, factor, seed):
+def test_a_stiffer_pack_gives_no_less_force(place: int, factor: float, seed: int) -> None:
     """Through the true plates: the kernel's own tolerance is what the 1e-5 allows for."""
     response = RESPONSES["compression stack"]
     packed = response.packed(one_change(TWO_STAGE, seed))
@@ -182,7 +192,7 @@ def test_a_stiffer_pack_gives_no_less_force(place, factor, seed):
     assert (response.forces(changed) >= response.forces(packed) * (1 - 1e-5))[SPEEDS.size :].all()
 
 
-def test_a_pack_that_no_shelf_could_build_is_answered_too():
+def test_a_pack_that_no_shelf_could_build_is_answered_too() -> None:
     """A family's bound: one pack without stiffness, another stiffer than any shim."""
     response = RESPONSES["compression stack"]
     packed = response.packed(TWO_STAGE)
@@ -195,7 +205,7 @@ def test_a_pack_that_no_shelf_could_build_is_answered_too():
     assert (middle < high).all()
 
 
-def test_a_stack_that_would_lock_the_damper_has_a_force_beyond_all_bounds_and_no_endless_search():
+def test_a_stack_that_would_lock_the_damper_has_a_force_beyond_all_bounds_and_no_endless_search() -> None:
     """No other way in compression: a family's stiffest bound may be such a stack."""
     damper = monotube(paths=(compression_valve(COARSE), *monotube().valves[0].paths[1:2]))
     response = StackResponse(damper, valve="compression stack", velocities=[0.5])
@@ -204,12 +214,12 @@ def test_a_stack_that_would_lock_the_damper_has_a_force_beyond_all_bounds_and_no
     assert response.exact_forces(rigid)[0] > 100 * response.exact_forces(response.packed(COARSE))[0]
 
 
-def test_only_trees_of_valves_promise_order():
+def test_only_trees_of_valves_promise_order() -> None:
     assert RESPONSES["compression stack"].keeps_order
     assert not StackResponse(looped_shock(), valve="compression stack", velocities=[0.1, 0.5]).keeps_order
 
 
-def test_its_pressures_depend_on_the_damper_alone():
+def test_its_pressures_depend_on_the_damper_alone() -> None:
     one, two = (StackResponse(monotube(), valve="compression stack", velocities=SPEEDS) for _ in range(2))
     two.forces(two.packed(COARSE))
     assert (one.pressures == two.pressures).all()
@@ -219,7 +229,7 @@ def test_its_pressures_depend_on_the_damper_alone():
 
 @settings(max_examples=15, deadline=None)
 @given(seed=st.integers(0, 100_000))
-def test_any_stack_of_any_damper_is_answered(seed):
+def test_any_stack_of_any_damper_is_answered(seed: int) -> None:
     damper = random_damper(seed)
     for path in damper.stacks:
         truth = curve_of(damper, velocities=VELOCITIES).damping_force
@@ -247,7 +257,7 @@ def test_any_stack_of_any_damper_is_answered(seed):
         ),
     ],
 )
-def test_a_question_about_what_is_not_there_is_refused(ask, words):
+def test_a_question_about_what_is_not_there_is_refused(ask: Callable[..., Any], words: str) -> None:
     with pytest.raises(GeometryError) as error:
         ask()
     assert words in str(error.value)

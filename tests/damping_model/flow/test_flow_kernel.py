@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -58,7 +60,7 @@ LOGS = st.floats(math.log(3e3), math.log(5e7))
 
 
 @given(name=NAMES, y=LOGS)
-def test_slopes_are_derivatives(name, y):
+def test_slopes_are_derivatives(name: str, y: float) -> None:
     """Against central differences; away from the opening pressures, where a derivative jumps."""
     found, step = SETS[name], 1e-6
     arrays = (found.plain, found.lifters, found.tables, found.knots)
@@ -69,7 +71,7 @@ def test_slopes_are_derivatives(name, y):
 
 
 @given(name=NAMES, flow=st.floats(1e-9, 2e-3), guess=st.floats(0, 20))
-def test_the_drop_found_for_a_flow_drives_that_flow(name, flow, guess):
+def test_the_drop_found_for_a_flow_drives_that_flow(name: str, flow: float, guess: float) -> None:
     found = SETS[name]
     arrays = (found.plain, found.lifters, found.tables, found.knots)
     y = drop_for_flow(*arrays, flow, guess)
@@ -78,7 +80,7 @@ def test_the_drop_found_for_a_flow_drives_that_flow(name, flow, guess):
 
 
 @given(name=NAMES, y=LOGS, more=st.floats(1e-6, 2))
-def test_flow_and_face_pressure_rise_with_the_drop(name, y, more):
+def test_flow_and_face_pressure_rise_with_the_drop(name: str, y: float, more: float) -> None:
     found = SETS[name]
     for row, table, knots in zip(found.lifters, found.tables, found.knots, strict=True):
         flow, _, face = lifter_flow(row, table, knots, y)
@@ -89,7 +91,7 @@ def test_flow_and_face_pressure_rise_with_the_drop(name, y, more):
 
 
 @given(name=NAMES, y=LOGS)
-def test_a_stack_passes_less_than_its_ports_alone(name, y):
+def test_a_stack_passes_less_than_its_ports_alone(name: str, y: float) -> None:
     found = SETS[name]
     ports = VALVES[name].ports(oil=OIL)
     assert lifter_flow(found.lifters[0], found.tables[0], found.knots[0], y)[0] < ports.flow(dp=math.exp(y))
@@ -97,7 +99,7 @@ def test_a_stack_passes_less_than_its_ports_alone(name, y):
 
 @given(name=NAMES, x=st.floats(math.log(LOWEST), math.log(1e7)))
 @settings(max_examples=30, deadline=None)
-def test_the_lift_between_the_tables_pressures_is_that_of_the_plates(name, x):
+def test_the_lift_between_the_tables_pressures_is_that_of_the_plates(name: str, x: float) -> None:
     """Within 0.1 % or a tenth of a micron; a micron in the table's step in which a dished stack leaves its lip."""
     valve, found = VALVES[name], SETS[name]
     step = 1.5 * math.log(10) / PER_DECADE
@@ -112,7 +114,7 @@ def test_the_lift_between_the_tables_pressures_is_that_of_the_plates(name, x):
     assert lift == pytest.approx(here, rel=1e-3, abs=1e-6 if leaves else 1e-7)
 
 
-def test_beyond_the_table_lift_goes_on_without_a_step():
+def test_beyond_the_table_lift_goes_on_without_a_step() -> None:
     found = SETS["plain"]
     row, table, knots = found.lifters[0], found.tables[0], found.knots[0]
     for end in (math.log(LOWEST), math.log(table_of(VALVES["plain"]).top)):
@@ -121,7 +123,7 @@ def test_beyond_the_table_lift_goes_on_without_a_step():
         assert outside[1] == pytest.approx(inside[1], rel=1e-3)
 
 
-def test_another_stacks_lift_is_met_at_the_pressures_where_it_is_known():
+def test_another_stacks_lift_is_met_at_the_pressures_where_it_is_known() -> None:
     found = SETS["two stages"]
     pressures = np.geomspace(1e5, 5e6, 8)
     logs = np.log(pressures)
@@ -133,7 +135,7 @@ def test_another_stacks_lift_is_met_at_the_pressures_where_it_is_known():
     ] == pytest.approx(other)
 
 
-def test_a_shut_stack_passes_next_to_nothing():
+def test_a_shut_stack_passes_next_to_nothing() -> None:
     found = SETS["plain"]
     pressures = np.geomspace(1e5, 5e6, 8)
     own = np.array(
@@ -146,7 +148,7 @@ def test_a_shut_stack_passes_next_to_nothing():
     assert flows[0] < 1e-9 * flows[1]
 
 
-def test_a_flow_that_is_not_a_number_is_an_error():
+def test_a_flow_that_is_not_a_number_is_an_error() -> None:
     with pytest.raises(ConvergenceError, match="no pressure drop found for a flow of nan"):
         SETS["plain"].drops(np.array([math.nan]))
 
@@ -155,7 +157,7 @@ def test_a_flow_that_is_not_a_number_is_an_error():
 
 
 @pytest.fixture
-def two_steps(monkeypatch):
+def two_steps(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every root search, run as plain Python, ends after two steps."""
     for module in (lift_kernel, flow_kernel, path_set_module, demand):
         monkeypatch.setattr(module, "MOST_STEPS", 2)
@@ -165,7 +167,7 @@ def two_steps(monkeypatch):
 
 
 @pytest.mark.usefixtures("two_steps")
-def test_a_root_search_that_runs_out_of_steps_returns_nan_and_no_number():
+def test_a_root_search_that_runs_out_of_steps_returns_nan_and_no_number() -> None:
     found = SETS["plain"]
     row, table, knots = found.lifters[0], found.tables[0], found.knots[0]
     arrays = (found.plain, found.lifters, found.tables, found.knots)
@@ -196,14 +198,16 @@ def test_a_root_search_that_runs_out_of_steps_returns_nan_and_no_number():
         ),
     ],
 )
-def test_a_root_search_that_runs_out_of_steps_is_an_error_with_its_figures(ask, words):
+def test_a_root_search_that_runs_out_of_steps_is_an_error_with_its_figures(
+    ask: Callable[..., Any], words: str
+) -> None:
     with pytest.raises(ConvergenceError) as error:
         ask(SETS["plain"])
     assert str(error.value) == f"{words} compression stack, refill check within 2 steps."
 
 
 @pytest.mark.usefixtures("two_steps")
-def test_a_lift_that_is_not_found_for_a_force_is_an_error_with_its_figures():
+def test_a_lift_that_is_not_found_for_a_force_is_an_error_with_its_figures() -> None:
     alone = SETS["plain"].without(1)
     with pytest.raises(
         ConvergenceError, match=r"no lift found for a flow of 8\.0\d+e-05 m³/s at 9\.\d+ bar under 'compr"

@@ -51,19 +51,21 @@ def lichtarowicz(*, ratio: float, reynolds: float) -> float:
 
 
 @given(linear=st.floats(1e6, 1e14), quadratic=st.floats(0.0, 1e20), dp=st.floats(-1e8, 1e8))
-def test_flow_is_odd_in_the_pressure_drop(linear, quadratic, dp):
+def test_flow_is_odd_in_the_pressure_drop(linear: float, quadratic: float, dp: float) -> None:
     path = Resistance(linear=linear, quadratic=quadratic)
     assert path.flow(dp=-dp) == -path.flow(dp=dp)
 
 
 @given(linear=st.floats(1e6, 1e14), quadratic=st.floats(0.0, 1e20), dp=st.floats(1e-3, 1e8))
-def test_drop_and_flow_are_each_others_inverse(linear, quadratic, dp):
+def test_drop_and_flow_are_each_others_inverse(linear: float, quadratic: float, dp: float) -> None:
     path = Resistance(linear=linear, quadratic=quadratic)
     assert path.pressure_drop(flow=path.flow(dp=dp)) == pytest.approx(dp, rel=1e-12)
 
 
 @given(diameter=SIZES, ratio=st.floats(0, 10), dp=DROPS, more=st.floats(1.001, 3))
-def test_flow_rises_with_the_drop_and_with_the_area(diameter, ratio, dp, more):
+def test_flow_rises_with_the_drop_and_with_the_area(
+    diameter: float, ratio: float, dp: float, more: float
+) -> None:
     path = hole(area=area_of(diameter), oil=OIL, length=ratio * diameter)
     wider = hole(area=more * area_of(diameter), oil=OIL, length=ratio * diameter, discharge=0.7)
     same = hole(area=area_of(diameter), oil=OIL, length=ratio * diameter, discharge=0.7)
@@ -72,7 +74,7 @@ def test_flow_rises_with_the_drop_and_with_the_area(diameter, ratio, dp, more):
 
 
 @given(diameter=SIZES, ratio=st.floats(0, 10), dp=DROPS)
-def test_thicker_or_heavier_oil_flows_less(diameter, ratio, dp):
+def test_thicker_or_heavier_oil_flows_less(diameter: float, ratio: float, dp: float) -> None:
     made = [
         hole(area=area_of(diameter), oil=oil, length=ratio * diameter)
         for oil in (OIL, replace(OIL, dynamic_viscosity=0.05), replace(OIL, density=900.0))
@@ -80,7 +82,7 @@ def test_thicker_or_heavier_oil_flows_less(diameter, ratio, dp):
     assert made[0].flow(dp=dp) > max(made[1].flow(dp=dp), made[2].flow(dp=dp))
 
 
-def test_the_way_from_slow_to_fast_flow_has_no_kink():
+def test_the_way_from_slow_to_fast_flow_has_no_kink() -> None:
     """The slope d ln Q / d ln dp falls from 1 to 1/2 without a step: its largest change over 1 % of pressure is small."""
     path = hole(area=area_of(1e-3), oil=OIL, length=1e-3)
     drops = [10 ** (k / 230) for k in range(230 * 8)]
@@ -90,20 +92,20 @@ def test_the_way_from_slow_to_fast_flow_has_no_kink():
     assert max(abs(b - a) for a, b in pairwise(slopes)) < 1e-3
 
 
-def test_many_holes_are_the_sum_of_single_ones():
+def test_many_holes_are_the_sum_of_single_ones() -> None:
     one = hole(area=area_of(1e-3), oil=OIL, length=2e-3)
     four = hole(area=4 * area_of(1e-3), oil=OIL, length=2e-3, count=4)
     assert four.flow(dp=1e5) == pytest.approx(4 * one.flow(dp=1e5), rel=1e-13)
 
 
-def test_a_closed_needle_lets_nothing_through():
+def test_a_closed_needle_lets_nothing_through() -> None:
     assert hole(area=0.0, oil=OIL).flow(dp=1e7) == 0
 
 
 # Published figures.
 
 
-def test_a_sharp_edge_has_the_coefficient_of_two_dimensional_theory():
+def test_a_sharp_edge_has_the_coefficient_of_two_dimensional_theory() -> None:
     """0.611: Merritt (1967) by way of Rabie, *Fluid Power Engineering* (2009), eqs 2.36 to 2.39."""
     assert round(SHARP_DISCHARGE, 3) == 0.611
     assert at_reynolds(hole(area=area_of(1e-3), oil=OIL), diameter=1e-3, reynolds=1e7) == pytest.approx(
@@ -111,7 +113,7 @@ def test_a_sharp_edge_has_the_coefficient_of_two_dimensional_theory():
     )
 
 
-def test_creeping_flow_through_a_thin_plate_is_sampsons():
+def test_creeping_flow_through_a_thin_plate_is_sampsons() -> None:
     """Q = d^3 dp/(24 mu), exact (1891, formula from memory): Cd = 0.1629 sqrt(Re), in 0.163 to 0.2 as rounded."""
     diameter = 0.7e-3
     path = hole(area=area_of(diameter), oil=OIL)
@@ -124,7 +126,9 @@ def test_creeping_flow_through_a_thin_plate_is_sampsons():
 @pytest.mark.parametrize(
     ("ratio", "coefficient"), [(0, 37.70), (0.1, 44.10), (0.37, 61.38), (0.5, 69.70), (1, 101.70)]
 )
-def test_creeping_flow_through_a_thick_plate_is_that_of_dagan_and_others(ratio, coefficient):
+def test_creeping_flow_through_a_thick_plate_is_that_of_dagan_and_others(
+    ratio: float, coefficient: float
+) -> None:
     """K Re = 37.70 + 64 L/d, Dagan, Weinbaum and Pfeffer (1982); formula from memory, figures computed apart."""
     diameter = 1e-3
     path = hole(area=area_of(diameter), oil=OIL, length=ratio * diameter)
@@ -136,7 +140,9 @@ def test_creeping_flow_through_a_thick_plate_is_that_of_dagan_and_others(ratio, 
 @pytest.mark.parametrize(
     ("reduced", "printed"), [(1, 0.1228), (5, 0.2575), (10, 0.3394), (20, 0.4272), (50, 0.5300)]
 )
-def test_without_its_entry_a_long_hole_is_the_short_tube_of_the_handbook(reduced, printed):
+def test_without_its_entry_a_long_hole_is_the_short_tube_of_the_handbook(
+    reduced: int, printed: float
+) -> None:
     """Cd = (2.28 + 64 L/(Re d))^-1/2 for Re d/L < 50, Rabie (2009) eq. 2.41; ours adds the creeping entry loss to it."""
     diameter, length = 1e-3, 5e-3
     area = area_of(diameter)
@@ -159,13 +165,15 @@ def test_without_its_entry_a_long_hole_is_the_short_tube_of_the_handbook(reduced
         (2e4, (0.8088, 0.7914, 0.7392)),
     ],
 )
-def test_drilled_holes_keep_near_the_measured_long_orifices(reynolds, printed):
+def test_drilled_holes_keep_near_the_measured_long_orifices(
+    reynolds: float, printed: tuple[float, float, float]
+) -> None:
     """Lichtarowicz, Duggins and Markland (1965), L/d = 2, 4, 10: within 5 % from Re = 500 up.
 
     At Re = 100 within 15 %, at 50 within 22 %, ours the lower: there their fit resists less than developed laminar
     flow of the same length must (45 L/d against 64 L/d), and ours keeps that limit.
     """
-    allowed = {50: 0.22, 100: 0.15}.get(reynolds, 0.05)
+    allowed = {50.0: 0.22, 100.0: 0.15}.get(reynolds, 0.05)
     for ratio, figure in zip((2, 4, 10), printed, strict=True):
         assert lichtarowicz(ratio=ratio, reynolds=reynolds) == pytest.approx(figure, abs=5e-5)
         diameter = 1e-3
@@ -177,18 +185,18 @@ def test_drilled_holes_keep_near_the_measured_long_orifices(reynolds, printed):
 
 
 @pytest.mark.parametrize(("ratio", "usual"), [(0.0, 0.61), (2.0, 0.81)])
-def test_plateaus_are_the_usual_ones(ratio, usual):
+def test_plateaus_are_the_usual_ones(ratio: float, usual: float) -> None:
     """Sharp edge 0.61, short tube 0.81 (usual handbook values)."""
     assert round(tube_discharge(length=ratio * 1e-3, diameter=1e-3), 2) == usual
 
 
 @given(ratio=st.floats(0, 10), more=st.floats(0, 1e-3))
-def test_the_plateau_has_no_step_in_length(ratio, more):
+def test_the_plateau_has_no_step_in_length(ratio: float, more: float) -> None:
     here, there = (tube_discharge(length=x * 1e-3, diameter=1e-3) for x in (ratio, ratio + more))
     assert abs(there - here) <= 0.3 * more
 
 
-def test_a_centred_ring_gap_is_the_handbooks():
+def test_a_centred_ring_gap_is_the_handbooks() -> None:
     """Q = pi D c^3 dp/(12 mu L), Rabie (2009) eq. 2.19."""
     path = annular_leak(diameter=27e-3, clearance=12e-6, length=4e-3, eccentricity=0, oil=OIL)
     by_hand = math.pi * 27e-3 * 12e-6**3 * 1e6 / (12 * 0.0125 * 4e-3)
@@ -198,7 +206,7 @@ def test_a_centred_ring_gap_is_the_handbooks():
 @pytest.mark.parametrize(
     ("eccentricity", "factor"), [(0, 1), (0.25, 1.09375), (0.5, 1.375), (0.75, 1.84375), (1, 2.5)]
 )
-def test_an_eccentric_ring_leaks_more_by_the_known_factor(eccentricity, factor):
+def test_an_eccentric_ring_leaks_more_by_the_known_factor(eccentricity: float, factor: float) -> None:
     """2.5 for a piston that lies on one side is stated in a maker's fluid lexicon; the others are the formula."""
     flows = [
         annular_leak(diameter=27e-3, clearance=12e-6, length=4e-3, eccentricity=e, oil=OIL).flow(dp=1e6)
@@ -210,7 +218,9 @@ def test_an_eccentric_ring_leaks_more_by_the_known_factor(eccentricity, factor):
 @pytest.mark.parametrize(
     ("ratio", "printed"), [(1.05, 0.9998), (1.1, 0.9992), (1.25, 0.9959), (1.5, 0.9865), (2, 0.9618)]
 )
-def test_the_film_over_the_land_is_exact_where_the_handbook_approximates(ratio, printed):
+def test_the_film_over_the_land_is_exact_where_the_handbook_approximates(
+    ratio: float, printed: float
+) -> None:
     """Exact over approximate, Rabie (2009) eq. 2.24: Q = pi (d1 + d2) h^3 dp/(12 (d1 - d2) mu)."""
     lift, drop, inner = 10e-6, 1e5, 10e-3
     outer = ratio * inner
@@ -220,7 +230,7 @@ def test_the_film_over_the_land_is_exact_where_the_handbook_approximates(ratio, 
     assert film.flow(dp=drop) / approximate == pytest.approx(printed, abs=5e-5)
 
 
-def test_the_edges_of_the_curtain_are_merritts_slit():
+def test_the_edges_of_the_curtain_are_merritts_slit() -> None:
     """Cd = 0.157 sqrt(Re) with Re on twice the gap, so a transition at Re = 15.1 for 0.611; from memory of Merritt."""
     gap = curtain(seat_radius=8e-3, land_radius=8e-3, open_share=1, discharge=SHARP_DISCHARGE, oil=OIL)
     lift, width = 50e-6, 2 * math.pi * 8e-3
@@ -234,7 +244,7 @@ def test_the_edges_of_the_curtain_are_merritts_slit():
     assert (SHARP_DISCHARGE / delta) ** 2 == pytest.approx(15.1, abs=0.15)
 
 
-def test_the_curtain_has_the_ports_area_at_half_the_radius_of_lift():
+def test_the_curtain_has_the_ports_area_at_half_the_radius_of_lift() -> None:
     """2 pi r h = pi r^2 at h = r/2: the jet resistance is then that of the full hole."""
     radius = 4e-3
     gap = curtain(seat_radius=radius, land_radius=radius, open_share=1, discharge=0.7, oil=OIL)
@@ -249,7 +259,7 @@ def test_the_curtain_has_the_ports_area_at_half_the_radius_of_lift():
     land=st.floats(0.5, 1),
     share=st.floats(0.3, 1),
 )
-def test_more_lift_is_more_flow(low, more, dp, land, share):
+def test_more_lift_is_more_flow(low: float, more: float, dp: float, land: float, share: float) -> None:
     gap = curtain(seat_radius=8e-3, land_radius=8e-3 * land, open_share=share, discharge=0.7, oil=OIL)
     assert gap.at(lift=low * more).flow(dp=dp) > gap.at(lift=low).flow(dp=dp) > 0
 
@@ -257,10 +267,10 @@ def test_more_lift_is_more_flow(low, more, dp, land, share):
 # The library `fluids` where it overlaps.
 
 
-def test_a_jet_agrees_with_fluids_flow_meter():
+def test_a_jet_agrees_with_fluids_flow_meter() -> None:
     """A 1 mm jet at 1 MPa: 2.65128e-5 m³/s from the library, velocity of approach and all."""
     library = (
-        fluids.flow_meter.flow_meter_discharge(
+        fluids.flow_meter.flow_meter_discharge(  # type: ignore[no-untyped-call]  # ships types for half of itself
             D=0.02, Do=0.001, P1=1.1e6, P2=1e5, rho=860, C=0.7, expansibility=1
         )
         / 860
@@ -272,7 +282,7 @@ def test_a_jet_agrees_with_fluids_flow_meter():
 
 
 @pytest.mark.parametrize("reynolds", [10, 300, 1500])
-def test_friction_in_a_long_hole_agrees_with_fluids(reynolds):
+def test_friction_in_a_long_hole_agrees_with_fluids(reynolds: int) -> None:
     """The growth of the drop with length is 64/Re: fluids.friction_factor."""
     diameter, longer = 1e-3, 1e-3
     velocity = reynolds * OIL.dynamic_viscosity / (OIL.density * diameter)
@@ -286,7 +296,7 @@ def test_friction_in_a_long_hole_agrees_with_fluids(reynolds):
     assert drops[1] - drops[0] == pytest.approx(library, rel=5e-3)
 
 
-def test_a_valve_coefficient_means_the_same_in_fluids():
+def test_a_valve_coefficient_means_the_same_in_fluids() -> None:
     """Kv [m³/h at 1 bar] = 50 911.7 Cd A; the library converts Kv to a loss coefficient, we to a flow."""
     diameter = 2e-3
     effective = 0.7 * area_of(diameter)
@@ -298,7 +308,7 @@ def test_a_valve_coefficient_means_the_same_in_fluids():
     assert loss == pytest.approx(0.7**-2, rel=5e-3)
 
 
-def test_the_turbulent_plateau_lies_where_iso_5167_tends():
+def test_the_turbulent_plateau_lies_where_iso_5167_tends() -> None:
     """Corner taps, small ratio, large Re: C tends to about 0.60, and thin plates here are within 3 % of that."""
     library = fluids.flow_meter.C_Reader_Harris_Gallagher(
         D=0.1, Do=0.02, rho=998.2, mu=1.002e-3, m=5.0, taps="corner"
@@ -306,6 +316,6 @@ def test_the_turbulent_plateau_lies_where_iso_5167_tends():
     assert library == pytest.approx(SHARP_DISCHARGE, rel=0.03)
 
 
-def test_a_land_that_narrows_is_refused():
+def test_a_land_that_narrows_is_refused() -> None:
     with pytest.raises(GeometryError, match="expected it to widen"):
         curtain(seat_radius=5e-3, land_radius=6e-3, open_share=1, discharge=0.7, oil=OIL)

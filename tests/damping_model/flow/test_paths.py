@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Callable
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -33,7 +35,7 @@ NOTHING = 1e-6
 
 
 @given(drop=DROPS)
-def test_paths_side_by_side_add_up(drop):
+def test_paths_side_by_side_add_up(drop: float) -> None:
     bleed, ring = (
         Bleed(name="b", diameter=1e-3, length=1e-3),
         RingLeak(name="r", diameter=27e-3, clearance=2e-5, length=4e-3),
@@ -44,7 +46,7 @@ def test_paths_side_by_side_add_up(drop):
 
 
 @given(drop=DROPS)
-def test_a_two_way_path_passes_the_same_both_ways(drop):
+def test_a_two_way_path_passes_the_same_both_ways(drop: float) -> None:
     for path in (
         Bleed(name="b", diameter=1e-3),
         NEEDLE,
@@ -54,7 +56,7 @@ def test_a_two_way_path_passes_the_same_both_ways(drop):
 
 
 @pytest.mark.parametrize("direction", [1, -1])
-def test_a_one_way_path_passes_one_way_only(direction):
+def test_a_one_way_path_passes_one_way_only(direction: int) -> None:
     for path in (
         Bleed(name="b", diameter=1e-3, direction=direction),
         dataclasses.replace(NEEDLE, direction=direction),
@@ -64,21 +66,21 @@ def test_a_one_way_path_passes_one_way_only(direction):
         assert shut_way < NOTHING * open_way
 
 
-def test_more_clicks_out_let_more_through_and_equal_areas_the_same():
+def test_more_clicks_out_let_more_through_and_equal_areas_the_same() -> None:
     flows = [flow(NEEDLE, drop=1e6, clicks={"needle": position}) for position in range(4)]
     assert flows[0] < NOTHING * flows[1]
     assert flows[1] == flows[2] < flows[3]
     assert flow(NEEDLE, drop=1e6) == flows[1]
 
 
-def test_a_check_stays_shut_below_its_opening_pressure():
+def test_a_check_stays_shut_below_its_opening_pressure() -> None:
     check = refill_check(direction=1)
     assert flow(check, drop=0.999 * check.opening_pressure) < NOTHING * flow(
         check, drop=2 * check.opening_pressure
     )
 
 
-def test_a_check_lifts_as_its_spring_says_and_then_its_ports_hold_it():
+def test_a_check_lifts_as_its_spring_says_and_then_its_ports_hold_it() -> None:
     """Curtain and ports worked by hand, from a soft spring, at an easy pressure."""
     check = CheckPlate(
         name="c", direction=1, port_area=60e-6, seat_radius=10e-3, opening_pressure=1e4, spring_rate=1e5,
@@ -101,7 +103,7 @@ def test_a_check_lifts_as_its_spring_says_and_then_its_ports_hold_it():
 
 
 @given(drop=DROPS, more=st.floats(1.0001, 4))
-def test_no_plate_passes_more_than_its_ports(drop, more):
+def test_no_plate_passes_more_than_its_ports(drop: float, more: float) -> None:
     check = dataclasses.replace(refill_check(direction=1), spring_rate=1.0, opening_pressure=0.0)
     ports = Bleed(name="p", diameter=math.sqrt(4 / math.pi * check.port_area), discharge=check.port_discharge)
     assert flow(check, drop=drop) < flow(ports, drop=drop)
@@ -109,7 +111,7 @@ def test_no_plate_passes_more_than_its_ports(drop, more):
 
 
 @given(stop=st.floats(0.2e-3, 2e-3))
-def test_at_its_stop_a_check_has_no_kink(stop):
+def test_at_its_stop_a_check_has_no_kink(stop: float) -> None:
     """The slope of ln Q against ln dp changes by little from one pressure to the next one, 1 % higher."""
     check = dataclasses.replace(refill_check(direction=1), lift_stop=stop)
     drops = [2e4 * 1.01**k for k in range(400)]
@@ -175,13 +177,13 @@ def test_at_its_stop_a_check_has_no_kink(stop):
         ),
     ],
 )
-def test_what_is_no_path_is_refused_by_name(make, words):
+def test_what_is_no_path_is_refused_by_name(make: Callable[..., Any], words: str) -> None:
     with pytest.raises(GeometryError) as error:
         make()
     assert words in str(error.value)
 
 
-def test_a_lip_at_the_ports_edge_has_no_land_for_the_pressure_to_fall_over():
+def test_a_lip_at_the_ports_edge_has_no_land_for_the_pressure_to_fall_over() -> None:
     valve = compression_valve(stack("20x0.2"), port_outer_radius=8.5e-3)
     assert valve.face_pressure.shares == (1.0, 1.0)
     assert compression_valve().face_pressure.shares == (1.0, 1.0, 0.0)

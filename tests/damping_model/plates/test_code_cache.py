@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Sequence
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 import platformdirs
 import pytest
@@ -66,7 +67,7 @@ def told(process: subprocess.Popen[str]) -> list[str]:
 
 def test_a_change_in_a_function_of_another_file_is_seen(tiny: Path, tmp_path: Path) -> None:
     """The entry's own file stays as it was."""
-    here = {"where": [tiny.parent], "cache": tmp_path / "cache"}
+    here: dict[str, Any] = {"where": [tiny.parent], "cache": tmp_path / "cache"}
     assert told(start(ASK, **here))[:2] == ["False", "1"]
     assert told(start(ASK, **here))[:2] == ["True", "1"]
     (tiny / "leaf.py").write_text(LEAF.replace("return 1", "return 2"))
@@ -82,7 +83,7 @@ def test_a_change_in_the_real_kernel_is_seen(tmp_path: Path) -> None:
         "import numpy as np; from damping_model.plates.input_check import check_input;"
         "print(check_input(np.array([[0.02, 1.0, 1.0, 1.0, 1e-3]]), 0.01, np.ones(1)).face)"
     )
-    here = {"where": [tmp_path], "cache": tmp_path / "cache"}
+    here: dict[str, Any] = {"where": [tmp_path], "cache": tmp_path / "cache"}
     assert told(start(ask, **here)) == ["0"]
     grid = tmp_path / "damping_model" / "plates" / "grid.py"
     before = grid.read_text()
@@ -93,7 +94,7 @@ def test_a_change_in_the_real_kernel_is_seen(tmp_path: Path) -> None:
 
 def test_two_processes_may_begin_on_an_empty_cache(tiny: Path, tmp_path: Path) -> None:
     """Both give the result, and leave a cache that a third one uses."""
-    here = {"where": [tiny.parent], "cache": tmp_path / "cache"}
+    here: dict[str, Any] = {"where": [tiny.parent], "cache": tmp_path / "cache"}
     for process in [start(ASK, **here) for _ in range(2)]:
         assert told(process)[1] == "1"
     assert told(start(ASK, **here))[:2] == ["True", "1"]
@@ -105,7 +106,7 @@ def test_an_installation_that_is_read_only_is_kept_in_the_users_folder(
     """No folder can be made where a file lies; nothing is needed beside the source."""
     (tiny / "__pycache__").write_text("")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "home"))
-    here = {"where": [tiny.parent], "cache": ""}
+    here: dict[str, Any] = {"where": [tiny.parent], "cache": ""}
     first, second = (told(start(ASK, **here)) for _ in range(2))
     assert (first[0], second[0]) == ("False", "True")
     assert "shimwright" in Path(first[2]).parts

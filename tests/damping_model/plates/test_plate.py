@@ -6,7 +6,9 @@ import math
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from skfem import Basis, BilinearForm, ElementTriMorley, LinearForm, MeshTri, asm, condense, solve
+from skfem.assembly.form.form import FormExtraParams
 from skfem.helpers import dd, ddot, eye, trace
 
 from damping_model.plates.element import lift_shapes, slope_shapes
@@ -212,12 +214,12 @@ def test_plate_elements_of_another_library_agree() -> None:
     basis = Basis(mesh, ElementTriMorley())
 
     @BilinearForm
-    def bending(u, v, _):  # type: ignore[no-untyped-def]
+    def bending(u: NDArray[np.float64], v: NDArray[np.float64], _: FormExtraParams) -> NDArray[np.float64]:
         bow = dd(u)
         return ddot((1 - NU) * bow + NU * eye(trace(bow), 2), dd(v))
 
     @LinearForm
-    def push(v, _):  # type: ignore[no-untyped-def]
+    def push(v: NDArray[np.float64], _: FormExtraParams) -> NDArray[np.float64]:
         return 1.0 * v
 
     inner = basis.get_dofs(lambda x: np.hypot(x[0], x[1]) < 0.5 + 2e-3).all()

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -324,7 +326,9 @@ def test_same_question_same_answer_to_the_last_digit() -> None:
         (lambda: SpringSteel(poisson_ratio=0.5), "Poisson"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_bolted_together_is_refused_with_the_reason(build, says: str) -> None:  # type: ignore[no-untyped-def]
+def test_what_cannot_be_bolted_together_is_refused_with_the_reason(
+    build: Callable[..., Any], says: str
+) -> None:
     """A refusal names what is wrong and what was expected."""
     with pytest.raises(ModelError, match=says):
         build()

@@ -6,16 +6,18 @@ from damping_model.vehicle.leverage import LeverageCurve
 from damping_model.vehicle.spring import CoilSpring
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.intake.basics import Ranges
+from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.machine import Corner, Machine, Rider
 
 
 @pytest.fixture
-def rider():
+def rider() -> Rider:
     return Rider("Ines", 80.0)
 
 
 @pytest.fixture
-def bike():
+def bike() -> Machine:
     """Front 1:1 on 9 N/mm; rear 2.5:1 all along on 80 N/mm with 2 mm of preload; 150 mm of travel each."""
     front = Corner(
         name="front",
@@ -40,10 +42,10 @@ def bike():
 
 
 @pytest.fixture(scope="session")
-def ranges():
+def ranges() -> Ranges:
     return read_ranges()
 
 
 @pytest.fixture(scope="session")
-def vocabulary():
+def vocabulary() -> Vocabulary:
     return read_vocabulary()

@@ -18,20 +18,21 @@ from optimiser.intake.events import (
     square_edge,
     wheel_window,
 )
+from optimiser.intake.machine import Machine, Rider
 from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed, static_wheel_rate
 
 
 @pytest.mark.parametrize(
     ("height", "speed", "velocity"), [(0.050, 5.0, 2.90), (0.100, 5.0, 4.68), (0.100, 10.0, 9.37)]
 )
-def test_a_rigid_wheel_on_a_square_edge(height, speed, velocity):
+def test_a_rigid_wheel_on_a_square_edge(height: float, speed: float, velocity: float) -> None:
     """Elementary: v sqrt(2Rh - h^2)/(R - h) with R = 0.37 m, worked to two decimals."""
     event = square_edge(height=height, speed=speed, wheel_radius=0.37)
     assert round(event.fastest, 2) == velocity
 
 
 @given(st.floats(0.01, 0.3), st.floats(0.5, 20))
-def test_the_axle_moves_at_right_angles_to_the_line_to_the_edge(height, speed):
+def test_the_axle_moves_at_right_angles_to_the_line_to_the_edge(height: float, speed: float) -> None:
     """Formulated another way: the velocity's direction from the wheel's angle at contact."""
     angle = math.acos((0.37 - height) / 0.37)
     assert square_edge(height=height, speed=speed, wheel_radius=0.37).fastest == pytest.approx(
@@ -40,18 +41,18 @@ def test_the_axle_moves_at_right_angles_to_the_line_to_the_edge(height, speed):
 
 
 @given(st.floats(0.01, 20))
-def test_a_fall_turns_all_its_energy_into_speed(height):
+def test_a_fall_turns_all_its_energy_into_speed(height: float) -> None:
     speed = landing(height=height).fastest
     assert speed**2 / 2 == pytest.approx(9.80665 * height)
 
 
-def test_landing_on_a_slope_asks_less_of_the_travel_than_on_the_flat():
+def test_landing_on_a_slope_asks_less_of_the_travel_than_on_the_flat() -> None:
     assert landing(height=1.0, slope=math.radians(30)).fastest == pytest.approx(
         math.sqrt(3) / 2 * landing(height=1.0).fastest
     )
 
 
-def test_braking_dive_by_hand():
+def test_braking_dive_by_hand() -> None:
     """95 kg at 6 m/s^2, 1.0 m high over 1.2 m: 475 N, 52.8 mm on 9 N/mm; in 0.25 s pi/2 x 0.211 m/s."""
     event, dive = braking_dive(
         deceleration=6.0, rise_time=0.25, mass=95.0, mass_height=1.0, wheelbase=1.2, wheel_rate=9000.0
@@ -60,18 +61,18 @@ def test_braking_dive_by_hand():
     assert round(event.fastest, 3) == 0.332
 
 
-def test_pedal_bob_by_hand():
+def test_pedal_bob_by_hand() -> None:
     """12 mm at 90 turns a minute: 3 waves a second, pi x 3 x 0.012 = 0.113 m/s."""
     assert round(pedal_bob(stroke=0.012, cadence=1.5).fastest, 3) == 0.113
 
 
-def test_a_window_runs_from_half_of_the_fastest_velocity_to_the_fastest():
+def test_a_window_runs_from_half_of_the_fastest_velocity_to_the_fastest() -> None:
     event = landing(height=1.0)
     assert event.slowest == pytest.approx(event.fastest / 2)
 
 
 @given(st.floats(0.0, 0.8), st.floats(0.05, 0.2))
-def test_every_place_in_the_stretch_lies_in_the_shaft_window(start, length):
+def test_every_place_in_the_stretch_lies_in_the_shaft_window(start: float, length: float) -> None:
     curve = LeverageCurve.from_leverage_ratio(wheel=[0, 0.07, 0.14], leverage_ratio=[2.9, 2.6, 2.3])
     stretch = (start * 0.14, (start + length) * 0.14)
     event = wheel_window(slowest=0.5, fastest=1.5)
@@ -83,7 +84,7 @@ def test_every_place_in_the_stretch_lies_in_the_shaft_window(start, length):
             assert window.low * 0.9999 <= shaft <= window.high * 1.0001
 
 
-def test_at_a_constant_ratio_the_shaft_sees_the_wheel_divided_by_it():
+def test_at_a_constant_ratio_the_shaft_sees_the_wheel_divided_by_it() -> None:
     curve = LeverageCurve.constant(travel=0.15, leverage_ratio=2.5)
     window = at_the_shaft(
         wheel_window(slowest=1.0, fastest=2.0), leverage=curve, from_travel=0.03, to_travel=0.1
@@ -92,7 +93,7 @@ def test_at_a_constant_ratio_the_shaft_sees_the_wheel_divided_by_it():
     assert "2.50 to 2.50 times as fast as the shaft" in window.assumptions[1]
 
 
-def test_the_narrow_mode_on_a_machine_says_what_it_assumes(bike, rider):
+def test_the_narrow_mode_on_a_machine_says_what_it_assumes(bike: Machine, rider: Rider) -> None:
     asked = EventAsked("braking dive", deceleration=6.0)
     window = event_at_the_shaft(asked, machine=bike, corner=bike.corner("front"), rider=rider)
     assert window.high == pytest.approx(math.pi / 2 * 95 * 6 / 1.2 / 9000 / 0.25)
@@ -102,7 +103,7 @@ def test_the_narrow_mode_on_a_machine_says_what_it_assumes(bike, rider):
     assert window.assumptions[-1] == "it begins at sag (27% of travel, usual, nobody measured it)"
 
 
-def test_measured_sag_and_a_stretch_that_is_asked_for_are_used(bike, rider):
+def test_measured_sag_and_a_stretch_that_is_asked_for_are_used(bike: Machine, rider: Rider) -> None:
     corner = bike.corner("rear")
     asked = EventAsked("landing", height=0.5)
     window = event_at_the_shaft(asked, machine=bike, corner=corner, rider=rider, sag=0.03)
@@ -124,12 +125,14 @@ def test_measured_sag_and_a_stretch_that_is_asked_for_are_used(bike, rider):
         (EventAsked("landing", height=float("nan")), "landing: got height nan, expected a number above 0"),
     ],
 )
-def test_an_event_that_cannot_be_worked_out_is_refused(bike, rider, asked, text):
+def test_an_event_that_cannot_be_worked_out_is_refused(
+    bike: Machine, rider: Rider, asked: EventAsked, text: str
+) -> None:
     with pytest.raises(InputError, match=text):
         event_at_the_shaft(asked, machine=bike, corner=bike.corner("rear"), rider=rider)
 
 
-def test_a_machine_without_the_needed_measure_is_refused_by_its_key(bike, rider):
+def test_a_machine_without_the_needed_measure_is_refused_by_its_key(bike: Machine, rider: Rider) -> None:
     bare = replace(bike, wheelbase=None)
     with pytest.raises(InputError, match="wheelbase_mm of the machine"):
         event_at_the_shaft(
@@ -140,7 +143,7 @@ def test_a_machine_without_the_needed_measure_is_refused_by_its_key(bike, rider)
         )
 
 
-def test_an_event_narrows_a_complaint_but_numbers_still_win(bike, rider):
+def test_an_event_narrows_a_complaint_but_numbers_still_win(bike: Machine, rider: Rider) -> None:
     window = event_at_the_shaft(
         EventAsked("wheel velocity", slowest=1.0, fastest=2.0),
         machine=bike,
@@ -151,5 +154,7 @@ def test_an_event_narrows_a_complaint_but_numbers_still_win(bike, rider):
     assert (narrow.low, narrow.high, narrow.stroke) == (pytest.approx(0.4), 0.6, "compression")
 
 
-def test_the_rate_at_the_wheel_is_the_springs_over_the_ratio_squared_where_the_ratio_is_constant(bike):
+def test_the_rate_at_the_wheel_is_the_springs_over_the_ratio_squared_where_the_ratio_is_constant(
+    bike: Machine,
+) -> None:
     assert static_wheel_rate(bike.corner("rear"), wheel_travel=0.04) == pytest.approx(80_000 / 2.5**2)

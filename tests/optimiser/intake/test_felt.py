@@ -1,6 +1,7 @@
 """Damping as felt, against the textbook oscillator; and how far a familiar machine may change."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,12 +13,18 @@ from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
 from optimiser.intake.bands import TargetBand
 from optimiser.intake.familiarity import familiarity_for
-from optimiser.intake.felt import as_felt
+from optimiser.intake.felt import Felt, as_felt
 
 LEVER = LeverageCurve.constant(travel=0.15, leverage_ratio=2.0)
 
 
-def felt(damping, velocity=0.1, rate=16_000.0, mass=40.0, lever=LEVER):
+def felt(
+    damping: float,
+    velocity: float = 0.1,
+    rate: float = 16_000.0,
+    mass: float = 40.0,
+    lever: LeverageCurve = LEVER,
+) -> Felt:
     return as_felt(
         force=lambda v: damping * abs(v),
         wheel_velocity=velocity,
@@ -28,19 +35,19 @@ def felt(damping, velocity=0.1, rate=16_000.0, mass=40.0, lever=LEVER):
     )
 
 
-def test_critical_damping_at_the_wheel_is_a_ratio_of_one():
+def test_critical_damping_at_the_wheel_is_a_ratio_of_one() -> None:
     """c_crit = 2 sqrt(k m) = 1600 N s/m; 2:1 makes 6400 N s/m at the shaft. Any vibration text."""
     assert felt(6400.0).damping_ratio == pytest.approx(1)
     assert felt(6400.0).natural_frequency == pytest.approx(20 / (2 * math.pi))
 
 
 @pytest.mark.parametrize(("zeta", "left"), [(0.2, 0.527), (0.3, 0.372), (0.4, 0.254), (0.7, 0.046)])
-def test_overshoot_by_damping_ratio(zeta, left):
+def test_overshoot_by_damping_ratio(zeta: float, left: float) -> None:
     """exp(-pi zeta/sqrt(1 - zeta^2)), to three digits; elementary."""
     assert round(felt(6400.0 * zeta).overshoot, 3) == left
 
 
-def test_the_overshoot_is_what_an_integrated_oscillator_does():
+def test_the_overshoot_is_what_an_integrated_oscillator_does() -> None:
     """Independent: scipy integrates m x'' + c x' + k x = 0."""
     one = felt(6400.0 * 0.25)
     run = solve_ivp(
@@ -55,7 +62,9 @@ def test_the_overshoot_is_what_an_integrated_oscillator_does():
 
 
 @given(st.floats(100, 5000), st.floats(1.2, 3.5), st.sampled_from([-0.2, 0.05, 1.0]))
-def test_the_ratio_falls_with_the_leverage_squared_in_either_stroke(damping, ratio, velocity):
+def test_the_ratio_falls_with_the_leverage_squared_in_either_stroke(
+    damping: float, ratio: float, velocity: float
+) -> None:
     lever = LeverageCurve.constant(travel=0.15, leverage_ratio=ratio)
     assert felt(damping, velocity, lever=lever).damping_ratio == pytest.approx(
         felt(damping).damping_ratio * (2 / ratio) ** 2
@@ -63,7 +72,7 @@ def test_the_ratio_falls_with_the_leverage_squared_in_either_stroke(damping, rat
 
 
 @pytest.mark.parametrize("bad", [{"rate": 0.0}, {"mass": -1.0}, {"velocity": 0.0}, {"rate": np.nan}])
-def test_what_cannot_swing_is_refused(bad):
+def test_what_cannot_swing_is_refused(bad: dict[str, Any]) -> None:
     with pytest.raises(InputError, match="damping as felt"):
         felt(1000.0, **bad)
 
@@ -71,13 +80,13 @@ def test_what_cannot_swing_is_refused(bad):
 TARGET = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
 
 
-def test_a_narrow_complaint_keeps_the_rest_familiar_unless_told_otherwise():
+def test_a_narrow_complaint_keeps_the_rest_familiar_unless_told_otherwise() -> None:
     assert familiarity_for(asked=None, narrow=True, targets=[TARGET]).limit == 0.15
     assert familiarity_for(asked=None, narrow=False, targets=[TARGET]).limit is None
     assert familiarity_for(asked=1.0, narrow=True, targets=[TARGET]).limit is None
     assert familiarity_for(asked=0.1, narrow=False, targets=[TARGET]).limit == 0.1
 
 
-def test_the_usual_limit_leaves_the_target_its_room():
+def test_the_usual_limit_leaves_the_target_its_room() -> None:
     large = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=-0.3)
     assert familiarity_for(asked=None, narrow=True, targets=[large]).limit == pytest.approx(0.33)

@@ -2,14 +2,16 @@
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from damping_model.stack.stack import Shim, Stack
 from optimiser.model.goal import Goal, Role, Window
-from optimiser.studies.fineness import MOST_SHIMS, coarse_for, grain_of
+from optimiser.studies.fineness import MOST_SHIMS, Grain, coarse_for, grain_of
 
 
-def test_a_goal_between_two_steps_names_both():
+def test_a_goal_between_two_steps_names_both() -> None:
     grain = grain_of(shifts=[0.11, -0.09, 0.02, 0.2], least=0.05, most=0.09, shims=7, band="support")
+    assert grain is not None
     assert (grain.below, grain.above) == (0.02, 0.11)
     assert grain.said.startswith(
         "The stack of 7 shims is too coarse for this goal: one change moves 'support' by +2.0% or by +11.0% "
@@ -17,16 +19,18 @@ def test_a_goal_between_two_steps_names_both():
     )
 
 
-def test_the_stack_as_it_is_counts_as_a_step():
-    assert grain_of(shifts=[0.2], least=0.05, most=0.09, shims=7, band="support").below == 0.0
+def test_the_stack_as_it_is_counts_as_a_step() -> None:
+    grain = grain_of(shifts=[0.2], least=0.05, most=0.09, shims=7, band="support")
+    assert grain is not None
+    assert grain.below == 0.0
 
 
 @pytest.mark.parametrize("shifts", [[0.05, 0.2], [0.09], [0.07, -0.1]])
-def test_a_step_inside_or_on_the_edge_is_fine_enough(shifts):
+def test_a_step_inside_or_on_the_edge_is_fine_enough(shifts: list[float]) -> None:
     assert grain_of(shifts=shifts, least=0.05, most=0.09, shims=7, band="support") is None
 
 
-def test_a_goal_beyond_every_step_is_out_of_reach_and_not_a_matter_of_grain():
+def test_a_goal_beyond_every_step_is_out_of_reach_and_not_a_matter_of_grain() -> None:
     assert grain_of(shifts=[0.01, 0.02], least=0.05, most=0.09, shims=7, band="support") is None
 
 
@@ -34,7 +38,7 @@ THIN, THICK, OTHER = (Stack((Shim(0.02, thickness, 0.008),)) for thickness in (1
 FORCES = {THIN: [100.0, 50.0], THICK: [130.0, 50.0], OTHER: [120.0, 60.0]}
 
 
-def goal(*, held):
+def goal(*, held: bool) -> Goal:
     target = Window("support", Role.TARGET, (0.1,), (100.0,), (115.0,), (120.0,), (125.0,))
     hold = Window("edges", Role.HOLD, (1.0,), (50.0,), (49.0,), (50.0,), (51.0,))
     return Goal(
@@ -44,7 +48,7 @@ def goal(*, held):
     )
 
 
-def coarse(goal_asked, stack=THIN):
+def coarse(goal_asked: Goal, stack: Stack = THIN) -> Grain | None:
     return coarse_for(
         goal_asked,
         stack=stack,
@@ -54,21 +58,20 @@ def coarse(goal_asked, stack=THIN):
     )
 
 
-def test_a_change_that_spoils_a_held_band_is_no_step():
+def test_a_change_that_spoils_a_held_band_is_no_step() -> None:
     assert coarse(goal(held=False)) is None
-    assert (
-        "one change that keeps the held bands moves 'support' by +0.0% or by +30.0%"
-        in coarse(goal(held=True)).said
-    )
+    grain = coarse(goal(held=True))
+    assert grain is not None
+    assert "one change that keeps the held bands moves 'support' by +0.0% or by +30.0%" in grain.said
 
 
-def test_a_stack_of_many_shims_is_never_called_coarse():
+def test_a_stack_of_many_shims_is_never_called_coarse() -> None:
     assert coarse(goal(held=True), stack=Stack(THIN.shims * MOST_SHIMS)) is not None
     assert coarse(goal(held=True), stack=Stack(THIN.shims * (MOST_SHIMS + 1))) is None
 
 
 @pytest.mark.parametrize("seed", range(200))
-def test_rough_forces_leave_out_no_step_that_counts(seed):
+def test_rough_forces_leave_out_no_step_that_counts(seed: int) -> None:
     """What is said is the same as when the whole curve of every stack is worked out, and fewer are."""
     rng = np.random.default_rng(seed)
     stacks = [Stack((Shim(0.02, 1e-4 + 1e-7 * k, 0.008),)) for k in range(40)]
@@ -79,11 +82,13 @@ def test_rough_forces_leave_out_no_step_that_counts(seed):
     }
     asked = []
 
-    def forces(one):
+    def forces(one: Stack) -> NDArray[np.float64]:
         asked.append(one)
         return exact[one]
 
-    said = coarse_for(goal(held=True), stack=THIN, changed=stacks, rough=rough.get, forces=forces)
+    said = coarse_for(
+        goal(held=True), stack=THIN, changed=stacks, rough=lambda one: rough[one], forces=forces
+    )
     kept = [row[0] / 100 - 1 for row in exact.values() if 49 <= row[1] <= 51]
     assert said == grain_of(shifts=kept, least=0.15, most=0.25, shims=1, band="support", others_held=True)
     assert len(asked) < 30

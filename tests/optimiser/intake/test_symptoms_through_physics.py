@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 import inventory_demo
 from damping_model.damper.damper import Damper
@@ -21,7 +22,7 @@ from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.bands import Stroke
-from optimiser.intake.complaint import Complaint
+from optimiser.intake.complaint import Complaint, Symptom
 from optimiser.intake.job_goal import Asked, goal_for
 from optimiser.intake.machine import Rider
 from optimiser.model.damper_physics import DamperPhysics
@@ -54,12 +55,14 @@ def single_steps(physics: DamperPhysics, stack: Stack) -> Iterator[tuple[Stack, 
             yield replace(stack, shims=shims[:place] + shims[place + 1 :]), physics.setting
 
 
-def resisting(damper: Damper, velocities):
+def resisting(damper: Damper, velocities: NDArray[np.float64]) -> NDArray[np.float64]:
     return force_curve(damper, velocities=velocities, steel=STEEL).resisting_force
 
 
 @pytest.mark.parametrize(("row", "end"), ROWS)
-def test_the_nearest_single_step_moves_the_right_band_of_the_right_stroke_the_right_way(row, end):
+def test_the_nearest_single_step_moves_the_right_band_of_the_right_stroke_the_right_way(
+    row: Symptom, end: str
+) -> None:
     file, stacks = SITES[end]
     damper = read_damper(DAMPERS / file).damper
     goal = goal_for(
@@ -78,7 +81,7 @@ def test_the_nearest_single_step_moves_the_right_band_of_the_right_stroke_the_ri
     )
     middle, half = (goal.lower + goal.upper) / 2, (goal.upper - goal.lower) / 2
 
-    def misfit(forces):
+    def misfit(forces: NDArray[np.float64]) -> float:
         return np.abs((forces - middle) / half).max()
 
     stack = damper.stack_path(stacks[row.stroke]).stack
@@ -94,6 +97,6 @@ def test_the_nearest_single_step_moves_the_right_band_of_the_right_stroke_the_ri
     assert np.abs(change[other_stroke]).mean() < VOCABULARY.hold_tolerance
 
 
-def test_the_table_names_strokes_that_a_damper_has():
+def test_the_table_names_strokes_that_a_damper_has() -> None:
     strokes: set[Stroke] = {row.stroke for row in VOCABULARY.symptoms}
     assert strokes == {"compression", "rebound"}
