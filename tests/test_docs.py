@@ -9,11 +9,14 @@ from click.testing import CliRunner
 
 from optimiser.cli import COMMANDS, cli
 from tests import commands_page
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import ROOT
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 RUN_BY_THE_TESTS_THEMSELVES = ("python3 -m venv",)
+SEARCHES_LONG = {"see-how-far-a-band-goes", "plan-many-jobs", "get-finer-steps"}
+LONG = thorough_only("searches long; the tests of the command itself do the same")
 CODE = re.compile(r"`([^`]+)`")
 
 
@@ -54,7 +57,7 @@ def shop(tmp_path_factory):
 @pytest.mark.parametrize(
     "block",
     [
-        pytest.param(block, id=f"{_name(page)}-{number}")
+        pytest.param(block, id=f"{_name(page)}-{number}", marks=LONG if page.stem in SEARCHES_LONG else ())
         for page in PAGES
         for number, block in enumerate(_shown(page, "console"))
     ],

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeVar
 
+import pytest
+
 Case = TypeVar("Case")
 
 _chosen = {"thorough": False}
@@ -23,3 +25,8 @@ def tries(*, quick: int, thorough: int) -> int:
 def some_of(cases: Sequence[Case], *, every: int) -> list[Case]:
     """Every so-many-th of cases that are alike, or in a thorough run all of them."""
     return list(cases)[:: tries(quick=every, thorough=1)]
+
+
+def thorough_only(reason: str) -> pytest.MarkDecorator:
+    """Leaves a test out of a quick run, for a reason that pytest prints."""
+    return pytest.mark.skipif(not _chosen["thorough"], reason=f"only with --thorough: {reason}")
