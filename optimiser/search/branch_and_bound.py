@@ -1,4 +1,8 @@
-"""Every wanted stack with so many changes: one descent, and when it turns out long many side by side."""
+"""Branch and bound over all stacks with so many changes: one tree, partitioned when it grows large.
+
+One call closes one number of changes at one setting of the adjusters: on return no stack is left that the
+objective would accept. How many processes search the parts changes nothing in what is found.
+"""
 
 from __future__ import annotations
 
@@ -8,16 +12,17 @@ from typing import Final
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
-from optimiser.search.evaluator import Runs
+from optimiser.search.evaluator import Evaluator
 from optimiser.search.objective import Objective
-from optimiser.search.parallel.partition import Lanes
-from optimiser.search.space.family import beginnings
-from optimiser.search.space.problem_data import Workshop
+from optimiser.search.parallel.partition import Partition
+from optimiser.search.space.family import root_families
+from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
-from optimiser.search.tree.best_first import Descent, Tally
+from optimiser.search.tree.best_first import BestFirstTree
+from optimiser.search.tree.nodes import NodeCount
 
-LONG: Final = 300
-"""Families after which a descent is dealt out into lanes. [-]"""
+PARTITION_AFTER: Final = 300
+"""Families bounded before a tree is partitioned. [-]"""
 
 
 class BranchAndBound:
@@ -25,9 +30,9 @@ class BranchAndBound:
 
     Parameters
     ----------
-    shop, runs, goal, stock : the job.
+    data, evaluator, goal, stock : the problem.
     setting : which setting of the adjusters.
-    stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many families are open.
+    stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many nodes are open.
     cores : processes at most; what is found does not depend on it.
     again : whether it may be searched again for another objective.
     """
@@ -35,8 +40,8 @@ class BranchAndBound:
     def __init__(
         self,
         *,
-        shop: Workshop,
-        runs: Runs,
+        data: ProblemData,
+        evaluator: Evaluator,
         goal: Goal,
         stock: Stock,
         setting: int,
@@ -44,23 +49,23 @@ class BranchAndBound:
         cores: int,
         again: bool,
     ) -> None:
-        self.descent = Descent(shop=shop, runs=runs, goal=goal, stock=stock, setting=setting)
+        self.tree = BestFirstTree(data=data, evaluator=evaluator, goal=goal, stock=stock, setting=setting)
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0
-        self._lanes: list[Lanes] = []
+        self._partitions: list[Partition] = []
 
     def search(self, shapes: Sequence[Shape], changes: int, objective: Objective) -> None:
-        """Offer every wanted stack with just so many changes to ``objective``; then none is left.
+        """Record every stack with just so many changes that the objective accepts; then none is left.
 
         The shape that the stack has now comes first, since most answers keep it.
 
         Raises
         ------
         Stopped
-            From ``stop``; what was found until then has been taken.
+            From ``stop``; what was found until then has been recorded.
         """
         for group in (shapes[:1], shapes[1:]):
-            self.descent.add(family for shape in group for family in beginnings(shape, changes))
+            self.tree.add(family for shape in group for family in root_families(shape, changes))
             self._finish(objective)
         self.stacks += sum(
             shape.ways(out, put_in)
@@ -71,48 +76,48 @@ class BranchAndBound:
         )
 
     def search_again(self, objective: Objective) -> None:
-        """Offer every wanted stack among all that have been searched, from the bounds that closed them."""
-        known = list(self._lanes)
-        self.descent.reopen()
+        """Search all that has been searched for another objective, from the bounds that pruned it."""
+        known = list(self._partitions)
+        self.tree.reopen()
         self._finish(objective)
-        for lanes in known:
-            lanes.finish(objective, self._wait(lanes), again=True)
+        for partition in known:
+            partition.finish(objective, self._wait(partition), again=True)
 
     def _finish(self, objective: Objective) -> None:
-        """Go on until nothing is open."""
-        begun = self.descent.tally.families
-        while self.descent.open:
-            self.stop(self.descent.open)
-            if self.descent.tally.families - begun <= LONG:
-                self.descent.step(objective)
+        """Go on until no node is open."""
+        begun = self.tree.count.families
+        while self.tree.open:
+            self.stop(self.tree.open)
+            if self.tree.count.families - begun <= PARTITION_AFTER:
+                self.tree.step(objective)
                 continue
-            lanes = Lanes(self.descent, objective, cores=self.cores)
-            self._lanes.append(lanes)
-            lanes.finish(objective, self._wait(lanes))
+            partition = Partition(self.tree, objective, cores=self.cores)
+            self._partitions.append(partition)
+            partition.finish(objective, self._wait(partition))
             if not self.again:
-                lanes.close()
+                partition.close()
 
-    def _wait(self, lanes: Lanes) -> Callable[[], None]:
-        return lambda: self.stop(lanes.open)
-
-    @property
-    def tally(self) -> Tally:
-        """What has been looked at."""
-        return sum((lanes.tally for lanes in self._lanes), self.descent.tally)
+    def _wait(self, partition: Partition) -> Callable[[], None]:
+        return lambda: self.stop(partition.open)
 
     @property
-    def runs_apart(self) -> int:
-        """Questions to the physics that lanes have asked."""
-        return sum(lanes.runs for lanes in self._lanes)
+    def count(self) -> NodeCount:
+        """Nodes that have been looked at."""
+        return sum((partition.count for partition in self._partitions), self.tree.count)
+
+    @property
+    def worker_evaluations(self) -> int:
+        """Evaluations of the physics by workers."""
+        return sum(partition.evaluations for partition in self._partitions)
 
     @property
     def nearest(self) -> Candidate | None:
-        """The stack with the least misfit of all that were judged and not wanted."""
-        judged = [] if self.descent.nearest is None else [self.descent.nearest]
-        judged += [one for lanes in self._lanes for one in lanes.nearest]
-        return min(judged, key=lambda one: one.misfit, default=None)
+        """The stack with the least misfit of all leaves that were evaluated and not accepted."""
+        evaluated = [] if self.tree.nearest is None else [self.tree.nearest]
+        evaluated += [one for partition in self._partitions for one in partition.nearest]
+        return min(evaluated, key=lambda one: one.misfit, default=None)
 
     def close(self) -> None:
-        """Let go of the processes."""
-        for lanes in self._lanes:
-            lanes.close()
+        """End the workers."""
+        for partition in self._partitions:
+            partition.close()

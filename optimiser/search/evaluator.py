@@ -1,4 +1,8 @@
-"""The physics, asked once for each question, on several cores at a time, and counted."""
+"""The evaluator: asks the physics about stacks, each request once, on several cores at a time.
+
+The search needs three things of a stack: its exact forces, coarse ones, and the sign of one force against a
+threshold. Answers are kept and counted here, so that the count of evaluations is the cost of a search.
+"""
 
 from __future__ import annotations
 
@@ -22,19 +26,19 @@ from optimiser.search.space.hashed import Hashed
 Floats = NDArray[np.float64]
 
 
-class Whole(Enum):
-    """Forces at every velocity of the goal."""
+class Accuracy(Enum):
+    """How exactly the forces at every velocity of the goal are wanted."""
 
     EXACT = "exact"
     """As a force curve gives them."""
 
-    ROUGH = "rough"
-    """Fast, to be led by."""
+    COARSE = "coarse"
+    """Fast, to order the work by."""
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
-    """A force at one of the goal's velocities that plates may or may not reach.
+class Threshold:
+    """A force at one of the goal's velocities that a stack may or may not reach.
 
     Parameters
     ----------
@@ -47,75 +51,79 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
-    """Something about some plates at one setting of the adjusters.
+class Request:
+    """What is wanted of a stack at one setting of the adjusters.
 
     Parameters
     ----------
-    packed : the plates.
+    packed : the stack's plates.
     setting : of the adjusters.
-    what : forces, or by how much one of them exceeds a level.
+    wanted : forces, or by how much one of them exceeds a threshold.
     """
 
     packed: PackedStack
     setting: int
-    what: Whole | Level
+    wanted: Accuracy | Threshold
 
     @property
-    def name(self) -> Hashed:
+    def key(self) -> Hashed:
         """What the answer depends on."""
-        return Hashed((self.packed.packs, self.packed.face_thickness, self.setting, self.what))
+        return Hashed((self.packed.packs, self.packed.face_thickness, self.setting, self.wanted))
 
 
-class Runs:
-    """Answers of the physics about stacks, real ones and ones no shelf could build, each worked out once.
+class Evaluator:
+    """Answers of the physics about stacks, feasible ones and bounding ones, each worked out once.
 
     Parameters
     ----------
     physics : what is asked.
-    cores : how many questions are worked on at a time, as many as there are cores when left out. Answers do
+    cores : how many requests are worked on at a time, as many as there are cores when left out. Answers do
         not depend on it.
+
+    Attributes
+    ----------
+    evaluations : how often the physics was asked.
     """
 
     def __init__(self, physics: BandPhysics, *, cores: int | None = None) -> None:
         self.physics = physics
-        self.count = 0
+        self.evaluations = 0
         self._known: dict[Hashed, Floats | None] = {}
         self._cores = cores_here() if cores is None else cores
         self._pool = ThreadPoolExecutor(self._cores) if self._cores > 1 else None
 
-    def apart(self) -> Runs:
-        """The same knowledge, to go on with apart and on one core."""
-        twin = Runs(self.physics, cores=1)
+    def copy_for_worker(self) -> Evaluator:
+        """An evaluator with the same answers, for a worker to go on with on one core."""
+        twin = Evaluator(self.physics, cores=1)
         twin._known = dict(self._known)
         return twin
 
-    def rest(self) -> None:
-        """Let go of the cores until more is asked."""
+    def release_threads(self) -> None:
+        """End the threads until more is asked: a process that forks should have none."""
         if self._pool is not None:
             self._pool.shutdown()
             self._pool = ThreadPoolExecutor(self._cores)
 
-    def ask(self, questions: Sequence[Question]) -> list[Floats | None]:
-        """Answer questions in their order; None where the model finds no equilibrium.
+    def evaluate(self, requests: Sequence[Request]) -> list[Floats | None]:
+        """Answer requests in their order; None where the model finds no equilibrium.
 
-        Forces [N], or for a level the one logarithm of the force over it.
+        Forces [N], or for a threshold the one logarithm of the force over it.
         """
-        names = [question.name for question in questions]
-        new = {n: q for n, q in zip(names, questions, strict=True) if n not in self._known}
-        work = map(self._run, new.values()) if self._pool is None else self._pool.map(self._run, new.values())
-        for name, answer in zip(new, work, strict=True):
-            self._known[name] = answer
-            self.count += 1
-        return [self._known[name] for name in names]
+        keys = [request.key for request in requests]
+        new = {k: r for k, r in zip(keys, requests, strict=True) if k not in self._known}
+        run = map if self._pool is None else self._pool.map
+        for key, answer in zip(new, run(self._evaluate, new.values()), strict=True):
+            self._known[key] = answer
+            self.evaluations += 1
+        return [self._known[key] for key in keys]
 
-    def forces(self, packed: PackedStack, setting: int) -> Floats | None:
+    def exact_forces(self, packed: PackedStack, setting: int) -> Floats | None:
         """Resisting force at each velocity of the goal; None when the model finds no equilibrium. [N]"""
-        return self.ask([Question(packed, setting, Whole.EXACT)])[0]
+        return self.evaluate([Request(packed, setting, Accuracy.EXACT)])[0]
 
-    def estimates(self, packed: Sequence[PackedStack], setting: int) -> list[Floats | None]:
+    def coarse_forces(self, packed: Sequence[PackedStack], setting: int) -> list[Floats | None]:
         """Resisting force of stacks at each velocity of the goal, fast rather than exactly. [N]"""
-        return self.ask([Question(one, setting, Whole.ROUGH) for one in packed])
+        return self.evaluate([Request(one, setting, Accuracy.COARSE) for one in packed])
 
     def plate(self, key: ShimKey, face: Shim) -> Pack:
         """One shim as a plate of its own, behind ``face``: one as small as the clamp cannot lie in front."""
@@ -124,18 +132,18 @@ class Runs:
             return packs[1]
         return self.physics.packed(Stack((key.shim,))).packs[0]
 
-    def _run(self, question: Question) -> Floats | None:
-        packed, setting, what = question.packed, question.setting, question.what
+    def _evaluate(self, request: Request) -> Floats | None:
+        packed, setting, wanted = request.packed, request.setting, request.wanted
         try:
-            if what is Whole.EXACT:
+            if wanted is Accuracy.EXACT:
                 return np.asarray(self.physics.forces(packed, setting), dtype=float)
-            if what is Whole.ROUGH:
+            if wanted is Accuracy.COARSE:
                 return np.asarray(self.physics.coarse_forces(packed, setting), dtype=float)
-            return np.array([self.physics.excess(packed, setting, place=what.place, force=what.force)])
+            return np.array([self.physics.excess(packed, setting, place=wanted.place, force=wanted.force)])
         except ModelError:
             return None
 
 
 def log_of(forces: Floats) -> Floats:
-    """Logarithm of forces, of those near nothing as of :data:`optimiser.model.rank.LEAST_FORCE`."""
+    """Logarithm of forces, of those near zero as of :data:`optimiser.model.rank.LEAST_FORCE`."""
     return np.asarray(np.log(np.maximum(forces, rank.LEAST_FORCE)))

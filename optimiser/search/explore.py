@@ -1,4 +1,8 @@
-"""Every stack within a number of changes, offered to whoever says which ones are wanted."""
+"""The same search for any objective: all stacks within a number of changes, of which it accepts some.
+
+The studies ask their own questions with it: how far a band goes, which purchase helps, which step comes
+nearest.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +12,9 @@ from optimiser.model.answer import Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Stopped, TreeProgress
-from optimiser.search.evaluator import Runs
-from optimiser.search.objective import Judge, Objective
-from optimiser.search.space.problem_data import workshop
+from optimiser.search.evaluator import Evaluator
+from optimiser.search.objective import GoalMetrics, Objective
+from optimiser.search.space.problem_data import problem_data
 from optimiser.search.tree.roots import shapes
 from optimiser.search.warm_up import warm_up
 
@@ -21,8 +25,8 @@ class Explored:
 
     Parameters
     ----------
-    stopped : why it ended early; None when nothing that is wanted is left.
-    proven : whether nothing that is wanted is left, and the model could answer for every stack.
+    stopped : why it ended early; None when no stack is left that the objective would accept.
+    proven : whether no such stack is left, and the model could answer for every stack.
     effort : what it cost.
     """
 
@@ -39,13 +43,13 @@ def explore(
     control: Control[TreeProgress] | None = None,
     settings: tuple[int, ...] | None = None,
 ) -> Explored:
-    """Offer every wanted stack within a number of changes to an objective.
+    """Record every stack within a number of changes that an objective accepts.
 
     Parameters
     ----------
     problem : what is in the damper and on the shelf; the goal's windows order the work, and their widths say
         what counts as much.
-    objective : says which families are hopeless and which stacks are wanted, and takes those.
+    objective : says which families are pruned and which stacks are accepted, and records those.
     most_changes : most shims out, in or swapped; at least 1.
     control : time limit, interruption, progress and cores; none of them when left out.
     settings : adjuster settings at which stacks are tried; the present one when left out.
@@ -57,15 +61,15 @@ def explore(
     """
     physics, control = problem.physics, control or Control()
     warm_up()
-    runs, judge = Runs(physics, cores=control.cores), Judge(problem.goal)
+    evaluator, metrics = Evaluator(physics, cores=control.cores), GoalMetrics(problem.goal)
     deadline = control.deadline()
-    shop = workshop(problem, runs)
+    data = problem_data(problem, evaluator)
     searches: list[BranchAndBound] = []
 
     def spent() -> Effort:
         return Effort(
-            runs.count + sum(one.runs_apart for one in searches),
-            sum(one.tally.families for one in searches),
+            evaluator.evaluations + sum(one.worker_evaluations for one in searches),
+            sum(one.count.families for one in searches),
             sum(one.stacks for one in searches),
         )
 
@@ -79,8 +83,8 @@ def explore(
         for setting in (physics.setting,) if settings is None else settings:
             searches.append(
                 BranchAndBound(
-                    shop=shop,
-                    runs=runs,
+                    data=data,
+                    evaluator=evaluator,
                     goal=problem.goal,
                     stock=problem.stock,
                     setting=setting,
@@ -91,12 +95,20 @@ def explore(
             )
             for changes in range(1, most_changes + 1):
                 searches[-1].search(
-                    shapes(shop, runs, changes, half=judge.share, setting=setting), changes, objective
+                    shapes(
+                        data,
+                        evaluator,
+                        changes,
+                        relative_half_width=metrics.relative_half_width,
+                        setting=setting,
+                    ),
+                    changes,
+                    objective,
                 )
     except Stopped as early:
         stopped = early.status
     finally:
         for search in searches:
             search.close()
-    unjudged = any(search.tally.unjudged for search in searches)
-    return Explored(stopped, stopped is None and not unjudged, spent())
+    unanswered = any(search.count.unanswered for search in searches)
+    return Explored(stopped, stopped is None and not unanswered, spent())

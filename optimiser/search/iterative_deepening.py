@@ -1,4 +1,8 @@
-"""One number of changes after another: each closed, until a stack is found or no more are allowed."""
+"""Iterative deepening: one number of changes after another, each closed, until a stack meets the goal.
+
+Closing every smaller number first is what proves that fewer changes will not do. Before it the primal
+heuristic offers good stacks; after it the list is filled, or the nearest stack is proven.
+"""
 
 from __future__ import annotations
 
@@ -11,34 +15,34 @@ from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Progress, Stopped
-from optimiser.search.evaluator import Floats, Runs
-from optimiser.search.objective import Judge, Meet, Near
-from optimiser.search.primal.neighbourhood import Guesses
-from optimiser.search.space.problem_data import Workshop
+from optimiser.search.evaluator import Evaluator, Floats
+from optimiser.search.objective import BestFeasible, GoalMetrics, LeastMisfit
+from optimiser.search.primal.neighbourhood import PrimalHeuristic
+from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
-from optimiser.search.tree.best_first import Descent
+from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.roots import shapes
 
 RANKING_FAMILIES = 4000
-"""Families looked at, once a stack is found, for closer ones with as few changes. [-]"""
+"""Families bounded, once a stack is found, for closer ones with as few changes. [-]"""
 
 TAIL_FAMILIES = 300
-"""Families looked at to fill the list with stacks of one change more than the least. [-]"""
+"""Families bounded to fill the list with stacks of one change more than the least. [-]"""
 
 
-class _Enough(Exception):  # noqa: N818
+class _BudgetSpent(Exception):  # noqa: N818
     """The list is long enough for the work it takes."""
 
 
-class Levels:
-    """One search for shims, and what stands of it; parameters as those of ``solve``."""
+class IterativeDeepening:
+    """One search for the fewest changes, and what stands of it; parameters as those of ``solve``."""
 
     def __init__(
         self,
         problem: Problem,
         *,
-        shop: Workshop,
-        runs: Runs,
+        data: ProblemData,
+        evaluator: Evaluator,
         control: Control[Progress],
         deadline: float | None,
         settings: tuple[int, ...],
@@ -47,14 +51,14 @@ class Levels:
         most_changes: int,
         find_nearest: bool,
     ) -> None:
-        self.runs, self.shop = runs, shop
-        self.judge = Judge(problem.goal)
+        self.data, self.evaluator = data, evaluator
+        self.metrics = GoalMetrics(problem.goal)
         self.control, self.deadline = control, deadline
         self.wanted, self.most_changes, self.find_nearest = wanted, most_changes, find_nearest
         self.searches = [
             BranchAndBound(
-                shop=shop,
-                runs=runs,
+                data=data,
+                evaluator=evaluator,
                 goal=problem.goal,
                 stock=problem.stock,
                 setting=setting,
@@ -65,8 +69,8 @@ class Levels:
             for setting in settings
         ]
         self.nearest, self.nearest_proven = nearest, not most_changes
-        self.meet = Meet(self.judge, wanted)
-        self.guessed: list[Candidate] = []
+        self.best = BestFeasible(self.metrics, wanted)
+        self.heuristic: list[Candidate] = []
         self.changes, self.too_few = 0, 0
         self.budget: list[int] = []
         self.first_proven = False
@@ -75,16 +79,16 @@ class Levels:
     def stop(self, families_open: int) -> None:
         """End the work when it is time; else tell how far it has come."""
         self.control.stop_if_asked(self.deadline)
-        if self.meet.found and not self.budget:
-            self.budget.append(self.closed + RANKING_FAMILIES)
-        if self.budget and self.closed > self.budget[-1]:
-            raise _Enough
+        if self.best.found and not self.budget:
+            self.budget.append(self.families + RANKING_FAMILIES)
+        if self.budget and self.families > self.budget[-1]:
+            raise _BudgetSpent
         found = self.found
         self.control.report(
             Progress(
                 self.changes,
                 families_open,
-                self.closed,
+                self.families,
                 self.evaluations,
                 len(found),
                 0.0 if found else self.nearest.misfit,
@@ -93,120 +97,127 @@ class Levels:
         )
 
     @property
-    def closed(self) -> int:
+    def families(self) -> int:
         """Families that were bounded."""
-        return sum(one.tally.families for one in self.searches)
+        return sum(one.count.families for one in self.searches)
 
     @property
     def evaluations(self) -> int:
-        """Questions to the physics."""
-        return self.runs.count + sum(one.runs_apart for one in self.searches)
+        """Evaluations of the physics."""
+        return self.evaluator.evaluations + sum(one.worker_evaluations for one in self.searches)
 
     @property
     def found(self) -> list[Candidate]:
         """Stacks that meet the goal."""
-        return self.meet.found + [
-            one for one in self.guessed if all(one.stack != known.stack for known in self.meet.found)
+        return self.best.found + [
+            one for one in self.heuristic if all(one.stack != known.stack for known in self.best.found)
         ]
 
     def run(self) -> None:
-        """Guess; close one number of changes after another; fill the list, or prove the nearest stack."""
+        """Close one number of changes after another; then fill the list, or prove the nearest stack."""
         try:
-            self._guess()
+            self._try_heuristic()
             for changes in range(1, self.most_changes + 1):
                 self._close(changes)
-                if self.meet.found:
+                if self.best.found:
                     self.first_proven = True
                     break
                 self.too_few = changes
-            if self.meet.found:
-                if len(self.meet.found) < self.wanted and self.changes < self.most_changes:
+            if self.best.found:
+                if len(self.best.found) < self.wanted and self.changes < self.most_changes:
                     self._fill()
             elif self.find_nearest and self.most_changes:
                 self._prove_nearest()
-        except _Enough:
+        except _BudgetSpent:
             pass
         except Stopped as stopped:
             self.reason = stopped.status
 
     def _shapes(self, changes: int) -> tuple[Shape, ...]:
-        setting = self.searches[0].setting
-        return shapes(self.shop, self.runs, changes, half=self.judge.share, setting=setting)
+        return shapes(
+            self.data,
+            self.evaluator,
+            changes,
+            relative_half_width=self.metrics.relative_half_width,
+            setting=self.searches[0].setting,
+        )
 
-    def _guess(self) -> None:
-        """Put a stack that meets the goal on the bench as soon as there is one, proven or not."""
+    def _try_heuristic(self) -> None:
+        """Have a stack that meets the goal as soon as there is one, proven to be the best or not."""
         if not self.most_changes:
             return
         self.stop(0)
         shape = self._shapes(1)[0]
         for search in self.searches:
-            guesses = Guesses(
+            heuristic = PrimalHeuristic(
                 shape,
-                runs=self.runs,
-                judge=self.judge,
+                evaluator=self.evaluator,
+                metrics=self.metrics,
                 setting=search.setting,
-                buildable=search.descent.members.buildable,
+                buildable=search.tree.members.buildable,
             )
             for changes in range(1, self.most_changes + 1):
                 self.changes = changes
                 self.stop(0)
-                if self._judged(guesses.with_changes(changes), search.descent, changes):
+                if self._one_meets(heuristic.with_changes(changes), search.tree, changes):
                     break
 
-    def _judged(self, guesses: Iterable[tuple[Stack, Floats]], descent: Descent, changes: int) -> bool:
-        """Judge guesses until one meets the goal; whether one does."""
-        for stack, forces in guesses:
-            one = descent.candidate(stack, forces)
+    def _one_meets(
+        self, proposals: Iterable[tuple[Stack, Floats]], tree: BestFirstTree, changes: int
+    ) -> bool:
+        """Take proposals until one meets the goal; whether one does."""
+        for stack, forces in proposals:
+            one = tree.candidate(stack, forces)
             if len(one.changes) != changes:
                 continue
             if one.misfit == 0:
-                self.guessed.append(one)
+                self.heuristic.append(one)
                 return True
             self.nearest = min(self.nearest, one, key=lambda each: each.misfit)
         return False
 
     def _close(self, changes: int) -> None:
-        """Find every wanted stack with just so many changes."""
+        """Find the best stacks with just so many changes."""
         self.changes = changes
-        self.meet = Meet(self.judge, self.wanted)
-        for one in self.guessed:
+        self.best = BestFeasible(self.metrics, self.wanted)
+        for one in self.heuristic:
             if len(one.changes) == changes:
-                self.meet.take(one)
+                self.best.record(one)
         kinds = self._shapes(changes)
         for search in self.searches:
-            search.search(kinds, changes, self.meet)
+            search.search(kinds, changes, self.best)
 
     def _fill(self) -> None:
         """Fill the list with stacks of one change more."""
-        self.budget.append(self.closed + TAIL_FAMILIES)
+        self.budget.append(self.families + TAIL_FAMILIES)
         self.changes += 1
         kinds = self._shapes(self.changes)[:1]
         for search in self.searches:
-            search.search(kinds, self.changes, self.meet)
+            search.search(kinds, self.changes, self.best)
 
     def _prove_nearest(self) -> None:
-        near = Near(self.judge, self._nearest_known())
+        objective = LeastMisfit(self.metrics, self._nearest_known())
         for search in self.searches:
-            search.search_again(near)
-        self.nearest, self.nearest_proven = near.best, True
+            search.search_again(objective)
+        self.nearest, self.nearest_proven = objective.best, True
 
     def _nearest_known(self) -> Candidate:
-        """The nearest of all stacks that were judged exactly on the way."""
-        judged = (one.nearest for one in self.searches)
-        return min(chain([self.nearest], filter(None, judged)), key=lambda one: one.misfit)
+        """The nearest of all stacks that were evaluated exactly on the way."""
+        evaluated = (one.nearest for one in self.searches)
+        return min(chain([self.nearest], filter(None, evaluated)), key=lambda one: one.misfit)
 
     def close(self) -> None:
-        """Let go of the processes."""
+        """End the workers."""
         for search in self.searches:
             search.close()
 
     def answer(self) -> Answer:
         """What stands, and how far it may be trusted."""
         covered = 1 + sum(one.stacks for one in self.searches)
-        effort = Effort(self.evaluations, self.closed, covered)
+        effort = Effort(self.evaluations, self.families, covered)
         found = rank.ranked(self.found, wanted=self.wanted)
-        unjudged = any(one.tally.unjudged for one in self.searches)
-        too_few = min(self.too_few, 0) if unjudged else self.too_few
+        unanswered = any(one.count.unanswered for one in self.searches)
+        too_few = min(self.too_few, 0) if unanswered else self.too_few
         if found:
             least = len(found[0].changes)
             proven = too_few == least - 1
@@ -215,5 +226,5 @@ class Levels:
             return Answer(status, found, too_few, self.most_changes, None, False, effort, first)
         proven = too_few == self.most_changes
         status = Status.PROVEN_IMPOSSIBLE if proven else self.reason or Status.BEST_SO_FAR
-        nearest_proven = self.nearest_proven and not unjudged
+        nearest_proven = self.nearest_proven and not unanswered
         return Answer(status, (), too_few, self.most_changes, self._nearest_known(), nearest_proven, effort)

@@ -1,4 +1,8 @@
-"""The whole search: clicks alone, then one change more at a time, each number closed in turn."""
+"""The front door of the search: clicks alone, then one change more at a time, each number closed in turn.
+
+Turning an adjuster costs the tuner nothing, so it is tried before any shim. What follows is iterative
+deepening over the number of changes.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +11,9 @@ from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search.control import Control, Progress
-from optimiser.search.evaluator import Runs
-from optimiser.search.iterative_deepening import Levels
-from optimiser.search.space.problem_data import workshop
+from optimiser.search.evaluator import Evaluator
+from optimiser.search.iterative_deepening import IterativeDeepening
+from optimiser.search.space.problem_data import problem_data
 from optimiser.search.warm_up import warm_up
 
 
@@ -47,9 +51,9 @@ def solve(
     physics, control = problem.physics, control or Control()
     warm_up()
     deadline = control.deadline()
-    runs = Runs(physics, cores=control.cores)
-    shop = workshop(problem, runs)
-    unchanged = _unchanged(runs, problem)
+    evaluator = Evaluator(physics, cores=control.cores)
+    data = problem_data(problem, evaluator)
+    unchanged = _unchanged(evaluator, problem)
     met = [one for one in unchanged if one.misfit == 0]
     if met:
         return Answer(
@@ -59,13 +63,13 @@ def solve(
             most_changes=most_changes,
             nearest=None,
             nearest_proven=False,
-            effort=Effort(runs.count, 0, len(unchanged)),
+            effort=Effort(evaluator.evaluations, 0, len(unchanged)),
             first_proven=True,
         )
-    search = Levels(
+    search = IterativeDeepening(
         problem,
-        shop=shop,
-        runs=runs,
+        data=data,
+        evaluator=evaluator,
         control=control,
         deadline=deadline,
         settings=(physics.setting,) if settings is None else settings,
@@ -81,9 +85,9 @@ def solve(
         search.close()
 
 
-def _unchanged(runs: Runs, problem: Problem) -> list[Candidate]:
+def _unchanged(evaluator: Evaluator, problem: Problem) -> list[Candidate]:
     """The stack as it is, at every setting of the adjusters."""
-    packed = runs.physics.packed(problem.stack)
+    packed = evaluator.physics.packed(problem.stack)
     candidates = [
         rank.candidate(
             old=problem.stack,
@@ -93,8 +97,8 @@ def _unchanged(runs: Runs, problem: Problem) -> list[Candidate]:
             goal=problem.goal,
             stock=problem.stock,
         )
-        for setting in range(len(runs.physics.settings))
-        if (forces := runs.forces(packed, setting)) is not None
+        for setting in range(len(evaluator.physics.settings))
+        if (forces := evaluator.exact_forces(packed, setting)) is not None
     ]
     if not candidates:
         raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")

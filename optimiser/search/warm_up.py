@@ -4,26 +4,27 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimiser.search.kernel.extremes import makes_a_stack, soft_end, stiff_end
-from optimiser.search.kernel.selection import likeliest
+from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
+from optimiser.search.kernel.presence import makes_a_stack
+from optimiser.search.kernel.selection import most_promising
 from optimiser.search.kernel.tables import move_table, slot_table
 from optimiser.search.kernel.weight import weight_of
 
 
 def warm_up() -> None:
-    """Compile, or load what an earlier run compiled, by asking about one shim."""
+    """Compile, or load what an earlier run compiled, with a stack of one shim."""
     slots = slot_table(
         run=[0],
         outer=[20_000],
-        figures=[[(1.0, 1.0, 1.0, 1e-4)]],
+        properties=[[(1.0, 1.0, 1.0, 1e-4)]],
         runs=1,
         least_face=18_000,
         clamp_radius=6e-3,
     )
     moves = move_table([], [], [], outs=0)
     makes_a_stack(slots, moves)
-    rows, _, _ = stiff_end(slots, moves)
-    soft_end(slots, moves)
+    rows, _, _ = stiffest_plates(slots, moves)
+    softest_plates(slots, moves)
     weight_of(rows)
     table, row, flags = np.zeros((2, 1)), np.ones(1), np.zeros((2, 1), np.bool_)
-    likeliest(table, table, table, table, flags, table, table, table, row, 0.0, False, False)
+    most_promising(table, table, table, table, flags, table, table, table, row, 0.0, False, False)

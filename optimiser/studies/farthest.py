@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal, Role, Window
-from optimiser.search.objective import missed
+from optimiser.search.objective import surely_outside
 
 Floats = NDArray[np.float64]
 
@@ -26,15 +26,15 @@ FAR: Final = {LEAST: -0.3, MOST: 0.3}
 """Shift that a search is sent after, for its order of work alone: far, yet so that held windows count. [-]"""
 
 
-class Farthest:
-    """Aims at the stack that moves one band furthest to one side while every other window is met.
+class FarthestShift:
+    """The stack that moves one band furthest to one side while every other window is met.
 
     Parameters
     ----------
     goal : the windows that are held; the moved one without bounds.
     place : which window is moved.
     side : the least mean shift or the most.
-    best : the furthest known so far, which is given when nothing goes further.
+    best : the incumbent, which is given when nothing goes further.
     """
 
     def __init__(self, goal: Goal, *, place: int, side: int, best: Candidate) -> None:
@@ -50,10 +50,10 @@ class Farthest:
         """Mean shift of the band. [-]"""
         return float(np.mean(forces[self._moved] / self._before)) - 1
 
-    def levels(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
-        """The held windows; for the moved band such forces as add up to the best known.
+    def thresholds(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
+        """The held windows; for the moved band forces that add up to the incumbent.
 
-        They are in proportion to what the outermost member is thought to give at each velocity.
+        They are in proportion to what the outermost member is estimated to give at each velocity.
         """
         lower, upper = self._lower.copy(), self._upper.copy()
         outermost = (stiff if self.side == MOST else soft)[self._moved]
@@ -63,18 +63,18 @@ class Farthest:
         (lower if self.side == MOST else upper)[self._moved] = outermost * share
         return lower, upper
 
-    def hopeless(self, low: Floats, high: Floats) -> bool:
-        """A held window is surely missed, or nothing lies further out than what is known."""
-        return missed(low, high, (self._lower, self._upper)) or not self._further(
+    def prunes(self, low: Floats, high: Floats) -> bool:
+        """A held window is surely missed, or nothing lies further out than the incumbent."""
+        return surely_outside(low, high, (self._lower, self._upper)) or not self._further(
             high if self.side == MOST else low
         )
 
-    def wants(self, forces: Floats) -> bool:
-        """Every held window is met, and the band moved further than by what is known."""
+    def accepts(self, forces: Floats) -> bool:
+        """Every held window is met, and the band moved further than by the incumbent."""
         met = (forces >= self._lower).all() and (forces <= self._upper).all()
         return bool(met) and self._further(forces)
 
-    def take(self, one: Candidate) -> None:
+    def record(self, one: Candidate) -> None:
         """The new furthest, judged by the windows that are held."""
         forces = np.asarray(one.forces)
         self.shift = self.shift_of(forces)

@@ -21,7 +21,7 @@ from optimiser.model.edits import keys_of
 from optimiser.model.rules import Mounting, violations
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore
-from optimiser.search.objective import Judge, Near
+from optimiser.search.objective import GoalMetrics, LeastMisfit
 
 MOST_AT_ONCE = 2
 """Most changes of one step. [-]"""
@@ -52,26 +52,26 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
     stack, mounting, stock = problem.stack, problem.mounting, problem.stock
     goal = replace(problem.goal, least_height=0.0) if from_nothing else problem.goal
     problem = replace(problem, goal=goal, rules=problem.required_rules)
-    judge, everything = Judge(goal), Counter(keys_of(stack)) + Counter(dict(stock.counts))
+    metrics, everything = GoalMetrics(goal), Counter(keys_of(stack)) + Counter(dict(stock.counts))
     now = _least_stack(everything, stack, mounting) if from_nothing else stack
     if from_nothing and violations(problem.required_rules, now, mounting):
         raise InputError(
             "No shim of the shelf covers the ports and clears the bore, so no stack can begin. "
             "Check the hole and the diameters on the shelf."
         )
-    best = _judged(problem, now)
-    runs = families = covered = steps = 0
+    best = _evaluated(problem, now)
+    evaluations = families = covered = steps = 0
     reason, changes = Status.BY_STEPS, 1
     while best.misfit > 0 and changes <= MOST_AT_ONCE:
-        objective = Near(judge, best)
+        objective = LeastMisfit(metrics, best)
         rest = Stock(dict(everything - Counter(keys_of(best.stack))))
         done = explore(
             replace(problem, stack=best.stack, stock=rest),
             objective,
             most_changes=changes,
-            control=control.reporting(_shown(control, steps, best)),
+            control=control.reporting(_reported(control, steps, best)),
         )
-        runs, families = runs + done.effort.evaluations, families + done.effort.families
+        evaluations, families = evaluations + done.effort.evaluations, families + done.effort.families
         covered, steps = covered + done.effort.stacks, steps + 1
         changes = 1 if objective.best.misfit < best.misfit else changes + 1
         best = objective.best
@@ -86,7 +86,7 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
         goal=goal,
         stock=stock,
     )
-    effort = Effort(runs, families, covered)
+    effort = Effort(evaluations, families, covered)
     met = final.misfit == 0
     if met and reason is Status.BEST_SO_FAR:
         reason = Status.BY_STEPS  # a step that time cut short led there all the same
@@ -108,7 +108,7 @@ def _least_stack(everything: Counter[ShimKey], stack: Stack, mounting: Mounting)
     return Stack((face.shim, clamp.shim))
 
 
-def _judged(problem: Problem, stack: Stack) -> Candidate:
+def _evaluated(problem: Problem, stack: Stack) -> Candidate:
     physics = problem.physics
     return rank.candidate(
         old=stack,
@@ -120,7 +120,7 @@ def _judged(problem: Problem, stack: Stack) -> Candidate:
     )
 
 
-def _shown(control: Control[Progress], steps: int, best: Candidate) -> Callable[[TreeProgress], None]:
+def _reported(control: Control[Progress], steps: int, best: Candidate) -> Callable[[TreeProgress], None]:
     def report(tree: TreeProgress) -> None:
         control.report(
             Progress(

@@ -14,7 +14,15 @@ from optimiser.model import rank
 from optimiser.model.answer import Candidate, Effort, Status
 from optimiser.model.goal import Role, Window
 from optimiser.search import Control, Explored, Problem, TreeProgress, explore
-from optimiser.studies.farthest import LEAST, MOST, Farthest, held_window, opened, sent_outwards, tolerance_of
+from optimiser.studies.farthest import (
+    LEAST,
+    MOST,
+    FarthestShift,
+    held_window,
+    opened,
+    sent_outwards,
+    tolerance_of,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,10 +178,10 @@ def _extents(
     tried, all_answered = _clicks(replace(held, goal=held_meanwhile))
     ends = {}
     for side in (LEAST, MOST):
-        objective = Farthest(held_meanwhile, place=place, side=side, best=tried[0])
+        objective = FarthestShift(held_meanwhile, place=place, side=side, best=tried[0])
         for one in tried[1:]:
-            if objective.wants(np.asarray(one.forces)):
-                objective.take(one)
+            if objective.accepts(np.asarray(one.forces)):
+                objective.record(one)
         ends[side] = End(objective.best, objective.shift, all_answered)
     yield Extent(0, ends[LEAST], ends[MOST]), []
     for changes in range(1, most_changes + 1):
@@ -181,7 +189,7 @@ def _extents(
         for side, share in ((LEAST, 0.5), (MOST, 1.0)):
             limit = control.time_limit
             left = None if limit is None else max(begun + share * limit - time.monotonic(), 0.0)
-            objective = Farthest(held_meanwhile, place=place, side=side, best=ends[side].candidate)
+            objective = FarthestShift(held_meanwhile, place=place, side=side, best=ends[side].candidate)
             explored = _outwards(
                 replace(held, goal=sent_outwards(held.goal, place, side)),
                 objective,
@@ -195,7 +203,7 @@ def _extents(
 
 
 def _outwards(
-    problem: Problem, objective: Farthest, place: int, changes: int, control: Control[ReachProgress]
+    problem: Problem, objective: FarthestShift, place: int, changes: int, control: Control[ReachProgress]
 ) -> Explored:
     """Go through all stacks within a number of changes, the outermost first."""
     band = problem.goal.windows[place].name

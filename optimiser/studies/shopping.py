@@ -13,7 +13,7 @@ from optimiser.model.answer import Candidate, Effort, Status
 from optimiser.model.edits import keys_of
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore, solve
-from optimiser.search.objective import Closest, Floats, Judge
+from optimiser.search.objective import FeasibleObjective, Floats, GoalMetrics
 from optimiser.studies.purchases import AtMostNewTypes, Looked, Purchase, Shopping, Trust, to_buy
 
 SHELF_SHARE: Final = 0.5
@@ -101,7 +101,7 @@ class _PurchaseSearch:
         """
         too_few = self.types - 1
         for changes in range(self.types, most_changes + 1):
-            objective = _Helps(Judge(self.problem.goal), self.at_hand, self.wanted)
+            objective = BestPurchases(GoalMetrics(self.problem.goal), self.at_hand, self.wanted)
             trust = self._explore(objective, changes)
             if objective.bare is not None:
                 return self._looked(most_changes, too_few, (), trust), objective.bare
@@ -110,7 +110,7 @@ class _PurchaseSearch:
             too_few = changes
         return self._looked(most_changes, too_few, (), Trust.PROVEN), None
 
-    def _explore(self, objective: _Helps, changes: int) -> Trust:
+    def _explore(self, objective: BestPurchases, changes: int) -> Trust:
         def report(tree: TreeProgress) -> None:
             self.control.report(
                 Progress(
@@ -142,18 +142,18 @@ class _PurchaseSearch:
         return Looked(self.types, most_changes, too_few, purchases, trust, self.effort)
 
 
-class _Helps(Closest):
+class BestPurchases(FeasibleObjective):
     """The stacks that meet the goal: of every purchase the best, and the ``wanted`` best purchases."""
 
-    def __init__(self, judge: Judge, at_hand: Mapping[ShimKey, int], wanted: int) -> None:
-        super().__init__(judge)
+    def __init__(self, metrics: GoalMetrics, at_hand: Mapping[ShimKey, int], wanted: int) -> None:
+        super().__init__(metrics)
         self.at_hand, self.wanted = at_hand, wanted
         self.found: dict[tuple[ShimKey, ...], Candidate] = {}
         self.bare: Candidate | None = None
         self.least_misfit = float("inf")
 
     @property
-    def worst(self) -> float:
+    def error_to_beat(self) -> float:
         """Distance from the target that a stack has to better, or to equal. [-]"""
         if len(self.found) < self.wanted:
             return float("inf")
@@ -166,12 +166,12 @@ class _Helps(Closest):
         listed = sorted(self.found.values(), key=_order)[: self.wanted]
         return tuple(Purchase(tuple(to_buy(one.stack, self.at_hand).items()), one) for one in listed)
 
-    def wants(self, forces: Floats) -> bool:
+    def accepts(self, forces: Floats) -> bool:
         """Every velocity inside its window, and close enough to the target."""
-        self.least_misfit = min(self.least_misfit, self.judge.misfit(forces))
-        return super().wants(forces)
+        self.least_misfit = min(self.least_misfit, self.metrics.misfit(forces))
+        return super().accepts(forces)
 
-    def take(self, one: Candidate) -> None:
+    def record(self, one: Candidate) -> None:
         """Keep it when it is the best of its purchase."""
         types = tuple(to_buy(one.stack, self.at_hand))
         if not types:

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from damping_model.stack.packs import PackedStack
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.setup import JobSetup, set_up
-from optimiser.search.evaluator import Runs
-from optimiser.search.objective import Judge
-from optimiser.search.space.problem_data import workshop
+from optimiser.search.evaluator import Evaluator
+from optimiser.search.objective import GoalMetrics
+from optimiser.search.space.problem_data import problem_data
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.roots import shapes
 
@@ -50,7 +50,9 @@ class Laid:
 def laid(job: str) -> Laid:
     described = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
     setup = set_up(described)
-    runs = Runs(setup.physics)
-    shop = workshop(setup.problem, runs)
-    share, setting = Judge(setup.asked.goal).share, setup.physics.setting
-    return Laid(setup, {k: shapes(shop, runs, k, half=share, setting=setting) for k in (1, 2, 3)})
+    evaluator = Evaluator(setup.physics)
+    data = problem_data(setup.problem, evaluator)
+    share, setting = GoalMetrics(setup.asked.goal).relative_half_width, setup.physics.setting
+    return Laid(
+        setup, {k: shapes(data, evaluator, k, relative_half_width=share, setting=setting) for k in (1, 2, 3)}
+    )

@@ -1,4 +1,8 @@
-"""A family, or a single stack, and what is known and thought of the forces of its members."""
+"""A node of the tree: a family or a single stack, with the bounds and estimates of its members' forces.
+
+Bounds are proven and prune; estimates only order the work. A child takes over its parent's estimates, and how
+far its bounding stacks have moved since says how uncertain those are.
+"""
 
 from __future__ import annotations
 
@@ -19,14 +23,17 @@ Floats = NDArray[np.float64]
 
 SOFT: Final = 0
 STIFF: Final = 1
-"""The two ends of a family, as rows of what is known of it."""
+"""The two sides of a family's relaxation, as rows of what is known of it."""
 
-LEVER, LEAST = 1.5, 0.02
-"""An end is thought to have moved by so many times the share that its weight has, and so much more. [-]"""
+PER_WEIGHT: Final = 1.5
+"""Uncertainty of an estimate per share of its weight by which a bounding stack has moved. [-]"""
+
+LEAST_UNCERTAINTY: Final = 0.02
+"""Uncertainty of the estimate for a bounding stack that has moved at all. [-]"""
 
 
 def weight(plates: PackedStack) -> float:
-    """Logarithm of how much plates amount to, roughly: wide and stiff ones more, those held off less."""
+    """Logarithm of a coarse measure of plates' stiffness: wide ones count more, those held off less."""
     return float(weight_of(np.array(plates.packs)))
 
 
@@ -38,99 +45,99 @@ class Node:
     ----------
     family : the family; that of a single stack, too.
     bounds : below and above every member's force (2, velocities). [N]
-    thought : logarithms of the forces that the softest and the stiffest member are thought to give (2,
-        velocities). [-]
-    drift : how far that may be off, since the ends have moved after they were asked (2, velocities). [-]
-    stood : levels that the soft end does not lie above, and less than zero those that the stiff one does
-        not lie below (2, velocities): asked there again it would say the same. [N]
-    made : the single stack.
-    forces : of it, once it has been judged. [N]
-    ripe : whether it is a single stack that only its own forces can judge.
-    parent : what is known of the ends of the family that it is a part of.
-    corners : plates of the two ends, once they were made.
+    estimate : logarithms of the forces of the softest and the stiffest stack, estimated (2, velocities). [-]
+    uncertainty : of the estimate, since bounding stacks have moved after a test (2, velocities). [-]
+    failed : thresholds that the softest stack does not exceed, and less than zero those that the stiffest
+        does not stay below (2, velocities): tested there again they would fail again. [N]
+    stack : of a leaf.
+    forces : of a leaf, once it has been evaluated. [N]
+    needs_exact : whether it is a leaf that bound tests have left open, so that only its own forces can tell.
+    parent : what was known of the family that it is a part of.
+    bounding : plates of the two bounding stacks, once they were made.
     weights : of those.
     """
 
     family: Family
     bounds: Floats
-    thought: Floats
-    drift: Floats
-    stood: Floats
-    made: Stack | None = None
+    estimate: Floats
+    uncertainty: Floats
+    failed: Floats
+    stack: Stack | None = None
     forces: Floats | None = None
-    ripe: bool = False
-    parent: Parent | None = None
-    corners: dict[int, PackedStack | None] = field(default_factory=dict)
+    needs_exact: bool = False
+    parent: ParentState | None = None
+    bounding: dict[int, PackedStack | None] = field(default_factory=dict)
     weights: dict[int, float] = field(default_factory=dict)
 
     @classmethod
-    def of_unknown(cls, family: Family, velocities: int) -> Node:
+    def unknown(cls, family: Family, velocities: int) -> Node:
         """A family that nothing is known of."""
         unknown = np.full((2, velocities), np.inf)
-        outside = np.array([-unknown[SOFT], unknown[STIFF]])
-        return cls(family, outside, outside, unknown, unknown.copy())
+        unbounded = np.array([-unknown[SOFT], unknown[STIFF]])
+        return cls(family, unbounded, unbounded, unknown, unknown.copy())
 
-    def part(self, family: Family) -> Node:
-        """A part of this family."""
-        unknown = np.full(self.drift.shape, np.inf)
-        return Node(family, self.bounds, self.thought, unknown, unknown.copy(), parent=Parent.of(self))
+    def child(self, family: Family) -> Node:
+        """The node of a part of this family."""
+        unknown = np.full(self.uncertainty.shape, np.inf)
+        return Node(family, self.bounds, self.estimate, unknown, unknown.copy(), parent=ParentState.of(self))
 
-    def member(self, family: Family, made: Stack) -> Node:
-        """A single stack of this family."""
-        unknown = np.full(self.drift.shape, np.inf)
-        return Node(family, self.bounds, self.thought, unknown, unknown.copy(), made)
+    def leaf(self, family: Family, stack: Stack) -> Node:
+        """The node of a single stack of this family."""
+        unknown = np.full(self.uncertainty.shape, np.inf)
+        return Node(family, self.bounds, self.estimate, unknown, unknown.copy(), stack)
 
-    def plates(self, end: int, physics: BandPhysics) -> PackedStack | None:
-        """Plates of an end; None where nothing is sure to lie on the ports."""
-        if end not in self.corners:
-            if self.made is not None:
-                self.corners[SOFT] = self.corners[STIFF] = physics.packed(self.made)
+    def bounding_stack(self, side: int, physics: BandPhysics) -> PackedStack | None:
+        """Plates of a bounding stack, of a leaf its own; None where nothing is sure to lie on the ports."""
+        if side not in self.bounding:
+            if self.stack is not None:
+                self.bounding[SOFT] = self.bounding[STIFF] = physics.packed(self.stack)
             else:
-                self._lay(end)
-        return self.corners[end]
+                self._relax(side)
+        return self.bounding[side]
 
-    def _lay(self, end: int) -> None:
-        """Make the plates of an end, and tell from their weight how far it has moved from the parent's."""
-        plates, parent = (softest, stiffest)[end](self.family), self.parent
-        before = None if parent is None else parent.corners.get(end)
-        self.corners[end] = plates
+    def _relax(self, side: int) -> None:
+        """Make a bounding stack, and tell from its weight how far it has moved from the parent's."""
+        plates, parent = (softest, stiffest)[side](self.family), self.parent
+        before = None if parent is None else parent.bounding.get(side)
+        self.bounding[side] = plates
         if plates is None:
             return
         if parent is None or before is None:
-            self.weights[end] = weight(plates)
+            self.weights[side] = weight(plates)
         elif plates == before:
-            self.corners[end], self.weights[end] = before, parent.weights[end]
-            self.drift[end], self.stood[end] = parent.drift[end], parent.stood[end]
+            self.bounding[side], self.weights[side] = before, parent.weights[side]
+            self.uncertainty[side], self.failed[side] = parent.uncertainty[side], parent.failed[side]
         else:
-            self.weights[end] = weight(plates)
+            self.weights[side] = weight(plates)
             if parent.span > 0:
-                moved = abs(self.weights[end] - parent.weights[end]) / parent.span
-                self.drift[end] = parent.drift[end] + parent.width * (LEAST + min(LEVER * moved, 1.0))
+                moved = abs(self.weights[side] - parent.weights[side]) / parent.span
+                share = LEAST_UNCERTAINTY + min(PER_WEIGHT * moved, 1.0)
+                self.uncertainty[side] = parent.uncertainty[side] + parent.width * share
 
 
 @dataclass(frozen=True, slots=True)
-class Parent:
-    """What was known of a family's ends when it was split.
+class ParentState:
+    """What was known of a family when it was split.
 
     Parameters
     ----------
-    corners, weights, drift, stood : as of the node.
-    width : how far apart the ends are thought to lie (velocities,). [-]
-    span : between the weights of the ends, of its own or of a family before it; 0 when nothing is known.
+    bounding, weights, uncertainty, failed : as of the node.
+    width : between the estimates for the two bounding stacks (velocities,). [-]
+    span : between their weights, of its own or of a family before it; 0 when nothing is known.
     """
 
-    corners: dict[int, PackedStack | None]
+    bounding: dict[int, PackedStack | None]
     weights: dict[int, float]
-    drift: Floats
-    stood: Floats
+    uncertainty: Floats
+    failed: Floats
     width: Floats
     span: float
 
     @classmethod
-    def of(cls, node: Node) -> Parent:
+    def of(cls, node: Node) -> ParentState:
         """A family that is being split."""
         span = 0.0 if node.parent is None else node.parent.span
         if len(node.weights) > 1:
             span = max(node.weights[STIFF] - node.weights[SOFT], NEGLIGIBLE)
-        width = node.thought[STIFF] - node.thought[SOFT]
-        return cls(node.corners, node.weights, node.drift, node.stood, width, span)
+        width = node.estimate[STIFF] - node.estimate[SOFT]
+        return cls(node.bounding, node.weights, node.uncertainty, node.failed, width, span)

@@ -1,4 +1,4 @@
-"""Which level at which end is likeliest to close a family: compiled, since it comes before every question."""
+"""Which bound test is likeliest to prune a family: compiled, since every test is chosen by it."""
 
 from __future__ import annotations
 
@@ -13,55 +13,56 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 UNKNOWN: Final = 1e3
-"""Width of a family of which nothing is known, in half-widths of a window. [-]"""
+"""Uncertainty of a family of which nothing is known, in half-widths of a window. [-]"""
 
-TIE: Final = 1e-9
+ROUNDING: Final = 1e-9
 """Half-widths of a window that are rounding of the arithmetic. [-]"""
 
 
 @ENTRY
-def likeliest(
-    thought: Floats, bounds: Floats, stood: Floats, drift: Floats, left_out: Flags, logs: Floats,
-    signed_forces: Floats, signed_asked: Floats, share: Floats, sure: float, again: bool, no_soft_end: bool,
+def most_promising(
+    estimate: Floats, bounds: Floats, failed: Floats, uncertainty: Floats, left_out: Flags, logs: Floats,
+    signed_bounds: Floats, signed_tested: Floats, relative_half_width: Floats, clear: float,
+    only_likely: bool, no_softest: bool,
 ) -> tuple[int, int]:  # fmt: skip
-    """End and place of the velocity; -1 for both when none is near enough.
+    """Side and place of the velocity to test; -1 for both when no test comes near.
 
     Parameters
     ----------
-    thought, bounds, stood, drift : what is known of the family: :class:`optimiser.search.bounds.node.Node`.
-    left_out : levels that are not to be asked (2, velocities).
-    logs, signed_forces, signed_asked : of the levels, as :mod:`optimiser.search.bounds.bound_test` has them.
-    share : half the width of each window, as a share of its force (velocities,). [-]
-    sure : a level is not asked where the force is thought to clear it by this share. [-]
-    again : only levels that the family is thought to miss, as far as it has been told.
-    no_soft_end : whether there are no plates that bound it below.
+    estimate, bounds, failed, uncertainty : of the family: :class:`optimiser.search.bounds.node.Node`.
+    left_out : tests that are not to be made (2, velocities).
+    logs, signed_bounds, signed_tested : of the thresholds: :mod:`optimiser.search.bounds.bound_test`.
+    relative_half_width : of each window (velocities,). [-]
+    clear : a test is not made where the estimate clears its threshold by this share. [-]
+    only_likely : only tests that should succeed by the estimates as they are.
+    no_softest : whether there are no plates that bound the family below.
     """
-    many = share.size
-    margins = np.full((2, many), -np.inf)
+    velocities = relative_half_width.size
+    margins = np.full((2, velocities), -np.inf)
     most = -np.inf
-    for end in range(1 if no_soft_end else 0, 2):
-        sign = 1.0 if end == 0 else -1.0
-        for place in range(many):
+    for side in range(1 if no_softest else 0, 2):
+        sign = 1.0 if side == 0 else -1.0
+        for place in range(velocities):
             settled = (
-                sign * bounds[end, place] >= signed_forces[end, place]
-                or signed_asked[end, place] >= stood[end, place]
+                sign * bounds[side, place] >= signed_bounds[side, place]
+                or signed_tested[side, place] >= failed[side, place]
             )
-            if settled or left_out[end, place]:
+            if settled or left_out[side, place]:
                 continue
-            margin = (sign * thought[end, place] + logs[end, place]) / share[place]
-            margins[end, place] = margin if np.isfinite(margin) else 0.0
-            most = max(most, margins[end, place])
-    missed = again or most > TIE  # it was not asked before, or less was
-    best, best_end, best_place = -np.inf, -1, -1
-    for end in range(2):
-        for place in range(many):
-            hope = margins[end, place]
-            if missed:
-                near = hope > TIE
+            margin = (sign * estimate[side, place] + logs[side, place]) / relative_half_width[place]
+            margins[side, place] = margin if np.isfinite(margin) else 0.0
+            most = max(most, margins[side, place])
+    likely = only_likely or most > ROUNDING  # it was not tested before, or at another threshold
+    best, best_side, best_place = -np.inf, -1, -1
+    for side in range(2):
+        for place in range(velocities):
+            margin = margins[side, place]
+            if likely:
+                near = margin > ROUNDING
             else:
-                off = min(drift[end, place], thought[1, place] - thought[0, place])
-                hope += min(off / share[place], UNKNOWN)
-                near = hope > -sure / share[place]
-            if near and hope > best:
-                best, best_end, best_place = hope, end, place
-    return best_end, best_place
+                off = min(uncertainty[side, place], estimate[1, place] - estimate[0, place])
+                margin += min(off / relative_half_width[place], UNKNOWN)
+                near = margin > -clear / relative_half_width[place]
+            if near and margin > best:
+                best, best_side, best_place = margin, side, place
+    return best_side, best_place

@@ -18,13 +18,13 @@ PLACE: Final = 0
 THIN: Final = 1
 THICK: Final = 5
 COLUMNS: Final = 9
-"""Columns of a span: its slot, then the figures of its thinnest shim and those of its thickest. [-]"""
+"""Columns of a span: its slot, then the properties of its thinnest shim and those of its thickest. [-]"""
 
 BENDING: Final = 0
 STRETCHING: Final = 1
-GIVE: Final = 2
+SHEAR_COMPLIANCE: Final = 2
 HEIGHT: Final = 3
-"""Figures of a shim, in their order. [-]"""
+"""Properties of a plate, in their order. [-]"""
 
 
 class SlotTable(NamedTuple):
@@ -36,7 +36,7 @@ class SlotTable(NamedTuple):
     outer : diameters (slots,). [um]
     radius : half of them (slots,). [m]
     kept : shims kept in each (slots,).
-    whole : figures of all of those together (slots, 4).
+    whole : properties of all of those together (slots, 4).
     heights : of each of them, thickest first, then zero (slots, most shims and one). [m]
     runs : number of runs.
     least_face : least diameter that covers the ports. [um]
@@ -61,14 +61,14 @@ class MoveTable(NamedTuple):
     ----------
     spans : one row for each slot of each patch (spans, :data:`COLUMNS`).
     begin : row where each patch begins, and the end (patches + 1,).
-    many : shims that leave each patch or come into it (patches,).
+    counts : shims that leave each patch or come into it (patches,).
     single : whether a patch is one type at one place (patches,).
-    outs : how many of the patches are left.
+    outs : how many of the patches shims leave.
     """
 
     spans: Floats
     begin: Ints
-    many: Ints
+    counts: Ints
     single: Flags
     outs: int
 
@@ -77,15 +77,15 @@ def slot_table(
     *,
     run: Sequence[int],
     outer: Sequence[int],
-    figures: Sequence[Sequence[tuple[float, float, float, float]]],
+    properties: Sequence[Sequence[tuple[float, float, float, float]]],
     runs: int,
     least_face: int,
     clamp_radius: float,
 ) -> SlotTable:
-    """Slots from the piston outwards, with the ``figures`` of each shim that is kept in each of them."""
-    heights = np.zeros((len(run), 1 + max(map(len, figures), default=0)))
+    """Slots from the piston outwards, with the ``properties`` of each shim that is kept in each of them."""
+    heights = np.zeros((len(run), 1 + max(map(len, properties), default=0)))
     whole = np.zeros((len(run), 4))
-    for place, kept in enumerate(figures):
+    for place, kept in enumerate(properties):
         for number, one in enumerate(kept):
             heights[place, number] = one[HEIGHT]
             whole[place] += one
@@ -93,7 +93,7 @@ def slot_table(
         np.array(run, dtype=np.int64),
         np.array(outer, dtype=np.int64),
         np.array([one * MICROMETRE / 2 for one in outer]),
-        np.array([len(kept) for kept in figures], dtype=np.int64),
+        np.array([len(kept) for kept in properties], dtype=np.int64),
         whole,
         heights,
         runs,
@@ -107,16 +107,16 @@ NO_SPANS: Final = np.zeros((0, COLUMNS))
 
 
 def move_table(
-    spans: Sequence[Floats], many: Sequence[int], single: Sequence[bool], *, outs: int
+    spans: Sequence[Floats], counts: Sequence[int], single: Sequence[bool], *, outs: int
 ) -> MoveTable:
-    """Spans, shims and whether it is a single site, patch by patch, of which ``outs`` are left."""
+    """Spans, shims and whether it is a single site, patch by patch; shims leave the first ``outs``."""
     begin = np.zeros(len(spans) + 1, np.int64)
     for number, rows in enumerate(spans):
         begin[number + 1] = begin[number] + len(rows)
     return MoveTable(
         np.concatenate(spans) if spans else NO_SPANS,
         begin,
-        np.array(many, dtype=np.int64),
+        np.array(counts, dtype=np.int64),
         np.array(single, dtype=np.bool_),
         outs,
     )

@@ -1,4 +1,4 @@
-"""How much plates amount to, by which the search estimates forces that it has not worked out."""
+"""A coarse measure of plates' stiffness, by which the search tells how far a bounding stack has moved."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ NEGLIGIBLE: Final = 1e-9
 
 @ENTRY
 def weight_of(packs: NDArray[np.float64]) -> float:
-    """Logarithm of how much plates amount to; rows of radius, bending, stretching, shear and height."""
+    """Logarithm of the measure; ``packs`` as rows of radius, bending, stretching, shear and height."""
     total, narrowest = NEGLIGIBLE, np.inf
     for k in range(packs.shape[0]):
         radius, gap = packs[k, 0], 0.0

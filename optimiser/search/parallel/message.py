@@ -1,6 +1,7 @@
-"""Families sent from one process to another: told by the turns that lead to their patches.
+"""Nodes sent from one process to another: patches are named by the branching path that leads to them.
 
-Both processes know the same shapes, so what is known of patches need not be sent.
+Both processes know the same shapes, and a path leads to the same patch in both. So a message carries bounds
+and estimates, and nothing that the receiver can work out.
 """
 
 from __future__ import annotations
@@ -18,52 +19,54 @@ from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch
 
 Floats = NDArray[np.float64]
-Told = tuple[tuple[tuple[int, ...], int], ...]
-"""Turns to a patch, and how many shims leave it or come into it."""
+Paths = tuple[tuple[tuple[int, ...], int], ...]
+"""Branching paths to patches, and how many shims leave each or come into it."""
 
 
 @dataclass(frozen=True, slots=True)
-class Parcel:
+class NodeMessage:
     """A node without what both sides know.
 
     Parameters
     ----------
     shape : number of the family's shape.
-    outs, ins : its patches.
-    figures : bounds, what is thought, drift, and levels stood (4, 2, velocities).
-    made, forces, ripe : as of the node.
+    outs, ins : paths to its patches.
+    figures : bounds, estimate, uncertainty, and thresholds that failed (4, 2, velocities).
+    stack, forces, needs_exact : as of the node.
     """
 
     shape: int
-    outs: Told
-    ins: Told
+    outs: Paths
+    ins: Paths
     figures: Floats
-    made: Stack | None
+    stack: Stack | None
     forces: Floats | None
-    ripe: bool
+    needs_exact: bool
 
 
-def wrapped(node: Node, shapes: Sequence[Shape]) -> Parcel:
-    """A node ready to be sent to who knows the same shapes."""
+def encode(node: Node, shapes: Sequence[Shape]) -> NodeMessage:
+    """The message about a node, to a process that knows the same shapes."""
     family = node.family
-    return Parcel(
+    return NodeMessage(
         next(number for number, shape in enumerate(shapes) if shape is family.shape),
-        tuple((patch.turns, many) for patch, many in family.outs),
-        tuple((patch.turns, many) for patch, many in family.ins),
-        np.array([node.bounds, node.thought, node.drift, node.stood]),
-        node.made,
+        tuple((patch.path, count) for patch, count in family.outs),
+        tuple((patch.path, count) for patch, count in family.ins),
+        np.array([node.bounds, node.estimate, node.uncertainty, node.failed]),
+        node.stack,
         node.forces,
-        node.ripe,
+        node.needs_exact,
     )
 
 
-def unwrapped(parcel: Parcel, shapes: Sequence[Shape]) -> Node:
-    """The node again."""
-    shape = shapes[parcel.shape]
-    family = Family(shape, _parts(shape.leaving, parcel.outs), _parts(shape.coming, parcel.ins))
-    bounds, thought, drift, stood = parcel.figures
-    return Node(family, bounds, thought, drift, stood, parcel.made, parcel.forces, parcel.ripe)
+def decode(message: NodeMessage, shapes: Sequence[Shape]) -> Node:
+    """The node that a message is about."""
+    shape = shapes[message.shape]
+    family = Family(shape, _parts(shape.leaving, message.outs), _parts(shape.coming, message.ins))
+    bounds, estimate, uncertainty, failed = message.figures
+    return Node(
+        family, bounds, estimate, uncertainty, failed, message.stack, message.forces, message.needs_exact
+    )
 
 
-def _parts(every: Patch | None, told: Told) -> Parts:
-    return () if every is None else tuple((every.at(turns), many) for turns, many in told)
+def _parts(every: Patch | None, paths: Paths) -> Parts:
+    return () if every is None else tuple((every.at(path), count) for path, count in paths)

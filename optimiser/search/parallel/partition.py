@@ -1,8 +1,8 @@
-"""One long descent dealt out into lanes that go on side by side, in rounds, in as many processes as help.
+"""A large tree in parts, which several workers search side by side, in rounds.
 
-In a round every lane takes a few steps by what was known to all when it began; what the lanes have found is
-then told to all, in their order. So what is found, and what it costs, does not depend on how many processes
-there are.
+In a round every part takes a few steps by the incumbents that were known when it began; what the parts have
+found is then told to all, in their order. The number of parts is fixed, so what is found, and how many
+evaluations it takes, does not depend on how many processes there are.
 """
 
 from __future__ import annotations
@@ -14,93 +14,95 @@ import numpy as np
 
 from optimiser.model.answer import Candidate
 from optimiser.search.objective import Objective
-from optimiser.search.parallel.worker import Apart, Here, Report, may_fork
-from optimiser.search.tree.best_first import Descent, Tally
+from optimiser.search.parallel.worker import LocalWorker, PartReport, ProcessWorker, can_fork
+from optimiser.search.tree.best_first import BestFirstTree
+from optimiser.search.tree.nodes import NodeCount
 
-LANES: Final = 8
-"""Lanes of a long search. [-]"""
+PARTS: Final = 8
+"""Parts of a large tree. [-]"""
 
-WORTH: Final = 16
-"""Open families that are worth sharing. [-]"""
+WORTH_SHARING: Final = 16
+"""Open nodes that a part has at least when it shares them. [-]"""
 
 
-class Lanes:
-    """Lanes of a descent that has turned out long.
+class Partition:
+    """The parts of a tree that has grown large.
 
     Parameters
     ----------
-    descent : whose open families are dealt out.
-    objective : what it is after.
+    tree : whose open nodes are parted.
+    objective : of the search.
     cores : processes at most.
     """
 
-    def __init__(self, descent: Descent, objective: Objective, *, cores: int) -> None:
-        shapes = descent.shapes
-        lanes = descent.dealt(LANES)
-        self._reports = [Report((), Tally(), 0, lane.open, None) for lane in lanes]
-        many = min(cores, LANES) if may_fork() else 1
-        crews = [Here(lanes[core::many], shapes, objective) for core in range(many)]
-        if many > 1:
-            descent.runs.rest()
-        self._crews = crews if many == 1 else [Apart(crew) for crew in crews]
+    def __init__(self, tree: BestFirstTree, objective: Objective, *, cores: int) -> None:
+        shapes = tree.shapes
+        parts = tree.partition(PARTS)
+        self._reports = [PartReport((), NodeCount(), 0, part.open, None) for part in parts]
+        workers = min(cores, PARTS) if can_fork() else 1
+        local = [LocalWorker(parts[number::workers], shapes, objective) for number in range(workers)]
+        if workers > 1:
+            tree.evaluator.release_threads()
+        self._workers = local if workers == 1 else [ProcessWorker(worker) for worker in local]
 
     @property
     def open(self) -> int:
-        """Families and stacks that are still to be looked at."""
+        """Nodes that are still to be looked at."""
         return sum(report.open for report in self._reports)
 
     @property
-    def tally(self) -> Tally:
-        """What all lanes have looked at."""
-        return sum((report.tally for report in self._reports), Tally())
+    def count(self) -> NodeCount:
+        """Nodes that all parts have looked at."""
+        return sum((report.count for report in self._reports), NodeCount())
 
     @property
-    def runs(self) -> int:
-        """Questions to the physics."""
-        return sum(report.runs for report in self._reports)
+    def evaluations(self) -> int:
+        """Evaluations of the physics."""
+        return sum(report.evaluations for report in self._reports)
 
     @property
     def nearest(self) -> list[Candidate]:
-        """The stacks with the least misfit that were judged and not wanted, one a lane at most."""
+        """The stacks with the least misfit that were evaluated and not accepted, one a part at most."""
         return [report.nearest for report in self._reports if report.nearest is not None]
 
     def finish(self, objective: Objective, wait: Callable[[], None], *, again: bool = False) -> None:
-        """Go on until nothing is open; ``again`` begins anew for another objective.
+        """Go on until no node is open; ``again`` begins anew for another objective.
 
         Parameters
         ----------
-        objective : is offered what the lanes find.
+        objective : is offered what the parts find.
         wait : called now and then; may raise to end it.
+        again : whether to search again, from the bounds that pruned them, nodes that another objective had.
         """
         news: list[Candidate] = []
         other = objective if again else None
         while other is not None or self.open:
             wait()
-            for crew in self._crews:
-                crew.begin(news, other)
-            told = [crew.reports(wait) for crew in self._crews]
-            self._reports = [told[lane % len(told)][lane // len(told)] for lane in range(LANES)]
+            for worker in self._workers:
+                worker.begin(news, other)
+            reports = [worker.reports(wait) for worker in self._workers]
+            self._reports = [reports[part % len(reports)][part // len(reports)] for part in range(PARTS)]
             self._balance()
             other, news = None, []
             for report in self._reports:
                 for one in report.found:
-                    if objective.wants(np.asarray(one.forces)):
-                        objective.take(one)
+                    if objective.accepts(np.asarray(one.forces)):
+                        objective.record(one)
                         news.append(one)
 
     def _balance(self) -> None:
-        """Let lanes that have run dry share with those that have most."""
+        """Let parts that have run out of nodes share with those that have most."""
         left = [report.open for report in self._reports]
-        many = len(self._crews)
-        for dry in range(LANES):
+        workers = len(self._workers)
+        for empty in range(PARTS):
             most = left.index(max(left))
-            if left[dry] == 0 and left[most] >= WORTH:
-                parcels = self._crews[most % many].give(most // many)
-                self._crews[dry % many].receive(dry // many, parcels)
-                left[dry] = len(parcels)
-                left[most] -= len(parcels)
+            if left[empty] == 0 and left[most] >= WORTH_SHARING:
+                messages = self._workers[most % workers].share(most // workers)
+                self._workers[empty % workers].receive(empty // workers, messages)
+                left[empty] = len(messages)
+                left[most] -= len(messages)
 
     def close(self) -> None:
-        """Let go of the processes and of all that they know."""
-        for crew in self._crews:
-            crew.close()
+        """End the workers and forget all that they know."""
+        for worker in self._workers:
+            worker.close()

@@ -1,9 +1,14 @@
-"""Crews of lanes: here, or in a process of their own that began with all that is known here."""
+"""Workers that search parts of a tree: in this process, or in a forked one.
+
+A forked process begins with all that is known here, so only nodes, incumbents and reports are sent. An error
+in it is raised here with the traceback that it had there.
+"""
 
 from __future__ import annotations
 
 import gc
 import sys
+import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from multiprocessing import current_process, get_context, parent_process
@@ -15,137 +20,136 @@ from optimiser.errors import ShimwrightError
 from optimiser.model.answer import Candidate
 from optimiser.processes import leave_interrupts_to_parent, without_interrupts
 from optimiser.search.objective import Objective
-from optimiser.search.parallel.message import Parcel, unwrapped, wrapped
+from optimiser.search.parallel.message import NodeMessage, decode, encode
 from optimiser.search.space.shape import Shape
-from optimiser.search.tree.best_first import Descent, Tally
+from optimiser.search.tree.best_first import BestFirstTree
+from optimiser.search.tree.nodes import NodeCount
 
 STEPS: Final = 4
-"""Steps that a lane takes in a round. [-]"""
+"""Steps that a part takes in a round. [-]"""
 
 POLL: Final = 0.05
 """Time between looks at whether it is time to stop. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
-    """What a lane has done in a round.
+class PartReport:
+    """What a part has done in a round.
 
     Parameters
     ----------
-    found : stacks that were wanted when the round began.
-    tally, runs : what was looked at, and questions to the physics, since the lanes were dealt.
-    open : families and stacks that are still to be looked at.
-    nearest : the stack with the least misfit that was judged and not wanted.
+    found : stacks that the objective accepted as it was when the round began.
+    count, evaluations : nodes looked at, and evaluations of the physics, since the tree was partitioned.
+    open : nodes that are still to be looked at.
+    nearest : the stack with the least misfit that was evaluated and not accepted.
     """
 
     found: tuple[Candidate, ...]
-    tally: Tally
-    runs: int
+    count: NodeCount
+    evaluations: int
     open: int
     nearest: Candidate | None
 
 
-class _Noting:
-    """An objective as it stands when a round begins; what it is offered is noted.
-
-    Parameters
-    ----------
-    objective : that it stands for.
-    """
+class _FrozenObjective:
+    """An objective as it is when a round begins; what it is offered is only listed."""
 
     def __init__(self, objective: Objective) -> None:
-        self.levels, self.hopeless, self.wants = objective.levels, objective.hopeless, objective.wants
+        self.thresholds, self.prunes = objective.thresholds, objective.prunes
+        self.accepts = objective.accepts
         self.found: list[Candidate] = []
 
-    def take(self, one: Candidate) -> None:
-        """Note a stack that is wanted."""
+    def record(self, one: Candidate) -> None:
+        """List a stack that was accepted."""
         self.found.append(one)
 
 
-def _turn(lane: Descent, objective: Objective) -> Report:
-    """One lane's share of a round."""
-    noting = _Noting(objective)
+def _one_round(part: BestFirstTree, objective: Objective) -> PartReport:
+    """One part's share of a round."""
+    frozen = _FrozenObjective(objective)
     for _ in range(STEPS):
-        if lane.open:
-            lane.step(noting)
-    return Report(tuple(noting.found), replace(lane.tally), lane.runs.count, lane.open, lane.nearest)
+        if part.open:
+            part.step(frozen)
+    return PartReport(
+        tuple(frozen.found), replace(part.count), part.evaluator.evaluations, part.open, part.nearest
+    )
 
 
-class Here:
-    """Lanes in this process, which share its objective.
+class LocalWorker:
+    """A worker in this process, which shares its objective.
 
     Parameters
     ----------
-    lanes : a part of a long descent each.
-    shapes : of all families that they have, and that others may give them.
-    objective : what they are after.
+    parts : of a large tree.
+    shapes : of all families that they have, and that other parts may share with them.
+    objective : of the search.
     """
 
-    def __init__(self, lanes: Sequence[Descent], shapes: Sequence[Shape], objective: Objective) -> None:
-        self._lanes, self._shapes, self.objective = lanes, shapes, objective
+    def __init__(self, parts: Sequence[BestFirstTree], shapes: Sequence[Shape], objective: Objective) -> None:
+        self._parts, self._shapes, self.objective = parts, shapes, objective
 
     def begin(self, news: Sequence[Candidate], objective: Objective | None) -> None:  # noqa: ARG002
-        """Begin a round, after what all have found; with an objective, from all that another closed."""
+        """Begin a round, after what all have found; with an objective, from all that another pruned."""
         if objective is not None:
             self.objective = objective
-            for lane in self._lanes:
-                lane.reopen()
+            for part in self._parts:
+                part.reopen()
 
-    def reports(self, wait: Callable[[], None]) -> list[Report]:
-        """What each lane has done; ``wait`` is called now and then until it is there."""
+    def reports(self, wait: Callable[[], None]) -> list[PartReport]:
+        """What each part has done; ``wait`` is called now and then until it is there."""
         done = []
-        for lane in self._lanes:
+        for part in self._parts:
             wait()
-            done.append(_turn(lane, self.objective))
+            done.append(_one_round(part, self.objective))
         return done
 
-    def give(self, lane: int) -> list[Parcel]:
-        """Half of what a lane has open."""
-        return [wrapped(node, self._shapes) for node in self._lanes[lane].given(every=2)]
+    def share(self, part: int) -> list[NodeMessage]:
+        """Half of the nodes that a part has open."""
+        return [encode(node, self._shapes) for node in self._parts[part].share(every=2)]
 
-    def receive(self, lane: int, parcels: Sequence[Parcel]) -> None:
-        """What another lane gave."""
-        self._lanes[lane].receive(unwrapped(one, self._shapes) for one in parcels)
+    def receive(self, part: int, messages: Sequence[NodeMessage]) -> None:
+        """The nodes that another part shared."""
+        self._parts[part].receive(decode(one, self._shapes) for one in messages)
 
     def close(self) -> None:
         """End it."""
-        self._lanes = ()
+        self._parts = ()
 
 
-def may_fork() -> bool:
-    """Whether lanes can go on in processes of their own: forked ones, which no daemon may have."""
+def can_fork() -> bool:
+    """Whether parts can go on in processes of their own: forked ones, which no daemon may have."""
     return sys.platform == "linux" and not current_process().daemon
 
 
-class Apart:
-    """Lanes in a process of their own, begun with all that is known here; otherwise like :class:`Here`."""
+class ProcessWorker:
+    """A worker in a process of its own, begun with all that is known here; else like :class:`LocalWorker`."""
 
-    def __init__(self, here: Here) -> None:
+    def __init__(self, local: LocalWorker) -> None:
         context = get_context("fork")
         self._pipe, theirs = context.Pipe()
-        self._process = context.Process(target=_work, args=(here, theirs), daemon=True)
+        self._process = context.Process(target=_serve, args=(local, theirs), daemon=True)
         with without_interrupts():
             self._process.start()
         theirs.close()
 
     def begin(self, news: Sequence[Candidate], objective: Objective | None) -> None:
-        """See :meth:`Here.begin`; it goes on meanwhile."""
-        self._tell("round", news, objective)
+        """See :meth:`LocalWorker.begin`; it goes on meanwhile."""
+        self._send("round", news, objective)
 
-    def reports(self, wait: Callable[[], None]) -> list[Report]:
-        """See :meth:`Here.reports`."""
-        reports: list[Report] = self._answer(wait)
+    def reports(self, wait: Callable[[], None]) -> list[PartReport]:
+        """See :meth:`LocalWorker.reports`."""
+        reports: list[PartReport] = self._answer(wait)
         return reports
 
-    def give(self, lane: int) -> list[Parcel]:
-        """See :meth:`Here.give`."""
-        self._tell("give", lane)
-        parcels: list[Parcel] = self._answer(lambda: None)
-        return parcels
+    def share(self, part: int) -> list[NodeMessage]:
+        """See :meth:`LocalWorker.share`."""
+        self._send("share", part)
+        messages: list[NodeMessage] = self._answer(lambda: None)
+        return messages
 
-    def receive(self, lane: int, parcels: Sequence[Parcel]) -> None:
-        """See :meth:`Here.receive`."""
-        self._tell("receive", lane, parcels)
+    def receive(self, part: int, messages: Sequence[NodeMessage]) -> None:
+        """See :meth:`LocalWorker.receive`."""
+        self._send("receive", part, messages)
         self._answer(lambda: None)
 
     def close(self) -> None:
@@ -154,9 +158,9 @@ class Apart:
         self._process.join()
         self._pipe.close()
 
-    def _tell(self, *told: object) -> None:
+    def _send(self, *message: object) -> None:
         try:
-            self._pipe.send(told)
+            self._pipe.send(message)
         except OSError:
             raise _ended() from None
 
@@ -167,9 +171,21 @@ class Apart:
             answer = self._pipe.recv()
         except (EOFError, OSError):
             raise _ended() from None
-        if isinstance(answer, Exception):
-            raise answer
+        if isinstance(answer, _Failure):
+            raise answer.error from WorkerTraceback(answer.text)
         return answer
+
+
+class WorkerTraceback(Exception):  # noqa: N818
+    """Where in a worker an error was raised, as text: a traceback itself cannot be sent."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Failure:
+    """An error in a worker, and its traceback as text."""
+
+    error: Exception
+    text: str
 
 
 def _ended() -> ShimwrightError:
@@ -179,30 +195,30 @@ def _ended() -> ShimwrightError:
     )
 
 
-def _work(here: Here, pipe: Connection) -> None:
-    """In a process apart: do as told until the process that began it ends, or ends this one."""
+def _serve(local: LocalWorker, pipe: Connection) -> None:
+    """In a process of its own: do as told until the process that began it ends, or ends this one."""
     leave_interrupts_to_parent()
-    gc.disable()  # families are many, and nothing here is circular
+    gc.disable()  # nodes are many, and nothing here is circular
     parent = parent_process()
     while parent is not None and parent.sentinel not in wait_for([pipe, parent.sentinel]):
         try:
-            what, *told = pipe.recv()
-            pipe.send(_done(here, what, told))
+            what, *arguments = pipe.recv()
+            pipe.send(_done(local, what, arguments))
         except (EOFError, OSError):
             return
 
 
-def _done(here: Here, what: str, told: Sequence[Any]) -> object:
+def _done(local: LocalWorker, what: str, arguments: Sequence[Any]) -> object:
     """The answer to what was told, or what went wrong."""
     try:
-        return _round(here, *told) if what == "round" else getattr(here, what)(*told)
+        return _round(local, *arguments) if what == "round" else getattr(local, what)(*arguments)
     except Exception as error:
-        return error
+        return _Failure(error, traceback.format_exc())
 
 
-def _round(here: Here, news: Sequence[Candidate], objective: Objective | None) -> list[Report]:
+def _round(local: LocalWorker, news: Sequence[Candidate], objective: Objective | None) -> list[PartReport]:
     """A round by an objective of its own, which has to be told what others have found."""
     for one in news:
-        here.objective.take(one)
-    here.begin(news, objective)
-    return here.reports(lambda: None)
+        local.objective.record(one)
+    local.begin(news, objective)
+    return local.reports(lambda: None)

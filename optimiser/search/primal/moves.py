@@ -1,4 +1,8 @@
-"""What single shims do to the force, out or in, and what another crossover does, or one elsewhere."""
+"""Moves: changes of one shim or one crossover, each with what it does to the force on its own.
+
+They are the alphabet of the primal heuristic, which adds them up in logarithms of the force. Each costs one
+coarse evaluation.
+"""
 
 from __future__ import annotations
 
@@ -11,16 +15,16 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
-from optimiser.search.evaluator import Runs, log_of
+from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.space.shape import Shape
 
 Floats = NDArray[np.float64]
 
-FARTHEST = 4
-"""Shims at most that a crossover is moved past. [-]"""
+MOST_PASSED = 4
+"""Shims at most that a move takes past a crossover. [-]"""
 
 
-class Kind(Enum):
+class MoveKind(Enum):
     """What a move changes."""
 
     OUT = "a shim leaves"
@@ -39,7 +43,7 @@ class Moves:
     Parameters
     ----------
     shape : what is kept; where shims may leave and come.
-    runs : the physics.
+    evaluator : what asks the physics.
     setting : of the adjusters.
 
     Attributes
@@ -49,24 +53,29 @@ class Moves:
     kinds : of the moves.
     """
 
-    def __init__(self, shape: Shape, *, runs: Runs, setting: int) -> None:
-        self._shape, self._runs, self._setting = shape, runs, setting
+    def __init__(self, shape: Shape, *, evaluator: Evaluator, setting: int) -> None:
+        self._shape, self._evaluator, self._setting = shape, evaluator, setting
         leaving = () if shape.leaving is None else shape.leaving.sites
         coming = () if shape.coming is None else shape.coming.sites
         self._sites = (*leaving, *coming)
         self._outs = len(leaving)
         outs, ins = range(self._outs), range(self._outs, len(self._sites))
-        tried = [
-            *((Kind.OUT, (out,)) for out in outs),
-            *((Kind.IN, (put_in,)) for put_in in ins),
-            *((Kind.EXCHANGE, (out, put_in)) for out in outs for put_in in ins if self._alike(out, put_in)),
-            *((Kind.SHIFT, sites) for sites in self._shifts()),
+        proposed = [
+            *((MoveKind.OUT, (out,)) for out in outs),
+            *((MoveKind.IN, (put_in,)) for put_in in ins),
+            *(
+                (MoveKind.EXCHANGE, (out, put_in))
+                for out in outs
+                for put_in in ins
+                if self._alike(out, put_in)
+            ),
+            *((MoveKind.SHIFT, sites) for sites in self._shifts()),
         ]
-        self.before, *after = self._logs_of([(), *(sites for _, sites in tried)])
+        self.before, *after = self._logs_of([(), *(sites for _, sites in proposed)])
         self._moves: list[tuple[int, ...]] = []
-        self.kinds: list[Kind] = []
+        self.kinds: list[MoveKind] = []
         added: list[Floats] = []
-        for (kind, sites), logs in zip(tried, after, strict=True):
+        for (kind, sites), logs in zip(proposed, after, strict=True):
             if self.before is not None and logs is not None:
                 self._moves.append(sites)
                 self.kinds.append(kind)
@@ -85,7 +94,7 @@ class Moves:
             before, after = self._row(run), self._row(run + 1)
             for row, other in ((before[::-1], run + 1), (after, run)):
                 sites: tuple[int, ...] = ()
-                for out in row[:FARTHEST]:
+                for out in row[:MOST_PASSED]:
                     comes = coming.get((other, self._sites[out].key))
                     if comes is None:
                         break
@@ -98,7 +107,7 @@ class Moves:
         own = [(k, site) for k, site in leaving if site.stage[0] == run and not site.stage[2]]
         return [k for k, site in own for _ in range(site.count)]
 
-    def of_kind(self, kind: Kind) -> list[int]:
+    def of_kind(self, kind: MoveKind) -> list[int]:
         """Moves of one kind."""
         return [move for move, each in enumerate(self.kinds) if each is kind]
 
@@ -107,25 +116,25 @@ class Moves:
         pairs = set(self._moves)
         swaps = [
             (out, put_in)
-            for out in self.of_kind(Kind.OUT)
-            for put_in in self.of_kind(Kind.IN)
+            for out in self.of_kind(MoveKind.OUT)
+            for put_in in self.of_kind(MoveKind.IN)
             if self._moves[out] + self._moves[put_in] not in pairs
         ]
-        elsewhere = [(k, s) for k in self.of_kind(Kind.EXCHANGE) for s in self.of_kind(Kind.SHIFT)]
+        elsewhere = [(k, s) for k in self.of_kind(MoveKind.EXCHANGE) for s in self.of_kind(MoveKind.SHIFT)]
         return [*((move,) for move in range(len(self._moves))), *swaps, *elsewhere]
 
     def of_the_crossover(self, moves: Iterable[int]) -> tuple[int, ...]:
         """Those that touch it: what others do with them is far from what they do without."""
-        return tuple(move for move in moves if self.kinds[move] in {Kind.EXCHANGE, Kind.SHIFT})
+        return tuple(move for move in moves if self.kinds[move] in {MoveKind.EXCHANGE, MoveKind.SHIFT})
 
     def sites(self, moves: Iterable[int]) -> tuple[int, ...]:
         """What some moves come to, in whatever order and however joined: the same for the same stack."""
         return tuple(sorted(site for move in moves for site in self._moves[move]))
 
     def changes(self, moves: Sequence[int]) -> int:
-        """How many shims are changed, as far as that is told without looking at the stack."""
+        """How many shims are changed, as far as the kinds of moves tell."""
         kinds = [self.kinds[move] for move in moves]
-        outs, ins, exchanges, shifts = (kinds.count(kind) for kind in Kind)
+        outs, ins, exchanges, shifts = (kinds.count(kind) for kind in MoveKind)
         return max(outs, ins) + max(exchanges, min(shifts, 1))
 
     def stack(self, sites: Sequence[int]) -> Stack | None:
@@ -144,17 +153,19 @@ class Moves:
         logs : logarithm of the force of the stack that they come to.
         """
         table = self.own.copy()
-        shims = [*self.of_kind(Kind.OUT), *self.of_kind(Kind.IN)]
+        shims = [*self.of_kind(MoveKind.OUT), *self.of_kind(MoveKind.IN)]
         new = self._logs_of([self.sites((*moves, move)) for move in shims])
         for move, one in zip(shims, new, strict=True):
             if one is not None:
                 table[move] = one - logs
         return table
 
-    def _logs_of(self, tried: Sequence[tuple[int, ...]]) -> list[Floats | None]:
+    def _logs_of(self, proposed: Sequence[tuple[int, ...]]) -> list[Floats | None]:
         """Logarithms of the forces of some stacks; None where there is no such stack or no answer."""
-        packed = [self._packed(self.stack(sites)) for sites in tried]
-        answers = iter(self._runs.estimates([one for one in packed if one is not None], self._setting))
+        packed = [self._packed(self.stack(sites)) for sites in proposed]
+        answers = iter(
+            self._evaluator.coarse_forces([one for one in packed if one is not None], self._setting)
+        )
         forces = [None if one is None else next(answers) for one in packed]
         return [None if f is None else log_of(f) for f in forces]
 
@@ -162,6 +173,6 @@ class Moves:
         if stack is None or not stack.shims:
             return None
         try:
-            return self._runs.physics.packed(stack)
+            return self._evaluator.physics.packed(stack)
         except ModelError:
             return None

@@ -1,7 +1,7 @@
-"""Stacks that may well meet a goal, by adding up what single shims do: guesses, each judged by the physics.
+"""The primal heuristic: stacks that may well meet a goal, by a surrogate and by neighbourhoods of the best.
 
-A guess proves nothing. It puts a stack that can be built on the bench at once, and tells the proof that
-follows how many changes it need not go beyond.
+It proves nothing. It gives a feasible stack early, and so an incumbent that lets the tree prune more and a
+number of changes that the proof need not go beyond.
 """
 
 from __future__ import annotations
@@ -14,69 +14,75 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
-from optimiser.search.evaluator import Runs, log_of
-from optimiser.search.objective import Judge
+from optimiser.search.evaluator import Evaluator, log_of
+from optimiser.search.objective import GoalMetrics
 from optimiser.search.primal.moves import Moves
-from optimiser.search.primal.surrogate import Sum, Sums
+from optimiser.search.primal.surrogate import Prediction, Surrogate
 from optimiser.search.space.shape import Shape
 
 Floats = NDArray[np.float64]
 
-JUDGED = 24
-"""Stacks judged for each number of changes before the best of them are varied. [-]"""
+MOST_EVALUATED = 24
+"""Stacks evaluated for each number of changes before the best of them are varied. [-]"""
 
-ALIKE = 6
+MOST_ALIKE = 6
 """How many of them may do the same to the crossover. [-]"""
 
 ROUNDS = (0, 2, 2)
 """Times at most that a stack is varied, by number of changes. [-]"""
 
-VARIED = ((2, 12), (1, 6))
-"""Shims of a stack that are exchanged at a time, and how many stacks are judged for it. [-]"""
+NEIGHBOURHOODS = ((2, 12), (1, 6))
+"""Neighbourhoods: shims that are exchanged at a time, and how many stacks are evaluated for it. [-]"""
 
-TOLD = 3
-"""Stacks judged by their whole force curve before others are varied. [-]"""
+MOST_EXACT = 3
+"""Stacks evaluated exactly before others are varied. [-]"""
 
-ROUGH = 0.02
-"""Share of the force that a stack may miss a window by, roughly, and still be worth that. [-]"""
+COARSE_MARGIN = 0.02
+"""Share of the force that a stack may coarsely miss a window by and still be evaluated exactly. [-]"""
 
 FAR = 4.0
 """Stacks that miss a window by so many half-widths are not varied: another change is wanted. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
-class _Judged:
-    """A stack, what leads to it with its rough force, and which of the moves touch the crossover."""
+class _Proposal:
+    """A stack, the moves that lead to it with its coarse force, and those that touch the crossover."""
 
     stack: Stack
-    sum: Sum
+    prediction: Prediction
     gap: tuple[int, ...]
 
 
-class Guesses:
-    """Stacks by the sum of what their shims do on their own.
+class PrimalHeuristic:
+    """Proposes stacks for one shape.
 
     Parameters
     ----------
     shape : what is kept; where shims may leave and come.
-    runs : the physics.
-    judge : the goal.
+    evaluator : what asks the physics.
+    metrics : figures of the goal.
     setting : of the adjusters.
     buildable : whether shelf, height and rules allow a stack.
     """
 
     def __init__(
-        self, shape: Shape, *, runs: Runs, judge: Judge, setting: int, buildable: Callable[[Stack], bool]
+        self,
+        shape: Shape,
+        *,
+        evaluator: Evaluator,
+        metrics: GoalMetrics,
+        setting: int,
+        buildable: Callable[[Stack], bool],
     ) -> None:
-        self.runs, self.judge, self.setting, self.buildable = runs, judge, setting, buildable
-        self._room = ROUGH / float(np.min(judge.share))
-        self._moves = Moves(shape, runs=runs, setting=setting)
-        self._sums = Sums(self._moves, judge)
-        self._best = [] if self._moves.before is None else [Sum((), self._moves.before)]
-        self._anchors: list[tuple[Sum, Floats]] = []
-        self._off: dict[tuple[int, ...], Floats] = {}
+        self.evaluator, self.metrics, self.setting, self.buildable = evaluator, metrics, setting, buildable
+        self._margin = COARSE_MARGIN / float(np.min(metrics.relative_half_width))
+        self._moves = Moves(shape, evaluator=evaluator, setting=setting)
+        self._surrogate = Surrogate(self._moves, metrics)
+        self._best = [] if self._moves.before is None else [Prediction((), self._moves.before)]
+        self._centres: list[tuple[Prediction, Floats]] = []
+        self._corrections: dict[tuple[int, ...], Floats] = {}
         self._tried: set[tuple[int, ...]] = set()
-        self._told: set[tuple[int, ...]] = set()
+        self._exact: set[tuple[int, ...]] = set()
 
     def with_changes(self, changes: int) -> Iterator[tuple[Stack, Floats]]:
         """Stacks with just so many changes that should meet the goal, nearest first; ask in rising order.
@@ -85,66 +91,66 @@ class Guesses:
         ------
         The stack, and its force. [N]
         """
-        found = self._judged(self._next(), changes, JUDGED, alike=ALIKE)
-        in_vain: set[tuple[int, ...]] = set()
-        self._anchors = []
+        found = self._evaluated(self._next(), changes, MOST_EVALUATED, alike=MOST_ALIKE)
+        exhausted: set[tuple[int, ...]] = set()
+        self._centres = []
         for _ in range(ROUNDS[min(changes, len(ROUNDS)) - 1]):
             yield from self._nearest(found)
-            near = self._to_vary(found, in_vain)
+            near = self._next_centre(found, exhausted)
             if near is None:
                 return
-            table = self._moves.after(near.sum.moves, near.sum.logs)
-            self._anchors.append((near.sum, table))
+            table = self._moves.after(near.prediction.moves, near.prediction.logs)
+            self._centres.append((near.prediction, table))
             varied = [
                 one
-                for exchanged, most in VARIED
-                for one in self._judged(
-                    self._sums.varied(near.sum, table, exchanged=exchanged), changes, most
+                for exchanged, most in NEIGHBOURHOODS
+                for one in self._evaluated(
+                    self._surrogate.varied(near.prediction, table, exchanged=exchanged), changes, most
                 )
             ]
             if min(map(self._misfit, varied), default=np.inf) >= self._misfit(near):
-                in_vain.add(near.gap)
+                exhausted.add(near.gap)
             found += varied
         yield from self._nearest(found)
 
-    def _next(self) -> list[Sum]:
-        """One change more than the last time, from the sums and from the stacks that were varied."""
-        sums = self._best = self._sums.extended(self._best, self._moves.own)
-        for one, table in self._anchors:
-            sums = [*sums, *self._sums.extended([one], table)]
-        return self._sums.in_order(sums)
+    def _next(self) -> list[Prediction]:
+        """One change more than the last time, from the predictions and from the stacks that were varied."""
+        predictions = self._best = self._surrogate.extended(self._best, self._moves.own)
+        for one, table in self._centres:
+            predictions = [*predictions, *self._surrogate.extended([one], table)]
+        return self._surrogate.in_order(predictions)
 
-    def _nearest(self, found: list[_Judged]) -> Iterator[tuple[Stack, Floats]]:
-        """Stacks that may well meet the goal, with their force by the whole curve, which is learnt from."""
-        for _ in range(TOLD):
-            fresh = (one for one in found if one.sum.moves not in self._told)
-            near = min(fresh, key=self._misfit, default=None)
-            if near is None or self._misfit(near) > self._room:
+    def _nearest(self, found: list[_Proposal]) -> Iterator[tuple[Stack, Floats]]:
+        """Stacks that may well meet the goal, with their exact force, which corrects the coarse ones."""
+        for _ in range(MOST_EXACT):
+            new = (one for one in found if one.prediction.moves not in self._exact)
+            near = min(new, key=self._misfit, default=None)
+            if near is None or self._misfit(near) > self._margin:
                 return
-            self._told.add(near.sum.moves)
-            exact = self.runs.forces(self.runs.physics.packed(near.stack), self.setting)
+            self._exact.add(near.prediction.moves)
+            exact = self.evaluator.exact_forces(self.evaluator.physics.packed(near.stack), self.setting)
             if exact is not None:
-                self._off[near.gap] = log_of(exact) - near.sum.logs
+                self._corrections[near.gap] = log_of(exact) - near.prediction.logs
                 yield near.stack, exact
 
-    def _to_vary(self, found: list[_Judged], in_vain: set[tuple[int, ...]]) -> _Judged | None:
-        """The nearest whose crossover was not varied in vain; first of all with the crossover as it is."""
-        fresh = [one for one in found if one.gap not in in_vain and self._misfit(one) < FAR]
-        if not self._anchors:
-            fresh = [one for one in fresh if not one.gap] or fresh
-        return min(fresh, key=self._misfit, default=None)
+    def _next_centre(self, found: list[_Proposal], exhausted: set[tuple[int, ...]]) -> _Proposal | None:
+        """The nearest whose crossover was not varied without success; first with the crossover as it is."""
+        new = [one for one in found if one.gap not in exhausted and self._misfit(one) < FAR]
+        if not self._centres:
+            new = [one for one in new if not one.gap] or new
+        return min(new, key=self._misfit, default=None)
 
-    def _misfit(self, one: _Judged) -> float:
+    def _misfit(self, one: _Proposal) -> float:
         """Half-widths by which a stack misses a window at the worst velocity. [-]"""
-        return self.judge.misfit(np.exp(one.sum.logs + self._off.get(one.gap, 0.0)))
+        return self.metrics.misfit(np.exp(one.prediction.logs + self._corrections.get(one.gap, 0.0)))
 
-    def _judged(
-        self, sums: Sequence[Sum], changes: int, most: int, *, alike: int | None = None
-    ) -> list[_Judged]:
-        """The first so many that can be built with just so many changes, by the physics."""
-        chosen: list[tuple[Stack, Sum, tuple[int, ...]]] = []
+    def _evaluated(
+        self, predictions: Sequence[Prediction], changes: int, most: int, *, alike: int | None = None
+    ) -> list[_Proposal]:
+        """The first so many that can be built with just so many changes, evaluated coarsely."""
+        chosen: list[tuple[Stack, Prediction, tuple[int, ...]]] = []
         gaps: Counter[tuple[int, ...]] = Counter()
-        for one in sums:
+        for one in predictions:
             if len(chosen) == most:
                 break
             sites, gap = self._moves.sites(one.moves), self._moves.of_the_crossover(one.moves)
@@ -155,11 +161,11 @@ class Guesses:
             if stack is not None and self.buildable(stack):
                 chosen.append((stack, one, gap))
                 gaps[gap] += 1
-        packed = [self.runs.physics.packed(stack) for stack, _, _ in chosen]
+        packed = [self.evaluator.physics.packed(stack) for stack, _, _ in chosen]
         return [
-            _Judged(stack, Sum(one.moves, log_of(forces)), gap)
+            _Proposal(stack, Prediction(one.moves, log_of(forces)), gap)
             for (stack, one, gap), forces in zip(
-                chosen, self.runs.estimates(packed, self.setting), strict=True
+                chosen, self.evaluator.coarse_forces(packed, self.setting), strict=True
             )
             if forces is not None
         ]

@@ -1,4 +1,8 @@
-"""Moves added up: which of them together should come nearest to a goal."""
+"""The surrogate: effects of moves added up, in logarithms of the force, to predict several changes.
+
+It costs no evaluation, so thousands of combinations are ranked by it. What it leaves out, that moves act on
+one another, is worked out again around the stacks that come nearest.
+"""
 
 from __future__ import annotations
 
@@ -10,14 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.evaluator import log_of
-from optimiser.search.objective import Judge
-from optimiser.search.primal.moves import Kind, Moves
+from optimiser.search.objective import GoalMetrics
+from optimiser.search.primal.moves import MoveKind, Moves
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 KEPT = 200
-"""Ways to go on from a sum, or from all, that are kept. [-]"""
+"""Ways to go on from a prediction, or from all, that are kept. [-]"""
 
 VARIED = 30
 """Ways to exchange the same shims that are kept. [-]"""
@@ -25,13 +29,13 @@ VARIED = 30
 LEAST_WIDTH = 1e-6
 """Windows narrower than this, as a share of the force, are taken to be as wide. [-]"""
 
-NOTHING = -1
+NO_MOVE = -1
 """Stands for no move in a list of them."""
 
 
 @dataclass(frozen=True, slots=True)
-class Sum:
-    """Moves, and the force that they should give together.
+class Prediction:
+    """Moves, and the force that they are predicted to give together.
 
     Parameters
     ----------
@@ -43,42 +47,42 @@ class Sum:
     logs: Floats
 
 
-class Sums:
-    """Adds up moves towards the middle of the windows of a goal.
+class Surrogate:
+    """Ranks combinations of moves by how near they come to the middle of a goal's windows.
 
     Parameters
     ----------
     moves : what may be done.
-    judge : the goal.
+    metrics : the goal.
     """
 
-    def __init__(self, moves: Moves, judge: Judge) -> None:
-        least, most = log_of(judge.lower), log_of(judge.upper)
+    def __init__(self, moves: Moves, metrics: GoalMetrics) -> None:
+        least, most = log_of(metrics.lower), log_of(metrics.upper)
         self._middle, self._half = (least + most) / 2, np.maximum(most - least, LEAST_WIDTH) / 2
         self._moves = moves
-        steps = [(*step, NOTHING)[:2] for step in moves.steps()]
+        steps = [(*step, NO_MOVE)[:2] for step in moves.steps()]
         self._steps = np.array(steps, dtype=int).reshape(-1, 2)
 
-    def extended(self, sums: Iterable[Sum], table: Floats) -> list[Sum]:
-        """Each sum with one change more, by what each move adds to it; the nearest first."""
+    def extended(self, predictions: Iterable[Prediction], table: Floats) -> list[Prediction]:
+        """Each prediction with one change more, by what each move adds to it; the nearest first."""
         if not len(self._steps):
             return []
-        added = _with_nothing(table)[self._steps].sum(axis=1)
-        made: dict[tuple[int, ...], Sum] = {}
-        for one in sums:
+        added = _with_no_move(table)[self._steps].sum(axis=1)
+        found: dict[tuple[int, ...], Prediction] = {}
+        for one in predictions:
             logs = one.logs + added
             for k in self._nearest(logs, KEPT):
                 moves = _joined(one.moves, self._steps[k])
-                made.setdefault(moves, Sum(moves, logs[k]))
-        return self.in_order(made.values())[:KEPT]
+                found.setdefault(moves, Prediction(moves, logs[k]))
+        return self.in_order(found.values())[:KEPT]
 
-    def varied(self, one: Sum, table: Floats, *, exchanged: int) -> list[Sum]:
+    def varied(self, one: Prediction, table: Floats, *, exchanged: int) -> list[Prediction]:
         """So many moves exchanged for others of their kind, left out, or made besides; the nearest first."""
-        table = _with_nothing(table)
+        table = _with_no_move(table)
         places = [(move, self._moves.kinds[move]) for move in one.moves]
-        places += [(NOTHING, kind) for kind in (Kind.OUT, Kind.IN, Kind.SHIFT)]
-        kin = {kind: [*self._moves.of_kind(kind), NOTHING] for kind in Kind}
-        made: dict[tuple[int, ...], Sum] = {}
+        places += [(NO_MOVE, kind) for kind in (MoveKind.OUT, MoveKind.IN, MoveKind.SHIFT)]
+        kin = {kind: [*self._moves.of_kind(kind), NO_MOVE] for kind in MoveKind}
+        found: dict[tuple[int, ...], Prediction] = {}
         for chosen in combinations(range(len(places)), exchanged):
             rest = [move for place, move in enumerate(one.moves) if place not in chosen]
             choices = [kin[places[place][1]] for place in chosen]
@@ -87,12 +91,12 @@ class Sums:
             logs = logs + table[others].sum(axis=1)
             for k in self._nearest(logs, VARIED):
                 moves = _joined(rest, others[k])
-                made.setdefault(moves, Sum(moves, logs[k]))
-        return self.in_order(made.values())
+                found.setdefault(moves, Prediction(moves, logs[k]))
+        return self.in_order(found.values())
 
-    def in_order(self, sums: Iterable[Sum]) -> list[Sum]:
-        """Sums, the nearest first."""
-        listed = list(sums)
+    def in_order(self, predictions: Iterable[Prediction]) -> list[Prediction]:
+        """Predictions, the nearest first."""
+        listed = list(predictions)
         return [listed[k] for k in self._nearest([one.logs for one in listed], len(listed))]
 
     def _nearest(self, logs: Floats | Sequence[Floats], most: int) -> Integers:
@@ -106,10 +110,10 @@ class Sums:
         return within[np.argsort(misfits[within], kind="stable")][:most]
 
 
-def _with_nothing(table: Floats) -> Floats:
-    """A table with a last row for :data:`NOTHING`."""
+def _with_no_move(table: Floats) -> Floats:
+    """A table with a last row for :data:`NO_MOVE`."""
     return np.vstack([table, np.zeros(table.shape[1])])
 
 
 def _joined(moves: Sequence[int], more: Integers) -> tuple[int, ...]:
-    return tuple(sorted((*moves, *(move for move in more.tolist() if move != NOTHING))))
+    return tuple(sorted((*moves, *(move for move in more.tolist() if move != NO_MOVE))))

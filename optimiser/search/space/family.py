@@ -1,4 +1,8 @@
-"""A family of stacks: so many shims out of these patches, so many into those."""
+"""A family of stacks: so many shims out of these patches, so many into those.
+
+A family is a node's set of solutions, given by counts instead of a list. Branching parts one of its patches
+in two, and every way to share the count between the halves is a child.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +14,7 @@ from math import comb, prod
 
 from damping_model.units import MICROMETRE
 from optimiser.model.stock import ShimKey
-from optimiser.search.kernel.extremes import makes_a_stack
+from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.tables import MoveTable, move_table
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch, Site
@@ -35,11 +39,11 @@ class Family:
 
     @cached_property
     def table(self) -> MoveTable:
-        """What leaves and what comes, for compiled code."""
+        """What leaves and what comes, as arrays for compiled code."""
         patches = (*self.outs, *self.ins)
         return move_table(
             [patch.rows for patch, _ in patches],
-            [many for _, many in patches],
+            [count for _, count in patches],
             [patch.single for patch, _ in patches],
             outs=len(self.outs),
         )
@@ -47,23 +51,23 @@ class Family:
     @cached_property
     def most_members(self) -> int:
         """No more members than this."""
-        return prod(comb(len(patch.sites) + many - 1, many) for patch, many in (*self.outs, *self.ins))
+        return prod(comb(len(patch.sites) + count - 1, count) for patch, count in (*self.outs, *self.ins))
 
     def possible(self, *, least_height: float, most_height: float) -> bool:
         """Whether a member can keep to a range of heights, cover the ports and rise at every crossover."""
         low = high = self.shape.base_height
-        for patch, many in self.outs:
-            low -= many * patch.thick
-            high -= many * patch.thin
-            if many > patch.most:
+        for patch, count in self.outs:
+            low -= count * patch.thick
+            high -= count * patch.thin
+            if count > patch.most:
                 return False
-        for patch, many in self.ins:
-            low += many * patch.thin
-            high += many * patch.thick
-            if patch.single and many > patch.most:
+        for patch, count in self.ins:
+            low += count * patch.thin
+            high += count * patch.thick
+            if patch.single and count > patch.most:
                 return False
-        grain = MICROMETRE / 2
-        if low > most_height + grain or high < least_height - grain:
+        rounding = MICROMETRE / 2
+        if low > most_height + rounding or high < least_height - rounding:
             return False
         return self.is_a_stack
 
@@ -73,15 +77,15 @@ class Family:
         return bool(makes_a_stack(self.shape.table, self.table))
 
     def split(self) -> Iterator[Family]:
-        """Families that part this one where its members differ most."""
+        """Branch: families that part this one where its members differ most."""
         patches = (*self.outs, *self.ins)
         chosen = max(
             (place for place, (patch, _) in enumerate(patches) if not patch.single),
             key=lambda place: (patches[place][0].spread * patches[place][1], -place),
         )
-        many, (one, two) = patches[chosen][1], patches[chosen][0].parts
-        for some in range(many + 1):
-            new = tuple((part, count) for part, count in ((one, some), (two, many - some)) if count)
+        count, (one, two) = patches[chosen][1], patches[chosen][0].parts
+        for some in range(count + 1):
+            new = tuple((part, share) for part, share in ((one, some), (two, count - some)) if share)
             changed = (*patches[:chosen], *new, *patches[chosen + 1 :])
             border = len(self.outs) + (len(new) - 1 if chosen < len(self.outs) else 0)
             yield Family(self.shape, changed[:border], changed[border:])
@@ -95,23 +99,23 @@ class Family:
                     yield keys
 
 
-def beginnings(shape: Shape, changes: int) -> Iterator[Family]:
+def root_families(shape: Shape, changes: int) -> Iterator[Family]:
     """Families of all stacks of a shape that take just so many changes."""
     for out in range(shape.dropped, changes + 1):
         for put_in in range(changes + 1) if out == changes else (changes,):
-            outs = _start(shape.leaving, out - shape.dropped)
-            ins = _start(shape.coming, put_in)
+            outs = _whole(shape.leaving, out - shape.dropped)
+            ins = _whole(shape.coming, put_in)
             if outs is not None and ins is not None:
                 yield Family(shape, outs, ins)
 
 
-def _start(patch: Patch | None, many: int) -> Parts | None:
-    if many == 0:
+def _whole(patch: Patch | None, count: int) -> Parts | None:
+    if count == 0:
         return ()
-    return None if patch is None else ((patch, many),)
+    return None if patch is None else ((patch, count),)
 
 
 def _choices(parts: Parts) -> Iterator[tuple[Site, ...]]:
-    ways = [list(combinations_with_replacement(patch.sites, many)) for patch, many in parts]
+    ways = [list(combinations_with_replacement(patch.sites, count)) for patch, count in parts]
     for choice in product(*ways):
         yield tuple(site for sites in choice for site in sites)

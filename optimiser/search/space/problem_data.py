@@ -1,4 +1,4 @@
-"""What is on the bench and on the shelf for one job, weighed once."""
+"""What every part of a search needs to know of one problem, worked out once."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from optimiser.model.edits import keys_of
 from optimiser.model.problem import Problem
 from optimiser.model.rules import DiametersFall, Mounting, Rule, violations
 from optimiser.model.stock import ShimKey
-from optimiser.search.evaluator import Runs
+from optimiser.search.evaluator import Evaluator
 from optimiser.search.space.skeleton import OldPack, old_packs
 
 
 @dataclass(frozen=True, slots=True)
-class Workshop:
-    """What every shape of one job shares.
+class ProblemData:
+    """What every shape of one problem shares.
 
     Parameters
     ----------
@@ -45,8 +45,8 @@ class Workshop:
         return 1 + min(fall, default=2)
 
 
-def workshop(problem: Problem, runs: Runs) -> Workshop:
-    """Everything that fits the shaft and clears the bore, weighed once.
+def problem_data(problem: Problem, evaluator: Evaluator) -> ProblemData:
+    """Every type that fits the shaft and clears the bore, as plates, and the packs of the stack.
 
     Raises
     ------
@@ -64,8 +64,8 @@ def workshop(problem: Problem, runs: Runs) -> Workshop:
     plates: dict[int, dict[ShimKey, Pack]] = defaultdict(dict)
     for key in sorted(available):
         if key.inner == hole and key.outer < widest:
-            plate = runs.plate(key, face)
+            plate = evaluator.plate(key, face)
             if key.outer * MICROMETRE <= mounting.clamp_diameter:
                 plate = Pack(plate.outer_radius, 0.0, 0.0, 0.0, plate.height)
             plates[key.outer][key] = plate
-    return Workshop(stack, mounting, rules, old_packs(stack, hole=hole), dict(plates), available)
+    return ProblemData(stack, mounting, rules, old_packs(stack, hole=hole), dict(plates), available)

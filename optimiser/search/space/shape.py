@@ -1,4 +1,8 @@
-"""A skeleton made ready to search: its slots, what is in them, where shims may leave and come."""
+"""A skeleton made ready to search: its slots, what is in them, where shims may leave and come.
+
+A shape fixes the order of diameters, and so every gap that a crossover may open. What is left to decide is
+how many shims of each type lie in each slot.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey
 from optimiser.search.kernel.tables import SlotTable, slot_table
-from optimiser.search.space.sites import Figures, Patch, Site
+from optimiser.search.space.sites import Patch, PlateProperties, Site
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +27,7 @@ class Slot:
     run : which run of falling diameters it belongs to.
     outer : its diameter. [um]
     kept : old shims that are in it before any is taken out, thickest first.
-    figures : of each of them.
+    properties : of each of them.
     before, after : the preload ring that it centres.
     ring : that ring as the model sees it.
     """
@@ -31,7 +35,7 @@ class Slot:
     run: int
     outer: int
     kept: tuple[ShimKey, ...]
-    figures: tuple[Figures, ...]
+    properties: tuple[PlateProperties, ...]
     before: tuple[ShimKey, ...] = ()
     after: tuple[ShimKey, ...] = ()
     ring: PreloadRing | None = None
@@ -59,7 +63,7 @@ class Shape:
     Attributes
     ----------
     filled : places of slots with any shim kept in them.
-    table : the slots for compiled code.
+    table : the slots as arrays for compiled code.
     rings : of the slots that centre one.
     """
 
@@ -83,7 +87,7 @@ class Shape:
             "table": slot_table(
                 run=[slot.run for slot in self.slots],
                 outer=[slot.outer for slot in self.slots],
-                figures=[slot.figures for slot in self.slots],
+                properties=[slot.properties for slot in self.slots],
                 runs=self.runs,
                 least_face=self.least_face,
                 clamp_radius=self.clamp_radius,

@@ -1,7 +1,7 @@
-"""Where shims may leave and come, parted again and again by what matters most.
+"""Where shims may leave and come: sites, and the patches that branching parts them into.
 
-A patch is a set of sites, each a shim type at one place of a stack. Patches that lie close together do nearly
-the same to the force curve, so one pair of bounds serves them all until it has to be told more exactly.
+A site is a shim type at one place of a stack, and a patch a set of sites. Sites that lie close together do
+nearly the same to the force curve, so one relaxation serves them all until a tighter bound is needed.
 """
 
 from __future__ import annotations
@@ -18,23 +18,24 @@ from numpy.typing import NDArray
 
 from optimiser.model.stock import ShimKey
 
-GAP_WEIGHT = 4.0
+GAP_FACTOR = 4.0
 """Patches that leave open which packs are held off count for so much more. [-]"""
 
 
-class Figures(NamedTuple):
+class PlateProperties(NamedTuple):
     """What a shim adds to a pack.
 
     Parameters
     ----------
     bending, stretching : stiffness. [N m, N/m]
-    give : bending stiffness squared over shear stiffness; gives of a pack's shims add. [N m^3]
+    shear_compliance : bending stiffness squared over shear stiffness; those of a pack's
+        shims add. [N m^3]
     height : thickness. [m]
     """
 
     bending: float
     stretching: float
-    give: float
+    shear_compliance: float
     height: float
 
 
@@ -48,16 +49,16 @@ class Site:
     stage : run, number of packs that hold the slot off, and whether it holds others off; alike for slots that
         lie behind the same gaps and open gaps alike.
     key : the type.
-    figures : what it adds.
-    weight : how far it moves the force at the worst velocity, in half-widths of a window, roughly. [-]
+    properties : what it adds.
+    effect : how far it moves the force at the worst velocity, in half-widths of a window, estimated. [-]
     count : most shims of it.
     """
 
     place: int
     stage: tuple[int, int, int]
     key: ShimKey
-    figures: Figures
-    weight: float
+    properties: PlateProperties
+    effect: float
     count: int
 
 
@@ -66,8 +67,8 @@ class Span:
     """The sites of a patch in one slot, by their thinnest and their thickest."""
 
     place: int
-    thin: Figures
-    thick: Figures
+    thin: PlateProperties
+    thick: PlateProperties
 
 
 @dataclass(frozen=True)
@@ -77,39 +78,39 @@ class Patch:
     Parameters
     ----------
     sites : the sites, by slot and thickness.
-    turns : which half was taken each time, on the way to it from the patch of all sites.
+    path : which half was taken at each branching, on the way to it from the patch of all sites.
     """
 
     sites: tuple[Site, ...]
-    turns: tuple[int, ...] = field(default=(), compare=False)
+    path: tuple[int, ...] = field(default=(), compare=False)
     _parts: list[tuple[Patch, Patch]] = field(default_factory=list, compare=False, repr=False)
 
     @cached_property
     def spans(self) -> tuple[Span, ...]:
         """Slots that it touches, from the piston outwards."""
         return tuple(
-            Span(place, members[0].figures, members[-1].figures)
+            Span(place, members[0].properties, members[-1].properties)
             for place, members in ((p, list(m)) for p, m in groupby(self.sites, key=lambda s: s.place))
         )
 
     @cached_property
     def rows(self) -> NDArray[np.float64]:
-        """Its spans for compiled code (spans, :data:`optimiser.search.kernel.tables.COLUMNS`)."""
+        """Its spans as an array for compiled code (spans, :data:`optimiser.search.kernel.tables.COLUMNS`)."""
         return np.array([(span.place, *span.thin, *span.thick) for span in self.spans], dtype=float)
 
     @cached_property
     def spread(self) -> float:
-        """How differently its sites move the force, in half-widths of a window, roughly. [-]"""
+        """How differently its sites move the force, in half-widths of a window, estimated. [-]"""
         if len(self.sites) == 1:
             return 0.0
-        weights = [site.weight for site in self.sites]
+        effects = [site.effect for site in self.sites]
         stages = len({site.stage for site in self.sites})
-        spread = max(weights) - min(weights) if stages == 1 else max(weights) * stages
-        return spread * (GAP_WEIGHT if self.unsettling else 1.0)
+        spread = max(effects) - min(effects) if stages == 1 else max(effects) * stages
+        return spread * (GAP_FACTOR if self.unsettling else 1.0)
 
     @cached_property
     def unsettling(self) -> bool:
-        """Whether it leaves open which packs a shim holds off: nothing behind it is sure until that is."""
+        """Whether it leaves open which packs a shim holds off, so that bounds behind it are loose."""
         return len(self.spans) > 1 and any(site.stage[2] for site in self.sites)
 
     @cached_property
@@ -137,14 +138,14 @@ class Patch:
         """Two halves that differ more from each other than each in itself."""
         if not self._parts:
             one, two = _parted(self.sites)
-            self._parts.append((replace(one, turns=(*self.turns, 0)), replace(two, turns=(*self.turns, 1))))
+            self._parts.append((replace(one, path=(*self.path, 0)), replace(two, path=(*self.path, 1))))
         return self._parts[0]
 
-    def at(self, turns: Sequence[int]) -> Patch:
-        """The patch that so many turns lead to."""
+    def at(self, path: Sequence[int]) -> Patch:
+        """The patch that a branching path leads to."""
         found = self
-        for turn in turns:
-            found = found.parts[turn]
+        for half in path:
+            found = found.parts[half]
         return found
 
 
@@ -157,7 +158,7 @@ def _parted(sites: tuple[Site, ...]) -> tuple[Patch, Patch]:
     """By stage first; then by thickness or by place, whichever makes more of a difference."""
     stages = {site.stage for site in sites}
     if len(stages) > 1:
-        loudest = max(sites, key=lambda site: (site.weight, site.place)).stage
+        loudest = max(sites, key=lambda site: (site.effect, site.place)).stage
         return _halves(sites, lambda site: site.stage == loudest)
     ways: list[tuple[float, int, tuple[Patch, Patch]]] = []
     for figure in (_thickness, _place):

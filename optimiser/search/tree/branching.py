@@ -1,4 +1,8 @@
-"""How much each place in a stack can do: decides what is looked at first, never what is true."""
+"""How much a shim does at each place of a stack, estimated: the measure that branching goes by.
+
+A family is split where its members differ most by this measure. It decides the order of work, never what is
+true.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +16,7 @@ from numpy.typing import NDArray
 from damping_model.stack.packs import PackedStack
 from optimiser.model.stock import ShimKey
 from optimiser.search.bounds.relaxation import stiffest
-from optimiser.search.evaluator import Runs
+from optimiser.search.evaluator import Evaluator
 from optimiser.search.space.family import Family
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Site, patch
@@ -34,7 +38,7 @@ class Influence:
     effects: dict[tuple[int, int], tuple[int, float]]
 
     def of(self, run: int, key: ShimKey, *, opens_gap: bool) -> float:
-        """How far a shim moves the force at the worst velocity, in half-widths of a window, roughly. [-]"""
+        """How far a shim moves the force at the worst velocity, in half-widths of a window, estimated. [-]"""
         tried = self.effects.get((run, key.outer))
         if tried is None:
             same = [one for (_, outer), one in self.effects.items() if outer == key.outer]
@@ -44,21 +48,23 @@ class Influence:
         return float(effect * (key.thickness / thickness) ** (1 if opens_gap else 3))
 
 
-def influence(shape: Shape, runs: Runs, half: NDArray[np.float64], setting: int) -> Influence:
+def influence(
+    shape: Shape, evaluator: Evaluator, relative_half_width: NDArray[np.float64], setting: int
+) -> Influence:
     """Try one more shim of middling thickness in every slot.
 
     Parameters
     ----------
     shape : what is kept.
-    runs : the physics.
-    half : half the width of the window, as a share of the force wanted, at each velocity. [-]
+    evaluator : what asks the physics.
+    relative_half_width : half the width of the window, as a share of the desired force, at each velocity. [-]
     setting : of the adjusters.
     """
     probes = list(_middles(shape))
     start = _something_of(shape, probes)
     if start is None:
         return Influence({})
-    before, *after = runs.estimates(
+    before, *after = evaluator.coarse_forces(
         [_plates(shape, start), *(_plates(shape, (*start, probe)) for probe in probes)], setting
     )
     if before is None:
@@ -67,7 +73,7 @@ def influence(shape: Shape, runs: Runs, half: NDArray[np.float64], setting: int)
         {
             (shape.slots[probe.place].run, probe.key.outer): (
                 probe.key.thickness,
-                float(np.max(np.abs(np.log(_force(forces) / _force(before))) / half)),
+                float(np.max(np.abs(np.log(_force(forces) / _force(before))) / relative_half_width)),
             )
             for probe, forces in zip(probes, after, strict=True)
             if forces is not None

@@ -1,4 +1,4 @@
-"""The two ends of a family, before any physics: no member has less stiffness within a radius, or more."""
+"""The relaxation of a family, before any physics: no member has less stiffness within a radius, or more."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model.edits import stack_of
 from optimiser.search.bounds.relaxation import softest, stiffest
-from optimiser.search.evaluator import Runs
-from optimiser.search.kernel.selection import likeliest
-from optimiser.search.space.family import Family, beginnings
-from optimiser.search.space.problem_data import workshop
+from optimiser.search.evaluator import Evaluator
+from optimiser.search.kernel.selection import most_promising
+from optimiser.search.space.family import Family, root_families
+from optimiser.search.space.problem_data import problem_data
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
@@ -26,15 +26,17 @@ TAPER = ((20, 0.10), (20, 0.10), (18, 0.10), (16, 0.10), (13, 0.15), (11, 0.30),
 def taper(seed: int, changes: int) -> tuple[Shape, Stack]:
     """A stack without gaps, and the shape that keeps it so."""
     start = toy.stack(*TAPER)
-    runs = Runs(PHYSICS, cores=1)
+    evaluator = Evaluator(PHYSICS, cores=1)
     stock = toy.random_stock(np.random.default_rng(seed), 6)
-    shop = workshop(toy.problem(PHYSICS, start, stock, toy.no_goal(start)), runs)
-    return shapes(shop, runs, changes, half=np.full(len(toy.VELOCITIES), 0.02), setting=0)[0], start
+    data = problem_data(toy.problem(PHYSICS, start, stock, toy.no_goal(start)), evaluator)
+    return shapes(
+        data, evaluator, changes, relative_half_width=np.full(len(toy.VELOCITIES), 0.02), setting=0
+    )[0], start
 
 
 def families(shape: Shape, changes: int) -> Iterator[Family]:
     """All that a search splits a shape into, down to a few members."""
-    waiting = [family for family in beginnings(shape, changes) if family.is_a_stack]
+    waiting = [family for family in root_families(shape, changes) if family.is_a_stack]
     while waiting:
         family = waiting.pop()
         yield family
@@ -52,7 +54,7 @@ def within(plates: PackedStack, radii: np.ndarray[tuple[int], np.dtype[np.float6
 
 
 @pytest.mark.parametrize("seed", [1, 2])
-def test_from_any_radius_outwards_no_member_is_softer_than_the_soft_end_or_stiffer_than_the_stiff_one(
+def test_from_any_radius_outwards_no_member_is_softer_than_the_softest_stack_or_stiffer_than_the_stiffest(
     seed: int,
 ) -> None:
     rng, seen = np.random.default_rng(seed), 0
@@ -88,49 +90,49 @@ def test_what_may_come_anywhere_is_put_as_wide_as_it_can_be_and_no_stiffer_than_
     assert shape.coming is not None
     stiff = stiffest(Family(shape, (), ((shape.coming, 1),)))
     whole = PHYSICS.packed(start)
-    widest = [site.figures.bending for site in shape.coming.sites if site.place == 0]
+    widest = [site.properties.bending for site in shape.coming.sites if site.place == 0]
     assert stiff.packs[0].bending == pytest.approx(whole.packs[0].bending + max(widest))
     gained = beyond_the_clamp(stiff) - beyond_the_clamp(whole)
-    assert gained == pytest.approx(max(site.figures.bending for site in shape.coming.sites))
+    assert gained == pytest.approx(max(site.properties.bending for site in shape.coming.sites))
 
 
 def chosen(**changes: object) -> tuple[int, int]:
-    """The choice for a family whose soft end is thought to lie 10 % below the first level and may rise by 20 %."""
+    """The choice for a family whose softest stack is estimated 10 % below the first threshold and may rise by 20 %."""
     nothing = np.zeros((2, 2), np.bool_)
     told: dict[str, object] = {
-        "thought": np.log([[0.9, 0.5], [1.4, 1.4]]),
+        "estimate": np.log([[0.9, 0.5], [1.4, 1.4]]),
         "bounds": np.array([[-np.inf] * 2, [np.inf] * 2]),
-        "stood": np.full((2, 2), np.inf),
-        "drift": np.array([[0.2, 0.2], [0.0, 0.0]]),
+        "failed": np.full((2, 2), np.inf),
+        "uncertainty": np.array([[0.2, 0.2], [0.0, 0.0]]),
         "left_out": nothing,
         "logs": np.zeros((2, 2)),
-        "signed_forces": np.array([[1.0, 1.0], [-1.0, -1.0]]),
-        "signed_asked": np.array([[1.0, 1.0], [-1.0, -1.0]]),
-        "share": np.full(2, 0.02),
-        "sure": 0.0,
-        "again": False,
-        "no_soft_end": False,
+        "signed_bounds": np.array([[1.0, 1.0], [-1.0, -1.0]]),
+        "signed_tested": np.array([[1.0, 1.0], [-1.0, -1.0]]),
+        "relative_half_width": np.full(2, 0.02),
+        "clear": 0.0,
+        "only_likely": False,
+        "no_softest": False,
     }
-    end, place = likeliest(*(told | changes).values())
-    return int(end), int(place)
+    side, place = most_promising(*(told | changes).values())
+    return int(side), int(place)
 
 
-def test_the_level_asked_is_the_one_that_the_end_may_have_come_to() -> None:
+def test_the_threshold_tested_is_the_one_that_the_bounding_stack_may_have_come_to() -> None:
     assert chosen() == (0, 0)
-    assert chosen(drift=np.array([[0.2, 0.9], [0.0, 0.0]])) == (0, 1)
+    assert chosen(uncertainty=np.array([[0.2, 0.9], [0.0, 0.0]])) == (0, 1)
 
 
-def test_nothing_is_asked_that_is_out_of_reach_known_or_left_out() -> None:
+def test_nothing_is_tested_that_is_out_of_reach_known_or_left_out() -> None:
     nothing = (-1, -1)
-    assert chosen(drift=np.full((2, 2), 0.05)) == nothing
-    assert chosen(no_soft_end=True) == nothing
-    assert chosen(stood=np.array([[0.9, 0.9], [np.inf, np.inf]])) == nothing
+    assert chosen(uncertainty=np.full((2, 2), 0.05)) == nothing
+    assert chosen(no_softest=True) == nothing
+    assert chosen(failed=np.array([[0.9, 0.9], [np.inf, np.inf]])) == nothing
     assert chosen(bounds=np.array([[1.1, 1.1], [np.inf, np.inf]])) == nothing
     assert chosen(left_out=np.ones((2, 2), np.bool_)) == nothing
-    assert chosen(again=True) == nothing
+    assert chosen(only_likely=True) == nothing
 
 
-def test_what_is_thought_to_be_missed_already_goes_before_what_may_be() -> None:
+def test_what_is_likely_to_be_missed_goes_before_what_may_be() -> None:
     missed = np.log([[0.9, 0.5], [1.4, 0.99]])
-    assert chosen(thought=missed) == (1, 1)
-    assert chosen(thought=missed, again=True) == (1, 1)
+    assert chosen(estimate=missed) == (1, 1)
+    assert chosen(estimate=missed, only_likely=True) == (1, 1)

@@ -11,13 +11,13 @@ import numpy as np
 from tests.helpers import toy
 from optimiser.search import Control, solve
 from optimiser.search.warm_up import warm_up
-from optimiser.search.kernel.extremes import makes_a_stack, soft_end, stiff_end
-from optimiser.search.kernel.selection import likeliest
+from optimiser.search.kernel.extremes import makes_a_stack, softest_plates, stiffest_plates
+from optimiser.search.kernel.selection import most_promising
 from optimiser.search.kernel.weight import weight_of
 from optimiser.model.stock import Stock
 
 warm_up()
-entries = (makes_a_stack, stiff_end, soft_end, weight_of, likeliest)
+entries = (makes_a_stack, stiffest_plates, softest_plates, weight_of, likeliest)
 before = [tuple(one.signatures) for one in entries]
 physics = toy.ToyPhysics()
 start = toy.stack((20, 0.2), (20, 0.2), (18, 0.15), (15, 0.1), (12, 0.2), (9, 0.3))

@@ -1,4 +1,4 @@
-"""A long search dealt out into lanes: the same answer on any number of processes, and none is left behind."""
+"""A large tree in parts: the same answer on any number of processes, and none is left behind."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ import signal
 import subprocess
 import sys
 import time
+import traceback
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.errors import ShimwrightError
 from optimiser.model import certificate as check
@@ -21,11 +23,12 @@ from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
 from optimiser.search import Control, branch_and_bound, solve
 from optimiser.search.bounds.node import SOFT, STIFF, Node
-from optimiser.search.evaluator import Runs
-from optimiser.search.parallel import partition as lanes
-from optimiser.search.parallel.message import unwrapped, wrapped
-from optimiser.search.space.family import beginnings
-from optimiser.search.space.problem_data import workshop
+from optimiser.search.evaluator import Evaluator
+from optimiser.search.parallel import partition
+from optimiser.search.parallel.message import decode, encode
+from optimiser.search.parallel.worker import WorkerTraceback
+from optimiser.search.space.family import root_families
+from optimiser.search.space.problem_data import problem_data
 from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
 from tests.helpers.paths import ROOT
@@ -33,7 +36,7 @@ from tests.helpers.paths import ROOT
 GOALS = {"within reach": 0.95, "just out of reach": 0.93, "out of reach": 0.4}
 """Share of the force before that the slow velocities are to come to."""
 
-needs_fork = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere all lanes stay in one process")
+needs_fork = pytest.mark.skipif(sys.platform != "linux", reason="elsewhere all parts stay in one process")
 
 
 def job(desired: float) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
@@ -57,9 +60,9 @@ def repr_of_solved(desired: float, cores: int) -> str:
 
 @pytest.fixture
 def soon(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every search is dealt out almost at once, and shares what it has early."""
-    monkeypatch.setattr(branch_and_bound, "LONG", 5)
-    monkeypatch.setattr(lanes, "WORTH", 2)
+    """Every tree is partitioned almost at once, and its parts share nodes early."""
+    monkeypatch.setattr(branch_and_bound, "PARTITION_AFTER", 5)
+    monkeypatch.setattr(partition, "WORTH_SHARING", 2)
 
 
 @pytest.mark.usefixtures("soon")
@@ -69,17 +72,17 @@ def test_any_number_of_processes_gives_the_same_answer_to_the_last_figure(desire
 
 
 @pytest.mark.parametrize("desired", GOALS.values(), ids=GOALS)
-def test_lanes_prove_what_one_descent_proves(desired: float, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_parts_prove_what_one_tree_proves(desired: float, monkeypatch: pytest.MonkeyPatch) -> None:
     alone = solved(desired, 1)
-    monkeypatch.setattr(branch_and_bound, "LONG", 5)
-    dealt = solved(desired, 2)
-    assert (dealt.status, dealt.proven_too_few) == (alone.status, alone.proven_too_few)
-    assert dealt.effort.stacks == alone.effort.stacks
-    if alone.first_proven and dealt.first_proven:
-        assert dealt.candidates[0].target_error == alone.candidates[0].target_error
-    if alone.nearest is not None and dealt.nearest is not None:
-        assert dealt.nearest_proven
-        assert dealt.nearest.misfit == alone.nearest.misfit
+    monkeypatch.setattr(branch_and_bound, "PARTITION_AFTER", 5)
+    in_parts = solved(desired, 2)
+    assert (in_parts.status, in_parts.proven_too_few) == (alone.status, alone.proven_too_few)
+    assert in_parts.effort.stacks == alone.effort.stacks
+    if alone.first_proven and in_parts.first_proven:
+        assert in_parts.candidates[0].target_error == alone.candidates[0].target_error
+    if alone.nearest is not None and in_parts.nearest is not None:
+        assert in_parts.nearest_proven
+        assert in_parts.nearest.misfit == alone.nearest.misfit
 
 
 @pytest.mark.usefixtures("soon")
@@ -133,12 +136,43 @@ def test_a_process_that_is_killed_ends_the_search_in_words() -> None:
     assert multiprocessing.active_children() == before
 
 
+class Broken(toy.ToyPhysics):
+    """Raises an error of its own in any process but the one that made it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.at_home = os.getpid()
+
+    def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
+        if os.getpid() != self.at_home:
+            self.fall_over()
+        return super().excess(plates, setting, place=place, force=force)
+
+    def fall_over(self) -> None:
+        raise ArithmeticError("a plate has come to nothing")
+
+
+@needs_fork
+@pytest.mark.usefixtures("soon")
+def test_an_error_in_a_worker_is_raised_here_with_the_traceback_that_it_had_there() -> None:
+    before = multiprocessing.active_children()
+    _, start, stock, goal = job(GOALS["out of reach"])
+    with pytest.raises(ArithmeticError, match="a plate has come to nothing") as caught:
+        solve(toy.problem(Broken(), start, stock, goal), most_changes=2, control=Control(cores=2))
+    told = "".join(traceback.format_exception(caught.value))
+    assert "in fall_over" in told
+    assert 'raise ArithmeticError("a plate has come to nothing")' in told
+    assert isinstance(caught.value.__cause__, WorkerTraceback)
+    assert "in fall_over" in str(caught.value.__cause__)
+    assert multiprocessing.active_children() == before
+
+
 SLOW = """
 import multiprocessing, sys, time
 from tests.helpers import toy
 from tests.optimiser.search.parallel import test_partition
 from optimiser.search import Control, branch_and_bound, solve
-branch_and_bound.LONG = 5
+branch_and_bound.PARTITION_AFTER = 5
 
 class Slow(toy.ToyPhysics):
     def excess(self, plates, setting, *, place, force):
@@ -166,9 +200,9 @@ def test_processes_end_with_the_one_that_began_them_even_if_that_is_killed() -> 
         children = [int(one) for one in process.stdout.readline().split()]
         assert len(children) == 2
         process.send_signal(signal.SIGKILL)
-    ends = time.monotonic() + 30
+    deadline = time.monotonic() + 30
     while any(_lives(one) for one in children):
-        assert time.monotonic() < ends
+        assert time.monotonic() < deadline
         time.sleep(0.05)
 
 
@@ -180,23 +214,23 @@ def _lives(process: int) -> bool:
         return False
 
 
-def test_a_family_that_is_sent_is_the_same_family_and_knows_the_same() -> None:
+def test_a_node_that_is_sent_is_the_same_family_and_knows_the_same() -> None:
     physics, start, stock, goal = job(GOALS["within reach"])
-    runs = Runs(physics, cores=1)
-    shop = workshop(toy.problem(physics, start, stock, goal), runs)
-    known = shapes(shop, runs, 2, half=np.full(goal.lower.size, 0.02), setting=0)
+    evaluator = Evaluator(physics, cores=1)
+    data = problem_data(toy.problem(physics, start, stock, goal), evaluator)
+    known = shapes(data, evaluator, 2, relative_half_width=np.full(goal.lower.size, 0.02), setting=0)
     for shape in known:
-        whole = [one for one in beginnings(shape, 2) if one.most_members > 1]
+        whole = [one for one in root_families(shape, 2) if one.most_members > 1]
         halves = [part for one in whole for part in one.split() if part.most_members > 1]
         for family in [part for one in halves for part in one.split()]:
-            node = Node.of_unknown(family, goal.lower.size)
-            node.thought = np.random.default_rng(1).normal(size=node.thought.shape)
-            again = unwrapped(wrapped(node, known), known)
+            node = Node.unknown(family, goal.lower.size)
+            node.estimate = np.random.default_rng(1).normal(size=node.estimate.shape)
+            again = decode(encode(node, known), known)
             assert again.family.shape is shape
             assert [p for p, _ in again.family.outs] == [p for p, _ in family.outs]
             assert all(a is b for (a, _), (b, _) in zip(again.family.ins, family.ins, strict=True))
             assert again.family == family
-            for end in (SOFT, STIFF):
-                assert again.plates(end, physics) == node.plates(end, physics)
-            for name in ("bounds", "thought", "drift", "stood"):
+            for side in (SOFT, STIFF):
+                assert again.bounding_stack(side, physics) == node.bounding_stack(side, physics)
+            for name in ("bounds", "estimate", "uncertainty", "failed"):
                 assert np.array_equal(getattr(again, name), getattr(node, name))

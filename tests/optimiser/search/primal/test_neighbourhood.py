@@ -1,14 +1,14 @@
-"""What guesses are made of: moves of one change each, and where two shims of one move do not add up."""
+"""What heuristic are made of: moves of one change each, and where two shims of one move do not add up."""
 
 import numpy as np
 import pytest
 
 from optimiser.model import rank
 from optimiser.model.edits import difference
-from optimiser.search.evaluator import Runs
-from optimiser.search.objective import Judge
-from optimiser.search.primal.moves import Kind, Moves
-from optimiser.search.primal.neighbourhood import Guesses
+from optimiser.search.evaluator import Evaluator
+from optimiser.search.objective import GoalMetrics
+from optimiser.search.primal.moves import MoveKind, Moves
+from optimiser.search.primal.neighbourhood import PrimalHeuristic
 from tests.helpers import demo_problem
 
 CASE = "a_more_support"
@@ -21,14 +21,16 @@ def laid():
 
 @pytest.fixture(scope="module")
 def moves(laid):
-    return Moves(laid.shapes[1][0], runs=Runs(laid.setup.physics), setting=laid.setup.physics.setting)
+    return Moves(
+        laid.shapes[1][0], evaluator=Evaluator(laid.setup.physics), setting=laid.setup.physics.setting
+    )
 
 
 def of_kind(moves, kind):
     return [moves.sites([move]) for move in moves.of_kind(kind)]
 
 
-@pytest.mark.parametrize("kind", list(Kind))
+@pytest.mark.parametrize("kind", list(MoveKind))
 def test_every_move_is_one_change(laid, moves, kind):
     """Also one that takes four shims past the crossover: for the tuner it is the crossover that moves."""
     made = [moves.stack(sites) for sites in of_kind(moves, kind)]
@@ -51,7 +53,7 @@ def test_what_two_crossovers_do_does_not_add_up(moves):
     own = {moves.sites([move]): moves.own[move] for move in range(len(moves.kinds))}
     far = [
         np.abs(own[out, put_in] - own[out,] - own[put_in,]).max()
-        for out, put_in in of_kind(moves, Kind.EXCHANGE)
+        for out, put_in in of_kind(moves, MoveKind.EXCHANGE)
         if (out,) in own and (put_in,) in own
     ]
     assert np.median(far) > 0.2
@@ -67,14 +69,14 @@ def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid, moves):
 
 def test_a_guess_is_judged_by_the_whole_curve_and_has_as_many_changes_as_are_asked(laid):
     setup = laid.setup
-    guesses = Guesses(
+    heuristic = PrimalHeuristic(
         laid.shapes[1][0],
-        runs=Runs(setup.physics),
-        judge=Judge(setup.asked.goal),
+        evaluator=Evaluator(setup.physics),
+        metrics=GoalMetrics(setup.asked.goal),
         setting=setup.physics.setting,
         buildable=lambda _: True,
     )
-    found = list(guesses.with_changes(1))
+    found = list(heuristic.with_changes(1))
     for stack, forces in found:
         assert difference(setup.stack, stack).changes == 1
         assert forces == pytest.approx(
