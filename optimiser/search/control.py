@@ -22,7 +22,7 @@ class Stopped(Exception):  # noqa: N818
         self.status = status
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Control(Generic[News]):
     """When a search ends early, what it tells meanwhile, and how many processes it may use.
 
