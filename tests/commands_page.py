@@ -30,7 +30,7 @@ def _every_command() -> list[tuple[str, ...]]:
         found.append((name,))
         command = cli.get_command(click.Context(cli), name)
         if isinstance(command, click.Group):
-            found += [(name, part) for part in command.commands]
+            found += [(name, part) for part in sorted(command.commands)]
     return found
 
 
