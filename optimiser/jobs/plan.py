@@ -12,7 +12,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.model.answer import Answer
 from optimiser.search import Control, Progress, solve
-from optimiser.studies.fineness import coarse_for
+from optimiser.studies.fineness import coarse_steps
 from optimiser.studies.from_scratch import fit
 from optimiser.studies.single_changes import single_changes
 
@@ -81,11 +81,11 @@ def _advice(answer: Answer, setup: JobSetup, should_stop: Callable[[], bool] | N
     """What to do first when one change, and all that was allowed besides, are proven not to meet the goal."""
     if answer.candidates or answer.proven_too_few < 1:
         return ()
-    fineness = coarse_for(
+    fineness = coarse_steps(
         setup.asked.goal,
         stack=setup.stack,
         changed=single_changes(setup.stack, mounting=setup.mounting, stock=setup.stock),
-        rough=setup.coarse_forces,
+        coarse=setup.coarse_forces,
         forces=setup.forces,
         should_stop=should_stop,
     )

@@ -18,18 +18,18 @@ from damping_model.stack.steel import SpringSteel
 from optimiser.errors import InputError
 
 ELEMENTS, TOLERANCE = 10.0, 1e-4
-"""Elements and Newton steps that a stack is lifted with where it is asked fast. [-]"""
+"""Elements and Newton steps that a stack is lifted with for coarse forces and for signs. [-]"""
 
 KNOTS: Final = 4
-"""Pressures of a rough estimate, for slow and for fast velocities each. [-]"""
+"""Pressures of coarse forces, for slow and for fast velocities each. [-]"""
 
 EXCESS_TOLERANCE: Final = 4e-3
-"""Share by which a force asked fast may lie off the force curve. [-]"""
+"""Share of the force by which the sign of an excess may be wrong about the force curve. [-]"""
 
 BEYOND: Final = 1.3
 """Pressures reach this factor beyond what the forces that are wanted ask for. [-]"""
 
-FARTHEST: Final = 5.0
+MOST_FACTOR: Final = 5.0
 """Forces that lie further off the present ones than this factor are not sought. [-]"""
 
 WIDE: Final = 3.0
@@ -50,7 +50,7 @@ class DamperPhysics:
     temperature : of the oil; the damper's own when left out. [K]
     steel : of the shims.
     wanted : least and most force that is asked for at each velocity, as shares of the present one; between
-        them rough estimates are good. The present one alone when left out. [-]
+        them coarse forces are good. The present one alone when left out. [-]
 
     Notes
     -----
@@ -72,7 +72,7 @@ class DamperPhysics:
         least, most = wanted or (everywhere, everywhere)
 
         def response(places: NDArray[np.intp]) -> StackResponse:
-            low, high = np.clip([least[places].min(), most[places].max()], 1 / FARTHEST, FARTHEST)
+            low, high = np.clip([least[places].min(), most[places].max()], 1 / MOST_FACTOR, MOST_FACTOR)
             return StackResponse(
                 damper,
                 valve=stack_name,

@@ -33,12 +33,12 @@ class BandPhysics(Protocol):
         ...
 
     def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force of any plates at each of the goal's velocities, fast and roughly. [N]"""
+        """Resisting force of any plates at each of the goal's velocities, fast and coarsely. [N]"""
         ...
 
     def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
         """Logarithm of the force of any plates over ``force`` [N] at one of the goal's velocities.
 
-        Falls with no plate made stiffer. Its sign is what a proof may lean on; its size is an estimate.
+        Falls with no plate made stiffer. A proof rests on its sign alone; its size is an estimate.
         """
         ...

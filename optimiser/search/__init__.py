@@ -1,4 +1,9 @@
-"""Fewest changes, proven: families of stacks, bounded by two runs of the physics each."""
+"""The search: the fewest changes of shims that meet a goal, and the proof that fewer will not do.
+
+A best-first branch and bound over families of stacks. :func:`solve` answers a :class:`Problem` by its goal;
+:func:`explore` searches the same tree for any objective, and the studies are built on it. A :class:`Control`
+says when a search ends early and what it tells meanwhile. docs/model/search.md explains the method.
+"""
 
 from optimiser.model.problem import Problem
 from optimiser.search.control import Control, Progress, TreeProgress

@@ -20,7 +20,7 @@ MOST_SHIMS: Final = 12
 """A stack of more shims than this is not called coarse; common practice, no source."""
 
 OFF: Final = 0.03
-"""Share by which a rough force near the goal may lie off the force curve. [-]"""
+"""Share by which a coarse force near the goal may lie off the force curve. [-]"""
 
 FURTHER: Final = 0.25
 """How much further off it may lie for each share of force that it lies away from the goal. [-]"""
@@ -30,7 +30,7 @@ ROUNDING: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Grain:
+class CoarseSteps:
     """The two steps of a stack between which a goal falls.
 
     Parameters
@@ -47,9 +47,9 @@ class Grain:
     said: str
 
 
-def grain_of(
+def steps_around(
     *, shifts: Sequence[float], least: float, most: float, shims: int, band: str, others_held: bool = False
-) -> Grain | None:
+) -> CoarseSteps | None:
     """The steps on both sides of a goal; None when a step lands in it, or all lie on one side.
 
     Parameters
@@ -72,18 +72,18 @@ def grain_of(
         f"while {least:+.1%} to {most:+.1%} is wanted. "
         "Rebuild it from more, thinner shims of the same curve first."
     )
-    return Grain(band, below, above, said)
+    return CoarseSteps(band, below, above, said)
 
 
-def coarse_for(
+def coarse_steps(
     goal: Goal,
     *,
     stack: Stack,
     changed: Iterable[Stack],
-    rough: Callable[[Stack], Floats],
+    coarse: Callable[[Stack], Floats],
     forces: Callable[[Stack], Floats],
     should_stop: Callable[[], bool] | None = None,
-) -> Grain | None:
+) -> CoarseSteps | None:
     """Whether a target of a goal falls between the steps of a stack; None also when the user stops it.
 
     Parameters
@@ -91,7 +91,7 @@ def coarse_for(
     goal : that no stack with one change meets.
     stack : as it is.
     changed : every stack one change away.
-    rough : resisting force [N] of a stack at each velocity of the goal, roughly (:data:`OFF`); nan where
+    coarse : resisting force [N] of a stack at each velocity of the goal, coarsely (:data:`OFF`); nan where
         there is none. Asked of all, to tell which few are worth the whole force curve.
     forces : the same by the whole force curve.
     should_stop : asked often.
@@ -110,7 +110,7 @@ def coarse_for(
     for one in changed:
         if should_stop is not None and should_stop():
             return None
-        if lowest <= one.height <= highest and _keeps(others, row := rough(one), spared=OFF):
+        if lowest <= one.height <= highest and _keeps(others, row := coarse(one), spared=OFF):
             kept.append((row, one))
     exactly = cache(forces)
     for window, part in parts:
@@ -118,7 +118,7 @@ def coarse_for(
             continue
         least, most = map(float, mean_shifts(window, np.array([window.lower, window.upper])))
         shift = partial(_shift, window=window, part=part)
-        grain = grain_of(
+        steps = steps_around(
             shifts=_nearest_steps(
                 [(shift(row), one) for row, one in kept],
                 partial(_held_shift, forces=exactly, others=others, shift=shift),
@@ -131,8 +131,8 @@ def coarse_for(
             band=window.name,
             others_held=bool(others),
         )
-        if grain is not None:
-            return grain
+        if steps is not None:
+            return steps
     return None
 
 
@@ -154,7 +154,7 @@ def _held_shift(
 
 
 def _nearest_steps(
-    roughly: Sequence[tuple[float, Stack]],
+    estimated: Sequence[tuple[float, Stack]],
     exactly: Callable[[Stack], float | None],
     *,
     least: float,
@@ -164,17 +164,21 @@ def _nearest_steps(
 
     Parameters
     ----------
-    roughly : stacks and what they shift the band by, roughly.
+    estimated : stacks and what they shift the band by, by coarse forces.
     exactly : what a stack shifts it by; None for one that does not keep the held bands.
     least, most : shift wanted.
     """
-    shifts = [0.0, *(shift for shift, _ in roughly)]
-    if max(shifts) < most - _doubt(most - max(shifts)) or min(shifts) > least + _doubt(min(shifts) - least):
+    shifts = [0.0, *(shift for shift, _ in estimated)]
+    if max(shifts) < most - _error_bound(most - max(shifts)) or min(shifts) > least + _error_bound(
+        min(shifts) - least
+    ):
         return []  # the goal lies beyond every step
     found: list[float] = []
     below, above = -np.inf, np.inf
-    for shift, one in sorted(roughly, key=lambda each: max(least - each[0], each[0] - most)):
-        near_enough = shift + _doubt(least - shift) >= below and shift - _doubt(shift - most) <= above
+    for shift, one in sorted(estimated, key=lambda each: max(least - each[0], each[0] - most)):
+        near_enough = (
+            shift + _error_bound(least - shift) >= below and shift - _error_bound(shift - most) <= above
+        )
         if near_enough and (step := exactly(one)) is not None:
             found.append(step)
             if step < least:
@@ -186,8 +190,8 @@ def _nearest_steps(
     return found
 
 
-def _doubt(distance: float) -> float:
-    """How far the true shift may lie from a rough one so far from the goal."""
+def _error_bound(distance: float) -> float:
+    """Error bound of a coarse shift at a distance from the goal."""
     return OFF + FURTHER * max(distance, 0.0)
 
 

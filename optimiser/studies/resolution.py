@@ -107,14 +107,14 @@ def single_steps(
     forces : resisting force [N] of a stack at each velocity of the goal; nan where there is none.
     should_stop : asked before each stack.
     """
-    grain = 1e-9
+    rounding = 1e-9
     rows: list[Floats] = []
     complete = True
     for one in changed:
         if should_stop is not None and should_stop():
             complete = False
             break
-        if goal.least_height - grain <= one.height <= goal.most_height + grain:
+        if goal.least_height - rounding <= one.height <= goal.most_height + rounding:
             row = forces(one)
             if np.isfinite(row).all():
                 rows.append(row)

@@ -113,14 +113,14 @@ def softest_plates(slots: SlotTable, moves: MoveTable) -> tuple[Floats, Ints, fl
         remove_heights(first, end, count, spans, accumulators)
     size = slots.run.size + slots.runs
     rows, places = np.empty((size, 5)), np.empty(size, np.int64)
-    nothing = np.zeros(5)
+    empty = np.zeros(5)
     plates, thickness, run = 0, 0.0, 0
     for place in range(slots.run.size + 1):
         end = slots.run[place] if place < slots.run.size else slots.runs
         while run < end:
             if plates > 0 and extra[run] > 0:
                 places[plates] = SPREAD
-                plates = append_plate(plates, slots.clamp_radius, nothing, extra[run], rows)
+                plates = append_plate(plates, slots.clamp_radius, empty, extra[run], rows)
             run += 1
         if place == slots.run.size:
             break

@@ -70,7 +70,7 @@ def opening(slots: SlotTable, there: Flags) -> Flags:
 
 @PART
 def held_off(slots: SlotTable, present: Flags) -> Ints:
-    """For each slot, how count packs of earlier runs hold it off when those ``present`` are there."""
+    """For each slot, how many packs of earlier runs hold it off when those ``present`` are there."""
     held, run, outer = np.zeros(present.size, np.int64), slots.run, slots.outer
     for place in range(present.size):
         for other in range(present.size):
@@ -81,7 +81,7 @@ def held_off(slots: SlotTable, present: Flags) -> Ints:
 
 @PART
 def group_end(k: int, end: int, slots: SlotTable, moves: MoveTable, held: Ints) -> int:
-    """Where the spans end that lie in the run of the k-th one and behind as count packs as it does."""
+    """Where the spans end that lie in the run of the k-th one and behind as many packs as it does."""
     place = int(moves.spans[k, PLACE])
     while k < end:
         other = int(moves.spans[k, PLACE])

@@ -97,9 +97,9 @@ def _middles(shape: Shape) -> Iterator[Site]:
 def _something_of(shape: Shape, probes: list[Site]) -> tuple[Site, ...] | None:
     """The fewest shims, of middling size, that make a stack of what is kept."""
     for count in range(3):
-        made = [chosen for chosen in combinations(probes, count) if _family(shape, chosen).is_a_stack]
-        if made:
-            return made[len(made) // 2]
+        found = [chosen for chosen in combinations(probes, count) if _family(shape, chosen).is_a_stack]
+        if found:
+            return found[len(found) // 2]
     return None
 
 
