@@ -19,11 +19,9 @@ from optimiser.documents.plan import (
     ShimDocument,
 )
 from optimiser.jobs.planned import Planned
-from optimiser.model.answer import Candidate, Effort
+from optimiser.model.answer import NO_EFFORT, Candidate
 from optimiser.model.goal import Goal, Window
 from optimiser.model.stock import ShimKey
-
-NOTHING_SPENT = Effort(evaluations=0, families=0, stacks=0)
 
 
 def plan_document(
@@ -47,7 +45,7 @@ def plan_document(
         ]
         if answer.nearest is not None:
             nearest = _candidate(planned, goal, answer.nearest, 1, words[-1])
-    effort = NOTHING_SPENT if answer is None else answer.effort
+    effort = NO_EFFORT if answer is None else answer.effort
     return PlanDocument.model_validate(
         {
             "job": planned.job.title,

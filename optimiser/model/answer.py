@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import Final
 
 from damping_model.stack.stack import Stack
 from optimiser.model.stock import ShimKey
@@ -88,6 +89,15 @@ class Effort:
     evaluations: int
     families: int
     stacks: int
+
+    def __add__(self, other: Effort) -> Effort:
+        """Both together."""
+        return Effort(
+            self.evaluations + other.evaluations, self.families + other.families, self.stacks + other.stacks
+        )
+
+
+NO_EFFORT: Final = Effort(0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)

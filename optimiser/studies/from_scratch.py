@@ -16,7 +16,7 @@ import numpy as np
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.model import rank
-from optimiser.model.answer import Answer, Candidate, Effort, Status
+from optimiser.model.answer import NO_EFFORT, Answer, Candidate, Status
 from optimiser.model.edits import keys_of
 from optimiser.model.rules import Mounting, violations
 from optimiser.model.stock import ShimKey, Stock
@@ -60,7 +60,7 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
             "Check the hole and the diameters on the shelf."
         )
     best = _evaluated(problem, now)
-    evaluations = families = covered = steps = 0
+    effort, steps = NO_EFFORT, 0
     reason, changes = Status.BY_STEPS, 1
     while best.misfit > 0 and changes <= MOST_AT_ONCE:
         objective = LeastMisfit(metrics, best)
@@ -71,8 +71,7 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
             most_changes=changes,
             control=control.reporting(_reported(control, steps, best)),
         )
-        evaluations, families = evaluations + done.effort.evaluations, families + done.effort.families
-        covered, steps = covered + done.effort.stacks, steps + 1
+        effort, steps = effort + done.effort, steps + 1
         changes = 1 if objective.best.misfit < best.misfit else changes + 1
         best = objective.best
         reason = done.stopped or Status.BY_STEPS
@@ -86,7 +85,6 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
         goal=goal,
         stock=stock,
     )
-    effort = Effort(evaluations, families, covered)
     met = final.misfit == 0
     if met and reason is Status.BEST_SO_FAR:
         reason = Status.BY_STEPS  # a step that time cut short led there all the same

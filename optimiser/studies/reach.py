@@ -11,7 +11,7 @@ import numpy as np
 from damping_model.errors import ModelError
 from optimiser.errors import InputError
 from optimiser.model import rank
-from optimiser.model.answer import Candidate, Effort, Status
+from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.goal import Role, Window
 from optimiser.search import Control, Explored, Problem, TreeProgress, explore
 from optimiser.studies.farthest import (
@@ -162,11 +162,7 @@ def reach(
     return Reach(
         bands=tuple(found),
         stopped=Status.INTERRUPTED if Status.INTERRUPTED in stops else next(iter(stops), None),
-        effort=Effort(
-            sum(one.effort.evaluations for one in explored),
-            sum(one.effort.families for one in explored),
-            sum(one.effort.stacks for one in explored),
-        ),
+        effort=sum((one.effort for one in explored), NO_EFFORT),
     )
 
 
@@ -208,7 +204,7 @@ def _outwards(
     """Go through all stacks within a number of changes, the outermost first."""
     band = problem.goal.windows[place].name
     if control.stop_requested():
-        return Explored(Status.INTERRUPTED, False, Effort(0, 0, 0))
+        return Explored(Status.INTERRUPTED, False, NO_EFFORT)
 
     def report(tree: TreeProgress) -> None:
         control.report(

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from optimiser.model import rank
-from optimiser.model.answer import Candidate, Effort, Status
+from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore, solve
@@ -18,8 +18,6 @@ from optimiser.studies.purchases import AtMostNewTypes, Looked, Purchase, Shoppi
 
 SHELF_SHARE: Final = 0.5
 """Share of a time limit that the shelf alone may take, so that time is left for purchases. [-]"""
-
-NO_EFFORT: Final = Effort(0, 0, 0)
 
 
 def shop(
@@ -127,11 +125,7 @@ class _PurchaseSearch:
         left = None if self.deadline is None else max(self.deadline - time.monotonic(), 0.0)
         control = replace(self.control, time_limit=left).reporting(report)
         explored = explore(self.problem, objective, most_changes=changes, control=control)
-        self.effort = Effort(
-            self.effort.evaluations + explored.effort.evaluations,
-            self.effort.families + explored.effort.families,
-            self.effort.stacks + explored.effort.stacks,
-        )
+        self.effort += explored.effort
         if explored.proven:
             return Trust.PROVEN
         return Trust.INTERRUPTED if explored.stopped is Status.INTERRUPTED else Trust.BEST_SO_FAR

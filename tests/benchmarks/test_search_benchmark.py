@@ -19,10 +19,10 @@ from optimiser.model.rules import violations
 from optimiser.model.stock import Stock
 from tests.benchmarks.rivals import contest as contests
 from tests.benchmarks.rivals import evolution, exhaustive, growth, linear, ours, table
-from tests.benchmarks.rivals.asker import Asker
 from tests.benchmarks.rivals.encoding import UNBUILDABLE, Encoding
 from tests.benchmarks.rivals.question import Question, key_of
 from tests.benchmarks.rivals.recorder import Budget
+from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 from tests.helpers import toy
 
 START = toy.stack((20, 0.15), (20, 0.15), (18, 0.10), (15, 0.10), (9, 0.30))
@@ -103,28 +103,28 @@ def test_runs_are_counted_once_each_in_order_of_time(method):
 
 def test_brute_force_sees_every_stack_one_change_away_that_can_be_built():
     job = question(None, changes=1, shift=3.0)
-    asker, seen = Asker(job, Budget(10**6, 60.0)), set()
+    evaluator, seen = RivalEvaluator(job, Budget(10**6, 60.0)), set()
     record = exhaustive.run(job, Budget(10**6, 60.0))
-    encoding = Encoding(asker)
+    encoding = Encoding(evaluator)
     for numbers in itertools.product(*(range(most + 1) for most in encoding.most)):
         name = encoding.name(numbers)
-        if asker.may_be_built(name):
+        if evaluator.may_be_built(name):
             seen.add(name)
-    assert len(seen | {asker.old}) == record.end.runs
+    assert len(seen | {evaluator.old}) == record.end.runs
     assert all(difference(START, Stack(tuple(key.shim for key in name))).changes <= 1 for name in seen)
 
 
 def test_the_cost_puts_an_answer_before_a_miss_and_a_miss_before_what_cannot_be_built():
-    asker = Asker(WITHIN, BUDGET)
-    encoding = Encoding(asker)
-    types = sorted({*asker.old, *SHELF.fitting(inner=8000)})
+    evaluator = RivalEvaluator(WITHIN, BUDGET)
+    encoding = Encoding(evaluator)
+    types = sorted({*evaluator.old, *SHELF.fitting(inner=8000)})
     answer = encoding.cost((3, types.index(toy.key(18, 0.20)) + 1, 3))
     miss = encoding.cost((0, 0, 0))
     faceless = encoding.cost((0, types.index(toy.key(14, 0.20)) + 1, 0))
     assert answer == pytest.approx(1.0)
     assert miss == pytest.approx(2.0 + rank.misfit(WITHIN.goal, WITHIN.goal.before))
     assert faceless > UNBUILDABLE > miss
-    assert asker.physics.now.runs == 2
+    assert evaluator.physics.now.runs == 2
 
 
 def test_a_false_proof_and_a_false_answer_are_called_faults():

@@ -234,12 +234,9 @@ class BestFirstTree:
             elif objective.accepts(node.forces):
                 objective.record(self.candidate(node.stack, node.forces))
             else:
-                self._keep_nearest(node.stack, node.forces)
+                if self.nearest is None or self.metrics.misfit(node.forces) < self.nearest.misfit:
+                    self.nearest = self.candidate(node.stack, node.forces)
                 self._prune(node)
-
-    def _keep_nearest(self, stack: Stack, forces: Floats) -> None:
-        if self.nearest is None or self.metrics.misfit(forces) < self.nearest.misfit:
-            self.nearest = self.candidate(stack, forces)
 
     def candidate(self, stack: Stack, forces: Floats) -> Candidate:
         """A stack with every figure that it is ranked by."""

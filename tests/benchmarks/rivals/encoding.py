@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from optimiser.model.stock import ShimKey
-from tests.benchmarks.rivals.asker import Asker
+from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 from tests.helpers import brute_force
 from tests.helpers.brute_force import Name
 
@@ -22,10 +22,10 @@ class Encoding:
     the changes allowed has such numbers, when the packs of the old stack are of one thickness each.
     """
 
-    def __init__(self, asker: Asker) -> None:
-        self._asker = asker
-        self._old = asker.old
-        question = asker.question
+    def __init__(self, evaluator: RivalEvaluator) -> None:
+        self._evaluator = evaluator
+        self._old = evaluator.old
+        question = evaluator.question
         self._types: list[ShimKey] = sorted({*self._old, *question.stock.fitting(inner=self._old[0].inner)})
         self.most = (len(self._old), len(self._types), len(self._old)) * question.most_changes
         self._costs: dict[Name, float] = {}
@@ -48,19 +48,19 @@ class Encoding:
         than the changes allowed, and its misfit; one that cannot be built, more than those, and the number of
         reasons. Physics is asked only about stacks that may be built, and about each only once.
         """
-        self._asker.check_budget()
+        self._evaluator.check_budget()
         name = self.name(numbers)
         if name not in self._costs:
             self._costs[name] = self._cost(name)
         return self._costs[name]
 
     def _cost(self, name: Name) -> float:
-        missed = self._asker.question.most_changes + 1
+        missed = self._evaluator.question.most_changes + 1
         # the old stack may stay, whatever the goal says of heights
-        offences = 0 if name == self._old else self._asker.offences(name)
+        offences = 0 if name == self._old else self._evaluator.offences(name)
         if offences:
             return missed + UNBUILDABLE + offences
-        seen = self._asker.ask(name)
+        seen = self._evaluator.evaluate(name)
         if seen is None:
             return missed + UNBUILDABLE
         if seen.met is None:

@@ -16,10 +16,10 @@ from pymoo.operators.sampling.rnd import IntegerRandomSampling
 from pymoo.optimize import minimize
 from scipy.optimize import Bounds, differential_evolution
 
-from tests.benchmarks.rivals.asker import Asker
 from tests.benchmarks.rivals.encoding import Encoding
 from tests.benchmarks.rivals.question import Key, Question
 from tests.benchmarks.rivals.recorder import Budget, End, Record
+from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 
 DIFFERENTIAL, GENETIC = "differential evolution", "genetic algorithm"
 
@@ -35,8 +35,8 @@ RESTART: Final = 1_000
 
 def run_differential(question: Question, budget: Budget, *, seed: int, target: Key | None) -> Record:
     """Differential evolution with integrality, started afresh until the budget ends."""
-    asker = Asker(question, budget, target)
-    encoding = Encoding(asker)
+    evaluator = RivalEvaluator(question, budget, target)
+    encoding = Encoding(evaluator)
 
     def cost(numbers: NDArray[np.float64]) -> float:
         return encoding.cost(np.rint(numbers).astype(int).tolist())
@@ -56,7 +56,7 @@ def run_differential(question: Question, budget: Budget, *, seed: int, target: K
             )
         return "gave up"
 
-    return asker.record(DIFFERENTIAL, work, proves=False)
+    return evaluator.record(DIFFERENTIAL, work, proves=False)
 
 
 class _Problem(ElementwiseProblem):  # type: ignore[misc]
@@ -74,8 +74,8 @@ class _Problem(ElementwiseProblem):  # type: ignore[misc]
 
 def run_genetic(question: Question, budget: Budget, *, seed: int, target: Key | None) -> Record:
     """Genetic algorithm with the operators that pymoo's handbook names for whole numbers, started afresh."""
-    asker = Asker(question, budget, target)
-    encoding = Encoding(asker)
+    evaluator = RivalEvaluator(question, budget, target)
+    encoding = Encoding(evaluator)
 
     def work() -> End:
         for afresh in itertools.count(seed, RESTART):
@@ -89,4 +89,4 @@ def run_genetic(question: Question, budget: Budget, *, seed: int, target: Key | 
             minimize(_Problem(encoding), method, ("n_gen", GENERATIONS), seed=afresh, verbose=False)
         return "gave up"
 
-    return asker.record(GENETIC, work, proves=False)
+    return evaluator.record(GENETIC, work, proves=False)

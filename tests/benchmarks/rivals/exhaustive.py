@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimiser.model.stock import ShimKey
-from tests.benchmarks.rivals.asker import Asker
 from tests.benchmarks.rivals.question import Question
 from tests.benchmarks.rivals.recorder import Budget, End, Record
+from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 from tests.helpers.brute_force import Name, one_in, one_out
 
 NAME = "brute force"
@@ -15,23 +15,23 @@ NAME = "brute force"
 
 def run(question: Question, budget: Budget) -> Record:
     """Try all stacks of one change, then of two, and stop after the first number that has an answer."""
-    asker = Asker(question, budget)
+    evaluator = RivalEvaluator(question, budget)
 
     def work() -> End:
-        seen = {asker.old}
-        types = sorted({*asker.old, *question.stock.fitting(inner=asker.old[0].inner)})
+        seen = {evaluator.old}
+        types = sorted({*evaluator.old, *question.stock.fitting(inner=evaluator.old[0].inner)})
         for changes in range(1, question.most_changes + 1):
-            for name in _of_changes(asker.old, types, changes):
-                asker.check_budget()
+            for name in _of_changes(evaluator.old, types, changes):
+                evaluator.check_budget()
                 if name not in seen:
                     seen.add(name)
-                    if asker.may_be_built(name):
-                        asker.ask(name)
-            if asker.found:
+                    if evaluator.may_be_built(name):
+                        evaluator.evaluate(name)
+            if evaluator.found:
                 break
         return "proof"
 
-    return asker.record(NAME, work, proves=True)
+    return evaluator.record(NAME, work, proves=True)
 
 
 def _of_changes(old: Name, types: list[ShimKey], changes: int) -> Iterator[Name]:

@@ -6,10 +6,10 @@ from typing import Final
 
 from damping_model.stack.stack import Stack
 from optimiser.model.rules import violations
-from tests.benchmarks.rivals.asker import Asker
 from tests.benchmarks.rivals.linear_model import LinearModel, Steps
 from tests.benchmarks.rivals.question import Key, Question
 from tests.benchmarks.rivals.recorder import Budget, End, Record
+from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 from tests.benchmarks.rivals.sensitivities import Sensitivities, measured, with_steps
 from tests.helpers.brute_force import Name
 
@@ -26,56 +26,56 @@ def run(question: Question, budget: Budget, *, target: Key | None) -> Record:
     breaks one beside those shims in. The windows are widened once nothing more seems to meet the goal. Since
     sums of effects are not forces, nothing that the solver says about all stacks is proven.
     """
-    asker = Asker(question, budget, target)
+    evaluator = RivalEvaluator(question, budget, target)
 
     def work() -> End:
-        effects = measured(asker)
+        effects = measured(evaluator)
         forbidden: set[tuple[Steps, Steps]] = set()
         for widened in WIDENED if effects.outs or effects.ins else ():
-            _through_one_width(asker, effects, widened, forbidden)
+            _through_one_width(evaluator, effects, widened, forbidden)
         return "gave up"
 
-    return asker.record(NAME, work, proves=False)
+    return evaluator.record(NAME, work, proves=False)
 
 
 def _through_one_width(
-    asker: Asker, effects: Sensitivities, widened: float, forbidden: set[tuple[Steps, Steps]]
+    evaluator: RivalEvaluator, effects: Sensitivities, widened: float, forbidden: set[tuple[Steps, Steps]]
 ) -> None:
-    model = LinearModel(asker.question, effects, widened)
+    model = LinearModel(evaluator.question, effects, widened)
     for outs, ins in forbidden:
         model.forbid(outs, ins)
-    most = asker.question.most_changes
+    most = evaluator.question.most_changes
     sets_of_outs = model.sets_of_outs()
     while True:
-        found = len(asker.found[-1].candidate.changes) if asker.found else most
+        found = len(evaluator.found[-1].candidate.changes) if evaluator.found else most
         if found < most:
             most = found
             model.at_most(most)
-        steps = model.solved(asker.physics.seconds_left)
-        asker.check_budget()
+        steps = model.solved(evaluator.physics.seconds_left)
+        evaluator.check_budget()
         if steps is None:
             return
         outs, ins = steps
-        name = _name(asker, effects, outs, ins)
+        name = _name(evaluator, effects, outs, ins)
         broken: list[Steps] = []
-        if asker.may_be_built(name):
-            asker.ask(name)
+        if evaluator.may_be_built(name):
+            evaluator.evaluate(name)
         else:
-            broken = [one for one in sets_of_outs if _breaks_rules(asker, effects, one, ins)]
+            broken = [one for one in sets_of_outs if _breaks_rules(evaluator, effects, one, ins)]
         for one in {*broken, outs}:
             forbidden.add((one, ins))
             model.forbid(one, ins)
 
 
-def _breaks_rules(asker: Asker, effects: Sensitivities, outs: Steps, ins: Steps) -> bool:
-    made = Stack(tuple(key.shim for key in _name(asker, effects, outs, ins)))
-    return bool(violations(asker.question.rules, made, asker.question.mounting))
+def _breaks_rules(evaluator: RivalEvaluator, effects: Sensitivities, outs: Steps, ins: Steps) -> bool:
+    made = Stack(tuple(key.shim for key in _name(evaluator, effects, outs, ins)))
+    return bool(violations(evaluator.question.rules, made, evaluator.question.mounting))
 
 
-def _name(asker: Asker, effects: Sensitivities, outs: Steps, ins: Steps) -> Name:
+def _name(evaluator: RivalEvaluator, effects: Sensitivities, outs: Steps, ins: Steps) -> Name:
     leaving: list[int] = []
     for number in outs:
         # of several alike the first ones leave
         leaving.append(effects.outs[number].place + outs[: len(leaving)].count(number))
     coming = [(effects.ins[number].key, effects.ins[number].place) for number in ins]
-    return with_steps(asker.old, leaving, coming)
+    return with_steps(evaluator.old, leaving, coming)

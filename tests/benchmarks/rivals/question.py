@@ -47,7 +47,7 @@ class Question:
         return rules_for(self.stack, self.mounting)
 
     @cached_property
-    def judge(self) -> BandPhysics:
+    def reference_physics(self) -> BandPhysics:
         """A physics that no method asks."""
         return self.make_physics()
 
@@ -64,7 +64,7 @@ class Question:
 
     def faults(self, answer: Answer) -> tuple[str, ...]:
         """Everything in an answer that does not hold, by rules, shelf, height, steps and fresh forces."""
-        wrong = check.faults(answer, self.problem(self.judge))
+        wrong = check.faults(answer, self.problem(self.reference_physics))
         many = [one for one in answer.candidates if len(one.changes) > self.most_changes]
         return (*wrong, *(f"{len(one.changes)} changes, allowed are {self.most_changes}" for one in many))
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from damping_model.stack.stack import Stack
 from optimiser.model.rules import violations
 from optimiser.model.stock import ShimKey
-from tests.benchmarks.rivals.asker import Asker
+from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 from tests.helpers import brute_force
 from tests.helpers.brute_force import Name
 
@@ -43,32 +43,32 @@ class Sensitivities:
     ins: tuple[Step, ...]
 
 
-def measured(asker: Asker) -> Sensitivities:
+def measured(evaluator: RivalEvaluator) -> Sensitivities:
     """One run of the physics for each step that keeps the rules, alone or beside one shim out.
 
     A stack with a single step need not be one that may be built: a shim that leaves may only do so because
     another comes. Steps that the physics has no answer for are left out.
     """
-    question = asker.question
-    before = _forces(asker, asker.old)
+    question = evaluator.question
+    before = _forces(evaluator, evaluator.old)
     if before is None:
         return Sensitivities(np.zeros(0), (), ())
-    outs = [(place, len(list(alike))) for place, alike in _alike(asker.old)]
-    types = sorted({*asker.old, *question.stock.fitting(inner=asker.old[0].inner)})
-    out_steps, in_steps, seen = [], [], {asker.old}
+    outs = [(place, len(list(alike))) for place, alike in _alike(evaluator.old)]
+    types = sorted({*evaluator.old, *question.stock.fitting(inner=evaluator.old[0].inner)})
+    out_steps, in_steps, seen = [], [], {evaluator.old}
     for place, count in outs:
-        forces = _forces(asker, _without(asker.old, place))
+        forces = _forces(evaluator, _without(evaluator.old, place))
         if forces is not None:
             most = min(count, question.most_changes)
-            out_steps.append(Step(asker.old[place], place, most, forces - before))
+            out_steps.append(Step(evaluator.old[place], place, most, forces - before))
     for key in types:
-        most = min(question.stock.count(key) + asker.old.count(key), question.most_changes)
-        for place in range(len(asker.old) + 1):
-            name = with_steps(asker.old, [], [(key, place)])
-            if name in seen or not _may_help(asker, key, place, [out for out, _ in outs]):
+        most = min(question.stock.count(key) + evaluator.old.count(key), question.most_changes)
+        for place in range(len(evaluator.old) + 1):
+            name = with_steps(evaluator.old, [], [(key, place)])
+            if name in seen or not _may_help(evaluator, key, place, [out for out, _ in outs]):
                 continue
             seen.add(name)
-            forces = _forces(asker, name)
+            forces = _forces(evaluator, name)
             if forces is not None:
                 in_steps.append(Step(key, place, most, forces - before))
     return Sensitivities(before, tuple(out_steps), tuple(in_steps))
@@ -98,18 +98,18 @@ def _without(name: Name, place: int) -> Name:
     return with_steps(name, [place], [])
 
 
-def _may_help(asker: Asker, key: ShimKey, place: int, outs: list[int]) -> bool:
+def _may_help(evaluator: RivalEvaluator, key: ShimKey, place: int, outs: list[int]) -> bool:
     """Whether the rules, heights aside, allow a shim there, if need be with another one gone."""
     for leaving in ([], *([out] for out in outs)):
-        asker.check_budget()
-        name = with_steps(asker.old, leaving, [(key, place)])
+        evaluator.check_budget()
+        name = with_steps(evaluator.old, leaving, [(key, place)])
         made = Stack(tuple(one.shim for one in name))
-        if not violations(asker.question.rules, made, asker.question.mounting):
+        if not violations(evaluator.question.rules, made, evaluator.question.mounting):
             return True
     return False
 
 
-def _forces(asker: Asker, name: Name) -> NDArray[np.float64] | None:
+def _forces(evaluator: RivalEvaluator, name: Name) -> NDArray[np.float64] | None:
     """Forces of a stack; one that may be built counts as an answer where it meets the goal."""
-    seen = asker.ask(name) if asker.may_be_built(name) else asker.probe(name)
+    seen = evaluator.evaluate(name) if evaluator.may_be_built(name) else evaluator.probe(name)
     return None if seen is None else seen.forces

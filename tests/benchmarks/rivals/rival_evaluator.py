@@ -1,4 +1,4 @@
-"""What every rival does alike: name a stack, hold it against rules and shelf, ask the physics once, keep the best."""
+"""What every rival does alike: name a stack, hold it against rules and shelf, evaluate it once, keep the best."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ HEIGHT_ROUNDING = 5e-7
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A stack that the physics was asked about.
+    """A stack that was evaluated.
 
     Parameters
     ----------
@@ -40,8 +40,8 @@ class Seen:
     met: Candidate | None
 
 
-class Asker:
-    """One rival's hand on the physics.
+class RivalEvaluator:
+    """What one rival evaluates stacks with.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ class Asker:
         self._known: dict[tuple[Name, int], Seen | None] = {}
 
     def check_budget(self) -> None:
-        """End the method when nothing is left; asked also where no physics is."""
+        """End the method when nothing is left; called also where no physics is."""
         if self.physics.spent:
             raise Spent
 
@@ -102,7 +102,7 @@ class Asker:
             self._known[name, setting] = self._run(name, setting)
         return self._known[name, setting]
 
-    def ask(self, name: Name, setting: int | None = None) -> Seen | None:
+    def evaluate(self, name: Name, setting: int | None = None) -> Seen | None:
         """A stack that may be built: kept when it meets the goal and betters the others."""
         seen = self.probe(name, setting)
         if seen is None or seen.met is None or len(seen.met.changes) > self.question.most_changes:
@@ -114,9 +114,9 @@ class Asker:
         return seen
 
     def as_it_is(self) -> bool:
-        """Ask for the old stack at every setting, as each method does first; whether one meets the goal."""
+        """Evaluate the old stack at every setting, as each method does first; whether one meets the goal."""
         for setting in range(len(self.physics.settings)):
-            self.ask(self.old, setting)
+            self.evaluate(self.old, setting)
         return bool(self.found)
 
     def record(self, method: str, work: Callable[[], End], *, proves: bool) -> Record:
