@@ -2,6 +2,7 @@
 
 import re
 import shlex
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -30,7 +31,7 @@ def _shown(page: Path, language: str) -> list[str]:
     return [block for block in found if not block.startswith(RUN_BY_THE_TESTS_THEMSELVES)]
 
 
-def _rows(page: str, heading: str):
+def _rows(page: str, heading: str) -> Iterator[list[str]]:
     """Rows of the tables of a page that have a column of that heading."""
     table = False
     for line in (ROOT / page).read_text(encoding="utf-8").splitlines():
@@ -44,7 +45,7 @@ def _rows(page: str, heading: str):
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory):
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One demo shop that all examples are typed into, as a reader would."""
     folder = tmp_path_factory.mktemp("docs")
     with pytest.MonkeyPatch.context() as patch:
@@ -62,7 +63,9 @@ def shop(tmp_path_factory):
         for number, block in enumerate(_shown(page, "console"))
     ],
 )
-def test_every_command_shown_runs_and_prints_what_the_page_says(block, shop, monkeypatch):
+def test_every_command_shown_runs_and_prints_what_the_page_says(
+    block: str, shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(shop)
     commands = re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]
     assert commands, "a console block shows at least one '$ ' command"
@@ -78,15 +81,17 @@ def test_every_command_shown_runs_and_prints_what_the_page_says(block, shop, mon
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if _shown(page, "python")], ids=_name)
-def test_the_python_examples_of_a_page_run_one_after_another(page, shop, monkeypatch):
+def test_the_python_examples_of_a_page_run_one_after_another(
+    page: Path, shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(shop)
-    names = {"__name__": "example"}
+    names: dict[str, object] = {"__name__": "example"}
     for block in _shown(page, "python"):
         exec(compile(block, _name(page), "exec"), names)  # noqa: S102 (our own pages)
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_has_help_with_an_example_and_a_page_that_names_it(name):
+def test_every_command_has_help_with_an_example_and_a_page_that_names_it(name: str) -> None:
     result = CliRunner().invoke(cli, [name, "--help"])
     assert result.exit_code == 0
     assert f"shimwright {name}" in result.output
@@ -96,7 +101,7 @@ def test_every_command_has_help_with_an_example_and_a_page_that_names_it(name):
     assert any(f"shimwright {name}" in page.read_text(encoding="utf-8") for page in written)
 
 
-def test_the_page_of_commands_says_what_their_help_says():
+def test_the_page_of_commands_says_what_their_help_says() -> None:
     # compared by words: click breaks lines differently from one release to the next
     assert commands_page.PAGE.read_text(encoding="utf-8").split() == commands_page.page().split(), (
         "run: python -m tests.commands_page"
@@ -106,7 +111,7 @@ def test_the_page_of_commands_says_what_their_help_says():
 @pytest.mark.parametrize(
     "row", list(_rows("docs/glossary.md", "where")), ids=lambda row: re.sub(r"\W+", "-", row[0])[:40]
 )
-def test_every_word_of_the_glossary_is_at_home_in_a_module_that_exists(row):
+def test_every_word_of_the_glossary_is_at_home_in_a_module_that_exists(row: list[str]) -> None:
     term, meaning, unit, where = row
     assert meaning, term
     assert unit, term
@@ -116,7 +121,7 @@ def test_every_word_of_the_glossary_is_at_home_in_a_module_that_exists(row):
 @pytest.mark.parametrize(
     "row", list(_rows("DEVELOPERS.md", "where")), ids=lambda row: re.sub(r"\W+", "-", row[0])[:40]
 )
-def test_every_place_to_change_something_exists_under_the_name_given(row):
+def test_every_place_to_change_something_exists_under_the_name_given(row: list[str]) -> None:
     change, where, names = row
     files = [ROOT / path for path in CODE.findall(where)]
     assert files, change
@@ -127,12 +132,12 @@ def test_every_place_to_change_something_exists_under_the_name_given(row):
 
 
 @pytest.mark.parametrize("page", PAGES, ids=_name)
-def test_every_link_between_pages_leads_somewhere(page):
+def test_every_link_between_pages_leads_somewhere(page: Path) -> None:
     for target in re.findall(r"\]\((?!https?://|#)([^)#]+)", page.read_text(encoding="utf-8")):
         assert (page.parent / target).exists(), target
 
 
-def test_every_page_is_on_the_map_of_pages():
+def test_every_page_is_on_the_map_of_pages() -> None:
     map_of_pages = ROOT / "docs" / "README.md"
     linked = {
         (map_of_pages.parent / target).resolve()

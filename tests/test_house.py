@@ -17,7 +17,7 @@ SOURCES = [
 LONGEST = 350
 
 
-def test_the_linter_finds_nothing_and_so_no_layer_is_crossed():
+def test_the_linter_finds_nothing_and_so_no_layer_is_crossed() -> None:
     pytest.importorskip("ruff")
     found = subprocess.run(
         [sys.executable, "-m", "ruff", "check", "--no-cache", "."],
@@ -29,7 +29,7 @@ def test_the_linter_finds_nothing_and_so_no_layer_is_crossed():
     assert found.returncode == 0, found.stdout
 
 
-def test_the_types_hold_in_strict_mode():
+def test_the_types_hold_in_strict_mode() -> None:
     pytest.importorskip("mypy")
     found = subprocess.run(
         [sys.executable, "-m", "mypy"], cwd=ROOT, capture_output=True, text=True, check=False
@@ -37,12 +37,12 @@ def test_the_types_hold_in_strict_mode():
     assert found.returncode == 0, found.stdout
 
 
-def test_no_module_is_so_long_that_it_needs_a_map():
+def test_no_module_is_so_long_that_it_needs_a_map() -> None:
     long = {str(path.relative_to(ROOT)): lines for path in SOURCES if (lines := _lines(path)) > LONGEST}
     assert long == {}
 
 
-def test_nothing_is_left_half_done_by_its_own_words():
+def test_nothing_is_left_half_done_by_its_own_words() -> None:
     words = re.compile("TO" + "DO|FIX" + "ME|X" + "XX|NotImplemented" + "Error|for " + "now")
     marked = [
         str(path.relative_to(ROOT)) for path in SOURCES if words.search(path.read_text(encoding="utf-8"))
@@ -50,7 +50,7 @@ def test_nothing_is_left_half_done_by_its_own_words():
     assert marked == []
 
 
-def test_the_top_level_holds_what_the_house_promises_and_nothing_else():
+def test_the_top_level_holds_what_the_house_promises_and_nothing_else() -> None:
     if not (ROOT / ".git").exists():
         pytest.skip("not a checkout")
     tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout

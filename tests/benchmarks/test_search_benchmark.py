@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ pytest.importorskip("pymoo", reason="a rival's library; pip install 'shimwright[
 pytest.importorskip("ortools", reason="a rival's library; pip install 'shimwright[benchmarks]' brings it")
 
 
+from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.edits import difference
@@ -21,7 +23,7 @@ from tests.benchmarks.rivals import contest as contests
 from tests.benchmarks.rivals import evolution, exhaustive, growth, linear, ours, table
 from tests.benchmarks.rivals.encoding import UNBUILDABLE, Encoding
 from tests.benchmarks.rivals.question import Question, key_of
-from tests.benchmarks.rivals.recorder import Budget
+from tests.benchmarks.rivals.recorder import Budget, Mark, Record
 from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 from tests.helpers import toy
 
@@ -45,7 +47,8 @@ WITHIN = question(SWAPPED)
 OUT_OF_REACH = question(None, shift=3.0)
 BEST = (1, 0.0)
 
-RIVALS = {
+Method = Callable[..., Record]
+RIVALS: dict[str, Method] = {
     "brute force": lambda job, budget=BUDGET: exhaustive.run(job, budget),
     "CP-SAT": lambda job, budget=BUDGET: linear.run(job, budget, target=BEST),
     "differential evolution": lambda job, budget=BUDGET: evolution.run_differential(
@@ -53,22 +56,27 @@ RIVALS = {
     ),
     "genetic algorithm": lambda job, budget=BUDGET: evolution.run_genetic(job, budget, seed=1, target=BEST),
 }
-ALL = {"ours": lambda job, budget=BUDGET: ours.run(job, budget)[0], **RIVALS}
+ALL: dict[str, Method] = {"ours": lambda job, budget=BUDGET: ours.run(job, budget)[0], **RIVALS}
 PROVING = ("ours", "brute force")
 
 
+def runs_at(mark: Mark | None) -> int:
+    assert mark is not None
+    return mark.runs
+
+
 @pytest.mark.parametrize("method", ALL)
-def test_every_method_finds_the_one_shim_that_was_swapped(method):
+def test_every_method_finds_the_one_shim_that_was_swapped(method: str) -> None:
     record = ALL[method](WITHIN)
     assert record.best == BEST
     found = record.found[-1]
     assert found.candidate.stack == SWAPPED
     assert WITHIN.faults_of(found.candidate) == ()
-    assert record.first.runs <= found.at.runs <= record.end.runs == len(record.calls)
+    assert runs_at(record.first) <= found.at.runs <= record.end.runs == len(record.calls)
 
 
 @pytest.mark.parametrize("method", ALL)
-def test_only_a_method_that_can_prove_says_that_there_is_no_answer(method):
+def test_only_a_method_that_can_prove_says_that_there_is_no_answer(method: str) -> None:
     record = ALL[method](OUT_OF_REACH)
     assert record.first is None
     assert record.found == ()
@@ -77,7 +85,7 @@ def test_only_a_method_that_can_prove_says_that_there_is_no_answer(method):
 
 
 @pytest.mark.parametrize("method", ALL)
-def test_a_budget_of_a_few_runs_ends_a_method_without_a_proof(method):
+def test_a_budget_of_a_few_runs_ends_a_method_without_a_proof(method: str) -> None:
     record = ALL[method](OUT_OF_REACH, Budget(runs=5, seconds=60.0))
     assert record.proof is None
     assert record.ended == "budget"
@@ -86,11 +94,11 @@ def test_a_budget_of_a_few_runs_ends_a_method_without_a_proof(method):
 
 
 @pytest.mark.parametrize("method", ALL)
-def test_runs_are_counted_once_each_in_order_of_time(method):
+def test_runs_are_counted_once_each_in_order_of_time(method: str) -> None:
     asked = []
 
     class Watched(toy.ToyPhysics):
-        def forces(self, plates, setting):
+        def forces(self, plates: PackedStack, setting: int) -> toy.Floats:
             asked.append(plates)
             return toy.ToyPhysics.forces(self, plates, setting)
 
@@ -101,7 +109,7 @@ def test_runs_are_counted_once_each_in_order_of_time(method):
     assert list(record.calls) == sorted(record.calls)
 
 
-def test_brute_force_sees_every_stack_one_change_away_that_can_be_built():
+def test_brute_force_sees_every_stack_one_change_away_that_can_be_built() -> None:
     job = question(None, changes=1, shift=3.0)
     evaluator, seen = RivalEvaluator(job, Budget(10**6, 60.0)), set()
     record = exhaustive.run(job, Budget(10**6, 60.0))
@@ -114,7 +122,7 @@ def test_brute_force_sees_every_stack_one_change_away_that_can_be_built():
     assert all(difference(START, Stack(tuple(key.shim for key in name))).changes <= 1 for name in seen)
 
 
-def test_the_cost_puts_an_answer_before_a_miss_and_a_miss_before_what_cannot_be_built():
+def test_the_cost_puts_an_answer_before_a_miss_and_a_miss_before_what_cannot_be_built() -> None:
     evaluator = RivalEvaluator(WITHIN, BUDGET)
     encoding = Encoding(evaluator)
     types = sorted({*evaluator.old, *SHELF.fitting(inner=8000)})
@@ -127,7 +135,7 @@ def test_the_cost_puts_an_answer_before_a_miss_and_a_miss_before_what_cannot_be_
     assert evaluator.physics.now.runs == 2
 
 
-def test_a_false_proof_and_a_false_answer_are_called_faults():
+def test_a_false_proof_and_a_false_answer_are_called_faults() -> None:
     record, _ = ours.run(WITHIN, BUDGET)
     lied = rank.candidate(
         old=START, new=toy.stack((14, 0.2), (9, 0.3)), setting=0, forces=WITHIN.goal.desired, goal=WITHIN.goal, stock=SHELF
@@ -138,33 +146,33 @@ def test_a_false_proof_and_a_false_answer_are_called_faults():
     assert contests.broken_proofs([record], (0, 0.0)) == ["ours: proved (1, 0.0), and there is (0, 0.0)"]
 
 
-def test_the_table_shows_medians_never_and_what_was_spent():
+def test_the_table_shows_medians_never_and_what_was_spent() -> None:
     held = contests.contest(WITHIN, BUDGET, seeds=(1, 2, 3))
     assert held.faults == ()
     assert held.best == BEST == key_of(held.entries[0][0].found[-1].candidate)
     rows = {row[0]: row for row in table.rows(held)}
     proofs = {name: row[5] for name, row in rows.items()}
-    assert proofs.pop("ours") == f"{held.entries[0][0].proof.runs:,}"
-    assert proofs.pop("brute force") == f"{held.entries[1][0].proof.runs:,}"
+    assert proofs.pop("ours") == f"{runs_at(held.entries[0][0].proof):,}"
+    assert proofs.pop("brute force") == f"{runs_at(held.entries[1][0].proof):,}"
     assert set(proofs.values()) == {"never"}
     assert rows["genetic algorithm, median of 3 seeds"][7] == "the best with 3 of 3 seeds"
-    middle = sorted(one.first.runs for one in held.entries[-1])[1]
+    middle = sorted(runs_at(one.first) for one in held.entries[-1])[1]
     assert rows["genetic algorithm, median of 3 seeds"][1] == f"{middle:,}"
-    fewer = held.entries[1][0].proof.runs < held.entries[0][0].proof.runs
+    fewer = runs_at(held.entries[1][0].proof) < runs_at(held.entries[0][0].proof)
     assert fewer == any(words.startswith("To the proof, brute force") for words in table.sentences(held))
 
 
-def test_a_nearest_stack_that_is_not_proven_to_be_the_nearest_is_no_proof():
+def test_a_nearest_stack_that_is_not_proven_to_be_the_nearest_is_no_proof() -> None:
     alone, _ = ours.run(OUT_OF_REACH, BUDGET)
     full, answer = ours.run(OUT_OF_REACH, BUDGET, find_nearest=True)
     assert answer.nearest_proven
-    assert full.proof.runs > alone.proof.runs
+    assert runs_at(full.proof) > runs_at(alone.proof)
     short, answer = ours.run(OUT_OF_REACH, Budget(alone.end.runs + 1, 60.0), find_nearest=True)
     assert not answer.nearest_proven
     assert (short.proof, short.ended) == (None, "budget")
 
 
-def test_the_table_of_an_impossible_job_has_no_answers():
+def test_the_table_of_an_impossible_job_has_no_answers() -> None:
     held = contests.contest(OUT_OF_REACH, BUDGET, seeds=(1,))
     assert held.faults == ()
     assert held.impossible
@@ -176,19 +184,19 @@ def test_the_table_of_an_impossible_job_has_no_answers():
 
 
 @pytest.mark.parametrize("shims", growth.SHIMS)
-def test_the_stacks_of_the_growth_table_can_be_built_and_are_as_stiff_as_the_demos(shims):
+def test_the_stacks_of_the_growth_table_can_be_built_and_are_as_stiff_as_the_demos(shims: int) -> None:
     case = growth.question(growth.WITHIN, shims=shims, types=20, most_changes=1)
     assert len(case.stack.shims) == shims
     assert violations(case.rules, case.stack, case.mounting) == ()
 
-    def stiffness(stack):
+    def stiffness(stack: Stack) -> float:
         return sum(shim.thickness**3 for shim in stack.shims)
 
     assert stiffness(case.stack) == pytest.approx(stiffness(growth.stack_of_size(24)), rel=0.15)
 
 
 @pytest.mark.parametrize("types", growth.TYPES)
-def test_the_shelves_of_the_growth_table_have_the_size_they_say(types):
+def test_the_shelves_of_the_growth_table_have_the_size_they_say(types: int) -> None:
     shelf = growth.shelf_of_size(types)
     assert len(shelf.fitting(inner=growth.HOLE)) == len(shelf.counts) == types
     assert math.prod(shelf.counts.values()) > 0

@@ -1,6 +1,7 @@
 """Other programs read the plan by its documented keys."""
 
 import pytest
+from pydantic import BaseModel
 
 from optimiser.documents.plan import (
     BandDocument,
@@ -28,6 +29,6 @@ MODELS = (
 
 
 @pytest.mark.parametrize("model", MODELS)
-def test_every_key_of_the_plan_is_on_its_page(model):
+def test_every_key_of_the_plan_is_on_its_page(model: type[BaseModel]) -> None:
     missing = [key for key in model.model_fields if f"`{key}`" not in PAGE]
     assert missing == []

@@ -11,25 +11,29 @@ from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.plan import plan_job
+from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Status
 from optimiser.model.goal import Role
 
 JOBS = Path(inventory_demo.__file__).parent / "jobs"
 
 
-def planned(name):
+def planned(name: str) -> Planned:
     return plan_job(read_job(JOBS / name))
 
 
-def test_wrong_sag_stops_the_plan_before_any_physics():
+def test_wrong_sag_stops_the_plan_before_any_physics() -> None:
     plan = planned("c_sag_first.toml")
     assert plan.outcome == "basics first"
     assert plan.answer is None
     assert plan.gate.findings[0].what == "sag, rear"
 
 
-def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familiar():
+def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familiar() -> None:
     plan = planned("e_one_instant.toml")
+    assert plan.answer is not None
+    assert plan.asked is not None
+    assert plan.shown is not None
     assert plan.answer.status is Status.PROVEN_LEAST
     goal, best = plan.asked.goal, np.array(plan.shown.forces)
     assert (best >= goal.lower - 1e-6).all()
@@ -39,8 +43,11 @@ def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familia
     assert any("free fall from 0.45 m" in reason for reason in plan.asked.reasons)
 
 
-def test_a_shock_on_another_frame_feels_at_the_wheel_as_before():
+def test_a_shock_on_another_frame_feels_at_the_wheel_as_before() -> None:
     plan = planned("f_another_frame.toml")
+    assert plan.answer is not None
+    assert plan.asked is not None
+    assert plan.shown is not None
     assert plan.answer.status is Status.PROVEN_LEAST
     best = np.array(plan.shown.forces)
     assert np.abs(best / plan.asked.goal.desired - 1).max() <= 0.06 + 1e-9
@@ -49,7 +56,7 @@ def test_a_shock_on_another_frame_feels_at_the_wheel_as_before():
     )
 
 
-def test_a_known_feel_beside_a_complaint_is_refused(tmp_path):
+def test_a_known_feel_beside_a_complaint_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(
         (JOBS / "f_another_frame.toml")

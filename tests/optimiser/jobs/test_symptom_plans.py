@@ -1,11 +1,14 @@
 """Every row of the symptom table, written as a job, is planned: the right band of the right stroke, the right way."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
 from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.intake.complaint import Symptom
 from optimiser.jobs.plan import plan_job
 from tests.helpers.counts import some_of
 
@@ -22,14 +25,14 @@ ROWS = [
 
 
 @pytest.fixture(scope="module")
-def shop(tmp_path_factory):
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("symptoms") / "shop"
     lay_out(folder)
     return folder
 
 
 @pytest.mark.parametrize(("row", "end"), some_of(ROWS, every=4))
-def test_the_plan_of_a_symptom_moves_what_was_complained_of(row, end, shop):
+def test_the_plan_of_a_symptom_moves_what_was_complained_of(row: Symptom, end: str, shop: Path) -> None:
     damper, stacks = SITES[end]
     job = shop / "jobs" / "symptom.toml"
     job.write_text(
@@ -49,6 +52,8 @@ candidates = 1
         encoding="utf-8",
     )
     planned = plan_job(read_job(job))
+    assert planned.asked is not None
+    assert planned.shown is not None
     target = planned.asked.goal.windows[0]
     assert (target.velocities[0] > 0) == (row.stroke == "compression")
     moved = np.array(planned.shown.forces[: len(target.velocities)]) / np.array(target.before) - 1

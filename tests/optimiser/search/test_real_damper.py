@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
@@ -34,11 +35,11 @@ SHELF = Stock(
 )
 
 
-FORCES = {}
+FORCES: dict[brute_force.Name, NDArray[np.float64]] = {}
 """Of stacks that were tried, which no goal changes: all goals here ask at the same velocities."""
 
 
-def problem_of(shift, tolerance, hold):
+def problem_of(shift: float, tolerance: float, hold: float) -> Problem:
     described = read_damper(Path(str(files("inventory_demo"))) / "dampers" / "dunnock_shock.toml")
     mounted = described.stack_named("compression stack", where="test")
     damper, stack = described.damper, mounted.stack
@@ -65,7 +66,9 @@ def problem_of(shift, tolerance, hold):
     [(0.06, 0.03, 0.04), (-0.15, 0.03, 0.10), (0.60, 0.02, 0.01)],
     ids=["a little more", "less", "out of reach"],
 )
-def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, hold):
+def test_the_search_agrees_with_brute_force_on_real_physics(
+    shift: float, tolerance: float, hold: float
+) -> None:
     problem = problem_of(shift, tolerance, hold)
     physics, stack, mounting, goal = problem.physics, problem.stack, problem.mounting, problem.goal
     rules = problem.required_rules
@@ -76,7 +79,8 @@ def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, ho
     have = brute_force.at_hand(stack, SHELF)
     names = [n for n in costs if brute_force.buildable(n, have, goal, mounting, rules)]
     assert len(names) > 100
-    least, first, nearest = None, None, np.inf
+    least: int | None = None
+    first, nearest = np.inf, np.inf
     for name in names:
         if name not in FORCES:
             made = Stack(tuple(key.shim for key in name))
@@ -91,6 +95,7 @@ def test_the_search_agrees_with_brute_force_on_real_physics(shift, tolerance, ho
 
     if least is None:
         assert answer.status is Status.PROVEN_IMPOSSIBLE
+        assert answer.nearest is not None
         assert answer.nearest.misfit <= nearest * (1 + 1e-6)
     else:
         assert answer.status is Status.PROVEN_LEAST

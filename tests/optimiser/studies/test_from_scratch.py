@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 
 import inventory_demo
+from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.plan import plan_job
 from optimiser.model import certificate as check
 from optimiser.model.answer import Status
+from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
 from optimiser.search import Control
 from optimiser.studies.from_scratch import fit
@@ -23,7 +25,7 @@ SHELF = Stock(
 )
 
 
-def question(built: tuple[tuple[float, float], ...], tolerance: float):
+def question(built: tuple[tuple[float, float], ...], tolerance: float) -> tuple[toy.ToyPhysics, Stack, Goal]:
     """The whole curve of one stack, asked of a damper that holds another."""
     physics = toy.ToyPhysics()
     start = toy.stack((20, 0.1), (9, 0.3))
@@ -33,7 +35,7 @@ def question(built: tuple[tuple[float, float], ...], tolerance: float):
 
 
 @pytest.mark.parametrize("from_nothing", [True, False])
-def test_a_whole_curve_is_met_by_small_steps(from_nothing):
+def test_a_whole_curve_is_met_by_small_steps(from_nothing: bool) -> None:
     physics, start, goal = question(
         ((20, 0.2), (20, 0.2), (18, 0.15), (16, 0.15), (14, 0.15), (9, 0.3)), 0.03
     )
@@ -45,15 +47,16 @@ def test_a_whole_curve_is_met_by_small_steps(from_nothing):
     assert check.faults(answer, toy.problem(physics, start, SHELF, goal)) == ()
 
 
-def test_what_cannot_be_met_comes_as_near_as_steps_lead():
+def test_what_cannot_be_met_comes_as_near_as_steps_lead() -> None:
     physics, start, goal = question(((20, 0.2),) * 30, 0.01)
     answer = fit(toy.problem(physics, start, SHELF, goal), from_nothing=False)
     assert answer.candidates == ()
     assert not answer.nearest_proven
+    assert answer.nearest is not None
     assert answer.nearest.misfit > 0
 
 
-def test_a_stop_gives_the_steps_until_then():
+def test_a_stop_gives_the_steps_until_then() -> None:
     physics, start, goal = question(((20, 0.2), (20, 0.2), (18, 0.15), (9, 0.3)), 0.01)
     asked = iter(range(10**6))
     answer = fit(
@@ -63,7 +66,7 @@ def test_a_stop_gives_the_steps_until_then():
     assert answer.status is Status.INTERRUPTED
 
 
-def test_no_shim_that_covers_the_ports_is_said():
+def test_no_shim_that_covers_the_ports_is_said() -> None:
     physics, _, goal = question(((20, 0.2), (9, 0.3)), 0.01)
     narrow = toy.stack((9, 0.3))
     with pytest.raises(InputError, match="No shim of the shelf covers the ports"):
@@ -84,19 +87,21 @@ def shop_with(tmp_path: Path, job: str, work: str, damper: tuple[str, str] = (""
     return path
 
 
-def test_the_demo_job_is_fitted_from_what_is_in_the_damper(tmp_path):
+def test_the_demo_job_is_fitted_from_what_is_in_the_damper(tmp_path: Path) -> None:
     path = shop_with(tmp_path, "a_more_support.toml", 'from_scratch = "damper"')
     plan = plan_job(read_job(path))
+    assert plan.answer is not None
     assert plan.answer.status is Status.BY_STEPS
     assert plan.answer.candidates[0].misfit == 0
 
 
-def test_shims_are_chosen_for_a_clicker_in_the_middle(tmp_path):
+def test_shims_are_chosen_for_a_clicker_in_the_middle(tmp_path: Path) -> None:
     path = shop_with(
         tmp_path, "a_more_support.toml", "clickers_to_middle = true", ("clicks_out = 6", "clicks_out = 4")
     )
     plan = plan_job(read_job(path))
     assert plan.settings[plan.setting] == {"low-speed compression": 4}
+    assert plan.answer is not None
     assert plan.answer.status is Status.PROVEN_LEAST
     for one in plan.answer.candidates:
         assert one.changes

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from damping_model.errors import ModelError
+from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.model import certificate as check
@@ -25,7 +27,9 @@ from tests.helpers.counts import some_of, tries
 BANDS = {"low": slice(0, 3), "high": slice(3, 6)}
 
 
-def job(seed: int, *, shims: int, types: int, physics: toy.ToyPhysics | None = None):
+def job(
+    seed: int, *, shims: int, types: int, physics: toy.ToyPhysics | None = None
+) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
     """A random stack that keeps the rules, a cut-down shelf, and a target beside a held band."""
     rng = np.random.default_rng(seed)
     physics = physics or toy.ToyPhysics()
@@ -39,7 +43,7 @@ def job(seed: int, *, shims: int, types: int, physics: toy.ToyPhysics | None = N
     return physics, start, toy.random_stock(rng, types), goal
 
 
-def ask(asked, **options) -> Reach:
+def ask(asked: tuple[toy.ToyPhysics, Stack, Stock, Goal], **options: Any) -> Reach:
     physics, start, stock, goal = asked
     return reach(toy.problem(physics, start, stock, goal), **options)
 
@@ -49,7 +53,9 @@ def tolerance_by_hand(goal: Goal, band: str) -> float:
     return (window.upper[0] - window.desired[0]) / window.before[0]
 
 
-def by_brute_force(asked, *, changes: int) -> dict[tuple[str, int], tuple[float, float]]:
+def by_brute_force(
+    asked: tuple[toy.ToyPhysics, Stack, Stock, Goal], *, changes: int
+) -> dict[tuple[str, int], tuple[float, float]]:
     """Least and most mean shift of each band for every number of changes, the other band held."""
     physics, start, stock, goal = asked
     rules, before, have = rules_for(start, toy.MOUNTING), goal.before, brute_force.at_hand(start, stock)
@@ -69,7 +75,7 @@ def by_brute_force(asked, *, changes: int) -> dict[tuple[str, int], tuple[float,
     return {key: (min(found), max(found)) for key, found in shifts.items()}
 
 
-def agrees_with_brute_force(asked, *, changes: int) -> int:
+def agrees_with_brute_force(asked: tuple[toy.ToyPhysics, Stack, Stock, Goal], *, changes: int) -> int:
     """Compare every end, and count the ends that shims move."""
     found, expected = ask(asked, most_changes=changes), by_brute_force(asked, changes=changes)
     assert found.stopped is None
@@ -86,10 +92,10 @@ def agrees_with_brute_force(asked, *, changes: int) -> int:
     return moved
 
 
-def faults(found: Reach, asked) -> list[str]:
+def faults(found: Reach, asked: tuple[toy.ToyPhysics, Stack, Stock, Goal]) -> list[str]:
     """What a judge that knows no search finds wrong with the stacks, their forces and their figures."""
     physics, start, stock, goal = asked
-    wrong = []
+    wrong: list[str] = []
     for band in found.bands:
         windows = tuple(held_or_open(window, window.name == band.window.name) for window in goal.windows)
         for extent in band.extents:
@@ -119,7 +125,7 @@ def held_or_open(window: Window, moved: bool) -> Window:
     )
 
 
-def test_one_change_agrees_with_brute_force():
+def test_one_change_agrees_with_brute_force() -> None:
     """16 random jobs of 5 to 8 shims, four ends each; 4 jobs in a quick run."""
     jobs = tries(quick=4, thorough=16)
     moved = sum(
@@ -129,14 +135,14 @@ def test_one_change_agrees_with_brute_force():
 
 
 @pytest.mark.parametrize("block", range(tries(quick=1, thorough=3)))
-def test_two_changes_agree_with_brute_force(block):
+def test_two_changes_agree_with_brute_force(block: int) -> None:
     """15 random jobs, 5 in a quick run, small enough that every stack within two changes can be tried."""
     seeds = range(1000 + 5 * block, 1005 + 5 * block)
     moved = sum(agrees_with_brute_force(job(seed, shims=4, types=2), changes=2) for seed in seeds)
     assert moved > 10
 
 
-def test_without_a_change_every_click_is_tried_and_nothing_else():
+def test_without_a_change_every_click_is_tried_and_nothing_else() -> None:
     """Each click takes 4 % everywhere, so a band held to 9 % allows two of them and no third."""
     physics = toy.ToyPhysics(settings=tuple({"rebound": click} for click in range(6)), setting=2)
     start = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
@@ -152,7 +158,7 @@ def test_without_a_change_every_click_is_tried_and_nothing_else():
         assert extent.most.proven
 
 
-def test_more_changes_never_reach_less():
+def test_more_changes_never_reach_less() -> None:
     """Clicks included: what they reach alone is reached with shims allowed too."""
     physics = toy.ToyPhysics(settings=({"rebound": 0}, {"rebound": 1}, {"rebound": 2}), setting=1)
     for seed in range(tries(quick=1, thorough=4)):
@@ -165,7 +171,7 @@ def test_more_changes_never_reach_less():
             assert least[0] <= 0 <= most[0]
 
 
-def test_a_time_limit_proves_nothing_and_keeps_what_stands():
+def test_a_time_limit_proves_nothing_and_keeps_what_stands() -> None:
     """No time at all leaves the clicks, which are proven, and changes of shims, which are not."""
     found = ask(job(14, shims=12, types=4), most_changes=2, control=Control(time_limit=0.0))
     assert found.stopped is Status.BEST_SO_FAR
@@ -176,7 +182,7 @@ def test_a_time_limit_proves_nothing_and_keeps_what_stands():
 
 
 @pytest.mark.parametrize("limit", [0.02, 0.1, 0.3])
-def test_what_a_time_limit_leaves_proven_is_what_unlimited_time_finds(limit):
+def test_what_a_time_limit_leaves_proven_is_what_unlimited_time_finds(limit: float) -> None:
     """Ends called proven are the true ones; the others lie inside."""
     asked = job(14, shims=8, types=4)
     free, short = ask(asked, most_changes=1), ask(asked, most_changes=1, control=Control(time_limit=limit))
@@ -189,7 +195,7 @@ def test_what_a_time_limit_leaves_proven_is_what_unlimited_time_finds(limit):
     assert faults(short, asked) == []
 
 
-def test_an_interruption_gives_what_stands():
+def test_an_interruption_gives_what_stands() -> None:
     """At several moments; what is not reached any more is the best of fewer changes, unproven."""
     asked = job(14, shims=12, types=4)
     for moment in some_of(range(0, 120, 30), every=2):
@@ -202,11 +208,11 @@ def test_an_interruption_gives_what_stands():
         assert faults(found, asked) == []
 
 
-def test_where_the_model_has_no_answer_nothing_is_proven():
+def test_where_the_model_has_no_answer_nothing_is_proven() -> None:
     """A click at which the model finds no equilibrium may reach further than those that it knows."""
 
     class Silent(toy.ToyPhysics):
-        def forces(self, plates, setting):
+        def forces(self, plates: PackedStack, setting: int) -> toy.Floats:
             if setting == 1:
                 raise ModelError("no equilibrium")
             return super().forces(plates, setting)
@@ -224,7 +230,7 @@ def test_where_the_model_has_no_answer_nothing_is_proven():
         ask(asked, most_changes=0)
 
 
-def test_only_the_bands_that_are_asked_for_are_moved():
+def test_only_the_bands_that_are_asked_for_are_moved() -> None:
     asked, told = job(5, shims=5, types=3), list[ReachProgress]()
     (band,) = ask(asked, most_changes=1, bands=[1], control=Control(progress=told.append)).bands
     assert band.window.name == "high"
@@ -232,7 +238,7 @@ def test_only_the_bands_that_are_asked_for_are_moved():
     assert {one.side for one in told} == {-1, 1}
 
 
-def test_a_held_band_keeps_its_own_tolerance_though_a_limit_cut_one_side_of_it():
+def test_a_held_band_keeps_its_own_tolerance_though_a_limit_cut_one_side_of_it() -> None:
     """A target of +10 % within 6 %, cut at +12 %, is held to 6 % and not to 2 %."""
     physics, start, stock, goal = job(6, shims=5, types=4)
     before, desired = np.array(goal.windows[0].before), np.array(goal.windows[0].desired)

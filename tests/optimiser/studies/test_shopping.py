@@ -188,9 +188,12 @@ def test_an_interruption_at_any_moment_gives_what_stands(share: float) -> None:
     """What is listed by then meets the goal, and is called interrupted."""
     start, stock, sold, goal = helped()
     moments: list[int] = []
-    whole = asked(
-        start, stock, sold, goal, most_changes=1, control=Control(should_stop=lambda: bool(moments.append(1)))
-    )
+
+    def noted() -> bool:
+        moments.append(1)
+        return False
+
+    whole = asked(start, stock, sold, goal, most_changes=1, control=Control(should_stop=noted))
     moment, count = int(share * len(moments)), iter(range(10**6))
     answer = asked(
         start, stock, sold, goal, most_changes=1, control=Control(should_stop=lambda: next(count) >= moment)

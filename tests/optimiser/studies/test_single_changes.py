@@ -15,11 +15,11 @@ THICK = ShimKey(17_000, 200, 8000)
 OLD = Stack(tuple(key.shim for key in (A, A, B, C, D)))
 
 
-def alike(stack):
+def alike(stack: Stack) -> tuple[object, ...]:
     return tuple(tuple(sorted(Counter(pack).items())) for pack in packs_of(keys_of(stack)))
 
 
-def test_it_lists_what_trying_everything_lists():
+def test_it_lists_what_trying_everything_lists() -> None:
     """Independent: all sequences of four to six shims, kept when the rules and the tally of changes say so."""
     stock = Stock({THICK: 1, C: 1, D: 0})
     tried = (

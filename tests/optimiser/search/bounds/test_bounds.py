@@ -108,7 +108,7 @@ def test_bounds_contain_a_member_of_every_random_family(
         member = physics.packed(made)
         try:
             velocities = laid.setup.asked.goal.velocities.size
-            places = rng.choice(velocities, size=PLACES, replace=False)
+            places = rng.choice(velocities, size=PLACES, replace=False).tolist()
             forces = laid.forces(member, places)
             upper = laid.excesses(high, forces, places)
             lower = np.full(PLACES, -np.inf) if low is None else laid.excesses(low, forces, places)
@@ -207,7 +207,7 @@ def test_one_pressure_tells_a_force_as_nearly_as_is_said(
 ) -> None:
     """Against the force curve: the tolerance that every bound allows for. The curve's own table is most of it."""
     rng = np.random.default_rng(2)
-    off = []
+    off: list[float] = []
     for laid in (tarn, dunnock):
         physics, wanted = laid.setup.physics, len(off) + tries(quick=40, thorough=200)
         while len(off) < wanted:

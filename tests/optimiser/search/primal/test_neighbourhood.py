@@ -1,5 +1,7 @@
 """What heuristic are made of: moves of one change each, and where two shims of one move do not add up."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -15,30 +17,30 @@ CASE = "a_more_support"
 
 
 @pytest.fixture(scope="module")
-def laid():
+def laid() -> demo_problem.Laid:
     return demo_problem.laid(CASE)
 
 
 @pytest.fixture(scope="module")
-def moves(laid):
+def moves(laid: demo_problem.Laid) -> Moves:
     return Moves(
         laid.shapes[1][0], evaluator=Evaluator(laid.setup.physics), setting=laid.setup.physics.setting
     )
 
 
-def of_kind(moves, kind):
+def of_kind(moves: Moves, kind: MoveKind) -> list[Any]:
     return [moves.sites([move]) for move in moves.of_kind(kind)]
 
 
 @pytest.mark.parametrize("kind", list(MoveKind))
-def test_every_move_is_one_change(laid, moves, kind):
+def test_every_move_is_one_change(laid: demo_problem.Laid, moves: Moves, kind: MoveKind) -> None:
     """Also one that takes four shims past the crossover: for the tuner it is the crossover that moves."""
     made = [moves.stack(sites) for sites in of_kind(moves, kind)]
     assert len(made) >= 8
-    assert {difference(laid.setup.stack, one).changes for one in made} == {1}
+    assert {one and difference(laid.setup.stack, one).changes for one in made} == {1}
 
 
-def test_every_step_counts_as_one_change_and_is_one(laid, moves):
+def test_every_step_counts_as_one_change_and_is_one(laid: demo_problem.Laid, moves: Moves) -> None:
     """Shims out and in at once, and another crossover elsewhere, are one change each as a tuner counts."""
     rng = np.random.default_rng(1)
     steps = moves.steps()
@@ -48,7 +50,7 @@ def test_every_step_counts_as_one_change_and_is_one(laid, moves):
         assert made is None or difference(laid.setup.stack, made).changes <= 1
 
 
-def test_what_two_crossovers_do_does_not_add_up(moves):
+def test_what_two_crossovers_do_does_not_add_up(moves: Moves) -> None:
     """Why one for another is a move of its own: out closes the gap, in doubles it, both leave it nearly alone."""
     own = {moves.sites([move]): moves.own[move] for move in range(len(moves.kinds))}
     far = [
@@ -59,15 +61,18 @@ def test_what_two_crossovers_do_does_not_add_up(moves):
     assert np.median(far) > 0.2
 
 
-def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid, moves):
+def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid: demo_problem.Laid, moves: Moves) -> None:
     physics = laid.setup.physics
     for move in np.random.default_rng(2).choice(len(moves.kinds), size=20, replace=False):
         stack = moves.stack(moves.sites([move]))
+        assert stack is not None
         forces = physics.coarse_forces(physics.packed(stack), physics.setting)
         assert np.log(forces) - moves.before == pytest.approx(moves.own[move], abs=1e-12)
 
 
-def test_a_guess_is_judged_by_the_whole_curve_and_has_as_many_changes_as_are_asked(laid):
+def test_a_guess_is_judged_by_the_whole_curve_and_has_as_many_changes_as_are_asked(
+    laid: demo_problem.Laid,
+) -> None:
     setup = laid.setup
     heuristic = PrimalHeuristic(
         laid.shapes[1][0],
