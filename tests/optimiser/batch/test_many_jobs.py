@@ -8,7 +8,9 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import distributed
 import psutil
@@ -29,7 +31,7 @@ LONGEST = 240.0
 BAD = "z_not_a_job"
 
 
-def shop_with(folder, *jobs):
+def shop_with(folder: Path, *jobs: str) -> Path:
     """A demo shop with these of its jobs, and one file that is none."""
     lay_out(folder)
     for job in (folder / "jobs").glob("*.toml"):
@@ -39,7 +41,7 @@ def shop_with(folder, *jobs):
     return folder
 
 
-def endless(shop, *names):
+def endless(shop: Path, *names: str) -> None:
     """Jobs whose search goes on for minutes."""
     template = shop / "jobs" / "d_out_of_reach.toml"
     text = template.read_text(encoding="utf-8").replace("most_changes = 2", "most_changes = 3")
@@ -49,7 +51,7 @@ def endless(shop, *names):
 
 
 @contextlib.contextmanager
-def started(shop, *words):
+def started(shop: Path, *words: int | str) -> Iterator[subprocess.Popen[str]]:
     """``shimwright`` at work, in a process group of its own as in a terminal."""
     with subprocess.Popen(
         [SHIMWRIGHT, *map(str, words)], cwd=shop, encoding="utf-8", start_new_session=True,
@@ -62,13 +64,13 @@ def started(shop, *words):
                 os.killpg(process.pid, signal.SIGKILL)
 
 
-def ran(shop, *words):
+def ran(shop: Path, *words: int | str) -> tuple[int, str, str]:
     with started(shop, *words) as process:
         out, err = process.communicate(timeout=LONGEST)
     return process.returncode, out, err
 
 
-def until(true, what):
+def until(true: Callable[[], Any], what: str) -> Any:
     """Wait for what another process does."""
     ends = time.monotonic() + LONGEST
     while not (seen := true()):
@@ -77,7 +79,7 @@ def until(true, what):
     return seen
 
 
-def planning(process):
+def planning(process: subprocess.Popen[str]) -> list[psutil.Process]:
     """The processes that plan for a command, once each has worked for a second."""
     workers = [
         child for child in psutil.Process(process.pid).children() if "spawn_main" in " ".join(child.cmdline())
@@ -86,14 +88,14 @@ def planning(process):
 
 
 @pytest.fixture(scope="module")
-def planned(tmp_path_factory):
+def planned(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[Path, int, str, str]]:
     """The same jobs on one core and on two."""
     jobs = ("a_more_support", "b_clicks_do", "c_sag_first")
     shops = [shop_with(tmp_path_factory.mktemp("cores"), *jobs) for _ in (1, 2)]
     return [(shop, *ran(shop, "plan", "jobs", "--json", "--cores", n)) for n, shop in enumerate(shops, 1)]
 
 
-def test_one_core_and_two_give_the_same_answers_byte_for_byte(planned):
+def test_one_core_and_two_give_the_same_answers_byte_for_byte(planned: Any) -> None:
     (one, code_one, out_one, _), (two, code_two, out_two, _) = planned
     assert (code_one, out_one) == (code_two, out_two)
     written = sorted(path.name for path in (one / "jobs").iterdir())
@@ -102,7 +104,7 @@ def test_one_core_and_two_give_the_same_answers_byte_for_byte(planned):
         assert (one / "jobs" / name).read_bytes() == (two / "jobs" / name).read_bytes(), name
 
 
-def test_every_job_of_the_folder_is_answered_and_a_bad_file_is_named_with_its_fault(planned):
+def test_every_job_of_the_folder_is_answered_and_a_bad_file_is_named_with_its_fault(planned: Any) -> None:
     _, code, out, err = planned[1]
     document = PlansDocument.model_validate_json(out)
     assert err == ""
@@ -116,18 +118,22 @@ def test_every_job_of_the_folder_is_answered_and_a_bad_file_is_named_with_its_fa
     assert code == 2
 
 
-def test_a_job_among_others_gets_the_answer_and_the_sheet_that_it_gets_alone(planned, tmp_path):
+def test_a_job_among_others_gets_the_answer_and_the_sheet_that_it_gets_alone(
+    planned: Any, tmp_path: Path
+) -> None:
     shop, _, out, _ = planned[1]
     alone = shop_with(tmp_path / "alone", "b_clicks_do")
     code, said, _ = ran(alone, "plan", "jobs/b_clicks_do.toml", "--json")
     assert code == 0
     entry = PlansDocument.model_validate_json(out).jobs[1]
+    assert entry.plan is not None
+    assert entry.sheet is not None
     assert (shop / entry.plan).read_text(encoding="utf-8") == said
     assert PlanDocument.model_validate_json(said).sheet == entry.sheet
     assert (shop / entry.sheet).read_bytes() == (alone / entry.sheet).read_bytes()
 
 
-def test_people_get_a_line_for_each_job_and_the_messages_below(tmp_path):
+def test_people_get_a_line_for_each_job_and_the_messages_below(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "c_sag_first")
     code, out, _ = ran(shop, "plan", "jobs")
     assert code == 2
@@ -150,11 +156,11 @@ def test_people_get_a_line_for_each_job_and_the_messages_below(tmp_path):
         (("input cannot be used", "not planned"), 130),
     ],
 )
-def test_the_exit_code_is_that_of_the_outcome_that_counts_most(outcomes, code):
+def test_the_exit_code_is_that_of_the_outcome_that_counts_most(outcomes: tuple[Any, ...], code: int) -> None:
     assert exit_code(JobAnswer(job="a", title="a", outcome=one, said="") for one in outcomes) == code
 
 
-def test_each_job_is_planned_with_what_the_ledger_has_free(planned, tmp_path):
+def test_each_job_is_planned_with_what_the_ledger_has_free(planned: Any, tmp_path: Path) -> None:
     before = json.loads((planned[1][0] / "jobs" / "a_more_support.json").read_text(encoding="utf-8"))
     (wanted,) = before["candidates"][0]["changes"]["put_in"]
     shop = shop_with(tmp_path / "shop", "a_more_support")
@@ -168,7 +174,7 @@ def test_each_job_is_planned_with_what_the_ledger_has_free(planned, tmp_path):
         assert wanted not in candidate["changes"]["put_in"]
 
 
-def test_ctrl_c_keeps_what_is_finished_and_stops_the_rest_at_what_stands(tmp_path):
+def test_ctrl_c_keeps_what_is_finished_and_stops_the_rest_at_what_stands(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "b_clicks_do", "d_out_of_reach")
     endless(shop, "d_long", "e_long", "f_long", "g_long", "h_long")
     with started(shop, "plan", "jobs", "--json", "--cores", 2) as process:
@@ -180,18 +186,20 @@ def test_ctrl_c_keeps_what_is_finished_and_stops_the_rest_at_what_stands(tmp_pat
     assert (process.returncode, err) == (130, "")
     jobs = PlansDocument.model_validate_json(out).jobs
     assert jobs[0].outcome == "clicks"
+    assert jobs[0].sheet is not None
     assert (shop / jobs[0].sheet).read_text(encoding="utf-8").rstrip().endswith("</html>")
     assert {job.status for job in jobs[1:-1]} == {"interrupted"}
     assert jobs[-2].outcome == "not planned"
     searched = [job for job in jobs[1:-1] if job.outcome == "nothing found"]
     assert searched
     for job in searched:
+        assert job.sheet is not None
         assert (shop / job.sheet).read_text(encoding="utf-8").rstrip().endswith("</html>")
     assert not any(path.name.startswith(".") for path in (shop / "jobs").iterdir())
     assert not any(worker.is_running() for worker in workers)
 
 
-def test_a_process_that_dies_takes_no_job_with_it(tmp_path):
+def test_a_process_that_dies_takes_no_job_with_it(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "a_more_support", "b_clicks_do")
     with started(shop, "plan", "jobs", "--json", "--cores", 2) as process:
         until(lambda: planning(process), "a job was searched")[0].kill()
@@ -202,7 +210,7 @@ def test_a_process_that_dies_takes_no_job_with_it(tmp_path):
     ]  # fmt: skip
 
 
-def test_no_search_runs_on_when_the_command_is_killed(tmp_path):
+def test_no_search_runs_on_when_the_command_is_killed(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "d_out_of_reach")
     endless(shop, "d_long", "e_long")
     with started(shop, "plan", "jobs", "--cores", 2) as process:
@@ -229,7 +237,7 @@ def test_no_search_runs_on_when_the_command_is_killed(tmp_path):
         every=3,
     ),
 )
-def test_what_cannot_be_done_is_refused_in_a_sentence(words, said, tmp_path):
+def test_what_cannot_be_done_is_refused_in_a_sentence(words: Any, said: str, tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "c_sag_first")
     (shop / "empty").mkdir()
     code, out, err = ran(shop, *words)
@@ -238,7 +246,7 @@ def test_what_cannot_be_done_is_refused_in_a_sentence(words, said, tmp_path):
     assert "Traceback" not in err
 
 
-def test_without_the_extra_the_message_says_what_to_install(tmp_path):
+def test_without_the_extra_the_message_says_what_to_install(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "c_sag_first")
     without = "import sys; sys.modules['distributed'] = None; from optimiser.cli import main; main()"
     seen = subprocess.run(
@@ -250,7 +258,7 @@ def test_without_the_extra_the_message_says_what_to_install(tmp_path):
 
 
 @pytest.fixture
-def cluster(tmp_path):
+def cluster(tmp_path: Path) -> Iterator[tuple[Any, dict[str, subprocess.Popen[bytes]]]]:
     """A scheduler and two workers of one thread each, by the ordinary commands; workers by their addresses."""
     place = tmp_path / "scheduler.json"
     home = {**os.environ, "DASK_TEMPORARY_DIRECTORY": str(tmp_path)}
@@ -267,14 +275,16 @@ def cluster(tmp_path):
             stack.callback(processes[-1].kill)
         until(place.exists, "the scheduler was up")
         client = stack.enter_context(
-            distributed.Client(scheduler_file=str(place), timeout=LONGEST, set_as_default=False)
+            distributed.Client(  # type: ignore[no-untyped-call]  # ships types for half of itself
+                scheduler_file=str(place), timeout=LONGEST, set_as_default=False
+            )
         )
         client.wait_for_workers(2, timeout=LONGEST)
         of = {process.pid: process for process in processes}
         yield client, {address: of[pid] for address, pid in client.run(os.getpid).items()}
 
 
-def searching(client):
+def searching(client: Any) -> dict[str, int]:
     """For each worker that is in the middle of a search, the number of its job."""
     return {
         address: int(key.rsplit("-", 1)[1])
@@ -284,12 +294,14 @@ def searching(client):
     }
 
 
-def _keys(client):
+def _keys(client: Any) -> list[str]:
     return [key for keys in client.processing().values() for key in keys]
 
 
 @pytest.mark.filterwarnings("default")
-def test_a_worker_killed_in_the_middle_of_a_run_leaves_no_job_unanswered(cluster, tmp_path):
+def test_a_worker_killed_in_the_middle_of_a_run_leaves_no_job_unanswered(
+    cluster: Any, tmp_path: Path
+) -> None:
     client, workers = cluster
     shop = shop_with(tmp_path / "shop", "a_more_support", "b_clicks_do", "c_sag_first")
     shutil.copy(shop / "jobs" / "a_more_support.toml", shop / "jobs" / "a_second.toml")
@@ -311,7 +323,7 @@ def test_a_worker_killed_in_the_middle_of_a_run_leaves_no_job_unanswered(cluster
 
 
 @pytest.mark.filterwarnings("default")
-def test_ctrl_c_reaches_the_searches_on_other_machines(cluster, tmp_path):
+def test_ctrl_c_reaches_the_searches_on_other_machines(cluster: Any, tmp_path: Path) -> None:
     client, _ = cluster
     shop = shop_with(tmp_path / "shop", "d_out_of_reach")
     endless(shop, "d_long", "e_long", "f_long")

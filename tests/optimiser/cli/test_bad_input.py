@@ -1,13 +1,17 @@
 """Bad input ends in one message and exit code 2: no traceback, nothing written."""
 
+from pathlib import Path
+
 import pytest
 
+from tests.helpers.command_line import Typed
 
-def snapshot(folder):
+
+def snapshot(folder: Path) -> dict[Path, bytes]:
     return {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
-def edit(path, old, new):
+def edit(path: Path, old: str, new: str) -> None:
     text = path.read_text(encoding="utf-8")
     assert old in text
     path.write_text(text.replace(old, new, 1), encoding="utf-8")
@@ -106,7 +110,7 @@ CASES = {
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_plan_refuses_and_writes_nothing(case, shop, typed):
+def test_plan_refuses_and_writes_nothing(case: str, shop: Path, typed: Typed) -> None:
     file, old, new, message = CASES[case]
     edit(shop / file, old, new)
     before = snapshot(shop)
@@ -118,7 +122,7 @@ def test_plan_refuses_and_writes_nothing(case, shop, typed):
     assert snapshot(shop) == before
 
 
-def test_an_empty_stack_is_refused(shop, typed):
+def test_an_empty_stack_is_refused(shop: Path, typed: Typed) -> None:
     path = shop / DAMPER
     text = path.read_text(encoding="utf-8")
     start = text.index("shims = [\n")
@@ -129,7 +133,7 @@ def test_an_empty_stack_is_refused(shop, typed):
 
 
 @pytest.mark.parametrize("name", [JOB, DAMPER, SHELF])
-def test_a_file_of_50_megabytes_is_refused(name, shop, typed):
+def test_a_file_of_50_megabytes_is_refused(name: str, shop: Path, typed: Typed) -> None:
     with (shop / name).open("wb") as file:
         file.truncate(50_000_000)
     seen = typed("plan", JOB)
@@ -155,7 +159,9 @@ def test_a_file_of_50_megabytes_is_refused(name, shop, typed):
     ],
     ids=lambda value: value[0] if isinstance(value, tuple) else "",
 )
-def test_commands_refuse_what_they_cannot_use(words, message, shop, typed):
+def test_commands_refuse_what_they_cannot_use(
+    words: tuple[str, ...], message: str, shop: Path, typed: Typed
+) -> None:
     before = snapshot(shop)
     seen = typed(*words)
     assert seen.code == 2

@@ -5,12 +5,15 @@ from __future__ import annotations
 import shlex
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
 from optimiser.cli import cli
 
 
-def test_the_next_step_can_be_typed_where_the_first_was(tmp_path, monkeypatch):
+def test_the_next_step_can_be_typed_where_the_first_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(tmp_path)
     run = CliRunner().invoke(cli, ["demo", "a_shop"], catch_exceptions=False)
     assert run.exit_code == 0

@@ -5,7 +5,9 @@ import shutil
 import signal
 import sys
 import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pexpect
 import pytest
@@ -23,7 +25,7 @@ SITE = Path(inventory_demo.__file__).parents[1]
 
 
 @pytest.fixture
-def shop(tmp_path):
+def shop(tmp_path: Path) -> Path:
     shutil.copytree(
         Path(inventory_demo.__file__).parent, tmp_path / "shop", ignore=shutil.ignore_patterns("*.py*")
     )
@@ -31,11 +33,11 @@ def shop(tmp_path):
 
 
 @pytest.fixture
-def start(shop):
+def start(shop: Path) -> Iterator[Callable[..., Any]]:
     """Starts the command at a terminal of its own; closes what was left open."""
     running = []
 
-    def _start(*words):
+    def _start(*words: str) -> pexpect.spawn:
         code = "from optimiser.cli import main; main()"
         child = pexpect.spawn(
             sys.executable,
@@ -55,19 +57,19 @@ def start(shop):
         child.close(force=True)
 
 
-def answer(child, question, text):
+def answer(child: pexpect.spawn, question: str, text: str) -> None:
     child.expect_exact(question)
     child.expect_exact(PROMPT)
     child.sendline(text)
 
 
-def ended(child):
+def ended(child: pexpect.spawn) -> int:
     child.expect(pexpect.EOF)
     child.close()
     return child.exitstatus
 
 
-def choose_files(child):
+def choose_files(child: pexpect.spawn) -> None:
     answer(child, "job be called", "Trail bike: wallows")
     answer(child, "Whose machine", "../riders/ines.toml")
     answer(child, "Which machine", "../bikes/harrow_trail.toml")
@@ -75,7 +77,7 @@ def choose_files(child):
     answer(child, "Which shelf", "1")
 
 
-def skip_until(child, question):
+def skip_until(child: pexpect.spawn, question: str) -> None:
     """Skip questions until one that contains some words, which is left open."""
     while True:
         child.expect(r"([^\r\n]*) > ")
@@ -84,7 +86,7 @@ def skip_until(child, question):
         child.sendline("skip")
 
 
-def finish(child):
+def finish(child: pexpect.spawn) -> None:
     skip_until(child, "Which of these is it?")
     child.sendline("wallows in long turns")
     skip_until(child, "Which stack may change?")
@@ -93,7 +95,7 @@ def finish(child):
     child.expect_exact("Wrote jobs/new.toml. Next: shimwright plan jobs/new.toml")
 
 
-def test_forwards_to_the_end_it_writes_a_job_that_can_be_read(start, shop):
+def test_forwards_to_the_end_it_writes_a_job_that_can_be_read(start: Callable[..., Any], shop: Path) -> None:
     child = start("jobs/new.toml")
     choose_files(child)
     answer(child, "Sag, front?", "30 mm")
@@ -113,7 +115,7 @@ def test_forwards_to_the_end_it_writes_a_job_that_can_be_read(start, shop):
     assert not (shop / "jobs/.new.toml.answers").exists()
 
 
-def test_back_shows_what_was_answered_and_asks_it_again(start, shop):
+def test_back_shows_what_was_answered_and_asks_it_again(start: Callable[..., Any], shop: Path) -> None:
     child = start("jobs/new.toml")
     answer(child, "job be called", "Frist name")
     answer(child, "Whose machine", "back")
@@ -123,14 +125,16 @@ def test_back_shows_what_was_answered_and_asks_it_again(start, shop):
     assert read_toml(shop / "jobs/new.toml", JobFile, what="job").title == "Trail bike: wallows"
 
 
-def test_back_at_the_first_question_says_so(start):
+def test_back_at_the_first_question_says_so(start: Callable[..., Any]) -> None:
     child = start("jobs/new.toml")
     answer(child, "job be called", "back")
     child.expect_exact("This is the first question.")
     child.expect_exact("job be called")
 
 
-def test_a_question_that_a_job_cannot_do_without_may_be_skipped_and_comes_back(start, shop):
+def test_a_question_that_a_job_cannot_do_without_may_be_skipped_and_comes_back(
+    start: Callable[..., Any], shop: Path
+) -> None:
     child = start("jobs/new.toml")
     answer(child, "job be called", "skip")
     answer(child, "Whose machine", "")
@@ -171,7 +175,7 @@ WRONG_ANSWERS = [
 """Question, what is typed, and what has to be said to it; in the order of the questions."""
 
 
-def test_every_wrong_answer_is_explained_and_asked_again(start):
+def test_every_wrong_answer_is_explained_and_asked_again(start: Callable[..., Any]) -> None:
     child = start("jobs/new.toml")
     choose_files(child)
     child.expect(r"([^\r\n]*) > ")
@@ -185,7 +189,7 @@ def test_every_wrong_answer_is_explained_and_asked_again(start):
         assert question in child.match[1]
 
 
-def test_a_file_that_is_not_there_or_is_no_bike_is_asked_again(start):
+def test_a_file_that_is_not_there_or_is_no_bike_is_asked_again(start: Callable[..., Any]) -> None:
     child = start("jobs/new.toml")
     answer(child, "job be called", "x")
     answer(child, "Whose machine", "../riders/inse.toml")
@@ -196,14 +200,14 @@ def test_a_file_that_is_not_there_or_is_no_bike_is_asked_again(start):
     child.expect_exact("Which machine")
 
 
-def test_a_question_mark_says_why_it_is_asked(start):
+def test_a_question_mark_says_why_it_is_asked(start: Callable[..., Any]) -> None:
     child = start("jobs/new.toml")
     answer(child, "job be called", "?")
     child.expect_exact("It heads the build sheet.")
     child.expect_exact("job be called")
 
 
-def until_it_waits(child):
+def until_it_waits(child: pexpect.spawn) -> None:
     """Until the command sleeps at its prompt: a Ctrl-C just before that would wait for the next key."""
     stat = Path(f"/proc/{child.pid}/stat")
     while stat.exists() and stat.read_text().rpartition(")")[2].split()[0] != "S":
@@ -211,7 +215,9 @@ def until_it_waits(child):
 
 
 @pytest.mark.parametrize("how", ["control-c", "quit", "killed", "end of input"])
-def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_lost(start, shop, how):
+def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_lost(
+    start: Callable[..., Any], shop: Path, how: str
+) -> None:
     child = start("jobs/new.toml")
     choose_files(child)
     answer(child, "Sag, front?", "30 mm")
@@ -241,7 +247,9 @@ def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_l
     assert read_toml(shop / "jobs/new.toml", JobFile, what="job").basics.corner[0].sag_mm == 31
 
 
-def test_a_file_that_moved_while_stopped_is_asked_again_and_the_rest_is_kept(start, shop):
+def test_a_file_that_moved_while_stopped_is_asked_again_and_the_rest_is_kept(
+    start: Callable[..., Any], shop: Path
+) -> None:
     child = start("jobs/new.toml")
     choose_files(child)
     answer(child, "Sag, front?", "quit")
@@ -253,7 +261,9 @@ def test_a_file_that_moved_while_stopped_is_asked_again_and_the_rest_is_kept(sta
     child.expect_exact("Sag, front?")
 
 
-def test_stopping_before_the_first_answer_leaves_nothing_behind(start, shop):
+def test_stopping_before_the_first_answer_leaves_nothing_behind(
+    start: Callable[..., Any], shop: Path
+) -> None:
     before = set((shop / "jobs").iterdir())
     child = start("jobs/new.toml")
     child.expect_exact(PROMPT)
@@ -263,7 +273,7 @@ def test_stopping_before_the_first_answer_leaves_nothing_behind(start, shop):
     assert set((shop / "jobs").iterdir()) == before
 
 
-def test_a_job_that_is_already_there_is_never_written_over(start, shop):
+def test_a_job_that_is_already_there_is_never_written_over(start: Callable[..., Any], shop: Path) -> None:
     before = (shop / "jobs/a_more_support.toml").read_text()
     child = start("jobs/a_more_support.toml")
     child.expect_exact("already there; expected a new name")
@@ -285,7 +295,7 @@ stack = "compression stack"
 """
 
 
-def test_answers_from_a_file_need_no_person(start, shop):
+def test_answers_from_a_file_need_no_person(start: Callable[..., Any], shop: Path) -> None:
     (shop / "counter.toml").write_text(ANSWERS)
     child = start("jobs/new.toml", "--answers", "counter.toml")
     assert ended(child) == 0
@@ -304,7 +314,9 @@ def test_answers_from_a_file_need_no_person(start, shop):
         (("ines.toml", "nobody.toml"), "counter.toml: rider: "),
     ],
 )
-def test_a_slip_in_an_answers_file_is_refused_and_nothing_is_written(start, shop, change, text):
+def test_a_slip_in_an_answers_file_is_refused_and_nothing_is_written(
+    start: Callable[..., Any], shop: Path, change: tuple[str, str], text: str
+) -> None:
     (shop / "counter.toml").write_text(ANSWERS.replace(*change))
     child = start("jobs/new.toml", "--answers", "counter.toml")
     child.expect_exact(text)
@@ -312,12 +324,12 @@ def test_a_slip_in_an_answers_file_is_refused_and_nothing_is_written(start, shop
     assert not (shop / "jobs/new.toml").exists()
 
 
-def test_answers_survive_being_written_and_read_whatever_is_in_them(tmp_path):
+def test_answers_survive_being_written_and_read_whatever_is_in_them(tmp_path: Path) -> None:
     answers = {"words": 'It "dives", \\ and 50 % of ü', "sag rear": "15 mm shaft", "skipped": ""}
     write_whole(tmp_path / "kept", answers_text(answers))
     assert read_answers(tmp_path / "kept") == answers
 
 
-def test_a_folder_that_is_not_there_is_said_by_name(tmp_path):
+def test_a_folder_that_is_not_there_is_said_by_name(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be written"):
         write_whole(tmp_path / "nowhere" / "kept", "x")

@@ -33,13 +33,13 @@ class Ended:
     err: str
 
 
-def moments():
+def moments() -> list[float]:
     """The same in every run of the tests; denser early, where one stage follows another quickly. [s]"""
     dice = random.Random(19)
     return [EARLIEST * (LATEST / EARLIEST) ** dice.random() for _ in range(MOMENTS)]
 
 
-def wait(process, seconds):
+def wait(process: subprocess.Popen[str], seconds: float) -> None:
     """Until the command has worked so long since it was up: since its first compiled library was loaded.
 
     Counted in the process's own time where the system tells it, so that a busy machine interrupts at the same places.
@@ -57,7 +57,7 @@ def wait(process, seconds):
         time.sleep(0.005)
 
 
-def worked(system):
+def worked(system: Path) -> float:
     """Processor time of a process and of those that it has begun. [s]"""
     try:
         fields = (system / "stat").read_text().rpartition(")")[2].split()
@@ -68,9 +68,9 @@ def worked(system):
     return own + sum(worked(system.parent / child) for child in children)
 
 
-def interrupted_after(seconds, job, folder):
+def interrupted_after(seconds: float, job: Path, folder: Path) -> Ended:
     folder.mkdir()
-    command = [SHIMWRIGHT, "plan", job, "--sheet", folder / "sheet.html"]
+    command: list[str | Path] = [SHIMWRIGHT, "plan", job, "--sheet", folder / "sheet.html"]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, encoding="utf-8", start_new_session=True
     ) as process:
@@ -87,7 +87,7 @@ def interrupted_after(seconds, job, folder):
 
 
 @pytest.fixture(scope="module")
-def runs(tmp_path_factory):
+def runs(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[float, Path, Ended]]:
     """Some at a time: whether one run bears a Ctrl-C has nothing to do with the others."""
     shop = tmp_path_factory.mktemp("interrupted")
     lay_out(shop)
@@ -100,11 +100,11 @@ def runs(tmp_path_factory):
         return list(zip(moments(), folders, ended, strict=True))
 
 
-def test_whenever_it_comes_the_code_is_that_of_an_interruption(runs):
+def test_whenever_it_comes_the_code_is_that_of_an_interruption(runs: list[tuple[float, Path, Ended]]) -> None:
     assert [(f"{seconds:.2f} s", ended.code) for seconds, _, ended in runs if ended.code != 130] == []
 
 
-def test_what_stands_is_printed_or_that_it_was_interrupted(runs):
+def test_what_stands_is_printed_or_that_it_was_interrupted(runs: list[tuple[float, Path, Ended]]) -> None:
     for seconds, folder, ended in runs:
         if (folder / "sheet.html").exists():
             assert "Nearest; it does not reach the goal" in ended.out, f"after {seconds:.2f} s"
@@ -113,7 +113,9 @@ def test_what_stands_is_printed_or_that_it_was_interrupted(runs):
             assert (ended.out, ended.err) == ("", "Interrupted.\n"), f"after {seconds:.2f} s"
 
 
-def test_an_interrupted_search_is_never_called_proof_that_it_cannot_be_done(runs):
+def test_an_interrupted_search_is_never_called_proof_that_it_cannot_be_done(
+    runs: list[tuple[float, Path, Ended]],
+) -> None:
     for seconds, folder, ended in runs:
         if (folder / "sheet.html").exists():
             assert "Not proven: the search was stopped by hand" in " ".join(ended.out.split()), (
@@ -121,11 +123,13 @@ def test_an_interrupted_search_is_never_called_proof_that_it_cannot_be_done(runs
             )
 
 
-def test_no_traceback_reaches_the_terminal(runs):
+def test_no_traceback_reaches_the_terminal(runs: list[tuple[float, Path, Ended]]) -> None:
     assert [ended.err for _, _, ended in runs if ended.err not in {"", "Interrupted.\n"}] == []
 
 
-def test_a_sheet_is_complete_or_absent_and_nothing_else_is_left(runs):
+def test_a_sheet_is_complete_or_absent_and_nothing_else_is_left(
+    runs: list[tuple[float, Path, Ended]],
+) -> None:
     for seconds, folder, _ in runs:
         left = list(folder.iterdir())
         assert left in ([], [folder / "sheet.html"]), f"after {seconds:.2f} s"
@@ -133,5 +137,7 @@ def test_a_sheet_is_complete_or_absent_and_nothing_else_is_left(runs):
             assert page.read_text(encoding="utf-8").rstrip().endswith("</html>"), f"after {seconds:.2f} s"
 
 
-def test_some_moments_lie_deep_enough_in_the_search_for_something_to_stand(runs):
+def test_some_moments_lie_deep_enough_in_the_search_for_something_to_stand(
+    runs: list[tuple[float, Path, Ended]],
+) -> None:
     assert any((folder / "sheet.html").exists() for _, folder, _ in runs)

@@ -4,6 +4,7 @@ import json
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -17,6 +18,7 @@ from optimiser.documents.plan import (
     PlanDocument,
     ShimDocument,
 )
+from optimiser.jobs.job import Job
 from tests.helpers.paths import DEMO
 
 JOB = "jobs/a_more_support.toml"
@@ -33,7 +35,7 @@ SHELF = """outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at
 
 
 @pytest.fixture
-def shop(tmp_path, monkeypatch):
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Work in the demo shop's folder, with a small shelf in the ledger and a known stack in the damper."""
     shutil.copytree(DEMO, tmp_path / "shop")
     monkeypatch.chdir(tmp_path / "shop")
@@ -45,13 +47,13 @@ def shop(tmp_path, monkeypatch):
     return tmp_path / "shop"
 
 
-def run(*words, code=0):
+def run(*words: str, code: int = 0) -> str:
     result = CliRunner().invoke(cli, words, catch_exceptions=False, standalone_mode=False)
     assert (result.return_value or 0) == code, result.output
     return result.output
 
 
-def refused(capsys, monkeypatch, *words):
+def refused(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *words: str) -> str:
     """Run as the installed command does; give what it says on stderr."""
     monkeypatch.setattr("sys.argv", ["shimwright", *words])
     with pytest.raises(SystemExit) as ended:
@@ -63,11 +65,11 @@ def refused(capsys, monkeypatch, *words):
     return said.err
 
 
-def shim(outer, thickness, hole=8.0):
+def shim(outer: float, thickness: float, hole: float = 8.0) -> dict[str, float]:
     return {"outer_diameter_mm": outer, "thickness_mm": thickness, "inner_diameter_mm": hole}
 
 
-def a_plan(stack):
+def a_plan(stack: list[tuple[float, float]]) -> PlanDocument:
     """Plan to swap the 12x0.10 for an 11x0.10, or for a 13x0.10 as candidate 2."""
     candidates = [
         CandidateDocument(
@@ -110,7 +112,7 @@ def a_plan(stack):
 
 
 @pytest.fixture
-def planner(shop, monkeypatch):
+def planner(shop: Path, monkeypatch: pytest.MonkeyPatch) -> list[Any]:
     """Stand in for the search, which has tests of its own: two candidates, and a sheet of one word."""
     from optimiser.files.job_reader import read_job
     from optimiser.ledger.job_record import job_record
@@ -120,7 +122,7 @@ def planner(shop, monkeypatch):
     ]
     asked = []
 
-    def planned(loaded, _record, **_):
+    def planned(loaded: Job, _record: tuple[Any, ...], **_: None) -> None:
         asked.append(loaded)
 
     monkeypatch.setattr(build_command, "_plan", planned)
@@ -129,7 +131,7 @@ def planner(shop, monkeypatch):
     return asked
 
 
-def on_shelf(outer, thickness):
+def on_shelf(outer: float, thickness: float) -> tuple[int, int, int]:
     rows = json.loads(run("stock", "list", "--json"))["types"]
     return next(
         (row["shelf"], row["reserved"], row["free"])
@@ -140,7 +142,7 @@ def on_shelf(outer, thickness):
 
 
 @pytest.mark.usefixtures("planner")
-def test_build_done_and_undo_walk_from_shelf_to_damper_and_back():
+def test_build_done_and_undo_walk_from_shelf_to_damper_and_back() -> None:
     shelf, _, _ = on_shelf(11.0, 0.1)
     back, _, _ = on_shelf(12.0, 0.1)
     text = run("build", JOB, "--pick", "1")
@@ -159,7 +161,7 @@ def test_build_done_and_undo_walk_from_shelf_to_damper_and_back():
 
 
 @pytest.mark.usefixtures("shop")
-def test_a_plan_is_made_from_what_is_free_and_not_from_the_shelf_file(planner):
+def test_a_plan_is_made_from_what_is_free_and_not_from_the_shelf_file(planner: list[Any]) -> None:
     run("stock", "scrap", "11x0.10", "1", "--hole", "8")
     run("build", JOB)
     free = {str(row.key): row.count for row in planner[0].shelf.rows if row.key.inner == 8000}
@@ -167,7 +169,7 @@ def test_a_plan_is_made_from_what_is_free_and_not_from_the_shelf_file(planner):
 
 
 @pytest.mark.usefixtures("planner")
-def test_build_again_writes_the_sheet_again_and_reserves_nothing_more():
+def test_build_again_writes_the_sheet_again_and_reserves_nothing_more() -> None:
     run("build", JOB)
     Path("jobs/a_more_support.html").unlink()
     assert "Still reserved" in run("build", JOB)
@@ -176,7 +178,9 @@ def test_build_again_writes_the_sheet_again_and_reserves_nothing_more():
 
 
 @pytest.mark.usefixtures("planner")
-def test_the_second_bench_is_told_who_has_the_shim_and_what_he_can_still_build(capsys, monkeypatch):
+def test_the_second_bench_is_told_who_has_the_shim_and_what_he_can_still_build(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     run("build", JOB)
     run("stock", "count", "11x0.10", "1", "--hole", "8")
     another_rider()
@@ -186,8 +190,8 @@ def test_the_second_bench_is_told_who_has_the_shim_and_what_he_can_still_build(c
 
 
 def test_a_plan_whose_shims_went_to_another_job_is_told_so_before_anything_is_planned(
-    planner, capsys, monkeypatch
-):
+    planner: list[Any], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     run("build", JOB)
     run("stock", "count", "11x0.10", "1", "--hole", "8")
     another_rider()
@@ -199,7 +203,7 @@ def test_a_plan_whose_shims_went_to_another_job_is_told_so_before_anything_is_pl
     assert planner == []
 
 
-def another_rider():
+def another_rider() -> None:
     """Lay out the same job for a second rider, on a damper of the same make."""
     shutil.copy(JOB, "jobs/other.toml")
     shutil.copy("riders/ines.toml", "riders/other.toml")
@@ -211,7 +215,9 @@ def another_rider():
 
 
 @pytest.mark.usefixtures("planner")
-def test_a_candidate_that_is_no_longer_what_the_plan_file_says_is_refused(capsys, monkeypatch):
+def test_a_candidate_that_is_no_longer_what_the_plan_file_says_is_refused(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     document = a_plan([(20.0, 0.1), (12.0, 0.1)])
     Path("plan.json").write_text(document.model_dump_json())
     said = refused(capsys, monkeypatch, "build", JOB, "--plan", "plan.json")
@@ -224,7 +230,9 @@ def test_a_candidate_that_is_no_longer_what_the_plan_file_says_is_refused(capsys
 
 
 @pytest.mark.usefixtures("planner")
-def test_what_came_out_bent_is_named_as_the_tuner_names_it(capsys, monkeypatch):
+def test_what_came_out_bent_is_named_as_the_tuner_names_it(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     run("build", JOB)
     said = refused(capsys, monkeypatch, "done", JOB, "--scrap", "19x0.10")
     assert "expected one of what came out of the damper: 12x0.10, hole 8" in said
@@ -232,7 +240,9 @@ def test_what_came_out_bent_is_named_as_the_tuner_names_it(capsys, monkeypatch):
 
 
 @pytest.mark.usefixtures("planner")
-def test_after_done_a_damper_file_that_was_not_brought_up_to_date_is_refused(capsys, monkeypatch):
+def test_after_done_a_damper_file_that_was_not_brought_up_to_date_is_refused(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     run("build", JOB)
     run("done", JOB)
     said = refused(capsys, monkeypatch, "build", JOB)
@@ -241,7 +251,7 @@ def test_after_done_a_damper_file_that_was_not_brought_up_to_date_is_refused(cap
 
 
 @pytest.mark.usefixtures("planner")
-def test_release_and_outcome_and_the_riders_record(tmp_path):
+def test_release_and_outcome_and_the_riders_record(tmp_path: Path) -> None:
     run("build", JOB)
     assert "a_more_support: free again: 1" in run("release", "a_more_support")
     run("outcome", "a_more_support", "Edges as before.")
@@ -254,7 +264,7 @@ def test_release_and_outcome_and_the_riders_record(tmp_path):
     assert "Ines is erased: 1 jobs" in run("person", "erase", "Ines", "--yes")
 
 
-def test_doctor_ends_with_1_and_the_way_out_when_something_is_found(shop):
+def test_doctor_ends_with_1_and_the_way_out_when_something_is_found(shop: Path) -> None:
     path = shop / "shimwright.ledger"
     data = bytearray(path.read_bytes())
     data[4096 * 3 : 4096 * 3 + 64] = b"\xa5" * 64
@@ -264,7 +274,7 @@ def test_doctor_ends_with_1_and_the_way_out_when_something_is_found(shop):
 
 
 @pytest.mark.usefixtures("shop")
-def test_an_import_is_shown_first_and_then_written():
+def test_an_import_is_shown_first_and_then_written() -> None:
     old = Path("shelf.csv").read_text()
     before = on_shelf(20.0, 0.1)[0]
     text = old.replace(f"20,0.10,8,{before},A1", f"20,0.10,8,{before + 1},B1")
@@ -316,14 +326,16 @@ def test_an_import_is_shown_first_and_then_written():
     ],
 )
 @pytest.mark.usefixtures("shop")
-def test_what_cannot_be_done_is_said_with_the_way_out_and_changes_nothing(capsys, monkeypatch, words, says):
+def test_what_cannot_be_done_is_said_with_the_way_out_and_changes_nothing(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], says: str
+) -> None:
     before = run("stock", "export"), run("undo", "--list")
     assert says in refused(capsys, monkeypatch, *words)
     assert (run("stock", "export"), run("undo", "--list")) == before
 
 
 @pytest.mark.usefixtures("shop")
-def test_tables_fit_and_low_types_are_marked():
+def test_tables_fit_and_low_types_are_marked() -> None:
     run("stock", "count", "20x0.15", "2")
     low = run("stock", "list", "--low")
     assert "LOW" in low
@@ -341,7 +353,7 @@ def test_tables_fit_and_low_types_are_marked():
     ]
     + [("person", name, "--help") for name in ("show", "export", "erase")],
 )
-def test_every_step_has_help_with_an_example_and_speaks_json(words):
+def test_every_step_has_help_with_an_example_and_speaks_json(words: tuple[str, str, str]) -> None:
     result = CliRunner().invoke(cli, words)
     assert f"Example: shimwright {words[0]} {words[1]}" in result.output
     assert "--json" in result.output

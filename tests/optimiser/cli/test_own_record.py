@@ -1,6 +1,8 @@
 """What this shop rode sets the first step for a symptom, once enough rides were better; and the plan says so."""
 
 import json
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,13 +15,14 @@ from optimiser.ledger.jobs import JobRecord, record_job
 from optimiser.ledger.rides import steps_ridden, verdict_of
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.model.stock import ShimKey
+from tests.helpers.command_line import Typed
 
 WORDS = "wallows in long turns"
 SHIM, OLD = ShimKey(20_000, 100, 8000), ShimKey(9_000, 300, 8000)
 JOB = "jobs/ours.toml"
 
 
-def ridden(ledger, name, shift_percent):
+def ridden(ledger: Ledger, name: str, shift_percent: float) -> None:
     """Build and finish a job whose plan moved the symptom's band by so much."""
     band = {"name": WORDS, "role": "target", "change_percent": [shift_percent - 1, shift_percent + 1]}
     document = {"candidates": [{"rank": 1, "bands": [band]}, {"rank": 2, "bands": []}]}
@@ -33,7 +36,7 @@ def ridden(ledger, name, shift_percent):
 
 
 @pytest.fixture
-def asked(shop):
+def asked(shop: Path) -> Path:
     """A job in words on the stack of seven shims, quickly planned, and a ledger without rides."""
     job = (shop / "jobs/g_too_coarse.toml").read_text(encoding="utf-8").split("[complaint]")[0]
     (shop / JOB).write_text(
@@ -46,14 +49,14 @@ def asked(shop):
     return shop
 
 
-def wanted(typed):
+def wanted(typed: Typed) -> float:
     document = json.loads(typed("plan", JOB, "--json", "--time-limit", "2").out)
     shown = document["nearest"] or document["candidates"][0]
     band = next(band for band in shown["bands"] if band["role"] == "target")
     return band["wanted_n"][0] / band["before_n"][0] - 1
 
 
-def test_enough_rides_that_were_better_set_the_step_and_the_plan_says_so(asked, typed):
+def test_enough_rides_that_were_better_set_the_step_and_the_plan_says_so(asked: Path, typed: Typed) -> None:
     table = wanted(typed)
     with Ledger.open(asked) as ledger:
         for number, shift in enumerate((3, 4, 5, 6, 30)):
@@ -68,7 +71,9 @@ def test_enough_rides_that_were_better_set_the_step_and_the_plan_says_so(asked, 
     assert "First step from this shop's own record: +5%, the middle of 5 rides that were better" in out
 
 
-def test_only_the_last_word_on_a_job_counts_and_an_erased_rider_leaves_no_step(asked, typed):
+def test_only_the_last_word_on_a_job_counts_and_an_erased_rider_leaves_no_step(
+    asked: Path, typed: Typed
+) -> None:
     with Ledger.open(asked) as ledger:
         ridden(ledger, "one", 8)
     for words in ("better", "worse after all"):
@@ -81,7 +86,9 @@ def test_only_the_last_word_on_a_job_counts_and_an_erased_rider_leaves_no_step(a
         assert steps_ridden(ledger) == ()
 
 
-def test_history_shows_what_was_tried_for_a_symptom_and_the_step_that_follows(asked, typed):
+def test_history_shows_what_was_tried_for_a_symptom_and_the_step_that_follows(
+    asked: Path, typed: Typed
+) -> None:
     assert "Nothing built and ridden for it yet" in typed("history", WORDS).out
     with Ledger.open(asked) as ledger:
         for number in range(ENOUGH):
@@ -110,5 +117,5 @@ def test_history_shows_what_was_tried_for_a_symptom_and_the_step_that_follows(as
         ("", None),
     ],
 )
-def test_a_verdict_is_the_first_word(words, verdict):
+def test_a_verdict_is_the_first_word(words: Any, verdict: str) -> None:
     assert verdict_of(words) == verdict

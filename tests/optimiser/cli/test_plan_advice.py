@@ -3,20 +3,27 @@
 import json
 import math
 import re
+from pathlib import Path
 
 import pytest
+
+from tests.helpers.command_line import Typed
 
 JOB = "jobs/g_too_coarse.toml"
 
 
-def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(shop, typed):
+def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
+    shop: Path, typed: Typed
+) -> None:
     seen = typed("plan", JOB, "--json")
     assert seen.code == 3
     document = json.loads(seen.out)
     assert document["status"] == "proven impossible"
     (advice,) = document["advice"]
     said = "The stack of 7 shims is too coarse for this goal: one change moves 'support' by "
-    below, above = re.match(re.escape(said) + r"\+([\d.]+)% or by \+([\d.]+)% and lands", advice).groups()
+    figures = re.match(re.escape(said) + r"\+([\d.]+)% or by \+([\d.]+)% and lands", advice)
+    assert figures is not None
+    below, above = figures.groups()
     assert (float(below) < 37, float(above) > 43) == (True, True)
     assert advice.split(":")[0] in (shop / "jobs/g_too_coarse.html").read_text(encoding="utf-8")
     near = document["nearest"]["bands"][0]["change_percent"]
@@ -25,12 +32,12 @@ def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
 
 
 @pytest.mark.usefixtures("shop")
-def test_people_read_the_same_advice_before_the_tables(typed):
+def test_people_read_the_same_advice_before_the_tables(typed: Typed) -> None:
     out = typed("plan", JOB).out
     assert out.index("too coarse for this goal") < out.index("Nearest; it does not reach the goal")
 
 
-def test_a_wider_tolerance_needs_no_such_advice(shop, typed):
+def test_a_wider_tolerance_needs_no_such_advice(shop: Path, typed: Typed) -> None:
     job = shop / JOB
     job.write_text(
         job.read_text(encoding="utf-8").replace("tolerance_percent = 3.0", "tolerance_percent = 6.0")
@@ -41,7 +48,7 @@ def test_a_wider_tolerance_needs_no_such_advice(shop, typed):
 
 
 @pytest.mark.usefixtures("shop")
-def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed):
+def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed: Typed) -> None:
     near = json.loads(typed("plan", JOB, "--json").out)["nearest"]
     (felt,) = near["felt"]
     band = near["bands"][0]
@@ -62,11 +69,11 @@ def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed):
 
 
 @pytest.mark.usefixtures("shop")
-def test_people_read_the_damping_ratio_before_and_after(typed):
+def test_people_read_the_damping_ratio_before_and_after(typed: Typed) -> None:
     assert "As felt in 'support': damping ratio " in typed("plan", JOB).out
 
 
-def test_where_the_spring_is_not_known_nothing_is_said_of_what_is_felt(shop, typed):
+def test_where_the_spring_is_not_known_nothing_is_said_of_what_is_felt(shop: Path, typed: Typed) -> None:
     bike = shop / "bikes/harrow_trail.toml"
     spring = "spring = { pressure_bar = 15.2, area_mm2 = 1260, volume_cm3 = 104, negative_volume_cm3 = 26 }"
     text = bike.read_text(encoding="utf-8")

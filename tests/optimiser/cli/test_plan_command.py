@@ -1,7 +1,9 @@
 """The main job as a tuner types it: stories (a), (b) and (d) of the demo shop."""
 
 import json
+from pathlib import Path
 
+import click
 import pytest
 
 from optimiser.cli import cli
@@ -12,14 +14,17 @@ from optimiser.model import certificate as check
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.problem import Problem
 from optimiser.model.stock import ShimKey
+from tests.helpers.command_line import Seen, Typed
 
 
-def planned_json(typed, job):
+def planned_json(typed: Typed, job: str) -> tuple[Seen, PlanDocument]:
     seen = typed("plan", f"jobs/{job}.toml", "--json")
     return seen, PlanDocument.model_validate_json(seen.out)
 
 
-def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(shop, typed):
+def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(
+    shop: Path, typed: Typed
+) -> None:
     seen, plan = planned_json(typed, "a_more_support")
     assert seen.code == 0
     assert plan.outcome == "shims"
@@ -45,9 +50,11 @@ def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(sh
     assert plan.sheet == "jobs/a_more_support.html"
 
 
-def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop):
+def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop: Path) -> None:
     loaded = read_job(shop / "jobs" / "a_more_support.toml")
     planned = plan_job(loaded)
+    assert planned.answer is not None
+    assert planned.asked is not None
     physics = DamperPhysics(
         loaded.damper.damper,
         stack_name=planned.mounted.name,
@@ -64,7 +71,7 @@ def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop):
     assert check.faults(planned.answer, problem) == ()
 
 
-def test_story_b_turns_a_clicker_and_opens_nothing(shop, typed):
+def test_story_b_turns_a_clicker_and_opens_nothing(shop: Path, typed: Typed) -> None:
     seen, plan = planned_json(typed, "b_clicks_do")
     assert seen.code == 0
     assert plan.outcome == "clicks"
@@ -77,7 +84,7 @@ def test_story_b_turns_a_clicker_and_opens_nothing(shop, typed):
     assert "2 clicks out (open)" in text
 
 
-def test_story_d_says_that_the_shelf_cannot_and_shows_the_nearest(shop, typed):
+def test_story_d_says_that_the_shelf_cannot_and_shows_the_nearest(shop: Path, typed: Typed) -> None:
     job = shop / "jobs" / "d_out_of_reach.toml"
     text = job.read_text(encoding="utf-8")
     job.write_text(text.replace("most_changes = 2", "most_changes = 1"), encoding="utf-8")
@@ -93,7 +100,7 @@ def test_story_d_says_that_the_shelf_cannot_and_shows_the_nearest(shop, typed):
     assert plan.nearest_proven
 
 
-def test_a_time_limit_gives_what_stands_and_never_says_impossible(shop, typed):
+def test_a_time_limit_gives_what_stands_and_never_says_impossible(shop: Path, typed: Typed) -> None:
     seen = typed("plan", "jobs/d_out_of_reach.toml", "--json", "--time-limit", "0.1")
     plan = json.loads(seen.out)
     assert seen.code == 3
@@ -102,14 +109,14 @@ def test_a_time_limit_gives_what_stands_and_never_says_impossible(shop, typed):
     assert "Proven" not in plan["said"]
 
 
-def test_wrong_sag_stops_with_a_code_of_its_own_and_a_reason_goes_on(shop, typed):
+def test_wrong_sag_stops_with_a_code_of_its_own_and_a_reason_goes_on(shop: Path, typed: Typed) -> None:
     seen = typed("plan", "jobs/c_sag_first.toml")
     assert seen.code == 4
     assert "Basics first" in seen.out
     assert not (shop / "jobs" / "c_sag_first.html").exists()
 
 
-def test_imperial_units_change_what_people_read_and_not_what_programs_read(shop, typed):
+def test_imperial_units_change_what_people_read_and_not_what_programs_read(shop: Path, typed: Typed) -> None:
     text = typed("plan", "jobs/b_clicks_do.toml", "--units", "imperial").out
     assert "lbf" in text
     assert "in/s" in text
@@ -118,10 +125,10 @@ def test_imperial_units_change_what_people_read_and_not_what_programs_read(shop,
 
 
 @pytest.mark.parametrize("pick", ["0", "99"])
-def test_a_candidate_that_is_not_there_is_refused(pick, shop, typed):
+def test_a_candidate_that_is_not_there_is_refused(pick: str, shop: Path, typed: Typed) -> None:
     seen = typed("plan", "jobs/b_clicks_do.toml", "--pick", pick)
     assert seen.code == 2
 
 
-def test_the_command_line_names_every_command():
-    assert set(cli.list_commands(None)) >= {"plan", "curve", "demo", "schema"}
+def test_the_command_line_names_every_command() -> None:
+    assert set(cli.list_commands(click.Context(cli))) >= {"plan", "curve", "demo", "schema"}

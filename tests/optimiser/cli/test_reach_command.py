@@ -3,16 +3,19 @@
 import json
 import sys
 import xml.etree.ElementTree as ET
+from pathlib import Path
+from typing import Any
 
 import pexpect
 import pytest
 
 from optimiser.documents.reach import ReachDocument
+from tests.helpers.command_line import Typed
 
 JOB = "jobs/a_more_support.toml"
 
 
-def test_one_change_of_the_demo_job_is_proven_on_both_sides_and_drawn(shop, typed):
+def test_one_change_of_the_demo_job_is_proven_on_both_sides_and_drawn(shop: Path, typed: Typed) -> None:
     seen = typed("reach", JOB, "--changes", "1", "--json", "--picture", "reach.svg")
     assert seen.code == 0
     found = ReachDocument.model_validate_json(seen.out)
@@ -43,7 +46,7 @@ def test_one_change_of_the_demo_job_is_proven_on_both_sides_and_drawn(shop, type
     assert list(shop.glob(".reach*")) == []
 
 
-def test_a_time_limit_leaves_ends_that_are_marked_in_table_and_picture(shop, typed):
+def test_a_time_limit_leaves_ends_that_are_marked_in_table_and_picture(shop: Path, typed: Typed) -> None:
     seen = typed("reach", JOB, "--changes", "1", "--time-limit", "0.1", "--picture", "reach.svg")
     assert seen.code == 0
     rows = [line.split("  ") for line in seen.out.splitlines() if " proven" in line]
@@ -56,7 +59,7 @@ def test_a_time_limit_leaves_ends_that_are_marked_in_table_and_picture(shop, typ
     ] == ("best so far")
 
 
-def test_clicks_alone_are_read_in_clicks_and_in_the_units_asked_for(shop, typed):
+def test_clicks_alone_are_read_in_clicks_and_in_the_units_asked_for(shop: Path, typed: Typed) -> None:
     out = typed("reach", JOB, "--changes", "0", "--units", "imperial").out
     assert "low-speed support (target, compression, 2.36 to 4.72 in/s; wanted +7.0 %)" in out
     assert "low-speed compression 5 out" in out
@@ -64,7 +67,7 @@ def test_clicks_alone_are_read_in_clicks_and_in_the_units_asked_for(shop, typed)
     assert "not proven" not in out
 
 
-def test_basics_out_of_range_are_said_first_and_stop_nothing(shop, typed):
+def test_basics_out_of_range_are_said_first_and_stop_nothing(shop: Path, typed: Typed) -> None:
     seen = typed("reach", "jobs/c_sag_first.toml", "--changes", "0")
     assert seen.code == 0
     assert seen.out.index("First: sag, rear") < seen.out.index("clicks alone")
@@ -85,7 +88,9 @@ def test_basics_out_of_range_are_said_first_and_stop_nothing(shop, typed):
     ],
     ids=lambda value: value[-1] if isinstance(value, tuple) else "",
 )
-def test_what_cannot_be_used_is_refused_before_any_work(words, message, shop, typed):
+def test_what_cannot_be_used_is_refused_before_any_work(
+    words: Any, message: str, shop: Path, typed: Typed
+) -> None:
     before = sorted(shop.rglob("*"))
     seen = typed("reach", *words)
     assert seen.code == 2
@@ -94,7 +99,7 @@ def test_what_cannot_be_used_is_refused_before_any_work(words, message, shop, ty
     assert sorted(shop.rglob("*")) == before
 
 
-def test_ctrl_c_gives_what_stands(shop):
+def test_ctrl_c_gives_what_stands(shop: Path) -> None:
     """Through a real terminal: progress is seen, and after Ctrl-C the document is whole."""
     line = (
         f'exec "{sys.executable}" -c "from optimiser.cli import main; main()" reach {JOB} --json > reach.json'

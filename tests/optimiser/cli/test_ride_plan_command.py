@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 import inventory_demo
 from optimiser.cli import cli
@@ -13,29 +13,31 @@ from optimiser.errors import InputError
 DAMPERS = Path(inventory_demo.__file__).parent / "dampers"
 
 
-def run(*words):
+def run(*words: object) -> Result:
     return CliRunner().invoke(cli, ["ride-plan", *map(str, words)], catch_exceptions=False)
 
 
-def test_closing_a_clicker_is_expected_to_firm_up_its_own_stroke_and_opening_it_to_soften_it():
+def test_closing_a_clicker_is_expected_to_firm_up_its_own_stroke_and_opening_it_to_soften_it() -> None:
     """Through the physics of the demo's trail shock."""
     text = run(DAMPERS / "tarn_shock.toml").output
     expected = dict(
         re.findall(r"compression: (\d+) clicks out.*\n   model expects.*compression low ([+-]\d+)%", text)
     )
     assert int(expected["0"]) > 0 > int(expected["12"])
-    rebound = re.search(r"rebound: 0 clicks out.*\n   model expects, against the start: (.*)", text)[1]
+    found = re.search(r"rebound: 0 clicks out.*\n   model expects, against the start: (.*)", text)
+    assert found is not None
+    rebound = found[1]
     assert rebound.startswith("rebound low +")
     assert "compression" not in rebound
 
 
-def test_it_can_be_written_for_the_printer(tmp_path):
+def test_it_can_be_written_for_the_printer(tmp_path: Path) -> None:
     shown = run(DAMPERS / "tarn_shock.toml", "--out", tmp_path / "ride.txt").output
     assert shown == f"Wrote {tmp_path / 'ride.txt'}.\n"
     assert (tmp_path / "ride.txt").read_text() == run(DAMPERS / "tarn_shock.toml").output.removesuffix("\n")
 
 
-def test_a_damper_without_clickers_has_nothing_to_ride(tmp_path):
+def test_a_damper_without_clickers_has_nothing_to_ride(tmp_path: Path) -> None:
     text = (DAMPERS / "dunnock_shock.toml").read_text()
     start = text.index("[[valve.clicker]]")
     (tmp_path / "bare.toml").write_text(text[:start] + text[text.index("[[valve.bleed]]", start) :])

@@ -2,6 +2,7 @@
 
 import signal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -11,6 +12,7 @@ from optimiser.documents.plan import PlanDocument
 from optimiser.documents.resolution import ResolutionDocument
 from optimiser.documents.shop import ShopDocument
 from optimiser.files.catalogue import read_catalogue
+from optimiser.search.explore import explore
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
 
@@ -18,23 +20,23 @@ COARSE = "jobs/g_too_coarse.toml"
 SHOP = ("shop", COARSE, "--catalogue", "catalogue.csv")
 
 
-def edit(path, old, new):
+def edit(path: Path, old: str, new: str) -> None:
     text = path.read_text(encoding="utf-8")
     assert old in text
     path.write_text(text.replace(old, new, 1), encoding="utf-8")
 
 
-def planned(typed):
+def planned(typed: Typed) -> PlanDocument:
     return PlanDocument.model_validate_json(typed("plan", COARSE, "--json").out)
 
 
-def key_of(shim):
+def key_of(shim: Any) -> tuple[float, float]:
     return shim.outer_diameter_mm, shim.thickness_mm
 
 
 def test_what_it_says_to_buy_reaches_the_goal_once_it_lies_on_the_shelf_and_another_type_does_not(
-    shop, typed
-):
+    shop: Path, typed: Typed
+) -> None:
     seen = typed(*SHOP, "--json")
     found = ShopDocument.model_validate_json(seen.out)
     assert seen.code == 0
@@ -63,39 +65,41 @@ def test_what_it_says_to_buy_reaches_the_goal_once_it_lies_on_the_shelf_and_anot
     assert planned(typed).outcome == "cannot be reached"
 
 
-def test_the_text_names_the_purchase_the_shelf_alone_and_how_far_it_is_proven(shop, typed):
+def test_the_text_names_the_purchase_the_shelf_alone_and_how_far_it_is_proven(
+    shop: Path, typed: Typed
+) -> None:
     out = typed(*SHOP).out
     assert "Buy 1 of 13x0.30: it makes the goal reachable, with 1 change." in out
     assert "The shelf alone: proven that no stack with at most 1 change reaches the goal." in out
     assert "Buying one type: 2 listed, with 1 change; proven (" in out
 
 
-def test_that_no_type_of_a_poor_catalogue_helps_is_proven(shop, typed):
+def test_that_no_type_of_a_poor_catalogue_helps_is_proven(shop: Path, typed: Typed) -> None:
     (shop / "poor.csv").write_text("outer_mm,thickness_mm,hole_mm\n20,0.12,8\n9,0.05,8\n", encoding="utf-8")
     seen = typed("shop", COARSE, "--catalogue", "poor.csv")
     assert seen.code == 3
     assert "Proven: no single type of the 2 in the catalogue that fit makes the goal reachable." in seen.out
 
 
-def test_two_types_need_two_changes_and_that_is_said_where_one_is_allowed(shop, typed):
+def test_two_types_need_two_changes_and_that_is_said_where_one_is_allowed(shop: Path, typed: Typed) -> None:
     out = typed(*SHOP, "--types", "2").out
     assert "Buying two types: cannot save a change more" in out
 
 
-def test_a_job_that_one_change_or_a_click_does_needs_nothing(shop, typed):
+def test_a_job_that_one_change_or_a_click_does_needs_nothing(shop: Path, typed: Typed) -> None:
     seen = typed("shop", "jobs/b_clicks_do.toml", "--catalogue", "catalogue.csv")
     assert seen.code == 0
     assert "Nothing has to be bought: the adjusters alone reach the goal." in seen.out
 
 
-def test_wrong_basics_come_before_anything_is_bought(shop, typed):
+def test_wrong_basics_come_before_anything_is_bought(shop: Path, typed: Typed) -> None:
     seen = typed("shop", "jobs/c_sag_first.toml", "--catalogue", "catalogue.csv")
     assert seen.code == 4
     assert seen.err.startswith("Basics first: ")
     assert seen.out == ""
 
 
-def test_a_time_limit_gives_what_stands_and_never_says_that_no_type_helps(shop, typed):
+def test_a_time_limit_gives_what_stands_and_never_says_that_no_type_helps(shop: Path, typed: Typed) -> None:
     seen = typed(
         "shop", "jobs/d_out_of_reach.toml", "--catalogue", "catalogue.csv", "--time-limit", "0.5", "--json"
     )
@@ -109,10 +113,12 @@ def test_a_time_limit_gives_what_stands_and_never_says_that_no_type_helps(shop, 
     assert "Buying one type: none found; best so far (" in text
 
 
-def test_ctrl_c_among_the_purchases_gives_what_stands(shop, typed, monkeypatch):
-    whole = optimiser.studies.shopping.explore
+def test_ctrl_c_among_the_purchases_gives_what_stands(
+    shop: Path, typed: Typed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = explore
 
-    def stopped_on_the_way(*words, **more):
+    def stopped_on_the_way(*words: Any, **more: Any) -> Any:
         signal.raise_signal(signal.SIGINT)
         return whole(*words, **more)
 
@@ -132,7 +138,9 @@ def test_ctrl_c_among_the_purchases_gives_what_stands(shop, typed, monkeypatch):
         ("22,0.10,8,1.40", "22,0.10,8,-1.40", "catalogue.csv:2: price: got '-1.40'"),
     ],
 )
-def test_a_wrong_line_of_the_catalogue_is_refused_by_file_line_and_field(old, new, says, shop, typed):
+def test_a_wrong_line_of_the_catalogue_is_refused_by_file_line_and_field(
+    old: str, new: str, says: str, shop: Path, typed: Typed
+) -> None:
     edit(shop / "catalogue.csv", old, new)
     seen = typed(*SHOP)
     assert seen.code == 2
@@ -141,20 +149,20 @@ def test_a_wrong_line_of_the_catalogue_is_refused_by_file_line_and_field(old, ne
     assert seen.out == ""
 
 
-def test_a_catalogue_for_another_shaft_is_refused(shop, typed):
+def test_a_catalogue_for_another_shaft_is_refused(shop: Path, typed: Typed) -> None:
     (shop / "big.csv").write_text("outer_mm,thickness_mm,hole_mm\n40,0.20,16\n", encoding="utf-8")
     seen = typed("shop", COARSE, "--catalogue", "big.csv")
     assert seen.code == 2
     assert "big.csv: got no type with a hole of 8 mm" in seen.err
 
 
-def test_a_catalogue_that_is_not_there_is_refused(shop, typed):
+def test_a_catalogue_that_is_not_there_is_refused(shop: Path, typed: Typed) -> None:
     seen = typed("shop", COARSE, "--catalogue", "none.csv")
     assert seen.code == 2
     assert "none.csv: no such file; expected a catalogue file." in seen.err
 
 
-def test_resolution_shows_the_steps_the_rebuilt_stacks_and_the_picture(shop, typed):
+def test_resolution_shows_the_steps_the_rebuilt_stacks_and_the_picture(shop: Path, typed: Typed) -> None:
     seen = typed("resolution", COARSE, "--json")
     found = ResolutionDocument.model_validate_json(seen.out)
     assert seen.code == 0
@@ -184,10 +192,12 @@ def test_imperial_units_change_nothing_that_programs_read(shop: Path, typed: Typ
     assert metric == imperial
 
 
-def test_ctrl_c_among_the_single_changes_gives_what_stands(shop, typed, monkeypatch):
+def test_ctrl_c_among_the_single_changes_gives_what_stands(
+    shop: Path, typed: Typed, monkeypatch: pytest.MonkeyPatch
+) -> None:
     whole = optimiser.studies.single_changes.single_changes
 
-    def stopped_on_the_way(*words, **more):
+    def stopped_on_the_way(*words: Any, **more: Any) -> Any:
         for number, one in enumerate(whole(*words, **more)):
             if number == 20:
                 signal.raise_signal(signal.SIGINT)
@@ -205,7 +215,9 @@ def test_ctrl_c_among_the_single_changes_gives_what_stands(shop, typed, monkeypa
 @pytest.mark.parametrize(
     ("picture", "says"), [("steps.png", "a name that ends in .svg"), ("none/steps.svg", "Make none first.")]
 )
-def test_a_picture_that_cannot_be_drawn_is_refused_before_the_work(picture, says, shop, typed):
+def test_a_picture_that_cannot_be_drawn_is_refused_before_the_work(
+    picture: str, says: str, shop: Path, typed: Typed
+) -> None:
     seen = typed("resolution", COARSE, "--picture", picture)
     assert seen.code == 2
     assert says in seen.err

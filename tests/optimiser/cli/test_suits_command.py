@@ -2,33 +2,38 @@
 
 import json
 import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
+
+from tests.helpers.command_line import Typed
 
 FRAME = ("--bike", "bikes/harrow_trail.toml", "--rider", "riders/tobias.toml")
 LIKE = ("--like", "dampers/tarn_shock.toml")
 
 
-def edited(shop, old, new, *, source="tarn_shock"):
+def edited(shop: Path, old: str, new: str, *, source: str = "tarn_shock") -> str:
     text = (shop / f"dampers/{source}.toml").read_text(encoding="utf-8")
     assert old in text
     (shop / "dampers/delivered.toml").write_text(text.replace(old, new, 1), encoding="utf-8")
     return "dampers/delivered.toml"
 
 
-def asked(typed, damper, *words):
+def asked(typed: Callable[..., Any], damper: str, *words: str) -> tuple[int, dict[str, Any]]:
     seen = typed("suits", damper, *FRAME, *words, "--json")
     return seen.code, json.loads(seen.out)
 
 
 @pytest.mark.usefixtures("shop")
-def test_a_damper_suits_the_frame_on_which_it_is_the_known_good_one(typed):
+def test_a_damper_suits_the_frame_on_which_it_is_the_known_good_one(typed: Typed) -> None:
     code, suits = asked(typed, "dampers/tarn_shock.toml", *LIKE, "--tolerance", "0.5")
     assert (code, suits["verdict"]) == (0, "fits as it is")
     assert all(band["off_percent"] == 0 for band in suits["bands"])
 
 
-def test_clicks_that_were_turned_are_turned_back(shop, typed):
+def test_clicks_that_were_turned_are_turned_back(shop: Path, typed: Typed) -> None:
     damper = edited(shop, "clicks_out = 6", "clicks_out = 2")
     code, suits = asked(typed, damper, *LIKE, "--tolerance", "1")
     assert (code, suits["verdict"]) == (0, "fits by clicks")
@@ -36,7 +41,7 @@ def test_clicks_that_were_turned_are_turned_back(shop, typed):
     assert "too firm; low-speed compression 6 clicks out brings it in." in suits["said"]
 
 
-def test_a_shim_that_was_swapped_is_found_and_proven_the_least(shop, typed):
+def test_a_shim_that_was_swapped_is_found_and_proven_the_least(shop: Path, typed: Typed) -> None:
     damper = edited(shop, '"3 of 17x0.10"', '"2 of 17x0.10", "17x0.20"')
     code, suits = asked(typed, damper, *LIKE, "--tolerance", "2", "--changes", "1", "--time-limit", "8")
     assert (code, suits["verdict"], suits["number_of_changes"]) == (0, "needs shims", 1)
@@ -45,13 +50,15 @@ def test_a_shim_that_was_swapped_is_found_and_proven_the_least(shop, typed):
 
 
 @pytest.mark.usefixtures("shop")
-def test_a_damper_that_no_click_and_no_shim_brings_in_is_wrong_and_that_is_proven(typed):
+def test_a_damper_that_no_click_and_no_shim_brings_in_is_wrong_and_that_is_proven(typed: Typed) -> None:
     code, suits = asked(typed, "dampers/dunnock_shock.toml", *LIKE, "--changes", "1")
     assert (code, suits["verdict"], suits["proven"]) == (3, "wrong for this frame", True)
 
 
 @pytest.mark.usefixtures("shop")
-def test_without_a_known_good_damper_the_usual_damping_ratio_is_asked_for_and_called_common_practice(typed):
+def test_without_a_known_good_damper_the_usual_damping_ratio_is_asked_for_and_called_common_practice(
+    typed: Typed,
+) -> None:
     code, suits = asked(typed, "dampers/dunnock_shock.toml")
     assert code == 0
     assert "common practice, no source" in suits["reasons"][0]
@@ -61,7 +68,7 @@ def test_without_a_known_good_damper_the_usual_damping_ratio_is_asked_for_and_ca
     assert rebound["most_n"] / compression["most_n"] == pytest.approx(1.00 / 0.50, rel=1e-4)
 
 
-def test_a_coil_makes_the_asked_for_force_what_is_worked_by_hand(shop, typed):
+def test_a_coil_makes_the_asked_for_force_what_is_worked_by_hand(shop: Path, typed: Typed) -> None:
     """F = 2 zeta sqrt(k m) v at the wheel, for a constant 2.5:1 and a coil of 100 N/mm without preload."""
     bike = shop / "bikes/harrow_trail.toml"
     text = bike.read_text(encoding="utf-8")
@@ -80,7 +87,7 @@ def test_a_coil_makes_the_asked_for_force_what_is_worked_by_hand(shop, typed):
 
 
 @pytest.mark.usefixtures("shop")
-def test_a_liked_tune_serves_as_the_known_good_damper_and_people_read_the_verdict_first(typed):
+def test_a_liked_tune_serves_as_the_known_good_damper_and_people_read_the_verdict_first(typed: Typed) -> None:
     seen = typed("suits", "dampers/tarn_shock.toml", *FRAME, "--like", "tunes/maren_harrow.toml")
     assert seen.code == 0
     assert seen.out.startswith("Tarn 55 trail shock in Harrow 140 trail bike, rear: fits as it is.")
@@ -88,7 +95,7 @@ def test_a_liked_tune_serves_as_the_known_good_damper_and_people_read_the_verdic
 
 
 @pytest.mark.usefixtures("shop")
-def test_slips_end_in_one_message(typed):
+def test_slips_end_in_one_message(typed: Typed) -> None:
     for words, text in (
         (("--like", "dampers/tarn.toml"), "dampers/tarn.toml: no such file; expected a damper or tune file."),
         (("--corner", "raer"), "Did you mean 'rear'?"),

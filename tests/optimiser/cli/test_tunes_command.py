@@ -1,14 +1,17 @@
 """Among the tunes that were liked, the nearest comes first, with what differs."""
 
 import json
+from pathlib import Path
 
 import pytest
+
+from tests.helpers.command_line import Typed
 
 ASKED = ("tunes", "--bike", "bikes/harrow_trail.toml", "--corner", "rear", "--rider")
 
 
 @pytest.mark.usefixtures("shop")
-def test_the_tune_that_was_liked_by_this_rider_on_this_frame_is_at_no_distance(typed):
+def test_the_tune_that_was_liked_by_this_rider_on_this_frame_is_at_no_distance(typed: Typed) -> None:
     first, *others = json.loads(typed(*ASKED, "riders/maren.toml", "--json").out)["tunes"]
     assert first["name"] == "Maren's trail bike"
     assert first["distance"] == 0
@@ -18,7 +21,7 @@ def test_the_tune_that_was_liked_by_this_rider_on_this_frame_is_at_no_distance(t
 
 
 @pytest.mark.usefixtures("shop")
-def test_a_heavier_rider_sees_the_load_by_hand(typed):
+def test_a_heavier_rider_sees_the_load_by_hand(typed: Typed) -> None:
     tunes = json.loads(typed(*ASKED, "riders/tobias.toml", "--json").out)["tunes"]
     maren = next(tune for tune in tunes if tune["name"] == "Maren's trail bike")
     # 0.58 of rider, kit and 14.2 kg of bike, less 4.0 kg that the spring does not carry
@@ -28,7 +31,7 @@ def test_a_heavier_rider_sees_the_load_by_hand(typed):
 
 
 @pytest.mark.usefixtures("shop")
-def test_people_read_name_damper_and_the_riders_words(typed):
+def test_people_read_name_damper_and_the_riders_words(typed: Typed) -> None:
     out = typed(*ASKED, "riders/maren.toml").out
     assert (
         "1. Maren's trail bike (Tarn 55 trail shock on Harrow 140 trail bike), tunes/maren_harrow.toml" in out
@@ -36,14 +39,14 @@ def test_people_read_name_damper_and_the_riders_words(typed):
     assert 'Maren: "All else is right, leave it."' in out
 
 
-def test_an_empty_record_says_how_to_begin_one(shop, typed):
+def test_an_empty_record_says_how_to_begin_one(shop: Path, typed: Typed) -> None:
     (shop / "empty").mkdir()
     seen = typed(*ASKED, "riders/maren.toml", "--tunes", "empty")
     assert seen.code == 0
     assert "No tune on record in empty: write a file for each one that a rider liked." in seen.out
 
 
-def test_slips_end_in_one_message(shop, typed):
+def test_slips_end_in_one_message(shop: Path, typed: Typed) -> None:
     seen = typed(*ASKED, "riders/maren.toml", "--tunes", "tuns")
     assert (seen.code, seen.err.startswith("tuns: no such folder;")) == (2, True)
     tune = shop / "tunes/maren_harrow.toml"

@@ -2,6 +2,7 @@
 
 import shutil
 import threading
+from pathlib import Path
 
 import pytest
 
@@ -13,13 +14,15 @@ from optimiser.ledger.shelf_changes import receive
 from tests.helpers.ledger_shop import A, counts, reserved_job, snapshot
 
 
-def restored(copy, folder):
+def restored(copy: Path, folder: Path) -> Ledger:
     folder.mkdir()
     shutil.copy(copy, folder / FILE_NAME)
     return Ledger.open(folder)
 
 
-def test_a_backup_put_in_the_ledgers_place_holds_the_same_and_can_be_worked_with(shop, tmp_path):
+def test_a_backup_put_in_the_ledgers_place_holds_the_same_and_can_be_worked_with(
+    shop: Path, tmp_path: Path
+) -> None:
     with Ledger.open(shop) as ledger:
         reserved_job(ledger, "ines", taken={A: 1})
         size = backup(ledger, tmp_path / "copy")
@@ -32,7 +35,7 @@ def test_a_backup_put_in_the_ledgers_place_holds_the_same_and_can_be_worked_with
     assert {path.name for path in tmp_path.iterdir()} == {FILE_NAME, "copy", "again"}
 
 
-def test_a_backup_never_overwrites_and_needs_a_folder(shop, tmp_path):
+def test_a_backup_never_overwrites_and_needs_a_folder(shop: Path, tmp_path: Path) -> None:
     (tmp_path / "copy").write_text("the only photo of my cat")
     with Ledger.open(shop) as ledger:
         with pytest.raises(RefusedError, match="exists already; a backup never overwrites one"):
@@ -42,11 +45,13 @@ def test_a_backup_never_overwrites_and_needs_a_folder(shop, tmp_path):
     assert (tmp_path / "copy").read_text() == "the only photo of my cat"
 
 
-def test_twenty_backups_taken_while_another_bench_receives_shims_are_each_one_moment(shop, tmp_path, capsys):
+def test_twenty_backups_taken_while_another_bench_receives_shims_are_each_one_moment(
+    shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     stop = threading.Event()
     received = []
 
-    def other_bench():
+    def other_bench() -> None:
         with Ledger.open(shop) as ledger:
             while not stop.is_set():
                 received.append(receive(ledger, A, 1, reason="invoice"))

@@ -5,6 +5,7 @@ import os
 import resource
 import subprocess
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,7 @@ NOBODY = 65534
 
 
 @contextlib.contextmanager
-def largest_file(size):
+def largest_file(size: int) -> Iterator[None]:
     """Let no file grow beyond a size; the nearest thing to a full disk that every machine has. [bytes]"""
     soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
@@ -38,7 +39,7 @@ def largest_file(size):
 
 
 @contextlib.contextmanager
-def disk_of(size):
+def disk_of(size: int) -> Iterator[Path]:
     """Mount a disk in memory of a given size, where the machine allows it. [bytes]"""
     with tempfile.TemporaryDirectory() as folder:
         made = subprocess.run(
@@ -52,14 +53,14 @@ def disk_of(size):
             subprocess.run(["umount", "-l", folder], check=True)
 
 
-def as_before(folder, before):
+def as_before(folder: Path, before: tuple[object, ...]) -> None:
     with Ledger.open(folder) as ledger:
         assert examine(ledger) == ()
         assert snapshot(ledger) == before
 
 
 @pytest.mark.parametrize("room", [0, 4096, 40_000, 90_000])
-def test_a_file_that_cannot_grow_keeps_the_ledger_as_it_was(shop, room):
+def test_a_file_that_cannot_grow_keeps_the_ledger_as_it_was(shop: Path, room: int) -> None:
     with Ledger.open(shop) as ledger:
         before = snapshot(ledger)
         with largest_file(room), pytest.raises(UnwritableLedgerError, match="Nothing was changed"):
@@ -68,7 +69,9 @@ def test_a_file_that_cannot_grow_keeps_the_ledger_as_it_was(shop, room):
     as_before(shop, before)
 
 
-def test_every_step_on_a_full_disk_is_refused_in_words_and_changes_nothing(capsys):
+def test_every_step_on_a_full_disk_is_refused_in_words_and_changes_nothing(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     refused = kept = 0
     with disk_of(1_000_000) as folder:
         new_shop(folder)
@@ -107,7 +110,7 @@ def test_every_step_on_a_full_disk_is_refused_in_words_and_changes_nothing(capsy
     assert refused > 20
 
 
-def fill(folder, *, leave):
+def fill(folder: Path, *, leave: int) -> None:
     """Fill the disk up to some room. [bytes]"""
     disk = os.statvfs(folder)
     size = disk.f_bavail * disk.f_frsize - leave
@@ -115,7 +118,7 @@ def fill(folder, *, leave):
         file.write(b"x" * max(size, 0))
 
 
-def take_back(folder):
+def take_back(folder: Path) -> None:
     from optimiser.ledger.undo import past_operations, undo
 
     copy = folder / "copy.ledger"
@@ -128,7 +131,7 @@ def take_back(folder):
 
 
 @contextlib.contextmanager
-def folder_that_may_not_be_written():
+def folder_that_may_not_be_written() -> Iterator[Path]:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         new_shop(folder)
@@ -141,7 +144,7 @@ def folder_that_may_not_be_written():
 
 
 @contextlib.contextmanager
-def without_special_rights():
+def without_special_rights() -> Iterator[None]:
     """Work as a user whom the folder's rights bind."""
     if os.geteuid() != 0:
         yield
@@ -153,7 +156,7 @@ def without_special_rights():
         os.seteuid(0)
 
 
-def test_a_read_only_folder_is_said_so_and_the_file_is_unharmed():
+def test_a_read_only_folder_is_said_so_and_the_file_is_unharmed() -> None:
     with folder_that_may_not_be_written() as folder:
         before = (folder / FILE_NAME).read_bytes()
         with without_special_rights(), pytest.raises(UnwritableLedgerError, match="may not be written"):
@@ -161,12 +164,12 @@ def test_a_read_only_folder_is_said_so_and_the_file_is_unharmed():
         assert (folder / FILE_NAME).read_bytes() == before
 
 
-def change_it(folder):
+def change_it(folder: Path) -> None:
     with Ledger.open(folder) as ledger:
         receive(ledger, A, 1, reason="invoice")
 
 
-def test_a_backup_into_a_read_only_folder_is_refused(shop):
+def test_a_backup_into_a_read_only_folder_is_refused(shop: Path) -> None:
     with folder_that_may_not_be_written() as folder, Ledger.open(shop) as ledger:
         with without_special_rights(), pytest.raises(UnwritableLedgerError, match="may not be written"):
             backup(ledger, folder / "copy.ledger")

@@ -2,6 +2,8 @@
 
 import contextlib
 import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -27,7 +29,7 @@ BREAKAGES = {
 
 
 @pytest.fixture
-def busy_shop(shop):
+def busy_shop(shop: Path) -> Path:
     """One build done, one reserved, one done and taken back."""
     with Ledger.open(shop) as ledger:
         reserved_job(ledger, "ines", taken={A: 1}, returned={D: 1})
@@ -41,7 +43,7 @@ def busy_shop(shop):
 
 
 @contextlib.contextmanager
-def unguarded(shop):
+def unguarded(shop: Path) -> Iterator[sqlite3.Connection]:
     """Write past every guard, as a bug or a hex editor would; the guards themselves are put back."""
     connection = sqlite3.connect(shop / FILE_NAME)
     with contextlib.closing(connection), connection:
@@ -54,12 +56,12 @@ def unguarded(shop):
             connection.execute(sql)
 
 
-def test_every_rule_has_a_way_to_break_it_here():
+def test_every_rule_has_a_way_to_break_it_here() -> None:
     assert set(BREAKAGES) == {rule.says for rule in RULES}
 
 
 @pytest.mark.parametrize("rule", BREAKAGES)
-def test_each_broken_rule_is_found_and_mended_in_words(busy_shop, rule):
+def test_each_broken_rule_is_found_and_mended_in_words(busy_shop: Path, rule: str) -> None:
     with unguarded(busy_shop) as connection:
         assert connection.execute(BREAKAGES[rule]).rowcount > 0
     with Ledger.open(busy_shop) as ledger:
@@ -68,7 +70,7 @@ def test_each_broken_rule_is_found_and_mended_in_words(busy_shop, rule):
     assert all(finding.mend for finding in findings)
 
 
-def test_a_row_that_points_nowhere_is_found(busy_shop):
+def test_a_row_that_points_nowhere_is_found(busy_shop: Path) -> None:
     with unguarded(busy_shop) as connection:
         connection.execute("INSERT INTO outcome (job_id, at, words) VALUES (99, 'now', 'lost')")
     with Ledger.open(busy_shop) as ledger:
@@ -77,7 +79,7 @@ def test_a_row_that_points_nowhere_is_found(busy_shop):
         ]
 
 
-def test_a_guard_that_was_removed_is_found(busy_shop):
+def test_a_guard_that_was_removed_is_found(busy_shop: Path) -> None:
     connection = sqlite3.connect(busy_shop / FILE_NAME)
     with contextlib.closing(connection), connection:
         connection.execute("DROP TRIGGER stock_never_negative")
@@ -87,7 +89,7 @@ def test_a_guard_that_was_removed_is_found(busy_shop):
         ]
 
 
-def test_overwritten_pages_are_found_or_refused(busy_shop):
+def test_overwritten_pages_are_found_or_refused(busy_shop: Path) -> None:
     path = busy_shop / FILE_NAME
     data = bytearray(path.read_bytes())
     for page in range(1, len(data) // 4096):
@@ -101,7 +103,7 @@ def test_overwritten_pages_are_found_or_refused(busy_shop):
             continue
 
 
-def test_the_guards_refuse_to_edit_or_delete_the_past(busy_shop):
+def test_the_guards_refuse_to_edit_or_delete_the_past(busy_shop: Path) -> None:
     connection = sqlite3.connect(busy_shop / FILE_NAME)
     with contextlib.closing(connection), connection:
         for change in (

@@ -5,6 +5,9 @@ import random
 import shutil
 import sqlite3
 from collections import Counter
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,14 +26,17 @@ MOST_TRIES = 400
 """A process that finished before its kill does not count, and is tried again."""
 
 
+State = tuple[tuple[int, ...] | None, tuple[object, ...] | None]
+
+
 @pytest.fixture
-def bench():
+def bench() -> Iterator[Bench]:
     process = Bench()
     yield process
     process.close()
 
 
-def state(folder):
+def state(folder: Path) -> State:
     """Everything there is to know without letting the library near the file, then with it."""
     path = folder / FILE_NAME
     if not path.exists():
@@ -42,14 +48,16 @@ def state(folder):
         return migrated, snapshot(ledger)
 
 
-def asked(bench, order):
+def asked(bench: Bench, order: Mapping[str, object]) -> dict[str, Any]:
     bench.tell(order)
     return bench.answer()
 
 
-def test_kills_leave_every_step_wholly_there_or_wholly_not(bench, tmp_path, capsys):
+def test_kills_leave_every_step_wholly_there_or_wholly_not(
+    bench: Bench, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     chance = random.Random(7)
-    seen = Counter()
+    seen: Counter[tuple[str, bool, bool]] = Counter()
     for operation in OPERATIONS:
         template = tmp_path / operation
         assert asked(bench, {"prepare": (operation, str(template))}) == {}
@@ -81,7 +89,7 @@ def test_kills_leave_every_step_wholly_there_or_wholly_not(bench, tmp_path, caps
         assert seen[operation, True, False] > 0
 
 
-def between(operation, before, after):
+def between(operation: str, before: State, after: State) -> list[State]:
     """Give the states that a killed operation may leave, the finished one last."""
     if operation == "first import":
         # Making the ledger is a step before the import, and each of its migrations is one.
@@ -90,7 +98,7 @@ def between(operation, before, after):
     return [before, after]
 
 
-def copy_is_whole(folder):
+def copy_is_whole(folder: Path) -> bool:
     """Say whether the copy is there; if it is, it must be whole."""
     copy = folder / "copy.ledger"
     if not copy.exists():
@@ -102,7 +110,7 @@ def copy_is_whole(folder):
     return True
 
 
-def report(seen, capsys):
+def report(seen: Counter[tuple[str, bool, bool]], capsys: pytest.CaptureFixture[str]) -> None:
     with capsys.disabled():
         print(f"\nkills: {sum(n for (_, killed, _), n in seen.items() if killed)}")  # noqa: T201
         for operation in OPERATIONS:

@@ -2,6 +2,8 @@
 
 import json
 import re
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -17,7 +19,7 @@ from tests.helpers.ledger_shop import A, B, D, counts, new_job, reserved_job, sh
 
 
 @pytest.fixture
-def ledger(shop):
+def ledger(shop: Path) -> Iterator[Ledger]:
     """Give a shop that has worked for Quirina and for Jonas."""
     with Ledger.open(shop) as opened:
         reserved_job(opened, "quirina_fork", taken={A: 1}, returned={D: 1}, rider="Quirina")
@@ -29,7 +31,7 @@ def ledger(shop):
         yield opened
 
 
-def test_an_export_holds_everything_of_one_person_and_nothing_of_another(ledger):
+def test_an_export_holds_everything_of_one_person_and_nothing_of_another(ledger: Ledger) -> None:
     document = export_person(ledger, "Quirina")
     text = json.dumps(document)
     assert document["name"] == "Quirina"
@@ -42,7 +44,9 @@ def test_an_export_holds_everything_of_one_person_and_nothing_of_another(ledger)
     assert "onas" not in text
 
 
-def test_an_erased_person_is_nowhere_in_the_file_and_the_sums_are_as_before(ledger, shop):
+def test_an_erased_person_is_nowhere_in_the_file_and_the_sums_are_as_before(
+    ledger: Ledger, shop: Path
+) -> None:
     before = counts(ledger)
     erasure = erase_person(ledger, "Quirina")
     assert (erasure.jobs, erasure.dampers, erasure.mentions) == (1, 1, 2)
@@ -55,7 +59,7 @@ def test_an_erased_person_is_nowhere_in_the_file_and_the_sums_are_as_before(ledg
         export_person(ledger, "Quirina")
 
 
-def test_the_others_go_on_and_an_erased_step_can_still_be_taken_back(ledger):
+def test_the_others_go_on_and_an_erased_step_can_still_be_taken_back(ledger: Ledger) -> None:
     erase_person(ledger, "Quirina")
     release(ledger, "jonas")
     for _ in range(6):
@@ -64,19 +68,19 @@ def test_the_others_go_on_and_an_erased_step_can_still_be_taken_back(ledger):
     assert examine(ledger) == ()
 
 
-def test_a_person_may_come_back_as_new(ledger):
+def test_a_person_may_come_back_as_new(ledger: Ledger) -> None:
     erase_person(ledger, "Quirina")
     new_job(ledger, "quirina_fork", rider="Quirina")
     assert export_person(ledger, "Quirina")["operations"] == []
 
 
-def test_a_person_with_shims_reserved_is_not_erased(ledger, shop):
+def test_a_person_with_shims_reserved_is_not_erased(ledger: Ledger, shop: Path) -> None:
     with pytest.raises(RefusedError, match="job 'jonas' has shims reserved"):
         erase_person(ledger, "Jonas")
     assert b"Jonas" in (shop / FILE_NAME).read_bytes() + (shop / f"{FILE_NAME}-wal").read_bytes()
 
 
-def test_only_the_name_as_a_word_is_taken_out_of_notes(ledger):
+def test_only_the_name_as_a_word_is_taken_out_of_notes(ledger: Ledger) -> None:
     new_job(ledger, "al", rider="Al")
     receive(ledger, B, 1, reason="metal for Al")
     erase_person(ledger, "Al")

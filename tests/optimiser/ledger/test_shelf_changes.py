@@ -25,11 +25,11 @@ SHELF = DEMO / "shelf.csv"
 MUTATIONS = tries(quick=400, thorough=2000)
 
 
-def exported(ledger):
+def exported(ledger: Ledger) -> str:
     return shelf_text(level.row for level in shelf_levels(ledger))
 
 
-def new_shop_from(text, folder):
+def new_shop_from(text: str, folder: Path) -> Ledger:
     folder.mkdir(exist_ok=True)
     path = folder / "shelf.csv"
     path.write_text(text, encoding="utf-8")
@@ -38,7 +38,7 @@ def new_shop_from(text, folder):
     return ledger
 
 
-def test_the_demo_shelf_exported_and_imported_into_a_new_shop_gives_equal_bytes(tmp_path):
+def test_the_demo_shelf_exported_and_imported_into_a_new_shop_gives_equal_bytes(tmp_path: Path) -> None:
     with new_shop_from(SHELF.read_text(encoding="utf-8"), tmp_path / "first") as first:
         text = exported(first)
     with new_shop_from(text, tmp_path / "second") as second:
@@ -61,13 +61,13 @@ ROWS = st.lists(
 
 @settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
 @given(rows=ROWS)
-def test_any_shelf_goes_round_with_equal_bytes(fast_folder, rows):
+def test_any_shelf_goes_round_with_equal_bytes(fast_folder: Path, rows: list[ShelfRow]) -> None:
     text = shelf_text(rows)
     with tempfile.TemporaryDirectory(dir=fast_folder) as folder, new_shop_from(text, Path(folder)) as ledger:
         assert exported(ledger) == text
 
 
-def test_a_dry_run_says_what_each_line_would_change_and_changes_nothing(shop):
+def test_a_dry_run_says_what_each_line_would_change_and_changes_nothing(shop: Path) -> None:
     shelf = Shelf((ShelfRow(A, 6, "A1"), ShelfRow(B, 2)), (2, 5))
     with Ledger.open(shop) as ledger:
         before = snapshot(ledger)
@@ -80,7 +80,7 @@ def test_a_dry_run_says_what_each_line_would_change_and_changes_nothing(shop):
         assert snapshot(ledger) == before
 
 
-def test_an_import_takes_counts_and_words_and_leaves_other_types_alone(shop):
+def test_an_import_takes_counts_and_words_and_leaves_other_types_alone(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         import_shelf(ledger, shelf_of({A: 6}, drawer="A1", label="wide", low_at=2), reason="shelf.csv")
         levels = {level.key: level for level in shelf_levels(ledger)}
@@ -91,14 +91,14 @@ def test_an_import_takes_counts_and_words_and_leaves_other_types_alone(shop):
         assert (levels[A].shelf, levels[A].drawer, levels[A].low_at) == (4, "", None)
 
 
-def test_an_import_that_changes_nothing_is_no_step(shop):
+def test_an_import_that_changes_nothing_is_no_step(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         before = snapshot(ledger)
         assert import_shelf(ledger, shelf_of({A: 4}), reason="again").operation is None
         assert snapshot(ledger) == before
 
 
-def test_a_stock_take_changes_counts_and_leaves_the_words(shop):
+def test_a_stock_take_changes_counts_and_leaves_the_words(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         import_shelf(ledger, shelf_of({A: 4}, drawer="A1"), reason="shelf.csv")
         count_shelf(ledger, shelf_of({A: 3}), reason="stock-take")
@@ -106,7 +106,7 @@ def test_a_stock_take_changes_counts_and_leaves_the_words(shop):
         assert (level.shelf, level.drawer) == (3, "A1")
 
 
-def test_counts_under_what_is_promised_are_refused_by_line_and_nothing_is_imported(shop):
+def test_counts_under_what_is_promised_are_refused_by_line_and_nothing_is_imported(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         reserved_job(ledger, "ines", taken={A: 3})
         before = snapshot(ledger)
@@ -117,7 +117,7 @@ def test_counts_under_what_is_promised_are_refused_by_line_and_nothing_is_import
         assert snapshot(ledger) == before
 
 
-def test_a_type_is_low_by_what_is_free(shop):
+def test_a_type_is_low_by_what_is_free(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         import_shelf(ledger, shelf_of({A: 4}, low_at=1), reason="shelf.csv")
         reserved_job(ledger, "ines", taken={A: 2})
@@ -126,14 +126,14 @@ def test_a_type_is_low_by_what_is_free(shop):
         assert next(level for level in shelf_levels(ledger) if level.key == A).low
 
 
-def test_a_plan_sees_what_is_free_and_a_type_with_none_is_left_out(shop):
+def test_a_plan_sees_what_is_free_and_a_type_with_none_is_left_out(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         receive(ledger, D, 1, reason="invoice")
         reserved_job(ledger, "ines", taken={D: 1})
         assert free_stock(ledger).counts == {A: 4, B: 2, C: 1}
 
 
-def test_broken_files_never_import_in_part(fast_folder, capsys):
+def test_broken_files_never_import_in_part(fast_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Lines and cells of a good file are broken at random; the ledger holds all of a file or none of it."""
     chance = random.Random(11)
     good = SHELF.read_bytes()
@@ -165,7 +165,7 @@ def test_broken_files_never_import_in_part(fast_folder, capsys):
     assert min(taken, refused) > MUTATIONS // 10
 
 
-def broken(good, chance):
+def broken(good: bytes, chance: random.Random) -> bytes:
     data = bytearray(good)
     for _ in range(chance.randint(1, 3)):
         place = chance.randrange(len(data))

@@ -4,6 +4,9 @@ import json
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,7 +26,7 @@ RACES = tries(quick=200, thorough=1000)
 class Bench:
     """A process that does what it is told, one order at a time."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.process = subprocess.Popen(
             [sys.executable, "-m", "tests.helpers.ledger_process"],
             cwd=ROOT,
@@ -32,30 +35,37 @@ class Bench:
             text=True,
         )
 
-    def tell(self, order):
+    def tell(self, order: Mapping[str, object]) -> None:
+        assert self.process.stdin is not None
         self.process.stdin.write(json.dumps(order) + "\n")
         self.process.stdin.flush()
 
-    def answer(self):
+    def answer(self) -> dict[str, Any]:
+        assert self.process.stdout is not None
         return json.loads(self.process.stdout.readline())
 
-    def close(self):
+    def close(self) -> None:
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
         self.process.stdin.close()
         self.process.wait(timeout=60)
         self.process.stdout.close()
 
 
-def test_races_for_the_last_shim_have_one_winner_each(fast_folder, capsys):
+def test_races_for_the_last_shim_have_one_winner_each(
+    fast_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     keys = [ShimKey(10_000 + 10 * number, 100, 8000) for number in range(RACES)]
     new_shop(fast_folder, dict.fromkeys(keys, 1))
     benches = [Bench(), Bench()]
-    won, failed = Counter(), []
+    won: Counter[int] = Counter()
+    failed: list[object] = []
     try:
         for number, key in enumerate(keys):
             order = (0, 1) if number % 2 else (1, 0)
-            for bench in order:
+            for number_of in order:
                 shim = (key.outer, key.thickness, key.inner)
-                benches[bench].tell({"race": (str(fast_folder), bench, shim)})
+                benches[number_of].tell({"race": (str(fast_folder), number_of, shim)})
             answers = [bench.answer() for bench in benches]
             failed += [answer["error"] for answer in answers if "error" in answer]
             assert failed == []
@@ -74,7 +84,9 @@ def test_races_for_the_last_shim_have_one_winner_each(fast_folder, capsys):
     assert min(won.values()) > RACES // 20, "the benches hardly raced at all"
 
 
-def test_two_benches_may_start_the_same_ledger_at_once(fast_folder, capsys):
+def test_two_benches_may_start_the_same_ledger_at_once(
+    fast_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     benches, answers, starts = [Bench(), Bench()], [], tries(quick=20, thorough=100)
     try:
         for number in range(starts):
@@ -90,7 +102,9 @@ def test_two_benches_may_start_the_same_ledger_at_once(fast_folder, capsys):
     assert answers == [{"started": True}] * (2 * starts)
 
 
-def test_a_bench_that_waits_too_long_is_told_so_and_nothing_is_changed(shop, monkeypatch):
+def test_a_bench_that_waits_too_long_is_told_so_and_nothing_is_changed(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     with Ledger.open(shop) as ledger:
         before = counts(ledger)
         with ledger.atomic():
@@ -101,6 +115,6 @@ def test_a_bench_that_waits_too_long_is_told_so_and_nothing_is_changed(shop, mon
     receive_one(shop)
 
 
-def receive_one(shop):
+def receive_one(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         receive(ledger, A, 1, reason="invoice")
