@@ -21,7 +21,7 @@ from optimiser.model import rank
 from optimiser.model.physics import BandPhysics
 from optimiser.model.stock import ShimKey
 from optimiser.processes import cores_here
-from optimiser.search.space.hashed import Hashed
+from optimiser.search.hashed import Hashed
 
 Floats = NDArray[np.float64]
 

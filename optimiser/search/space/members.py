@@ -12,8 +12,8 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.model.edits import keys_of, stack_of
 from optimiser.model.goal import Goal
+from optimiser.search.hashed import Hashed
 from optimiser.search.space.family import Family
-from optimiser.search.space.hashed import Hashed
 from optimiser.search.space.problem_data import ProblemData
 
 

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from damping_model.damper.damper import Damper
 from damping_model.stack.steel import SpringSteel
-from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
 from optimiser.intake.bands import Stroke
 from optimiser.intake.goal_builder import BOTH_STROKES
@@ -20,7 +19,7 @@ from optimiser.model.goal import Goal, Window
 from optimiser.model.stock import Stock
 from optimiser.search import Control, Problem, solve
 
-MAY_SHRINK, MAY_GROW = 0.4 * MILLIMETRE, 0.2 * MILLIMETRE
+MAY_SHRINK, MAY_GROW = 0.4e-3, 0.2e-3
 """How far a stack's height may change, as in a job that says nothing else. [m]"""
 
 STEEL = SpringSteel()
