@@ -1,4 +1,4 @@
-"""Dampers of the demo shop laid out as the search sees them."""
+"""Problems of the demo shop as the search sees them."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Laid:
+class DemoProblem:
     """A demo job with the shapes that its stack can take within three changes."""
 
     setup: JobSetup
     shapes: dict[int, tuple[Shape, ...]]
 
     def forces(self, packed: PackedStack, places: Sequence[int]) -> Floats:
-        """Forces at some velocities as bounds are worked out: a guess, followed until a pressure hits it."""
+        """Forces at some velocities as bounds are worked out: coarse ones, followed until a pressure hits it."""
         forces = self.setup.physics.coarse_forces(packed, self.setup.physics.setting)
         for _ in range(3):
             forces[places] *= np.exp(self.excesses(packed, forces, places))
@@ -47,12 +47,12 @@ class Laid:
         )
 
 
-def laid(job: str) -> Laid:
+def load(job: str) -> DemoProblem:
     described = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
     setup = set_up(described)
     evaluator = Evaluator(setup.physics)
     data = problem_data(setup.problem, evaluator)
     share, setting = GoalMetrics(setup.asked.goal).relative_half_width, setup.physics.setting
-    return Laid(
+    return DemoProblem(
         setup, {k: shapes(data, evaluator, k, relative_half_width=share, setting=setting) for k in (1, 2, 3)}
     )

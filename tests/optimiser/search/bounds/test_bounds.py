@@ -24,15 +24,15 @@ PLACES = 3  # velocities of each family that are looked at
 
 
 @pytest.fixture(scope="module")
-def tarn() -> demo_problem.Laid:
+def tarn() -> demo_problem.DemoProblem:
     """Two dozen shims in two stages."""
-    return demo_problem.laid("a_more_support")
+    return demo_problem.load("a_more_support")
 
 
 @pytest.fixture(scope="module")
-def dunnock() -> demo_problem.Laid:
+def dunnock() -> demo_problem.DemoProblem:
     """Seven shims in a taper."""
-    return demo_problem.laid("g_too_coarse")
+    return demo_problem.load("g_too_coarse")
 
 
 def around(patch: Patch, sites: list[Site], rng: np.random.Generator, stop: float) -> Parts:
@@ -50,11 +50,11 @@ def around(patch: Patch, sites: list[Site], rng: np.random.Generator, stop: floa
 
 
 def random_member(
-    laid: demo_problem.Laid, rng: np.random.Generator
+    demo: demo_problem.DemoProblem, rng: np.random.Generator
 ) -> tuple[Shape, list[Site], list[Site], Stack] | None:
     """A stack within three changes that keeps the rules."""
     changes = int(rng.integers(1, 4))
-    kinds = laid.shapes[changes]
+    kinds = demo.shapes[changes]
     shape = kinds[0] if rng.random() < 0.4 else kinds[rng.integers(len(kinds))]
     out = changes if rng.random() < 0.7 else int(rng.integers(shape.dropped, changes + 1))
     put_in = changes if out < changes or rng.random() < 0.6 else int(rng.integers(changes + 1))
@@ -66,7 +66,7 @@ def random_member(
         ins[0] = gaps[rng.integers(len(gaps))]  # else hardly any would have a crossover
     outs = [shape.leaving.sites[k] for k in rng.integers(len(shape.leaving.sites), size=out - shape.dropped)]
     made = shape.stack(outs, ins)
-    setup = laid.setup
+    setup = demo.setup
     if (
         made is None
         or not made.shims
@@ -85,13 +85,13 @@ def test_bounds_contain_a_member_of_every_random_family(
     name: str, families: int, request: pytest.FixtureRequest, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """5,000 families, 600 in a quick run, from nearly everything to a single stack; the margins hold, and most need none."""
-    laid: demo_problem.Laid = request.getfixturevalue(name)
+    demo: demo_problem.DemoProblem = request.getfixturevalue(name)
     rng = np.random.default_rng(11)
     below: dict[bool, list[float]] = {True: [], False: []}
     above: dict[bool, list[float]] = {True: [], False: []}
     tight = refused = 0
     while sum(map(len, above.values())) < families:
-        found = random_member(laid, rng)
+        found = random_member(demo, rng)
         if found is None:
             continue
         shape, outs, ins, made = found
@@ -104,14 +104,14 @@ def test_bounds_contain_a_member_of_every_random_family(
         if not family.possible(least_height=0.0, most_height=1.0):
             continue  # a stack of another shape, or one that the shelf cannot build
         low, high = softest(family), stiffest(family)
-        physics = laid.setup.physics
+        physics = demo.setup.physics
         member = physics.packed(made)
         try:
-            velocities = laid.setup.asked.goal.velocities.size
+            velocities = demo.setup.asked.goal.velocities.size
             places = rng.choice(velocities, size=PLACES, replace=False).tolist()
-            forces = laid.forces(member, places)
-            upper = laid.excesses(high, forces, places)
-            lower = np.full(PLACES, -np.inf) if low is None else laid.excesses(low, forces, places)
+            forces = demo.forces(member, places)
+            upper = demo.excesses(high, forces, places)
+            lower = np.full(PLACES, -np.inf) if low is None else demo.excesses(low, forces, places)
         except ModelError:
             refused += 1
             continue
@@ -165,7 +165,9 @@ def changed(packed: PackedStack, rng: np.random.Generator) -> tuple[str, PackedS
     return kind, replace(packed, packs=tuple(packs))
 
 
-def test_the_model_keeps_its_order(tarn: demo_problem.Laid, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_model_keeps_its_order(
+    tarn: demo_problem.DemoProblem, capsys: pytest.CaptureFixture[str]
+) -> None:
     """20,000 comparisons, 2,000 in a quick run, for stiffness alone: stiffer plates, smaller gaps and wider plates give no less force, within the margins.
 
     Exceptions are real: where a gap has just closed, the seat lies beyond the rim that the stack turns about
@@ -203,21 +205,21 @@ def test_the_model_keeps_its_order(tarn: demo_problem.Laid, capsys: pytest.Captu
 
 
 def test_one_pressure_tells_a_force_as_nearly_as_is_said(
-    tarn: demo_problem.Laid, dunnock: demo_problem.Laid, capsys: pytest.CaptureFixture[str]
+    tarn: demo_problem.DemoProblem, dunnock: demo_problem.DemoProblem, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Against the force curve: the tolerance that every bound allows for. The curve's own table is most of it."""
     rng = np.random.default_rng(2)
     off: list[float] = []
-    for laid in (tarn, dunnock):
-        physics, wanted = laid.setup.physics, len(off) + tries(quick=40, thorough=200)
+    for demo in (tarn, dunnock):
+        physics, wanted = demo.setup.physics, len(off) + tries(quick=40, thorough=200)
         while len(off) < wanted:
-            found = random_member(laid, rng)
+            found = random_member(demo, rng)
             if found is None:
                 continue
             packed = physics.packed(found[3])
             try:
                 forces = physics.forces(packed, physics.setting)
-                off.append(float(np.abs(laid.excesses(packed, forces, range(forces.size))).max()))
+                off.append(float(np.abs(demo.excesses(packed, forces, range(forces.size))).max()))
             except ModelError:
                 continue
     with capsys.disabled():

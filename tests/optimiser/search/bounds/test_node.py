@@ -43,7 +43,7 @@ def families() -> list[Family]:
     return [family for shape in known for family in root_families(shape, 2) if family.is_a_stack]
 
 
-def told(family: Family) -> Node:
+def fully_tested(family: Family) -> Node:
     """A family that every bound test was made of: its estimates are certain."""
     node = Node.unknown(family, VELOCITIES)
     for side in (SOFT, STIFF):
@@ -57,7 +57,7 @@ def told(family: Family) -> Node:
 
 
 def parts() -> list[tuple[Node, Node]]:
-    whole = [told(family) for family in families()]
+    whole = [fully_tested(family) for family in families()]
     whole = [node for node in whole if np.isfinite(node.estimate).all()]
     return [
         (node, node.child(part))

@@ -17,14 +17,14 @@ CASE = "a_more_support"
 
 
 @pytest.fixture(scope="module")
-def laid() -> demo_problem.Laid:
-    return demo_problem.laid(CASE)
+def demo() -> demo_problem.DemoProblem:
+    return demo_problem.load(CASE)
 
 
 @pytest.fixture(scope="module")
-def moves(laid: demo_problem.Laid) -> Moves:
+def moves(demo: demo_problem.DemoProblem) -> Moves:
     return Moves(
-        laid.shapes[1][0], evaluator=Evaluator(laid.setup.physics), setting=laid.setup.physics.setting
+        demo.shapes[1][0], evaluator=Evaluator(demo.setup.physics), setting=demo.setup.physics.setting
     )
 
 
@@ -33,21 +33,21 @@ def of_kind(moves: Moves, kind: MoveKind) -> list[Any]:
 
 
 @pytest.mark.parametrize("kind", list(MoveKind))
-def test_every_move_is_one_change(laid: demo_problem.Laid, moves: Moves, kind: MoveKind) -> None:
+def test_every_move_is_one_change(demo: demo_problem.DemoProblem, moves: Moves, kind: MoveKind) -> None:
     """Also one that takes four shims past the crossover: for the tuner it is the crossover that moves."""
     made = [moves.stack(sites) for sites in of_kind(moves, kind)]
     assert len(made) >= 8
-    assert {one and difference(laid.setup.stack, one).changes for one in made} == {1}
+    assert {one and difference(demo.setup.stack, one).changes for one in made} == {1}
 
 
-def test_every_step_counts_as_one_change_and_is_one(laid: demo_problem.Laid, moves: Moves) -> None:
+def test_every_step_counts_as_one_change_and_is_one(demo: demo_problem.DemoProblem, moves: Moves) -> None:
     """Shims out and in at once, and another crossover elsewhere, are one change each as a tuner counts."""
     rng = np.random.default_rng(1)
     steps = moves.steps()
     for k in rng.choice(len(steps), size=400, replace=False):
         assert moves.changes(steps[k]) == 1
         made = moves.stack(moves.sites(steps[k]))
-        assert made is None or difference(laid.setup.stack, made).changes <= 1
+        assert made is None or difference(demo.setup.stack, made).changes <= 1
 
 
 def test_what_two_crossovers_do_does_not_add_up(moves: Moves) -> None:
@@ -61,8 +61,8 @@ def test_what_two_crossovers_do_does_not_add_up(moves: Moves) -> None:
     assert np.median(far) > 0.2
 
 
-def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid: demo_problem.Laid, moves: Moves) -> None:
-    physics = laid.setup.physics
+def test_an_own_effect_is_that_of_the_stack_it_leads_to(demo: demo_problem.DemoProblem, moves: Moves) -> None:
+    physics = demo.setup.physics
     for move in np.random.default_rng(2).choice(len(moves.kinds), size=20, replace=False):
         stack = moves.stack(moves.sites([move]))
         assert stack is not None
@@ -70,12 +70,12 @@ def test_an_own_effect_is_that_of_the_stack_it_leads_to(laid: demo_problem.Laid,
         assert np.log(forces) - moves.before == pytest.approx(moves.own[move], abs=1e-12)
 
 
-def test_a_guess_is_judged_by_the_whole_curve_and_has_as_many_changes_as_are_asked(
-    laid: demo_problem.Laid,
+def test_a_proposal_is_evaluated_by_the_whole_curve_and_has_as_many_changes_as_are_asked(
+    demo: demo_problem.DemoProblem,
 ) -> None:
-    setup = laid.setup
+    setup = demo.setup
     heuristic = PrimalHeuristic(
-        laid.shapes[1][0],
+        demo.shapes[1][0],
         evaluator=Evaluator(setup.physics),
         metrics=GoalMetrics(setup.asked.goal),
         setting=setup.physics.setting,
