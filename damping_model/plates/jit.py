@@ -22,17 +22,17 @@ DIGEST: Final = source_digest(*SOURCES)
 
 _FOLDER: Final = code_folder("physics", DIGEST)
 
-_LEAN: Final[dict[str, Any]] = {"error_model": "numpy", "no_cfunc_wrapper": True}
+_LIGHT: Final[dict[str, Any]] = {"error_model": "numpy", "no_cfunc_wrapper": True}
 """Nothing asks for the address of a function as C does, and each wrapper for that takes time to compile."""
 
-ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LEAN)
+ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LIGHT)
 """For a function that Python calls: kept on disk."""
 
-CHECKED_ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LEAN | {"error_model": "python"})
+CHECKED_ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LIGHT | {"error_model": "python"})
 """The same, but a division by zero raises."""
 
-PART: Final = register_jitable(**_LEAN)
+PART: Final = register_jitable(**_LIGHT)
 """For one that compiled functions call, without what Python would need; Python itself runs it uncompiled."""
 
-WRITTEN_IN: Final = njit(inline="always", **_LEAN)
+WRITTEN_IN: Final = njit(inline="always", **_LIGHT)
 """For one that is to be written into its callers: called from one place, or of a few lines."""

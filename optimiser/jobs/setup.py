@@ -88,9 +88,9 @@ class JobSetup:
         """The same from the coarse estimate, which is fast. [N]"""
         return self._answered(self.physics.coarse_forces, stack)
 
-    def _answered(self, ask: Callable[[PackedStack, int], Floats], stack: Stack) -> Floats:
+    def _answered(self, forces: Callable[[PackedStack, int], Floats], stack: Stack) -> Floats:
         try:
-            return ask(self.physics.packed(stack), self.physics.setting)
+            return forces(self.physics.packed(stack), self.physics.setting)
         except ModelError:
             return np.full(self.asked.goal.velocities.size, np.nan)
 

@@ -136,7 +136,7 @@ def curve_line(name: str, curve: ForceCurve) -> CurveLine:
 
 
 def share_lines(curve: ForceCurve) -> list[CurveLine]:
-    """What each valve contributes, as lines to pile up."""
+    """What each valve contributes, as lines to add up."""
     against = np.where(curve.velocities < 0, -1.0, 1.0)
     return [
         CurveLine(

@@ -33,7 +33,7 @@ from tests.helpers.stacks import (
     wild_stack,
 )
 
-MANY = tries(quick=1_000, thorough=10_000)
+STACKS = tries(quick=1_000, thorough=10_000)
 
 
 def test_every_random_stack_is_solved_or_refused_with_a_reason(capsys: pytest.CaptureFixture[str]) -> None:
@@ -41,7 +41,7 @@ def test_every_random_stack_is_solved_or_refused_with_a_reason(capsys: pytest.Ca
     rng = random.Random(20_000)
     counts: Counter[str] = Counter()
     reasons: list[tuple[bool, str]] = []
-    for _ in range(MANY):
+    for _ in range(STACKS):
         wild = rng.random() < 0.3
         stack, seat, load = wild_stack(rng) if wild else random_stack(rng, crossovers=True)
         try:
@@ -56,9 +56,9 @@ def test_every_random_stack_is_solved_or_refused_with_a_reason(capsys: pytest.Ca
             assert np.isfinite(curve.seat_lift).all()
             assert (curve.states.force >= -1e-7 * curve.states.force.max(initial=0.0)).all()
     with capsys.disabled():
-        print(f"\n{MANY} random stacks: {dict(counts)}")  # noqa: T201 (the counts are asked for)
+        print(f"\n{STACKS} random stacks: {dict(counts)}")  # noqa: T201 (the counts are asked for)
     assert all(wild and len(reason) > 40 for wild, reason in reasons)
-    assert counts["solved"] > 0.95 * MANY
+    assert counts["solved"] > 0.95 * STACKS
     assert counts["not converged"] == 0
 
 

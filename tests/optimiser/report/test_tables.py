@@ -78,8 +78,8 @@ def test_no_table_is_wider_than_a_hundred_characters_and_no_name_becomes_markup(
             )
         )
         assert max(map(len, text.splitlines())) <= 100
-    unwrapped = rendered(bands_table(long_names().bands, units=units), width=300)
-    assert "<b>bold</b>" in unwrapped
+    one_line = rendered(bands_table(long_names().bands, units=units), width=300)
+    assert "<b>bold</b>" in one_line
     assert "[red]" in rendered(bands_table(renamed("[red]x"), units=units))
 
 

@@ -30,7 +30,7 @@ def test_a_step_inside_or_on_the_edge_is_fine_enough(shifts: list[float]) -> Non
     assert steps_around(shifts=shifts, least=0.05, most=0.09, shims=7, band="support") is None
 
 
-def test_a_goal_beyond_every_step_is_out_of_reach_and_not_a_matter_of_grain() -> None:
+def test_a_goal_beyond_every_step_is_out_of_reach_and_not_a_matter_of_fineness() -> None:
     assert steps_around(shifts=[0.01, 0.02], least=0.05, most=0.09, shims=7, band="support") is None
 
 
@@ -76,7 +76,7 @@ def test_coarse_forces_leave_out_no_step_that_counts(seed: int) -> None:
     rng = np.random.default_rng(seed)
     stacks = [Stack((Shim(0.02, 1e-4 + 1e-7 * k, 0.008),)) for k in range(40)]
     exact = {one: np.array([100 * rng.uniform(0.8, 1.6), 50 * rng.uniform(0.96, 1.04)]) for one in stacks}
-    rough = {
+    coarse_forces = {
         one: forces + rng.uniform(-1, 1, 2) + np.array([rng.uniform(-0.2, 0.2) * (forces[0] - 120), 0])
         for one, forces in exact.items()
     }
@@ -87,7 +87,7 @@ def test_coarse_forces_leave_out_no_step_that_counts(seed: int) -> None:
         return exact[one]
 
     said = coarse_steps(
-        goal(held=True), stack=THIN, changed=stacks, coarse=lambda one: rough[one], forces=forces
+        goal(held=True), stack=THIN, changed=stacks, coarse=lambda one: coarse_forces[one], forces=forces
     )
     kept = [row[0] / 100 - 1 for row in exact.values() if 49 <= row[1] <= 51]
     assert said == steps_around(shifts=kept, least=0.15, most=0.25, shims=1, band="support", others_held=True)

@@ -43,7 +43,7 @@ def job(
     return physics, start, toy.random_stock(rng, types), goal
 
 
-def ask(asked: tuple[toy.ToyPhysics, Stack, Stock, Goal], **options: Any) -> Reach:
+def reach_of(asked: tuple[toy.ToyPhysics, Stack, Stock, Goal], **options: Any) -> Reach:
     physics, start, stock, goal = asked
     return reach(toy.problem(physics, start, stock, goal), **options)
 
@@ -77,7 +77,7 @@ def by_brute_force(
 
 def agrees_with_brute_force(asked: tuple[toy.ToyPhysics, Stack, Stock, Goal], *, changes: int) -> int:
     """Compare every end, and count the ends that shims move."""
-    found, expected = ask(asked, most_changes=changes), by_brute_force(asked, changes=changes)
+    found, expected = reach_of(asked, most_changes=changes), by_brute_force(asked, changes=changes)
     assert found.stopped is None
     moved = 0
     for band in found.bands:
@@ -148,7 +148,7 @@ def test_without_a_change_every_click_is_tried_and_nothing_else() -> None:
     start = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
     before = physics.forces(physics.packed(start), 2)
     goal = toy.goal(physics, start, desired=before * 1.1, tolerance=np.full(6, 0.09))
-    for band in ask((physics, start, Stock(), goal), most_changes=0).bands:
+    for band in reach_of((physics, start, Stock(), goal), most_changes=0).bands:
         (extent,) = band.extents
         assert (extent.least.candidate.setting, extent.most.candidate.setting) == (4, 0)
         assert extent.least.shift == pytest.approx((1 - 0.16) / (1 - 0.08) - 1)
@@ -162,7 +162,7 @@ def test_more_changes_never_reach_less() -> None:
     """Clicks included: what they reach alone is reached with shims allowed too."""
     physics = toy.ToyPhysics(settings=({"rebound": 0}, {"rebound": 1}, {"rebound": 2}), setting=1)
     for seed in range(tries(quick=1, thorough=4)):
-        for band in ask(job(seed, shims=4, types=2, physics=physics), most_changes=2).bands:
+        for band in reach_of(job(seed, shims=4, types=2, physics=physics), most_changes=2).bands:
             assert [extent.changes for extent in band.extents] == [0, 1, 2]
             least = [extent.least.shift for extent in band.extents]
             most = [extent.most.shift for extent in band.extents]
@@ -173,7 +173,7 @@ def test_more_changes_never_reach_less() -> None:
 
 def test_a_time_limit_proves_nothing_and_keeps_what_stands() -> None:
     """No time at all leaves the clicks, which are proven, and changes of shims, which are not."""
-    found = ask(job(14, shims=12, types=4), most_changes=2, control=Control(time_limit=0.0))
+    found = reach_of(job(14, shims=12, types=4), most_changes=2, control=Control(time_limit=0.0))
     assert found.stopped is Status.BEST_SO_FAR
     for band in found.bands:
         assert [extent.least.proven for extent in band.extents] == [True, False, False]
@@ -185,7 +185,10 @@ def test_a_time_limit_proves_nothing_and_keeps_what_stands() -> None:
 def test_what_a_time_limit_leaves_proven_is_what_unlimited_time_finds(limit: float) -> None:
     """Ends called proven are the true ones; the others lie inside."""
     asked = job(14, shims=8, types=4)
-    free, short = ask(asked, most_changes=1), ask(asked, most_changes=1, control=Control(time_limit=limit))
+    free, short = (
+        reach_of(asked, most_changes=1),
+        reach_of(asked, most_changes=1, control=Control(time_limit=limit)),
+    )
     for whole, part in zip(free.bands, short.bands, strict=True):
         for true, got in zip(whole.extents, part.extents, strict=True):
             assert got.least.shift >= true.least.shift - 1e-9
@@ -200,7 +203,7 @@ def test_an_interruption_gives_what_stands() -> None:
     asked = job(14, shims=12, types=4)
     for moment in some_of(range(0, 120, 30), every=2):
         calls = iter(range(10**6))
-        found = ask(asked, most_changes=2, control=Control(should_stop=lambda: next(calls) >= moment))  # noqa: B023
+        found = reach_of(asked, most_changes=2, control=Control(should_stop=lambda: next(calls) >= moment))  # noqa: B023
         assert found.stopped is Status.INTERRUPTED
         assert len(found.bands) == 2
         last = found.bands[-1].extents[-1]
@@ -221,18 +224,18 @@ def test_where_the_model_has_no_answer_nothing_is_proven() -> None:
     asked = job(3, shims=4, types=2, physics=physics)
     assert not any(
         end.proven
-        for band in ask(asked, most_changes=1).bands
+        for band in reach_of(asked, most_changes=1).bands
         for extent in band.extents
         for end in (extent.least, extent.most)
     )
     physics.setting = 1
     with pytest.raises(InputError, match="no equilibrium for the stack in the damper"):
-        ask(asked, most_changes=0)
+        reach_of(asked, most_changes=0)
 
 
 def test_only_the_bands_that_are_asked_for_are_moved() -> None:
     asked, told = job(5, shims=5, types=3), list[ReachProgress]()
-    (band,) = ask(asked, most_changes=1, bands=[1], control=Control(progress=told.append)).bands
+    (band,) = reach_of(asked, most_changes=1, bands=[1], control=Control(progress=told.append)).bands
     assert band.window.name == "high"
     assert {(one.band, one.changes) for one in told} == {("high", 1)}
     assert {one.side for one in told} == {-1, 1}
@@ -247,6 +250,6 @@ def test_a_held_band_keeps_its_own_tolerance_though_a_limit_cut_one_side_of_it()
         lower=tuple(desired - 0.06 * before),
         upper=tuple(np.minimum(desired + 0.06 * before, 1.12 * before)),
     )
-    found = ask((physics, start, stock, replace(goal, windows=(cut, goal.windows[1]))), most_changes=0)
+    found = reach_of((physics, start, stock, replace(goal, windows=(cut, goal.windows[1]))), most_changes=0)
     assert found.bands[0].tolerance == pytest.approx(0.06)
     assert rank.half_widths(replace(goal, windows=(found.bands[0].window,))) == pytest.approx(0.06 * before)

@@ -1,0 +1,152 @@
+"""One thing has one name: words that were replaced do not come back, in names or in prose.
+
+A name is split at its underscores and capitals. Docstrings, comments, messages and pages are prose; so is the name of
+a test, which is a sentence.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import tokenize
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+import pytest
+
+from tests.helpers.paths import ROOT
+
+GONE: Final = frozenset(
+    [
+        "crew",
+        "crews",
+        "dealt",
+        "doubt",
+        "doubts",
+        "foresaw",
+        "foresee",
+        "foreseen",
+        "foresees",
+        "grain",
+        "hopeless",
+        "lanes",
+        "nought",
+        "parcel",
+        "parcels",
+        "pile",
+        "piles",
+        "ripe",
+        "station",
+        "stations",
+        "unwrapped",
+        "workshop",
+        "workshops",
+    ]
+)
+"""Words that stand nowhere."""
+
+GONE_FROM_NAMES: Final = frozenset(
+    [
+        "aim",
+        "aims",
+        "ask",
+        "asking",
+        "asks",
+        "bench",
+        "benches",
+        "chord",
+        "drift",
+        "drifts",
+        "faint",
+        "give",
+        "gives",
+        "hands",
+        "judge",
+        "judges",
+        "laid",
+        "lane",
+        "lean",
+        "leans",
+        "learn",
+        "learned",
+        "many",
+        "meets",
+        "rough",
+        "roughly",
+        "stood",
+        "thought",
+        "thoughts",
+        "turns",
+        "wants",
+        "wrapped",
+    ]
+)
+"""Words with an everyday meaning, which prose may use and names may not."""
+
+INNOCENT: Final = {
+    "ask": ("optimiser/cli/intake_command.py", "optimiser/intake/questions.py", "tests/damping_model/"),
+    "asks": ("optimiser/files/", "tests/optimiser/files/"),
+    "bench": ("tests/helpers/ledger_process.py", "tests/optimiser/ledger/"),
+    "benches": ("tests/optimiser/ledger/",),
+    "faint": ("optimiser/report/",),
+    "learned": (
+        "optimiser/cli/history_command.py",
+        "optimiser/intake/own_record.py",
+        "tests/optimiser/intake/",
+    ),
+    "many": ("tests/",),
+    "meets": ("optimiser/intake/", "optimiser/search/iterative_deepening.py"),
+}
+"""Where a name means the everyday thing: a question to a rider, a real bench, a pale line, what rides taught, few and many,
+bands that meet, stacks that meet a goal."""
+
+PYTHON: Final = sorted(
+    path for folder in ("damping_model", "optimiser", "tests") for path in (ROOT / folder).rglob("*.py")
+)
+PAGES: Final = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
+WORD: Final = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+")
+
+
+def words_of(text: str) -> list[str]:
+    """Words of prose, or of a name in snake_case or CamelCase."""
+    return [word.lower() for word in WORD.findall(text)]
+
+
+def gone_from_names(file: str, name: str) -> set[str]:
+    """Words in a name of a file that are gone from names there."""
+    if name.startswith("test_"):
+        return set(words_of(name)) & GONE
+    used = set(words_of(name))
+    innocent = {word for word in used if file.startswith(INNOCENT.get(word, ("nowhere",)))}
+    return used & (GONE | GONE_FROM_NAMES) - innocent
+
+
+def left_in_code(path: Path) -> Iterator[str]:
+    """Places in a Python file where a word that is gone still stands."""
+    file = str(path.relative_to(ROOT))
+    for token in tokenize.generate_tokens(io.StringIO(path.read_text(encoding="utf-8")).readline):
+        if token.type == tokenize.NAME:
+            found = gone_from_names(file, token.string)
+        elif token.type in {tokenize.STRING, tokenize.COMMENT}:
+            found = set(words_of(token.string)) & GONE
+        else:
+            continue
+        yield from (f"{file}:{token.start[0]}: {word}" for word in sorted(found))
+
+
+def test_none_of_the_words_that_are_gone_is_left_in_the_code() -> None:
+    assert [place for path in PYTHON if path != Path(__file__) for place in left_in_code(path)] == []
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_none_of_the_words_that_are_gone_is_left_on_a_page(page: Path) -> None:
+    lines = page.read_text(encoding="utf-8").splitlines()
+    assert [line for line in lines if set(words_of(line)) & GONE] == []
+
+
+def test_the_check_sees_a_word_in_a_name_and_leaves_an_innocent_one() -> None:
+    assert gone_from_names("optimiser/search/objective.py", "best_aim") == {"aim"}
+    assert gone_from_names("optimiser/search/objective.py", "HopelessNode") == {"hopeless"}
+    assert gone_from_names("optimiser/report/curves.py", "FAINT") == set()
+    assert gone_from_names("damping_model/plates/newton.py", "FAINT") == {"faint"}
