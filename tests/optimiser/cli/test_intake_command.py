@@ -267,6 +267,7 @@ def test_stopping_before_the_first_answer_leaves_nothing_behind(
     before = set((shop / "jobs").iterdir())
     child = start("jobs/new.toml")
     child.expect_exact(PROMPT)
+    until_it_waits(child)
     child.sendintr()
     child.expect_exact("Nothing was answered yet.")
     assert ended(child) == 130

@@ -164,7 +164,7 @@ def test_build_done_and_undo_walk_from_shelf_to_damper_and_back() -> None:
 def test_a_plan_is_made_from_what_is_free_and_not_from_the_shelf_file(planner: list[Any]) -> None:
     run("stock", "scrap", "11x0.10", "1", "--hole", "8")
     run("build", JOB)
-    free = {str(row.key): row.count for row in planner[0].shelf.rows if row.key.inner == 8000}
+    free = {str(key): count for key, count in planner[0].stock.counts.items() if key.inner == 8000}
     assert free["11x0.10"] == on_shelf(11.0, 0.1)[0]
 
 
