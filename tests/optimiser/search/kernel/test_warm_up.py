@@ -17,7 +17,7 @@ from optimiser.search.kernel.weight import weight_of
 from optimiser.model.stock import Stock
 
 warm_up()
-entries = (makes_a_stack, stiffest_plates, softest_plates, weight_of, likeliest)
+entries = (makes_a_stack, stiffest_plates, softest_plates, weight_of, most_promising)
 before = [tuple(one.signatures) for one in entries]
 physics = toy.ToyPhysics()
 start = toy.stack((20, 0.2), (20, 0.2), (18, 0.15), (15, 0.1), (12, 0.2), (9, 0.3))
