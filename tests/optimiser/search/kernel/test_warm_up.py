@@ -11,7 +11,8 @@ import numpy as np
 from tests.helpers import toy
 from optimiser.search import Control, solve
 from optimiser.search.warm_up import warm_up
-from optimiser.search.kernel.extremes import makes_a_stack, softest_plates, stiffest_plates
+from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
+from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.selection import most_promising
 from optimiser.search.kernel.weight import weight_of
 from optimiser.model.stock import Stock
