@@ -17,7 +17,7 @@ from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 from threading import Lock
-from typing import Any, Final
+from typing import Any, Final, ParamSpec, TypeVar
 
 import llvmlite.binding as llvm
 import numba
@@ -31,6 +31,8 @@ IN_USE: Final = 3600.0
 """A folder used within this time stays in any case. [s]"""
 
 _NUMBA: Final[Any] = numba.config  # its names are made as it is imported, so that no types are known
+Parameters = ParamSpec("Parameters")
+Result = TypeVar("Result")
 _DECORATING: Final = Lock()
 
 
@@ -100,12 +102,15 @@ def _remove_unused(root: Path, name: str, present: Path) -> None:
             shutil.rmtree(path, ignore_errors=True)
 
 
-def compiled_in(folder: Path | None, **options: Any) -> Callable[[Callable[..., Any]], Any]:
+def compiled_in(
+    folder: Path | None, **options: Any
+) -> Callable[[Callable[Parameters, Result]], Callable[Parameters, Result]]:
     """Decorator like :func:`numba.njit` that keeps the code in a folder; without one it keeps none."""
 
-    def decorate(function: Callable[..., Any]) -> Any:
+    def decorate(function: Callable[Parameters, Result]) -> Callable[Parameters, Result]:
         kept = None if folder is None else _kept_in(folder, function, options)
-        return njit(**options)(function) if kept is None else kept
+        compiled: Callable[Parameters, Result] = njit(**options)(function) if kept is None else kept
+        return compiled
 
     return decorate
 

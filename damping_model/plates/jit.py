@@ -31,6 +31,9 @@ ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LIGHT)
 CHECKED_ENTRY: Final = compiled_in(_FOLDER, nogil=True, **_LIGHT | {"error_model": "python"})
 """The same, but a division by zero raises."""
 
+PIECE: Final = compiled_in(_FOLDER, nogil=True, no_cpython_wrapper=True, **_LIGHT)
+"""For a large one that compiled functions call: kept on disk, so that two processes share the compiling."""
+
 PART: Final = register_jitable(**_LIGHT)
 """For one that compiled functions call, without what Python would need; Python itself runs it uncompiled."""
 

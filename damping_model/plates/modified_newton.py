@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Final
 
 from damping_model.plates.contact import Contacts
-from damping_model.plates.jit import PART
+from damping_model.plates.jit import PIECE
 from damping_model.plates.linear_step import solve_linear
 from damping_model.plates.openings import openings_at_forces, place_forces
 from damping_model.plates.pivoting import list_violations
@@ -39,7 +39,7 @@ LEFT: Final = 0.01
 """The steps that would follow the last, as a share of the tolerance. [-]"""
 
 
-@PART
+@PIECE
 def modified_newton(
     p: float, count: int, moved: float, state: State, plates: Plates, contacts: Contacts, softness: float,
     tolerance: float, work: Workspace,

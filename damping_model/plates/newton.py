@@ -10,7 +10,7 @@ from damping_model.plates.assembly import assemble
 from damping_model.plates.contact import Contacts
 from damping_model.plates.factors import factor, inverse_diagonal
 from damping_model.plates.initial_guess import scale_to_balance
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import PIECE, WRITTEN_IN
 from damping_model.plates.linear_step import add_step, solve_free
 from damping_model.plates.modified_newton import STRETCH, WEDGE, modified_newton
 from damping_model.plates.openings import openings_at_forces, place_forces
@@ -38,7 +38,7 @@ LENGTH_STEPS: Final = 14
 """Newton steps after which the lengths of the wedges stay as they are."""
 
 
-@PART
+@PIECE
 def assemble_tangent(state: State, plates: Plates, contacts: Contacts, work: Workspace) -> bool:
     """Assemble and factor every plate at the shapes; False where one is not positive definite."""
     last, force, diagonal, coupling = plates.last, state.force, work.diagonal, work.coupling
@@ -87,7 +87,7 @@ def newton_step(
     return solve_contact(state.active, state.force, plates.present, last, softness, tolerance, thorough, work)
 
 
-@PART
+@PIECE
 def find_equilibrium(
     p: float, exact_slope: bool, state: State, plates: Plates, contacts: Contacts, softness: float,
     tolerance: float, work: Workspace,

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.plates.compliance import assemble_column, factor_compliance
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import PART, PIECE, WRITTEN_IN
 from damping_model.plates.linear_step import contact_forces, displace, opening_with
 from damping_model.plates.workspace import Workspace
 
@@ -93,9 +93,9 @@ def activate(active: Flags, before: int, work: Workspace) -> tuple[int, int]:
     return count, same
 
 
-@PART
+@PIECE
 def solve_contact(
-    active: Flags, force: Floats, plates: Ints, last: Ints, softness: float,
+    active: Flags, force: Floats, present: Ints, last: Ints, softness: float,
     tolerance: float, thorough: bool, work: Workspace,
 ) -> tuple[int, bool]:  # fmt: skip
     """Solve one linear step with contact, equations (10) and (14), from the residual and gaps in ``work``.
@@ -104,7 +104,7 @@ def solve_contact(
     ----------
     active : holds the guess of the active set and receives the answer.
     force : receives the force of every point. [N/rad]
-    plates, last : plates that bend, and the last node of each.
+    present, last : plates that bend, and the last node of each.
     softness, tolerance : see :func:`damping_model.stack.lift.lift_curve`.
     thorough : whether to go on until the set is consistent.
     work : receives the displacements in ``d``.
@@ -130,7 +130,7 @@ def solve_contact(
         if not factor_compliance(same, count, softness, work):
             return FAILED, False
         greatest = contact_forces(count, work)
-        displace(count, plates, last, work, work.d)
+        displace(count, present, last, work, work.d)
         for c in range(total):
             force[c] = 0.0
         for a in range(count):

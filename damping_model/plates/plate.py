@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from damping_model.plates.contact import Surroundings
 from damping_model.plates.element import grid_integrals, load_vector, membrane_integrals, plate_elements
 from damping_model.plates.grid import APART, lip_of, marked_radii, nearest, radial_grid, widest
-from damping_model.plates.jit import PART
+from damping_model.plates.jit import ENTRY
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -47,7 +47,7 @@ class Plates(NamedTuple):
     tilt: Floats
 
 
-@PART
+@ENTRY
 def build_plates(
     clamp: float, nu: float, packs: Floats, thickness: float, radii: Floats, shares: Floats, around:
     Surroundings, elements: float,

@@ -6,7 +6,7 @@ from typing import Final
 
 from damping_model.plates.assembly import subtract_tangent_product
 from damping_model.plates.contact import Contacts
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import PART, PIECE, WRITTEN_IN
 from damping_model.plates.linear_step import add_step, opening_with, solve_linear
 from damping_model.plates.plate import Plates
 from damping_model.plates.residual import add_contact_terms, set_pressure_load, subtract_tilt_load
@@ -34,7 +34,7 @@ def sensitivity(count: int, state: State, plates: Plates, work: Workspace) -> No
     solve_linear(count, plates, work, state.dq)
 
 
-@PART
+@PIECE
 def refine_sensitivity(
     count: int, state: State, plates: Plates, contacts: Contacts, softness: float, work: Workspace
 ) -> bool:

@@ -1,4 +1,4 @@
-"""Whether the compiled part of the plate model is ready, so that a first call can say that it compiles."""
+"""Compiling the plate model ahead of the work, and whether that is done."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import numpy as np
 
 from damping_model.plates import code_cache
 from damping_model.plates.continuation import equilibrium_path
+from damping_model.plates.pieces import compile_here
+from damping_model.plates.second_process import no_garbage_collection, second_process
 from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.stack.packs import pack_stack
 from damping_model.stack.stack import Shim, Stack
@@ -17,8 +19,23 @@ def is_compiled() -> bool:
     return code_cache.is_compiled(equilibrium_path)
 
 
-def warm_up() -> LiftCurve:
-    """Compile, or load what an earlier run compiled, by lifting one shim."""
+def warm_up(*, beside: str | None = None) -> LiftCurve:
+    """Compile, or load what an earlier run compiled, by lifting one shim.
+
+    Parameters
+    ----------
+    beside : a function, named ``module:name``, that compiles something else and that a second process calls
+        after its part of the plate model. It is not called where the plate model is compiled already.
+    """
+    if is_compiled():
+        return _lift_one_shim()
+    functions = ["damping_model.plates.pieces:compile_elsewhere", *([beside] if beside else [])]
+    with no_garbage_collection(), second_process(*functions) as other:
+        compile_here(other)
+        return _lift_one_shim()
+
+
+def _lift_one_shim() -> LiftCurve:
     stack = Stack((Shim(20e-3, 0.2e-3, 8e-3),))
     return lift_curve(
         pack_stack(stack, clamp_radius=5e-3, steel=SpringSteel()),
