@@ -38,7 +38,7 @@ def command(file: Path, tolerance: float, as_json: bool) -> int:
 
     cases = read_reference(file)
     if not is_compiled():
-        click.echo("First run: compiling the plate model, half a minute at most.", err=True)
+        click.echo("First run: compiling the plate model, about half a minute, this once.", err=True)
     result = verify(cases, tolerance=tolerance / 100)
     if as_json:
         click.echo(json.dumps(_document(result), indent=2))

@@ -47,7 +47,11 @@ def stoppable(what: str) -> Iterator[tuple[Callable[[str], None], Callable[[], b
         from damping_model.stack.warm_up import is_compiled
 
         if not is_compiled():
-            show("First run here: compiling the model, about a minute, this once")
+            from optimiser.search.warm_up import warm_up_with_physics
+
+            show("First run here: compiling the model, about half a minute, this once")
+            warm_up_with_physics()
+            show(what)
         yield show, stop.is_set
     finally:
         status_of.end()

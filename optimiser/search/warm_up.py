@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from damping_model.stack.warm_up import warm_up as warm_up_physics
 from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.selection import most_promising
@@ -28,3 +29,9 @@ def warm_up() -> None:
     weight_of(rows)
     table, row, flags = np.zeros((2, 1)), np.ones(1), np.zeros((2, 1), np.bool_)
     most_promising(table, table, table, table, flags, table, table, table, row, 0.0, False, False)
+
+
+def warm_up_with_physics() -> None:
+    """Compile the physics too: two processes share the work."""
+    warm_up_physics(beside="optimiser.search.warm_up:warm_up")
+    warm_up()
