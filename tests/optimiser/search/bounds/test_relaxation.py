@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 import pytest
@@ -99,7 +100,7 @@ def test_what_may_come_anywhere_is_put_as_wide_as_it_can_be_and_no_stiffer_than_
 def chosen(**changes: object) -> tuple[int, int]:
     """The choice for a family whose softest stack is estimated 10 % below the first threshold and may rise by 20 %."""
     nothing = np.zeros((2, 2), np.bool_)
-    told: dict[str, object] = {
+    told: dict[str, Any] = {
         "estimate": np.log([[0.9, 0.5], [1.4, 1.4]]),
         "bounds": np.array([[-np.inf] * 2, [np.inf] * 2]),
         "failed": np.full((2, 2), np.inf),
