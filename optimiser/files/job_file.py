@@ -44,7 +44,9 @@ class TargetSection(BandSection):
     shift_n: Annotated[float, Field(ge=-5000, le=5000)] | None = None
     """The same in newtons at the shaft."""
     tolerance_percent: Percent = 3.0
-    """How far from the wanted force each velocity may end, in percent of the force before."""
+    """How far from the wanted force the band may end, in percent of the force before."""
+    at_every_velocity: bool = False
+    """Whether each velocity has to move by that, within the tolerance, instead of the band on average."""
 
     @model_validator(mode="after")
     def _one_shift(self) -> TargetSection:
@@ -64,6 +66,7 @@ class TargetSection(BandSection):
             self.tolerance_percent / 100,
             shift=None if self.shift_percent is None else self.shift_percent / 100,
             shift_force=self.shift_n,
+            at_every_velocity=self.at_every_velocity,
         )
 
 

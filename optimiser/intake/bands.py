@@ -76,10 +76,13 @@ class TargetBand(Band):
     ----------
     shift : wanted change as a share of the force before; -0.08 takes eight percent away. [-]
     shift_force : wanted change at the shaft. [N]
+    at_every_velocity : whether each velocity has to move by that, within the tolerance, and not the band's
+        average alone.
     """
 
     shift: float | None = None
     shift_force: float | None = None
+    at_every_velocity: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a target that asks for nothing, for two things, or for a force that pushes."""

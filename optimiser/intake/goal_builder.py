@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from optimiser.errors import InputError
 from optimiser.intake.bands import SIGN, Band, HoldBand, Stroke, TargetBand
-from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.goal import LEAST_FORCE, Average, Goal, Role, Window, mean_weights
 
 Forces = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
@@ -23,6 +23,10 @@ FAMILIAR_SPAN: Final = (0.03, 1.5)
 """Shaft velocities that a rider meets on every ride; common practice, no source. [m/s]"""
 
 FAMILIAR_SAMPLES: Final = 3
+
+RIGHT_WAY: Final = (1 / 3, 2.5)
+"""Parts of the wanted shift that every velocity of a target moves by at least and at most; common practice, no
+source. [-]"""
 
 BOTH_STROKES: Final[tuple[Stroke, Stroke]] = ("compression", "rebound")
 
@@ -138,13 +142,22 @@ def _target_window(band: TargetBand, forces: Forces, samples: int, familiarity: 
             "a damper cannot push. Ask for a smaller shift."
         )
     lower, upper = np.maximum(desired - band.tolerance * before, 0.0), desired + band.tolerance * before
+    average = None
+    if not band.at_every_velocity:
+        weights = mean_weights(tuple(velocities))
+        least, wanted, most = (
+            float(weights @ np.log(np.maximum(force, LEAST_FORCE) / before)) for force in (lower, desired, upper)
+        )
+        average = Average(least, wanted, most)
+        little, much = (before + part * (desired - before) for part in RIGHT_WAY)
+        lower, upper = np.maximum(np.minimum(little, much), 0.0), np.maximum(little, much)
     if familiarity is not None:
         moved = np.abs(desired / before - 1).max()
         if moved > familiarity * (1 + 1e-12):
             raise InputError(_too_unfamiliar(band, float(moved), familiarity))
         lower = np.maximum(lower, np.minimum(before * (1 - familiarity), desired))
         upper = np.minimum(upper, np.maximum(before * (1 + familiarity), desired))
-    return _window(band, Role.TARGET, velocities, before, lower, desired, upper)
+    return _window(band, Role.TARGET, velocities, before, lower, desired, upper, average)
 
 
 def _steady_window(band: Band, role: Role, forces: Forces, samples: int) -> Window:
@@ -191,6 +204,7 @@ def _window(
     lower: NDArray[np.float64],
     desired: NDArray[np.float64],
     upper: NDArray[np.float64],
+    average: Average | None = None,
 ) -> Window:
     columns = (tuple(float(x) for x in column) for column in (velocities, before, lower, desired, upper))
-    return Window(band.name, role, *columns)
+    return Window(band.name, role, *columns, average=average)

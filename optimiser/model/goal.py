@@ -6,11 +6,17 @@ a stiffer stack always means more.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+
+LEAST_FORCE = 1e-9
+"""Forces and widths below this are not divided by. [N]"""
 
 
 class Role(Enum):
@@ -26,6 +32,38 @@ class Role(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Average:
+    """What a band has to do on average: the mean of its change over the logarithm of velocity.
+
+    The change is the logarithm of the force over the force before, so that half as much and twice as much
+    weigh the same.
+
+    Parameters
+    ----------
+    lower, desired, upper : least, wanted and most mean change. [-]
+    """
+
+    lower: float
+    desired: float
+    upper: float
+
+
+class AveragedPart(NamedTuple):
+    """Where an average lies among a goal's velocities.
+
+    Parameters
+    ----------
+    part : the velocities of its window.
+    weights : of each of them in the mean; they add up to 1. [-]
+    average : what is asked of it.
+    """
+
+    part: slice
+    weights: NDArray[np.float64]
+    average: Average
+
+
+@dataclass(frozen=True, slots=True)
 class Window:
     """A stretch of one stroke's curve with the least and the most force allowed at each of its velocities.
 
@@ -36,6 +74,7 @@ class Window:
     velocities : shaft velocities where it is judged, positive in compression, negative in rebound. [m/s]
     before : resisting force of the damper as it is, at each velocity. [N]
     lower, desired, upper : least, wanted and most resisting force at each velocity. [N]
+    average : what is asked of the whole band besides; None when each velocity is all that counts.
     """
 
     name: str
@@ -45,6 +84,7 @@ class Window:
     lower: tuple[float, ...]
     desired: tuple[float, ...]
     upper: tuple[float, ...]
+    average: Average | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,3 +134,43 @@ class Goal:
         low, high = np.ones(before.size), np.ones(before.size)
         low[known], high[known] = self.lower[known] / before[known], self.upper[known] / before[known]
         return low, high
+
+    @property
+    def averages(self) -> tuple[AveragedPart, ...]:
+        """The windows of which an average is asked, with their place among the velocities."""
+        found, start = [], 0
+        for window in self.windows:
+            part = slice(start, start + len(window.velocities))
+            start = part.stop
+            if window.average is not None:
+                found.append(AveragedPart(part, mean_weights(window.velocities), window.average))
+        return tuple(found)
+
+
+def mean_weights(velocities: Sequence[float]) -> NDArray[np.float64]:
+    """Weight of each velocity in a mean over the logarithm of velocity: the trapezoidal rule. [-]
+
+    Parameters
+    ----------
+    velocities : of one band, in rising order of speed. [m/s]
+    """
+    logs = np.log(np.abs(np.asarray(velocities, dtype=float)))
+    if logs.size < 2 or logs[-1] == logs[0]:
+        return np.full(logs.size, 1.0 / logs.size)
+    steps = np.diff(logs)
+    weights = np.zeros(logs.size)
+    weights[:-1] += steps / 2
+    weights[1:] += steps / 2
+    return np.asarray(weights / (logs[-1] - logs[0]))
+
+
+def mean_change(window: Window, forces: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Mean over the logarithm of velocity of the logarithm of a band's force over the force before. [-]
+
+    Parameters
+    ----------
+    window : the band.
+    forces : resisting force at each of its velocities (..., velocities). [N]
+    """
+    ratio = np.maximum(forces, LEAST_FORCE) / np.maximum(np.array(window.before), LEAST_FORCE)
+    return np.asarray(np.log(ratio) @ mean_weights(window.velocities))

@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.edits import changes_between, keys_of
+from optimiser.model.goal import LEAST_FORCE as LEAST_FORCE
 from optimiser.model.goal import Goal, Role
 from optimiser.model.stock import ShimKey, Stock
 
 Floats = NDArray[np.float64]
 
-LEAST_FORCE = 1e-9
-"""Forces and widths below this are not divided by. [N]"""
+LEAST_WIDTH = 1e-9
+"""Averages narrower than this are not divided by. [-]"""
 
 TIES = 12
 """Decimals to which two figures are compared: what lies beyond is rounding of the arithmetic."""
@@ -30,14 +31,33 @@ def half_widths(goal: Goal) -> Floats:
 
 
 def misfit(goal: Goal, forces: Floats) -> float:
-    """Distance of the forces from the windows at the worst velocity, in half-widths; 0 inside. [-]"""
+    """Distance from the windows at the worst velocity or average, in half-widths; 0 inside. [-]"""
     outside = np.maximum(goal.lower - forces, forces - goal.upper)
-    return float(np.max(np.maximum(outside, 0.0) / half_widths(goal), initial=0.0))
+    worst = float(np.max(np.maximum(outside, 0.0) / half_widths(goal), initial=0.0))
+    for (_, _, asked), mean in zip(goal.averages, mean_changes(goal, forces), strict=True):
+        half = max((asked.upper - asked.lower) / 2, LEAST_WIDTH)
+        worst = max(worst, (asked.lower - mean) / half, (mean - asked.upper) / half)
+    return worst
+
+
+def mean_changes(goal: Goal, forces: Floats) -> list[float]:
+    """Mean change of each band of which an average is asked, as a logarithm. [-]"""
+    ratio = np.maximum(forces, LEAST_FORCE) / np.maximum(goal.before, LEAST_FORCE)
+    return [float(np.log(ratio[part]) @ weights) for part, weights, _ in goal.averages]
 
 
 def target_error(goal: Goal, forces: Floats) -> float:
-    """Largest distance from the desired force over the target windows, relative to it. [-]"""
-    return _largest(forces, goal.desired, role_mask(goal, Role.TARGET))
+    """Largest distance from what is wanted over the target windows, as a share of the force wanted. [-]
+
+    Of the mean change where a window asks for an average, at the worst velocity elsewhere.
+    """
+    mask = role_mask(goal, Role.TARGET)
+    worst = 0.0
+    for (part, _, asked), mean in zip(goal.averages, mean_changes(goal, forces), strict=True):
+        if mask[part.start]:
+            worst = max(worst, abs(mean - asked.desired))
+        mask[part] = False
+    return max(worst, _largest(forces, goal.desired, mask))
 
 
 def spill(goal: Goal, forces: Floats) -> float:

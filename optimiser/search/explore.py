@@ -13,7 +13,8 @@ from optimiser.model.problem import Problem
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Stopped, TreeProgress
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.objective import GoalMetrics, Objective
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objective import Objective
 from optimiser.search.space.problem_data import problem_data
 from optimiser.search.tree.roots import shapes
 from optimiser.search.warm_up import warm_up

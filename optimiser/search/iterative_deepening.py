@@ -16,7 +16,8 @@ from optimiser.model.problem import Problem
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Progress, Stopped
 from optimiser.search.evaluator import Evaluator, Floats
-from optimiser.search.objective import BestFeasible, GoalMetrics, LeastMisfit
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objective import BestFeasible, LeastMisfit
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape

@@ -14,17 +14,15 @@ from numpy.typing import NDArray
 
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
-from optimiser.model.goal import Goal, Role
+from optimiser.search.goal_metrics import GoalMetrics, Limits, Windows
 
 Floats = NDArray[np.float64]
-Windows = tuple[Floats, Floats]
-"""Least and most force at each velocity. [N]"""
 
 
 class Objective(Protocol):
     """Prunes families by bounds of their forces, and accepts stacks by their own."""
 
-    def thresholds(self, soft: Floats, stiff: Floats) -> Windows:
+    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
         """Least and most force at each velocity: a family that misses one of them is of no use. [N]
 
         A bound test is worth its cost there: whether all of the family stays below the one, or above the
@@ -46,55 +44,6 @@ class Objective(Protocol):
         ...
 
 
-class GoalMetrics:
-    """Figures of a goal, worked out once.
-
-    Parameters
-    ----------
-    goal : what is asked.
-
-    Attributes
-    ----------
-    half_width : half the width of each window (velocities,). [N]
-    relative_half_width : the same as a share of the desired force. [-]
-    target : which velocities belong to a target (velocities,).
-    """
-
-    def __init__(self, goal: Goal) -> None:
-        self.goal = goal
-        self.lower, self.upper, self.desired = goal.lower, goal.upper, goal.desired
-        self.half_width = rank.half_widths(goal)
-        self.relative_half_width = self.half_width / np.maximum(np.abs(self.desired), rank.LEAST_FORCE)
-        self.target = rank.role_mask(goal, Role.TARGET)
-        self._scale = np.maximum(np.abs(self.desired[self.target]), rank.LEAST_FORCE)
-        self._narrowed: tuple[float, Windows] | None = None
-
-    def misfit(self, forces: Floats) -> float:
-        """Distance of the forces from the windows at the worst velocity, in half-widths; 0 inside. [-]"""
-        outside = np.maximum(self.lower - forces, forces - self.upper) / self.half_width
-        return float(np.max(np.maximum(outside, 0.0), initial=0.0))
-
-    def target_error(self, forces: Floats) -> float:
-        """Distance of the forces from the target. [-]"""
-        return float(np.max(np.abs(forces - self.desired)[self.target] / self._scale, initial=0.0))
-
-    def windows_within(self, error: float) -> Windows:
-        """The windows, narrowed to a distance from the target. [N]"""
-        if self._narrowed is None or self._narrowed[0] != error:
-            lower, upper = self.lower.copy(), self.upper.copy()
-            room = error * self._scale
-            lower[self.target] = np.maximum(lower[self.target], self.desired[self.target] - room)
-            upper[self.target] = np.minimum(upper[self.target], self.desired[self.target] + room)
-            self._narrowed = error, (lower, upper)
-        return self._narrowed[1]
-
-
-def surely_outside(low: Floats, high: Floats, windows: Windows) -> bool:
-    """Whether forces above ``low`` and below ``high`` surely miss one of the windows."""
-    lower, upper = windows
-    return bool((high <= lower).any() or (low >= upper).any())
-
-
 class FeasibleObjective(ABC):
     """The stacks that meet the goal, those closest to its target; which of them are kept is up to others.
 
@@ -111,13 +60,14 @@ class FeasibleObjective(ABC):
     def error_to_beat(self) -> float:
         """Distance from the target that a stack has to better, or to equal. [-]"""
 
-    def thresholds(self, soft: Floats, stiff: Floats) -> Windows:  # noqa: ARG002
+    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
         """The windows; once enough are found, what comes as close to the target."""
-        return self.metrics.windows_within(self.error_to_beat)
+        limits = self.metrics.limits_within(self.error_to_beat)
+        return self.metrics.thresholds(limits, soft, stiff, low, high)
 
     def prunes(self, low: Floats, high: Floats) -> bool:
         """Some velocity surely outside its window, or enough found that are closer."""
-        return surely_outside(low, high, self.metrics.windows_within(self.error_to_beat))
+        return self.metrics.surely_outside(low, high, self.metrics.limits_within(self.error_to_beat))
 
     def accepts(self, forces: Floats) -> bool:
         """Every velocity inside its window, and close enough to the target."""
@@ -165,14 +115,13 @@ class LeastMisfit:
         self.metrics = metrics
         self.best = best
 
-    def thresholds(self, soft: Floats, stiff: Floats) -> Windows:  # noqa: ARG002
+    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
         """Windows widened by as much as the incumbent misses them."""
-        wide = self.best.misfit * self.metrics.half_width
-        return self.metrics.lower - wide, self.metrics.upper + wide
+        return self.metrics.thresholds(self._limits(), soft, stiff, low, high)
 
     def prunes(self, low: Floats, high: Floats) -> bool:
         """Nothing nearer than the incumbent."""
-        return surely_outside(low, high, self.thresholds(low, high))
+        return self.metrics.surely_outside(low, high, self._limits())
 
     def accepts(self, forces: Floats) -> bool:
         """Nearer than the incumbent."""
@@ -181,3 +130,6 @@ class LeastMisfit:
     def record(self, one: Candidate) -> None:
         """The new incumbent."""
         self.best = one
+
+    def _limits(self) -> Limits:
+        return self.metrics.limits_widened(self.best.misfit)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal, Role, Window
-from optimiser.search.objective import surely_outside
+from optimiser.search.goal_metrics import Windows, surely_outside
 
 Floats = NDArray[np.float64]
 
@@ -50,7 +50,7 @@ class FarthestShift:
         """Mean shift of the band. [-]"""
         return float(np.mean(forces[self._moved] / self._before)) - 1
 
-    def thresholds(self, soft: Floats, stiff: Floats) -> tuple[Floats, Floats]:
+    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:  # noqa: ARG002
         """The held windows; for the moved band forces that add up to the incumbent.
 
         They are in proportion to what the outermost member is estimated to give at each velocity.

@@ -21,7 +21,8 @@ from optimiser.model.edits import keys_of
 from optimiser.model.rules import Mounting, violations
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore
-from optimiser.search.objective import GoalMetrics, LeastMisfit
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objective import LeastMisfit
 
 MOST_AT_ONCE = 2
 """Most changes of one step. [-]"""

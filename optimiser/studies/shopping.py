@@ -13,7 +13,8 @@ from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore, solve
-from optimiser.search.objective import FeasibleObjective, Floats, GoalMetrics
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objective import FeasibleObjective, Floats
 from optimiser.studies.purchases import AtMostNewTypes, Looked, Purchase, Shopping, Trust, to_buy
 
 SHELF_SHARE: Final = 0.5

@@ -14,7 +14,7 @@ from damping_model.stack.packs import PackedStack
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.objective import GoalMetrics
+from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.space.problem_data import problem_data
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.roots import shapes

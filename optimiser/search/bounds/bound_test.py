@@ -18,7 +18,8 @@ from optimiser.model.physics import BandPhysics
 from optimiser.search.bounds.node import SOFT, STIFF, Node
 from optimiser.search.evaluator import Threshold, log_of
 from optimiser.search.kernel.selection import most_promising
-from optimiser.search.objective import GoalMetrics, Objective
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objective import Objective
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -157,7 +158,7 @@ class BoundTests:
 
     def _table(self, node: Node, objective: Objective) -> _ThresholdTable:
         """What an objective asks of a family, side by side."""
-        lower, upper = objective.thresholds(*np.exp(node.estimate))
+        lower, upper = objective.thresholds(*np.exp(node.estimate), *node.bounds)
         slack = self._slack(node)
         known = self._tables.get(slack)
         if known is None or known.lower is not lower or known.upper is not upper:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.search.evaluator import Evaluator, log_of
-from optimiser.search.objective import GoalMetrics
+from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import Moves
 from optimiser.search.primal.surrogate import Prediction, Surrogate
 from optimiser.search.space.shape import Shape

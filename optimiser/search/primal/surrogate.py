@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.evaluator import log_of
-from optimiser.search.objective import GoalMetrics
+from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import MoveKind, Moves
 
 Floats = NDArray[np.float64]
@@ -58,7 +58,9 @@ class Surrogate:
 
     def __init__(self, moves: Moves, metrics: GoalMetrics) -> None:
         least, most = log_of(metrics.lower), log_of(metrics.upper)
-        self._middle, self._half = (least + most) / 2, np.maximum(most - least, LEAST_WIDTH) / 2
+        self._metrics = metrics
+        self._middle = np.append((least + most) / 2, (metrics.least + metrics.most) / 2)
+        self._half = np.append(np.maximum(most - least, LEAST_WIDTH) / 2, metrics.mean_half_width)
         self._moves = moves
         steps = [(*step, NO_MOVE)[:2] for step in moves.steps()]
         self._steps = np.array(steps, dtype=int).reshape(-1, 2)
@@ -103,7 +105,9 @@ class Surrogate:
         """The first so many by how far they lie from the middle of the windows, the nearest first."""
         if not len(logs):
             return np.array([], dtype=int)
-        misfits = (np.abs(np.asarray(logs) - self._middle) / self._half).max(axis=1)
+        rows = np.asarray(logs)
+        rows = np.concatenate([rows, self._metrics.means(rows)], axis=1)
+        misfits = (np.abs(rows - self._middle) / self._half).max(axis=1)
         within = np.arange(len(misfits))
         if most < len(misfits):
             within = np.flatnonzero(misfits <= np.partition(misfits, most)[most])

@@ -21,7 +21,8 @@ from optimiser.model.stock import Stock
 from optimiser.search.bounds.bound_test import BoundTests
 from optimiser.search.bounds.node import SOFT, STIFF, Node
 from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
-from optimiser.search.objective import GoalMetrics, Objective
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objective import Objective
 from optimiser.search.space.family import Family
 from optimiser.search.space.members import Members
 from optimiser.search.space.problem_data import ProblemData

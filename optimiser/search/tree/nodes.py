@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimiser.search.bounds.node import Node
-from optimiser.search.objective import GoalMetrics
+from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.space.shape import Shape
 
 

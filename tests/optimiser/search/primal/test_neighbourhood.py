@@ -8,7 +8,7 @@ import pytest
 from optimiser.model import rank
 from optimiser.model.edits import difference
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.objective import GoalMetrics
+from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import MoveKind, Moves
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
 from tests.helpers import demo_problem
