@@ -64,8 +64,16 @@ class BandDocument(Document):
     most_n: list[float]
     after_n: list[float]
     change_percent: list[float]
+    average_percent: float
+    """Mean change over the logarithm of velocity."""
+    average_least_percent: float | None
+    """Least that the mean change may be; null where each velocity counts alone. Likewise the next two."""
+    average_wanted_percent: float | None
+    average_most_percent: float | None
     within: bool
-    """Whether every velocity lies between least_n and most_n."""
+    """Whether every velocity lies between least_n and most_n, and the average within its limits."""
+    verdict: Literal["kept", "at the edge", "missed"]
+    """At the edge: a limit is missed by less than the model's own accuracy."""
 
 
 class FeltDocument(Document):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable
+from typing import Literal
 
 from damping_model.stack.stack import Shim
 from damping_model.units import MILLIMETRE
@@ -20,6 +22,7 @@ from optimiser.documents.plan import (
 )
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
+from optimiser.model.band_result import BandVerdict, band_result
 from optimiser.model.goal import Goal, Window
 from optimiser.model.stock import ShimKey
 
@@ -124,10 +127,7 @@ def _bands(goal: Goal, candidate: Candidate) -> Iterable[BandDocument]:
 
 
 def _band(window: Window, after: tuple[float, ...]) -> BandDocument:
-    within = all(
-        low * (1 - 1e-9) <= force <= high * (1 + 1e-9)
-        for low, force, high in zip(window.lower, after, window.upper, strict=True)
-    )
+    result = band_result(window, after)
     return BandDocument.model_validate(
         {
             "name": window.name,
@@ -142,9 +142,19 @@ def _band(window: Window, after: tuple[float, ...]) -> BandDocument:
             "change_percent": [
                 round(100 * (a / b - 1), 3) for a, b in zip(after, window.before, strict=True)
             ],
-            "within": within,
+            "average_percent": round(100 * result.mean, 3),
+            "average_least_percent": _percent(window, "lower"),
+            "average_wanted_percent": _percent(window, "desired"),
+            "average_most_percent": _percent(window, "upper"),
+            "within": result.verdict is BandVerdict.KEPT,
+            "verdict": result.verdict.value,
         }
     )
+
+
+def _percent(window: Window, edge: Literal["lower", "desired", "upper"]) -> float | None:
+    """One of the limits of an average; None where none is asked."""
+    return None if window.average is None else round(100 * math.expm1(getattr(window.average, edge)), 3)
 
 
 def _newtons(forces: Iterable[float]) -> list[float]:

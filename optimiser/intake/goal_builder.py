@@ -25,8 +25,8 @@ FAMILIAR_SPAN: Final = (0.03, 1.5)
 FAMILIAR_SAMPLES: Final = 3
 
 RIGHT_WAY: Final = (1 / 3, 2.5)
-"""Parts of the wanted shift that every velocity of a target moves by at least and at most; common practice, no
-source. [-]"""
+"""Parts of the wanted shift that each velocity of a target moves by, at least and at most; common practice,
+no source. [-]"""
 
 BOTH_STROKES: Final[tuple[Stroke, Stroke]] = ("compression", "rebound")
 
@@ -146,7 +146,8 @@ def _target_window(band: TargetBand, forces: Forces, samples: int, familiarity: 
     if not band.at_every_velocity:
         weights = mean_weights(tuple(velocities))
         least, wanted, most = (
-            float(weights @ np.log(np.maximum(force, LEAST_FORCE) / before)) for force in (lower, desired, upper)
+            float(weights @ np.log(np.maximum(force, LEAST_FORCE) / before))
+            for force in (lower, desired, upper)
         )
         average = Average(least, wanted, most)
         little, much = (before + part * (desired - before) for part in RIGHT_WAY)

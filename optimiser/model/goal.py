@@ -7,13 +7,12 @@ a stiffer stack always means more.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-
 
 LEAST_FORCE = 1e-9
 """Forces and widths below this are not divided by. [N]"""
@@ -84,7 +83,7 @@ class Window:
     lower: tuple[float, ...]
     desired: tuple[float, ...]
     upper: tuple[float, ...]
-    average: Average | None = None
+    average: Average | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)

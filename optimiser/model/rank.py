@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.edits import changes_between, keys_of
-from optimiser.model.goal import LEAST_FORCE as LEAST_FORCE
-from optimiser.model.goal import Goal, Role
+from optimiser.model.goal import LEAST_FORCE, Goal, Role
 from optimiser.model.stock import ShimKey, Stock
 
 Floats = NDArray[np.float64]

@@ -6,15 +6,13 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from optimiser.model.band_result import BandResult, BandVerdict, band_result
 from optimiser.model.goal import Goal, Role, Window
-
-SLACK = 1e-9
-"""Share of the force by which a force may miss its limit and still count as on it. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
 class BandRow:
-    """One band, judged where it comes nearest to its limits or lies furthest outside them.
+    """One band: on average where that is asked, else where it comes nearest to its limits.
 
     Parameters
     ----------
@@ -22,10 +20,10 @@ class BandRow:
     name, role : what the band is called and why it is there.
     stroke : compression or rebound.
     low, high : slowest and fastest velocity of the band, not negative. [m/s]
-    velocity : where the forces of this row are read, not negative. [m/s]
-    before, after, desired : resisting force as it is, as it will be, as it was wanted. [N]
-    least, most : what is allowed. [N]
-    within : whether every velocity of the band keeps its limits.
+    velocity : where the forces of this row are read, not negative; None for the mean over the band. [m/s]
+    before, after : resisting force as it is and as it will be. [N]
+    least_change, most_change : what is allowed, as shares of the force before. [-]
+    result : mean and range of the change, and the verdict.
     """
 
     mark: str
@@ -34,13 +32,12 @@ class BandRow:
     stroke: str
     low: float
     high: float
-    velocity: float
+    velocity: float | None
     before: float
     after: float
-    desired: float
-    least: float
-    most: float
-    within: bool
+    least_change: float
+    most_change: float
+    result: BandResult
 
     @property
     def change(self) -> float:
@@ -48,14 +45,9 @@ class BandRow:
         return share(self.after, self.before)
 
     @property
-    def least_change(self) -> float:
-        """Least change allowed, as a share of the force before. [-]"""
-        return share(self.least, self.before)
-
-    @property
-    def most_change(self) -> float:
-        """Most change allowed, as a share of the force before. [-]"""
-        return share(self.most, self.before)
+    def within(self) -> bool:
+        """Whether the band keeps its limits."""
+        return self.result.verdict is BandVerdict.KEPT
 
 
 def share(force: float, before: float) -> float:
@@ -99,15 +91,8 @@ def marks() -> Iterator[str]:
 
 def _row(mark: str, window: Window, after: Sequence[float]) -> BandRow:
     speeds = [abs(velocity) for velocity in window.velocities]
-    room = [
-        min(force - least, most - force) / max(most - least, 1e-12)
-        for force, least, most in zip(after, window.lower, window.upper, strict=True)
-    ]
-    place = min(range(len(room)), key=lambda i: room[i])
-    within = all(
-        least - SLACK * abs(least) <= force <= most + SLACK * abs(most)
-        for force, least, most in zip(after, window.lower, window.upper, strict=True)
-    )
+    result = band_result(window, after)
+    place = None if window.average is not None else result.tightest
     return BandRow(
         mark=mark,
         name=window.name,
@@ -115,11 +100,10 @@ def _row(mark: str, window: Window, after: Sequence[float]) -> BandRow:
         stroke="compression" if window.velocities[0] >= 0 else "rebound",
         low=min(speeds),
         high=max(speeds),
-        velocity=speeds[place],
-        before=window.before[place],
-        after=after[place],
-        desired=window.desired[place],
-        least=window.lower[place],
-        most=window.upper[place],
-        within=within,
+        velocity=None if place is None else speeds[place],
+        before=result.before if place is None else window.before[place],
+        after=result.after if place is None else after[place],
+        least_change=result.allowed[0],
+        most_change=result.allowed[1],
+        result=result,
     )

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.stack.packs import Pack, PackedStack
 from damping_model.stack.stack import Shim, Stack
-from optimiser.model import rank
+from optimiser.model.goal import LEAST_FORCE
 from optimiser.model.physics import BandPhysics
 from optimiser.model.stock import ShimKey
 from optimiser.processes import cores_here
@@ -145,5 +145,5 @@ class Evaluator:
 
 
 def log_of(forces: Floats) -> Floats:
-    """Logarithm of forces, of those near zero as of :data:`optimiser.model.rank.LEAST_FORCE`."""
-    return np.asarray(np.log(np.maximum(forces, rank.LEAST_FORCE)))
+    """Logarithm of forces, of those near zero as of :data:`optimiser.model.goal.LEAST_FORCE`."""
+    return np.asarray(np.log(np.maximum(forces, LEAST_FORCE)))

@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
-from optimiser.model import rank
-from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.goal import LEAST_FORCE, Goal, Role, Window
 
 Floats = NDArray[np.float64]
 
@@ -147,7 +146,7 @@ def _keeps(window: Window, forces: Floats) -> NDArray[np.bool_]:
 
 
 def _before(window: Window) -> Floats:
-    return np.array([max(force, rank.LEAST_FORCE) for force in window.before])
+    return np.array([max(force, LEAST_FORCE) for force in window.before])
 
 
 def _steps(shifts: Sequence[float] | Floats) -> tuple[float, ...]:

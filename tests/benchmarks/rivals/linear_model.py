@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from optimiser.model import rank
-from optimiser.model.goal import Role
+from optimiser.model.goal import LEAST_FORCE, Role
 from optimiser.model.stock import ShimKey
 from tests.benchmarks.rivals.question import Question
 from tests.benchmarks.rivals.recorder import Spent
@@ -161,7 +161,7 @@ class LinearModel:
     def _error(self) -> cp_model.IntVar:
         goal, before = self._question.goal, self._effects.before
         error = self._model.new_int_var(0, MOST_ERROR, "error")
-        scale: NDArray[np.float64] = ERROR_SCALE / np.maximum(np.abs(goal.desired), rank.LEAST_FORCE)
+        scale: NDArray[np.float64] = ERROR_SCALE / np.maximum(np.abs(goal.desired), LEAST_FORCE)
         for place in np.flatnonzero(rank.role_mask(goal, Role.TARGET)):
             now = round(float((before - goal.desired)[place] * scale[place]))
             off = self._force(int(place), float(scale[place])) + now

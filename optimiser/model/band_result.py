@@ -1,0 +1,103 @@
+"""What a stack does to one band, by one measure for all that people and programs read: mean and range."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+import numpy as np
+
+from optimiser.model.goal import LEAST_FORCE, Window, mean_change, mean_weights
+
+ROUNDING: Final = 1e-9
+"""Share of the force by which a limit may be missed and still counts as met. [-]"""
+
+EDGE: Final = 4e-3
+"""Share of the force by which the model's own figures may be off: a limit missed by no more is at the edge.
+
+The table that a force curve is read from and the lifts that a search asks for agree within it
+(tests/damping_model/damper/test_demand.py, tests/optimiser/search/bounds/test_bounds.py). [-]
+"""
+
+
+class BandVerdict(Enum):
+    """Whether a band does what is asked of it."""
+
+    KEPT = "kept"
+    AT_THE_EDGE = "at the edge"
+    """A limit is missed by less than the model's own accuracy."""
+
+    MISSED = "missed"
+
+
+@dataclass(frozen=True, slots=True)
+class BandResult:
+    """Change of one band against the damper as it is.
+
+    Parameters
+    ----------
+    mean : mean change over the logarithm of velocity, as a share of the force before. [-]
+    least, most : smallest and largest change at any of its velocities, with sign. [-]
+    least_at, most_at : where those are, as speeds. [m/s]
+    before, after : mean force over the logarithm of velocity, in the sense of ``mean``. [N]
+    allowed : least and most of what ``mean`` may be where an average is asked; else of the change at
+        ``tightest``. [-]
+    tightest : place of the velocity with the least room to its limits.
+    missed_by : share of the force by which the worst limit is missed; 0 when all are met. [-]
+    """
+
+    mean: float
+    least: float
+    most: float
+    least_at: float
+    most_at: float
+    before: float
+    after: float
+    allowed: tuple[float, float]
+    tightest: int
+    missed_by: float
+
+    @property
+    def verdict(self) -> BandVerdict:
+        """Whether the band does what is asked."""
+        if self.missed_by == 0:
+            return BandVerdict.KEPT
+        return BandVerdict.AT_THE_EDGE if self.missed_by <= EDGE else BandVerdict.MISSED
+
+
+def band_result(window: Window, forces: Sequence[float]) -> BandResult:
+    """Judge one band.
+
+    Parameters
+    ----------
+    window : the band.
+    forces : resisting force at each of its velocities. [N]
+    """
+    after, base = np.asarray(forces, dtype=float), np.maximum(np.array(window.before), LEAST_FORCE)
+    lower, upper = np.array(window.lower), np.array(window.upper)
+    changes, speeds = after / base - 1, np.abs(window.velocities)
+    room = np.minimum(after - lower, upper - after) / np.maximum(upper - lower, LEAST_FORCE)
+    tightest = int(room.argmin())
+    missed = np.maximum(lower - after, after - upper) / base
+    mean = float(mean_change(window, after))
+    allowed = float(lower[tightest] / base[tightest] - 1), float(upper[tightest] / base[tightest] - 1)
+    worst = float(missed.max())
+    if window.average is not None:
+        asked = window.average
+        allowed = float(np.expm1(asked.lower)), float(np.expm1(asked.upper))
+        worst = max(worst, asked.lower - mean, mean - asked.upper)
+    before = float(np.exp(np.log(base) @ mean_weights(window.velocities)))
+    return BandResult(
+        mean=float(np.expm1(mean)),
+        least=float(changes.min()),
+        most=float(changes.max()),
+        least_at=float(speeds[changes.argmin()]),
+        most_at=float(speeds[changes.argmax()]),
+        before=before,
+        after=before * float(np.exp(mean)),
+        allowed=allowed,
+        tightest=tightest,
+        missed_by=worst if worst > ROUNDING else 0.0,
+    )
