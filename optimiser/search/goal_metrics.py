@@ -1,4 +1,4 @@
-"""Figures of a goal, worked out once: windows at every velocity, averages over bands, and distances from them.
+"""Figures of a goal, worked out once: windows at each velocity, averages over bands, distances from both.
 
 An average is linear in the logarithms of the forces, so bounds of the forces bound it, and a family is pruned
 by it as by a window: by forces that make up the limit of the average.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
-from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.goal import Average, Goal, Role, Window, mean_weights
 from optimiser.model.physics import BandPhysics
 from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting
@@ -92,6 +92,27 @@ def goal(physics: ToyPhysics, start: Stack, *, desired: Floats, tolerance: Float
         start.height - height,
         start.height + height,
     )
+
+
+def averaged(goal: Goal) -> Goal:
+    """The same targets asked of the average, every velocity by a third to two and a half times as much."""
+    windows = []
+    for window in goal.windows:
+        if window.role is Role.TARGET:
+            before, desired = np.array(window.before), np.array(window.desired)
+            weights = mean_weights(window.velocities)
+            limits = (
+                float(weights @ np.log(np.array(f) / before)) for f in (window.lower, desired, window.upper)
+            )
+            ways = before + (desired - before) / 3, before + (desired - before) * 2.5
+            window = replace(  # noqa: PLW2901
+                window,
+                lower=tuple(np.minimum(*ways)),
+                upper=tuple(np.maximum(*ways)),
+                average=Average(*limits),
+            )
+        windows.append(window)
+    return replace(goal, windows=tuple(windows))
 
 
 def no_goal(start: Stack) -> Goal:

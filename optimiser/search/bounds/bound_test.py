@@ -17,8 +17,8 @@ from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
 from optimiser.search.bounds.node import SOFT, STIFF, Node
 from optimiser.search.evaluator import Threshold, log_of
-from optimiser.search.kernel.selection import most_promising
 from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.kernel.selection import most_promising
 from optimiser.search.objective import Objective
 
 Floats = NDArray[np.float64]

@@ -80,7 +80,9 @@ def goal_of(
     target, held : shaft velocities of the bands. [m/s]
     """
     return goal_from_bands(
-        targets=[TargetBand("low speed", "compression", *target, tolerance, shift=shift)],
+        targets=[
+            TargetBand("low speed", "compression", *target, tolerance, shift=shift, at_every_velocity=True)
+        ],
         holds=[HoldBand("high speed", "compression", *held, hold)],
         familiarity=None,
         forces=lambda velocities: force_curve(damper, velocities=velocities).resisting_force,

@@ -1,6 +1,7 @@
 """Bands become a goal, and bands that contradict one another are refused by name."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
@@ -49,12 +50,34 @@ def test_a_target_is_judged_at_both_its_ends_and_in_equal_ratios_between() -> No
     assert steps == pytest.approx(np.full(4, steps[0]))
 
 
-def test_a_share_moves_every_force_by_that_share_and_the_tolerance_counts_from_the_force_before() -> None:
-    window = goal().windows[0]
+def test_asked_at_every_velocity_a_share_moves_every_force_and_the_tolerance_counts_from_the_force_before() -> (
+    None
+):
+    window = goal(targets=[replace(TARGET, at_every_velocity=True)]).windows[0]
     before = np.array(window.before)
     assert np.array(window.desired) == pytest.approx(1.08 * before)
     assert np.array(window.lower) == pytest.approx(1.05 * before)
     assert np.array(window.upper) == pytest.approx(1.11 * before)
+
+
+def test_a_target_moves_on_average_and_every_velocity_the_right_way_by_a_third_to_two_and_a_half_times() -> (
+    None
+):
+    """Common practice, no source: nobody expects the same per cent from end to end of a band."""
+    window = goal().windows[0]
+    before = np.array(window.before)
+    assert window.average is not None
+    assert np.exp([window.average.lower, window.average.desired, window.average.upper]) == pytest.approx(
+        [1.05, 1.08, 1.11]
+    )
+    assert np.array(window.lower) == pytest.approx((1 + 0.08 / 3) * before)
+    assert np.array(window.upper) == pytest.approx((1 + 0.08 * 2.5) * before)
+
+
+def test_a_target_that_takes_force_away_leaves_some_at_every_velocity() -> None:
+    window = goal(targets=[replace(TARGET, shift=-0.6)]).windows[0]
+    assert np.array(window.upper) == pytest.approx(0.8 * np.array(window.before))
+    assert min(window.lower) == 0.0
 
 
 def test_newtons_move_every_force_by_those_newtons() -> None:

@@ -25,6 +25,7 @@ from optimiser.intake.bands import Stroke
 from optimiser.intake.complaint import Complaint, Symptom
 from optimiser.intake.job_goal import Asked, goal_for
 from optimiser.intake.machine import Rider
+from optimiser.model import rank
 from optimiser.model.damper_physics import DamperPhysics
 
 STEEL = SpringSteel()
@@ -79,10 +80,9 @@ def test_the_nearest_single_step_moves_the_right_band_of_the_right_stroke_the_ri
     physics = DamperPhysics(
         damper, stack_name=stacks[row.stroke], velocities=goal.velocities, temperature=None, steel=STEEL
     )
-    middle, half = (goal.lower + goal.upper) / 2, (goal.upper - goal.lower) / 2
 
     def misfit(forces: NDArray[np.float64]) -> float:
-        return np.abs((forces - middle) / half).max()
+        return rank.misfit(goal, forces)
 
     stack = damper.stack_path(stacks[row.stroke]).stack
     best = min(

@@ -90,5 +90,9 @@ def renamed(name: str) -> list[BandRow]:
 def test_a_missed_band_stands_out_without_colour() -> None:
     """In capitals."""
     rows = long_names().bands
-    assert "MISSED" in rendered(bands_table([replace(rows[0], within=False)], units=UnitSystem.METRIC))
+    assert "MISSED" in rendered(
+        bands_table(
+            [replace(rows[0], result=replace(rows[0].result, missed_by=0.02))], units=UnitSystem.METRIC
+        )
+    )
     assert HOSTILE[:6] in rendered(bands_table(rows, units=UnitSystem.METRIC))

@@ -22,7 +22,7 @@ from tests.helpers.counts import some_of, tries
 
 
 def job(
-    seed: int, *, shims: int, types: int = 4, reachable: bool = False
+    seed: int, *, shims: int, types: int = 4, reachable: bool = False, average: bool = False
 ) -> tuple[toy.ToyPhysics, Stack, Stock, Goal]:
     """A random stack that keeps the rules, a cut-down shelf, and a goal of random size or one within reach."""
     rng = np.random.default_rng(seed)
@@ -42,7 +42,7 @@ def job(
             int(rng.integers(1, 4)),
         )
     goal = toy.goal(physics, start, desired=desired, tolerance=tolerance, targets=targets)
-    return physics, start, stock, goal
+    return physics, start, stock, toy.averaged(goal) if average else goal
 
 
 def within_reach(
@@ -61,8 +61,12 @@ def within_reach(
     raise AssertionError("no single change moves a force")
 
 
-def agrees_with_brute_force(seed: int, *, shims: int, changes: int, types: int = 4) -> Status:
-    physics, start, stock, goal = job(seed, shims=shims, types=types, reachable=seed % 2 == 1)
+def agrees_with_brute_force(
+    seed: int, *, shims: int, changes: int, types: int = 4, average: bool = False
+) -> Status:
+    physics, start, stock, goal = job(
+        seed, shims=shims, types=types, reachable=seed % 2 == 1, average=average
+    )
     rules = rules_for(start, toy.MOUNTING)
     answer = solve(toy.problem(physics, start, stock, goal), most_changes=changes)
     assert check.faults(answer, toy.problem(physics, start, stock, goal)) == ()
@@ -117,6 +121,23 @@ def test_two_changes_agree_with_brute_force(block: int) -> None:
     """40 random jobs, 5 in a quick run, whose every stack within two changes can be tried."""
     for seed in range(1000 + 5 * block, 1005 + 5 * block):
         agrees_with_brute_force(seed, shims=6, changes=2, types=2)
+
+
+@pytest.mark.parametrize("block", range(tries(quick=1, thorough=8)))
+def test_one_change_that_moves_an_average_agrees_with_brute_force(block: int) -> None:
+    """160 random jobs of 6 to 24 shims, 20 in a quick run."""
+    seen = {
+        agrees_with_brute_force(seed, shims=(6, 6, 7, 8, 8, 10, 14, 24)[seed % 8], changes=1, average=True)
+        for seed in range(2000 + 20 * block, 2020 + 20 * block)
+    }
+    assert seen == {Status.PROVEN_LEAST, Status.PROVEN_IMPOSSIBLE}
+
+
+@pytest.mark.parametrize("block", range(tries(quick=1, thorough=8)))
+def test_two_changes_that_move_an_average_agree_with_brute_force(block: int) -> None:
+    """40 random jobs, 5 in a quick run, whose every stack within two changes can be tried."""
+    for seed in range(3000 + 5 * block, 3005 + 5 * block):
+        agrees_with_brute_force(seed, shims=6, changes=2, types=2, average=True)
 
 
 def test_the_same_question_has_the_same_answer() -> None:
