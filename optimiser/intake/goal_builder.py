@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Final
 
@@ -42,6 +42,7 @@ def goal_from_bands(
     samples: int = SAMPLES,
     familiar_span: tuple[float, float] = FAMILIAR_SPAN,
     familiar_strokes: Sequence[Stroke] = BOTH_STROKES,
+    familiar_ends: Mapping[Stroke, float] | None = None,
 ) -> Goal:
     """The goal that a set of bands amounts to for a damper as it is.
 
@@ -59,6 +60,7 @@ def goal_from_bands(
     samples : velocities in each band, at least two.
     familiar_span : slowest and fastest shaft velocity that familiarity covers. [m/s]
     familiar_strokes : strokes that it covers; one that nothing can change may be left out.
+    familiar_ends : for each stroke the velocity that it ends at, should that be slower. [m/s]
 
     Raises
     ------
@@ -76,7 +78,12 @@ def goal_from_bands(
     windows = [_target_window(band, forces, samples, familiarity) for band in targets]
     windows += [_steady_window(band, Role.HOLD, forces, samples) for band in holds]
     if familiarity is not None:
-        stretches = _uncovered([*targets, *holds], familiar_strokes, familiar_span, familiarity)
+        ends = familiar_ends or {}
+        spans = {
+            stroke: (familiar_span[0], min(familiar_span[1], ends.get(stroke, math.inf)))
+            for stroke in familiar_strokes
+        }
+        stretches = _uncovered([*targets, *holds], spans, familiarity)
         windows += [_steady_window(band, Role.FAMILIARITY, forces, FAMILIAR_SAMPLES) for band in stretches]
     return Goal(windows=tuple(windows), least_height=least_height, most_height=most_height)
 
@@ -182,10 +189,10 @@ def _before(band: Band, velocities: NDArray[np.float64], forces: Forces) -> NDAr
 
 
 def _uncovered(
-    bands: Sequence[Band], strokes: Sequence[Stroke], span: tuple[float, float], tolerance: float
+    bands: Sequence[Band], spans: Mapping[Stroke, tuple[float, float]], tolerance: float
 ) -> Iterator[Band]:
     """Stretches of the strokes that no band covers, a little shorter so that they share no end with one."""
-    for stroke in strokes:
+    for stroke, span in spans.items():
         low = span[0]
         taken = sorted((band.low, band.high) for band in bands if band.stroke == stroke)
         for start, end in [*taken, (math.inf, math.inf)]:

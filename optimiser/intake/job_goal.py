@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from optimiser.errors import InputError
-from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.intake.bands import HoldBand, Stroke, TargetBand
 from optimiser.intake.complaint import Complaint, Vocabulary, interpret
 from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
 from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
+from optimiser.intake.promise import MARGIN, within_promise
 from optimiser.model.goal import Goal
 
 NOTHING_SAID: Final = Complaint()
+
+NO_END: Final[Mapping[Stroke, float]] = {"compression": math.inf, "rebound": math.inf}
+"""Figures are promised at every velocity. [m/s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +69,7 @@ def goal_for(
     least_height: float,
     most_height: float,
     across: bool = True,
+    promised: Mapping[Stroke, float] = NO_END,
 ) -> JobGoal:
     """The goal of a job for a damper as it is.
 
@@ -78,6 +84,8 @@ def goal_for(
     forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s].
     least_height, most_height : height range of the stack at rest. [m]
     across : whether an adjuster moves both strokes, see :func:`~optimiser.intake.prediction.reaches_across`.
+    promised : for each stroke the shaft velocity up to which the model promises figures; bands that come from
+        words or by default end there. [m/s]
 
     Raises
     ------
@@ -97,14 +105,18 @@ def goal_for(
             complaint = narrowed(complaint, window)
             reasons += [f"Assumed: {assumption}." for assumption in window.assumptions]
         found = interpret(complaint, vocabulary)
-        targets, holds, look_first = found.targets, found.holds, found.look_first
+        look_first = found.look_first
         reasons += found.reasons
-    kept = other_stroke_held(targets, holds, vocabulary) if across else ()
+        targets, cut = within_promise(found.targets, promised)
+        holds, more = within_promise(found.holds, promised)
+        reasons += [*cut, *more]
+    kept, cut = within_promise(other_stroke_held(targets, holds, vocabulary) if across else (), promised)
     holds = (*holds, *kept)
     reasons += [
         f"Held: {hold.label} within {hold.tolerance:.0%}; one stroke's complaint is not mended by the other."
         for hold in kept
     ]
+    reasons += cut
     familiar = familiarity_for(asked=asked.familiarity, narrow=narrow, targets=targets)
     reasons.append(familiar.reason)
     goal = goal_from_bands(
@@ -114,6 +126,7 @@ def goal_for(
         forces=forces,
         least_height=least_height,
         most_height=most_height,
+        familiar_ends={stroke: MARGIN * end for stroke, end in promised.items()},
         familiar_strokes=BOTH_STROKES if across else sorted({band.stroke for band in (*targets, *holds)}),
     )
     return JobGoal(goal, tuple(reasons), look_first)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +17,11 @@ from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.errors import InputError
+from optimiser.intake.bands import Stroke
 from optimiser.intake.basics import GateResult, check_basics
 from optimiser.intake.brackets import adjusters_of, with_brackets
-from optimiser.intake.goal_builder import Forces
+from optimiser.intake.complaint import Vocabulary
+from optimiser.intake.goal_builder import FAMILIAR_SPAN, Forces
 from optimiser.intake.job_goal import JobGoal, goal_for
 from optimiser.intake.measured import sag_of
 from optimiser.intake.own_record import StepTaken, with_own_record
@@ -33,6 +36,9 @@ from optimiser.model.rules import Mounting
 from optimiser.model.stock import Stock
 
 Floats = NDArray[np.float64]
+
+PROMISE_SAMPLES: Final = 40
+"""Speeds in each stroke that are looked at for oil that boils. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,6 +189,7 @@ def set_up(
             sag=_sag(job),
             forces=forces_at({}),
             across=reaches_across(forces_at=forces_at, adjusters=adjusters),
+            promised=_promised(damper, vocabulary, temperature, steel),
             least_height=least_height,
             most_height=most_height,
         )
@@ -204,6 +211,20 @@ def _sag(job: Job) -> float | None:
     name = job.asked.complaint.corner
     measured = {corner.name: corner for corner in job.basics.corners}
     return sag_of(job.machine.corner(name), measured[name]) if name in measured else None
+
+
+def _promised(
+    damper: Damper, vocabulary: Vocabulary, temperature: float | None, steel: SpringSteel
+) -> dict[Stroke, float]:
+    """Velocity in each stroke from which oil would boil, up to the fastest band of the shop. [m/s]"""
+    fastest = max(FAMILIAR_SPAN[1], *(band.high for band in vocabulary.bands.values()))
+    slowest = min(FAMILIAR_SPAN[0], *(band.low for band in vocabulary.bands.values()))
+    # many, since oil that boils at one speed may not at a faster one
+    speeds = np.geomspace(slowest / 2, fastest, PROMISE_SAMPLES)
+    both = np.concatenate([-speeds[::-1], speeds])
+    curve = force_curve(damper, velocities=both, temperature=temperature, steel=steel)
+    compression, rebound = (math.inf if math.isnan(limit) else limit for limit in curve.cavitation)
+    return {"compression": compression, "rebound": rebound}
 
 
 def _refuse_beyond_the_promise(
