@@ -182,7 +182,7 @@ def test_a_number_that_is_none_is_refused_by_field(field: str, bad: float) -> No
         ({"shift": -1.2}, "a damper cannot push"),
     ],
 )
-def test_a_target_says_one_thing(shifts: dict[str, float], text: str) -> None:
+def test_a_target_says_one_thing(shifts: dict[str, Any], text: str) -> None:
     assert text in _message(lambda: TargetBand("x", "compression", 0.1, 0.2, 0.03, **shifts))
 
 
@@ -201,7 +201,7 @@ def test_a_band_where_the_damper_does_nothing_is_refused() -> None:
 
 
 @pytest.mark.parametrize("shift", [{"shift": 0.2}, {"shift_force": 30.0}])
-def test_a_target_past_the_familiarity_limit_is_refused(shift: dict[str, float]) -> None:
+def test_a_target_past_the_familiarity_limit_is_refused(shift: dict[str, Any]) -> None:
     band = TargetBand("x", "compression", 0.06, 0.2, 0.03, **shift)
     assert "raise or drop the familiarity limit" in _message(lambda: goal(targets=[band], familiarity=0.1))
 
