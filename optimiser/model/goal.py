@@ -173,3 +173,23 @@ def mean_change(window: Window, forces: NDArray[np.float64]) -> NDArray[np.float
     """
     ratio = np.maximum(forces, LEAST_FORCE) / np.maximum(np.array(window.before), LEAST_FORCE)
     return np.asarray(np.log(ratio) @ mean_weights(window.velocities))
+
+
+def room_around_desired(window: Window) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """How far the force may lie below and above the desired one, at each velocity of a band. [N]
+
+    Where an average is asked, as far as the average may lie from its own middle.
+    """
+    before, desired = np.array(window.before), np.array(window.desired)
+    if window.average is None:
+        return desired - np.array(window.lower), np.array(window.upper) - desired
+    least, wanted, most = np.expm1([window.average.lower, window.average.desired, window.average.upper])
+    return before * (wanted - least), before * (most - wanted)
+
+
+def mean_limits(window: Window) -> tuple[float, float]:
+    """Least and most mean change that a band may have, as shares of the force before. [-]"""
+    if window.average is not None:
+        return float(np.expm1(window.average.lower)), float(np.expm1(window.average.upper))
+    least, most = np.expm1(mean_change(window, np.array([window.lower, window.upper])))
+    return float(least), float(most)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
-from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.goal import LEAST_FORCE, Goal, Role, Window, mean_weights, room_around_desired
 from optimiser.search.goal_metrics import Windows, surely_outside
 
 Floats = NDArray[np.float64]
@@ -43,12 +43,15 @@ class FarthestShift:
         self._moved = np.repeat(
             np.arange(len(goal.windows)) == place, [len(window.velocities) for window in goal.windows]
         )
-        self._before = goal.before[self._moved]
+        self._before = np.maximum(goal.before[self._moved], LEAST_FORCE)
+        self._weights = mean_weights(goal.windows[place].velocities)
         self.shift = self.shift_of(np.asarray(best.forces))
 
     def shift_of(self, forces: Floats) -> float:
         """Mean shift of the band. [-]"""
-        return float(np.mean(forces[self._moved] / self._before)) - 1
+        return float(
+            np.expm1(self._weights @ np.log(np.maximum(forces[self._moved], LEAST_FORCE) / self._before))
+        )
 
     def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:  # noqa: ARG002
         """The held windows; for the moved band forces that add up to the incumbent.
@@ -59,8 +62,8 @@ class FarthestShift:
         outermost = (stiff if self.side == MOST else soft)[self._moved]
         if not (np.isfinite(outermost).all() and (outermost > 0).all()):
             outermost = self._before
-        share = (1 + self.shift) / float(np.mean(outermost / self._before))
-        (lower if self.side == MOST else upper)[self._moved] = outermost * share
+        apart = np.log1p(self.shift) - self._weights @ np.log(outermost / self._before)
+        (lower if self.side == MOST else upper)[self._moved] = outermost * np.exp(apart)
         return lower, upper
 
     def prunes(self, low: Floats, high: Floats) -> bool:
@@ -91,9 +94,7 @@ class FarthestShift:
 
 def tolerance_of(window: Window) -> float:
     """The wider side of a window, as a share of the force before: a limit may have cut the other. [-]"""
-    before, desired = np.array(window.before), np.array(window.desired)
-    wide = np.maximum(np.array(window.upper) - desired, desired - np.array(window.lower))
-    return float(np.max(wide / before))
+    return float(np.max(np.maximum(*room_around_desired(window)) / np.array(window.before)))
 
 
 def held_window(window: Window) -> Window:
@@ -106,6 +107,7 @@ def held_window(window: Window) -> Window:
         role=Role.HOLD,
         lower=tuple(map(float, before * max(1 - tolerance, 0.0))),
         desired=window.before,
+        average=None,
         upper=tuple(map(float, before * (1 + tolerance))),
     )
 
@@ -115,7 +117,9 @@ def opened(held: Goal, place: int) -> Goal:
     moved = held.windows[place]
     size = len(moved.velocities)
     return _with(
-        held, place, replace(moved, role=Role.SHOWN, lower=(-np.inf,) * size, upper=(np.inf,) * size)
+        held,
+        place,
+        replace(moved, role=Role.SHOWN, lower=(-np.inf,) * size, upper=(np.inf,) * size, average=None),
     )
 
 
@@ -126,7 +130,9 @@ def sent_outwards(held: Goal, place: int, side: int) -> Goal:
     lower, desired, upper = (
         tuple(map(float, before * (1 + FAR[side] + edge))) for edge in (-tolerance, 0.0, tolerance)
     )
-    return _with(held, place, replace(moved, role=Role.TARGET, lower=lower, desired=desired, upper=upper))
+    return _with(
+        held, place, replace(moved, role=Role.TARGET, lower=lower, desired=desired, upper=upper, average=None)
+    )
 
 
 def _with(goal: Goal, place: int, window: Window) -> Goal:

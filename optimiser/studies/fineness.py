@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
-from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.goal import Goal, Role, Window, mean_limits
 from optimiser.studies.resolution import mean_shifts, parts_of
 
 Floats = NDArray[np.float64]
@@ -116,7 +116,7 @@ def coarse_steps(
     for window, part in parts:
         if window.role is not Role.TARGET:
             continue
-        least, most = map(float, mean_shifts(window, np.array([window.lower, window.upper])))
+        least, most = mean_limits(window)
         shift = partial(_shift, window=window, part=part)
         steps = steps_around(
             shifts=_nearest_steps(

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
-from optimiser.model.goal import LEAST_FORCE, Goal, Role, Window
+from optimiser.model.goal import Goal, Role, Window, mean_change, room_around_desired
 
 Floats = NDArray[np.float64]
 
@@ -132,21 +132,16 @@ def single_steps(
 
 
 def mean_shifts(window: Window, forces: Floats) -> Floats:
-    """Mean relative change of a band for each row of forces at its velocities. [-]"""
-    return np.asarray((forces / _before(window)).mean(axis=1) - 1)
+    """Mean change of a band, over the logarithm of velocity, for each row of forces at its velocities. [-]"""
+    return np.asarray(np.expm1(mean_change(window, forces)))
 
 
 def _keeps(window: Window, forces: Floats) -> NDArray[np.bool_]:
     """Which rows stay as near to the force before as the band's tolerance allows around the desired force."""
-    desired, before = np.array(window.desired), np.array(window.before)
-    low = before - (desired - np.array(window.lower))
-    high = before + (np.array(window.upper) - desired)
+    before, (below, above) = np.array(window.before), room_around_desired(window)
+    low, high = before - below, before + above
     slack = 1e-9 * np.abs(before)
     return np.asarray(((forces >= low - slack) & (forces <= high + slack)).all(axis=1))
-
-
-def _before(window: Window) -> Floats:
-    return np.array([max(force, LEAST_FORCE) for force in window.before])
 
 
 def _steps(shifts: Sequence[float] | Floats) -> tuple[float, ...]:
