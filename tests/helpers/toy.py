@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.integrate import trapezoid
 
 from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Stack
@@ -113,6 +114,12 @@ def averaged(goal: Goal) -> Goal:
             )
         windows.append(window)
     return replace(goal, windows=tuple(windows))
+
+
+def mean_by_hand(ratio: Floats, velocities: Sequence[float]) -> float:
+    """Mean change over the logarithm of velocity by scipy's trapezoidal rule; from force over force before. [-]"""
+    logs = np.log(np.abs(velocities))
+    return float(np.expm1(trapezoid(np.log(ratio), logs) / (logs[-1] - logs[0])))
 
 
 def no_goal(start: Stack) -> Goal:

@@ -90,5 +90,8 @@ def test_coarse_forces_leave_out_no_step_that_counts(seed: int) -> None:
         goal(held=True), stack=THIN, changed=stacks, coarse=lambda one: coarse_forces[one], forces=forces
     )
     kept = [row[0] / 100 - 1 for row in exact.values() if 49 <= row[1] <= 51]
-    assert said == steps_around(shifts=kept, least=0.15, most=0.25, shims=1, band="support", others_held=True)
+    expected = steps_around(shifts=kept, least=0.15, most=0.25, shims=1, band="support", others_held=True)
+    assert (said and said.said) == (expected and expected.said)
+    if said is not None and expected is not None:
+        assert (said.below, said.above) == pytest.approx((expected.below, expected.above), rel=1e-12)
     assert len(asked) < 30

@@ -99,6 +99,8 @@ def test_shims_are_chosen_for_a_clicker_in_the_middle(tmp_path: Path) -> None:
     path = shop_with(
         tmp_path, "a_more_support.toml", "clickers_to_middle = true", ("clicks_out = 6", "clicks_out = 4")
     )
+    # on average clicks would do
+    path.write_text(path.read_text().replace("shift_percent", "at_every_velocity = true\nshift_percent"))
     plan = plan_job(read_job(path))
     assert plan.settings[plan.setting] == {"low-speed compression": 4}
     assert plan.answer is not None

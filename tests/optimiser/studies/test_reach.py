@@ -71,7 +71,8 @@ def by_brute_force(
         for band, other in (("low", "high"), ("high", "low")):
             if np.abs(moved[BANDS[other]]).max() <= tolerance_by_hand(goal, other) + 1e-12:
                 for number in range(count, changes + 1):
-                    shifts.setdefault((band, number), []).append(float(moved[BANDS[band]].mean()))
+                    shift = toy.mean_by_hand(1 + moved[BANDS[band]], toy.VELOCITIES[BANDS[band]])
+                    shifts.setdefault((band, number), []).append(shift)
     return {key: (min(found), max(found)) for key, found in shifts.items()}
 
 
@@ -106,7 +107,8 @@ def faults(found: Reach, asked: tuple[toy.ToyPhysics, Stack, Stock, Goal]) -> li
                 if len(end.candidate.changes) > extent.changes:
                     wrong.append("more changes than were allowed")
                 forces = np.array(end.candidate.forces)[BANDS[band.window.name]]
-                if abs((forces / band.window.before).mean() - 1 - end.shift) > 1e-12:
+                shift = toy.mean_by_hand(forces / band.window.before, band.window.velocities)
+                if abs(shift - end.shift) > 1e-12:
                     wrong.append("the shift is not that of the forces")
     return wrong
 

@@ -62,8 +62,12 @@ def test_every_single_change_is_a_step_and_held_are_those_that_leave_the_other_b
         if not goal.least_height <= one.height <= goal.most_height:
             continue
         change = physics.forces(physics.packed(one), 0) / before - 1
-        low.append((float(change[:3].mean()), bool((np.abs(change[3:]) <= 0.03).all())))
-        high.append((float(change[3:].mean()), bool((np.abs(change[:3]) <= 0.03).all())))
+        low.append(
+            (toy.mean_by_hand(1 + change[:3], toy.VELOCITIES[:3]), bool((np.abs(change[3:]) <= 0.03).all()))
+        )
+        high.append(
+            (toy.mean_by_hand(1 + change[3:], toy.VELOCITIES[3:]), bool((np.abs(change[:3]) <= 0.03).all()))
+        )
     assert found.complete
     assert found.changes == len(low) > 20
     for band, expected in zip(found.bands, (low, high), strict=True):
