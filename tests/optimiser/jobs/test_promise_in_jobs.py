@@ -1,0 +1,46 @@
+"""A job in words on a damper whose oil would boil at speed is planned as far as figures can be promised."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import inventory_demo
+from damping_model.damper.force import force_curve
+from optimiser.errors import InputError
+from optimiser.files.job_reader import read_job
+from optimiser.intake.complaint import Complaint
+from optimiser.intake.job_goal import Asked
+from optimiser.jobs.job import Job
+from optimiser.jobs.setup import set_up
+
+LITTLE = 16e5
+"""Gas pressure with which the low side of the demo shock empties at speed. [Pa]"""
+JOB = Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml"
+
+
+def soft_gas(job: Job, pressure: float) -> Job:
+    """The same job with another gas pressure in the damper. [Pa]"""
+    damper = replace(job.damper.damper, gas_pressure=pressure)
+    return replace(job, damper=replace(job.damper, damper=damper))
+
+
+def in_words(job: Job) -> Job:
+    return replace(job, asked=Asked(complaint=Complaint(symptom="wallows in long turns", corner="rear")))
+
+
+def test_bands_from_words_end_before_the_oil_boils_and_the_reasons_say_where() -> None:
+    job = in_words(soft_gas(read_job(JOB), LITTLE))
+    setup = set_up(job)
+    limits = force_curve(job.damper.damper, velocities=np.geomspace(0.02, 2.0, 60)).cavitation
+    assert np.isfinite(limits[0])
+    assert setup.asked.goal.velocities.max() < limits[0]
+    assert any("the oil would boil" in reason for reason in setup.asked.reasons)
+
+
+def test_bands_in_numbers_are_not_cut_behind_the_tuner_s_back() -> None:
+    with pytest.raises(InputError, match="beyond that the low side"):
+        set_up(soft_gas(read_job(JOB), LITTLE))
