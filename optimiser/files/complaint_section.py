@@ -79,6 +79,8 @@ class ComplaintSection(FileModel):
     shift_percent: Annotated[float, Field(ge=-90, le=400)] | None = None
     tolerance_percent: Percent | None = None
     hold_tolerance_percent: Percent | None = None
+    at_every_velocity: bool = False
+    """Whether each velocity of the target has to move by the shift, instead of the band on average."""
     familiarity_percent: Percent | None = None
     """The most that any force may move, so that the rider still knows the machine; 100 for no limit."""
     event: EventSection | None = None
@@ -105,6 +107,7 @@ class ComplaintSection(FileModel):
             shift=_share(self.shift_percent),
             tolerance=_share(self.tolerance_percent),
             hold_tolerance=_share(self.hold_tolerance_percent),
+            at_every_velocity=self.at_every_velocity,
         )
 
     @property

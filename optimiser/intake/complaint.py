@@ -117,6 +117,7 @@ class Complaint:
     low, high : shaft velocities that override the symptom's band. [m/s]
     shift : overrides the symptom's step. [-]
     tolerance, hold_tolerance : override the table's. [-]
+    at_every_velocity : whether each velocity has to move by the shift, and not the band on average.
     instant : the event that the velocities come from; None when they do not.
     """
 
@@ -128,6 +129,7 @@ class Complaint:
     shift: float | None = None
     tolerance: float | None = None
     hold_tolerance: float | None = None
+    at_every_velocity: bool = False
     instant: str | None = None
 
 
@@ -189,7 +191,13 @@ def _target(complaint: Complaint, row: Symptom | None, vocabulary: Vocabulary) -
         )
     name = row.name if row else f"{stroke} {low:g} to {high:g} m/s"
     return TargetBand(
-        name, stroke, low, high, complaint.tolerance or vocabulary.target_tolerance, shift=shift
+        name,
+        stroke,
+        low,
+        high,
+        complaint.tolerance or vocabulary.target_tolerance,
+        shift=shift,
+        at_every_velocity=complaint.at_every_velocity,
     )
 
 

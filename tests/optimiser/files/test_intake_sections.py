@@ -110,6 +110,12 @@ def test_a_complaint_with_an_event_is_read(tmp_path: Path) -> None:
     assert job.complaint.asks_for_a_band
 
 
+def test_a_complaint_may_ask_for_every_velocity(tmp_path: Path) -> None:
+    job = read(tmp_path, '[complaint]\nsymptom = "dives on the brakes"\nat_every_velocity = true')
+    assert job.complaint is not None
+    assert job.complaint.complaint().at_every_velocity
+
+
 def test_words_alone_ask_for_no_band(tmp_path: Path) -> None:
     complaint = read(tmp_path, '[complaint]\nwords = "hm"').complaint
     assert complaint is not None

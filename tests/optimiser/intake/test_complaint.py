@@ -36,6 +36,13 @@ def test_each_complaint_points_to_its_end_stroke_band_and_direction(
     assert found.look_first
 
 
+def test_words_ask_for_an_average_unless_the_job_asks_for_every_velocity(vocabulary: Vocabulary) -> None:
+    for strict in (False, True):
+        complaint = Complaint(symptom="dives on the brakes", at_every_velocity=strict)
+        (target,) = interpret(complaint, vocabulary).targets
+        assert target.at_every_velocity is strict
+
+
 def test_the_table_has_no_row_that_these_tests_do_not_know(vocabulary: Vocabulary) -> None:
     assert [row.name for row in vocabulary.symptoms] == [row[0] for row in TABLE]
 
