@@ -154,6 +154,8 @@ class PlanDocument(Document):
     """Proven: no stack with at most this many changes meets the goal; -1 when nothing is."""
     findings: list[FindingDocument]
     override_reason: str | None
+    by_clicks: str | None = None
+    """How near clicks alone come; null where they meet the goal or nothing can be turned."""
     advice: list[str] = []
     """What to do first when the goal is not met, as a stack that is too coarse for it."""
     candidates: list[CandidateDocument]

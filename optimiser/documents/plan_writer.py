@@ -64,6 +64,7 @@ def plan_document(
                 for f in planned.gate.findings
             ],
             "override_reason": planned.gate.override_reason,
+            "by_clicks": planned.by_clicks,
             "advice": list(planned.advice),
             "candidates": documents,
             "nearest": nearest,

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from optimiser.intake.own_record import StepTaken
+from optimiser.jobs.clicks import clicks_alone
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.job import Job
 from optimiser.jobs.planned import Planned
@@ -74,6 +75,7 @@ def plan_job(
         answer=answer,
         felt_at=felt_in(job),
         advice=_advice(answer, setup, control.should_stop),
+        by_clicks=clicks_alone(answer, setup.asked.goal, settings=physics.settings, present=physics.setting),
     )
 
 

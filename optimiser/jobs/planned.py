@@ -29,6 +29,7 @@ class Planned:
     answer : what the search found; None when the basics come first.
     felt_at : where damping is felt; None when spring, mass or corner are not known.
     advice : what to do first when the goal is not met, in sentences.
+    by_clicks : how near clicks alone come, in a sentence; None where they meet the goal, or nothing turns.
     """
 
     job: Job
@@ -40,6 +41,7 @@ class Planned:
     answer: Answer | None = None
     felt_at: FeltPlace | None = None
     advice: tuple[str, ...] = ()
+    by_clicks: str | None = None
 
     @property
     def old_stack(self) -> Stack:

@@ -114,6 +114,8 @@ class Answer:
     nearest_proven : whether no other stack within the changes allowed comes nearer.
     effort : what it cost.
     first_proven : whether no stack with as few changes as the first candidate comes closer to the target.
+    by_clicks : the stack as it is at another setting of the adjusters, the nearest to the goal; None where
+        clicks meet the goal, and so are candidates, and where nothing can be turned.
     """
 
     status: Status
@@ -124,3 +126,4 @@ class Answer:
     nearest_proven: bool
     effort: Effort
     first_proven: bool = False
+    by_clicks: Candidate | None = None

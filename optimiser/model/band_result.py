@@ -46,6 +46,7 @@ class BandResult:
         ``tightest``. [-]
     tightest : place of the velocity with the least room to its limits.
     missed_by : share of the force by which the worst limit is missed; 0 when all are met. [-]
+    missed_at : speed where that is; None for the average, and where none is missed. [m/s]
     """
 
     mean: float
@@ -58,6 +59,7 @@ class BandResult:
     allowed: tuple[float, float]
     tightest: int
     missed_by: float
+    missed_at: float | None
 
     @property
     def verdict(self) -> BandVerdict:
@@ -84,10 +86,13 @@ def band_result(window: Window, forces: Sequence[float]) -> BandResult:
     mean = float(mean_change(window, after))
     allowed = float(lower[tightest] / base[tightest] - 1), float(upper[tightest] / base[tightest] - 1)
     worst = float(missed.max())
+    missed_at: float | None = float(speeds[missed.argmax()])
     if window.average is not None:
         asked = window.average
         allowed = float(np.expm1(asked.lower)), float(np.expm1(asked.upper))
-        worst = max(worst, asked.lower - mean, mean - asked.upper)
+        off = max(allowed[0] - float(np.expm1(mean)), float(np.expm1(mean)) - allowed[1])
+        if off >= worst:
+            worst, missed_at = off, None
     before = float(np.exp(np.log(base) @ mean_weights(window.velocities)))
     return BandResult(
         mean=float(np.expm1(mean)),
@@ -100,4 +105,5 @@ def band_result(window: Window, forces: Sequence[float]) -> BandResult:
         allowed=allowed,
         tightest=tightest,
         missed_by=worst if worst > ROUNDING else 0.0,
+        missed_at=missed_at if worst > ROUNDING else None,
     )

@@ -35,6 +35,10 @@ def faults(answer: Answer, problem: Problem) -> tuple[str, ...]:
         wrong += [f"candidate {number}: {words}" for words in found]
     if answer.nearest is not None:
         wrong += [f"nearest: {words}" for words in _faults(answer.nearest, problem)]
+    if answer.by_clicks is not None:
+        wrong += [f"by clicks: {words}" for words in _faults(answer.by_clicks, problem)]
+        if answer.by_clicks.changes:
+            wrong.append("by clicks: it changes shims")
     if [rank.order(c) for c in answer.candidates] != sorted(rank.order(c) for c in answer.candidates):
         wrong.append("the candidates are not in order")
     if len({(c.stack, c.setting) for c in answer.candidates}) < len(answer.candidates):

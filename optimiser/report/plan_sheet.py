@@ -82,6 +82,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         basis=(*planned.advice, *_oil(planned), *WHAT_IT_RESTS_ON, *planned.asked.reasons),
         gas_charged=job.damper.gas_charged,
         override_reason=planned.gate.override_reason,
+        by_clicks=planned.by_clicks,
     )
 
 

@@ -42,6 +42,8 @@ def print_plan(
     if planned.gate.override_reason is not None:
         console.print(_plain(f"Gone on although: {planned.gate.override_reason}"))
     console.print(f"\n[bold]{_plain(said(planned))}[/bold]\n")
+    if planned.by_clicks is not None:
+        console.print(_plain(planned.by_clicks) + "\n")
     for advice in planned.advice:
         console.print(_plain(advice) + "\n")
     answer, asked = planned.answer, planned.asked

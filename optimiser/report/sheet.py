@@ -129,6 +129,7 @@ class BuildSheet:
     cautions : sentences.
     basis : what the figures rest on, sentences.
     override_reason : why a gate was passed; None when none was.
+    by_clicks : how near clicks alone come, in a sentence; None when there is nothing to say.
     """
 
     heading: Heading
@@ -146,6 +147,7 @@ class BuildSheet:
     cautions: tuple[str, ...]
     basis: tuple[str, ...]
     override_reason: str | None = None
+    by_clicks: str | None = None
 
     @property
     def height_change(self) -> float:
@@ -166,12 +168,13 @@ def build_sheet(
     basis: tuple[str, ...],
     gas_charged: bool,
     override_reason: str | None = None,
+    by_clicks: str | None = None,
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, basis, override_reason : as in :class:`BuildSheet`.
+    heading, seating, adjusters, curves, basis, override_reason, by_clicks : as in :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
     goal : what was searched for.
@@ -199,6 +202,7 @@ def build_sheet(
         ),
         basis=basis,
         override_reason=override_reason,
+        by_clicks=by_clicks,
     )
 
 

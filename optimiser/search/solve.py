@@ -6,6 +6,9 @@ deepening over the number of changes.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
@@ -80,9 +83,15 @@ def solve(
     )
     try:
         search.run()
-        return search.answer()
+        return replace(search.answer(), by_clicks=_nearest_by_clicks(unchanged, present=physics.setting))
     finally:
         search.close()
+
+
+def _nearest_by_clicks(unchanged: Sequence[Candidate], *, present: int) -> Candidate | None:
+    """The nearest to the goal of the settings that are not the present one; None where there is no other."""
+    turned = [one for one in unchanged if one.setting != present]
+    return min(turned, key=lambda one: (one.misfit, one.target_error, one.setting), default=None)
 
 
 def _unchanged(evaluator: Evaluator, problem: Problem) -> list[Candidate]:
