@@ -18,3 +18,16 @@ def pytest_configure(config: pytest.Config) -> None:
     counts.choose(thorough=bool(config.getoption("thorough")))
     settings.register_profile("quick", max_examples=25)
     settings.load_profile("default" if config.getoption("thorough") else "quick")
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Compile once before the workers begin, which would otherwise all compile the same at the same time."""
+    if distributes(session.config):
+        from optimiser.search.warm_up import warm_up_with_physics
+
+        warm_up_with_physics()
+
+
+def distributes(config: pytest.Config) -> bool:
+    """Whether this process hands tests out to workers."""
+    return bool(getattr(config.option, "numprocesses", None)) and not hasattr(config, "workerinput")
