@@ -21,7 +21,7 @@ from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plans import PlansDocument
 from optimiser.files.demo_shop import lay_out
 from optimiser.jobs.job_answer import JobAnswer
-from tests.helpers.counts import some_of
+from tests.helpers.counts import some_of, thorough_only
 
 SHIMWRIGHT = Path(sys.executable).with_name("shimwright")
 DASK = Path(sys.executable).with_name("dask")
@@ -298,6 +298,7 @@ def _keys(client: Any) -> list[str]:
     return [key for keys in client.processing().values() for key in keys]
 
 
+@thorough_only("a process that dies on this machine is tried in a quick run, too")
 @pytest.mark.filterwarnings("default")
 def test_a_worker_killed_in_the_middle_of_a_run_leaves_no_job_unanswered(
     cluster: Any, tmp_path: Path
