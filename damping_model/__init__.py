@@ -77,7 +77,9 @@ def __getattr__(name: str) -> Any:
     """Load a name from its module when it is first asked for."""
     for home, names in _HOMES.items():
         if name in names:
-            return getattr(import_module(f"{__name__}.{home}"), name)
+            value = getattr(import_module(f"{__name__}.{home}"), name)
+            globals()[name] = value
+            return value
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 

@@ -120,11 +120,8 @@ def _felt(planned: Planned, candidate: Candidate) -> Iterable[FeltDocument]:
 
 
 def _bands(goal: Goal, candidate: Candidate) -> Iterable[BandDocument]:
-    start = 0
-    for window in goal.windows:
-        after = candidate.forces[start : start + len(window.velocities)]
-        start += len(window.velocities)
-        yield _band(window, after)
+    for window, part in goal.parts:
+        yield _band(window, candidate.forces[part])
 
 
 def _band(window: Window, after: tuple[float, ...]) -> BandDocument:

@@ -143,11 +143,10 @@ def felt_changes(goal: Goal, after: Sequence[float], place: FeltPlace) -> tuple[
     after : resisting force at each velocity of the goal. [N]
     place : where it is felt.
     """
-    found, start = [], 0
-    for window in goal.windows:
+    found = []
+    for window, part in goal.parts:
         middle = len(window.velocities) // 2
-        force, velocity = after[start + middle], window.velocities[middle]
-        start += len(window.velocities)
+        force, velocity = after[part][middle], window.velocities[middle]
         if window.role is not Role.TARGET:
             continue
         seen = place.leverage.wheel_velocity(shaft_velocity=velocity, wheel_travel=place.sag)

@@ -40,11 +40,8 @@ def clicks_alone(
 
 
 def _results(goal: Goal, one: Candidate) -> Iterator[tuple[Window, BandResult]]:
-    start = 0
-    for window in goal.windows:
-        stop = start + len(window.velocities)
-        yield window, band_result(window, one.forces[start:stop])
-        start = stop
+    for window, part in goal.parts:
+        yield window, band_result(window, one.forces[part])
 
 
 def _words(results: Sequence[tuple[Window, BandResult]]) -> Iterator[str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -101,6 +102,15 @@ class Goal:
     most_height: float
 
     @property
+    def parts(self) -> tuple[tuple[Window, slice], ...]:
+        """Every window with its place among the velocities."""
+        stops = accumulate(len(window.velocities) for window in self.windows)
+        return tuple(
+            (window, slice(stop - len(window.velocities), stop))
+            for window, stop in zip(self.windows, stops, strict=True)
+        )
+
+    @property
     def velocities(self) -> NDArray[np.float64]:
         """All velocities of all windows, in order. [m/s]"""
         return np.array([v for window in self.windows for v in window.velocities])
@@ -137,13 +147,11 @@ class Goal:
     @property
     def averages(self) -> tuple[AveragedPart, ...]:
         """The windows of which an average is asked, with their place among the velocities."""
-        found, start = [], 0
-        for window in self.windows:
-            part = slice(start, start + len(window.velocities))
-            start = part.stop
-            if window.average is not None:
-                found.append(AveragedPart(part, mean_weights(window.velocities), window.average))
-        return tuple(found)
+        return tuple(
+            AveragedPart(part, mean_weights(window.velocities), window.average)
+            for window, part in self.parts
+            if window.average is not None
+        )
 
 
 def mean_weights(velocities: Sequence[float]) -> NDArray[np.float64]:

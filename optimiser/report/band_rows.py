@@ -68,16 +68,13 @@ def band_rows(goal: Goal, forces: Sequence[float]) -> tuple[BandRow, ...]:
     ValueError
         When there is not one force for each velocity.
     """
-    rows, start = [], 0
     if len(forces) != len(goal.velocities):
         raise ValueError(
             f"got {len(forces)} forces, expected one for each of {len(goal.velocities)} velocities."
         )
-    for mark, window in zip(marks(), goal.windows, strict=False):
-        after = forces[start : start + len(window.velocities)]
-        start += len(window.velocities)
-        rows.append(_row(mark, window, after))
-    return tuple(rows)
+    return tuple(
+        _row(mark, window, forces[part]) for mark, (window, part) in zip(marks(), goal.parts, strict=False)
+    )
 
 
 def marks() -> Iterator[str]:

@@ -40,9 +40,7 @@ class FarthestShift:
     def __init__(self, goal: Goal, *, place: int, side: int, best: Candidate) -> None:
         self.goal, self.side, self.best = goal, side, best
         self._lower, self._upper = goal.lower, goal.upper
-        self._moved = np.repeat(
-            np.arange(len(goal.windows)) == place, [len(window.velocities) for window in goal.windows]
-        )
+        _, self._moved = goal.parts[place]
         self._before = np.maximum(goal.before[self._moved], LEAST_FORCE)
         self._weights = mean_weights(goal.windows[place].velocities)
         self.shift = self.shift_of(np.asarray(best.forces))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.model.goal import Goal, Role, Window, mean_limits
-from optimiser.studies.resolution import mean_shifts, parts_of
+from optimiser.studies.resolution import mean_shifts
 
 Floats = NDArray[np.float64]
 
@@ -104,7 +104,7 @@ def coarse_steps(
     if len(stack.shims) > MOST_SHIMS:
         return None
     lowest, highest = goal.least_height - 1e-9, goal.most_height + 1e-9
-    parts = parts_of(goal)
+    parts = goal.parts
     others = [(window, part) for window, part in parts if window.role is not Role.TARGET]
     kept: list[tuple[Floats, Stack]] = []
     for one in changed:

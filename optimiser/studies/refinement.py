@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from damping_model.stack.stack import Shim, Stack
 from optimiser.model.goal import Goal, Role
 from optimiser.model.rules import Mounting
-from optimiser.studies.resolution import asked_bands, parts_of
+from optimiser.studies.resolution import asked_bands
 
 Floats = NDArray[np.float64]
 
@@ -162,7 +162,7 @@ def rung_of(
 def held_part(goal: Goal) -> NDArray[np.intp]:
     """Places of the velocities that a change should leave alone."""
     for role in (Role.HOLD, Role.FAMILIARITY, Role.TARGET):
-        places = [np.arange(part.start, part.stop) for window, part in parts_of(goal) if window.role is role]
+        places = [np.arange(part.start, part.stop) for window, part in goal.parts if window.role is role]
         if places:
             return np.concatenate(places)
     return np.arange(goal.before.size)

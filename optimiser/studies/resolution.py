@@ -78,16 +78,7 @@ class Steps:
 
 def asked_bands(goal: Goal) -> tuple[tuple[Window, slice], ...]:
     """Windows that a job moves or holds, each with its place among the goal's velocities."""
-    return tuple((window, part) for window, part in parts_of(goal) if window.role in {Role.TARGET, Role.HOLD})
-
-
-def parts_of(goal: Goal) -> list[tuple[Window, slice]]:
-    """Every window of a goal with its place among the goal's velocities."""
-    ends = np.cumsum([len(window.velocities) for window in goal.windows])
-    return [
-        (window, slice(end - len(window.velocities), end))
-        for window, end in zip(goal.windows, ends, strict=True)
-    ]
+    return tuple((window, part) for window, part in goal.parts if window.role in {Role.TARGET, Role.HOLD})
 
 
 def single_steps(
@@ -118,7 +109,7 @@ def single_steps(
             if np.isfinite(row).all():
                 rows.append(row)
     tried = np.array(rows).reshape(len(rows), goal.before.size)
-    windows = parts_of(goal)
+    windows = goal.parts
     keeps = {number: _keeps(window, tried[:, part]) for number, (window, part) in enumerate(windows)}
     bands = []
     for number, (window, part) in enumerate(windows):

@@ -36,6 +36,13 @@ def test_a_name_that_is_not_there_is_an_attribute_error_like_any_other() -> None
         _ = damping_model.Shimm
 
 
+def test_a_name_is_looked_for_once() -> None:
+    """Then it is a name of the module like any other."""
+    code = "import damping_model; damping_model.Shim; print('Shim' in vars(damping_model))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "True"
+
+
 def test_importing_the_physics_loads_no_heavy_library() -> None:
     """So that a command can answer at once."""
     ask = "import sys, damping_model; print([m for m in ('numpy', 'scipy', 'numba') if m in sys.modules])"

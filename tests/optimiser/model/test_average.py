@@ -27,6 +27,15 @@ def test_the_mean_change_is_the_trapezoidal_rule_over_the_logarithm_of_velocity(
     assert mean_change(window(), forces) == pytest.approx(expected, rel=1e-12)
 
 
+def test_the_parts_of_a_goal_are_its_velocities_in_order_each_once() -> None:
+    short = Window("short", Role.HOLD, (-0.2,), (90.0,), (80.0,), (90.0,), (100.0,))
+    goal = Goal((window(), short, window()), 0.0, 1.0)
+    assert [goal.velocities[part].tolist() for _, part in goal.parts] == [
+        list(one.velocities) for one in goal.windows
+    ]
+    assert [(part.start, part.stop) for _, part in goal.parts] == [(0, 4), (4, 5), (5, 9)]
+
+
 def test_weights_add_up_to_one_in_either_stroke_and_for_a_single_velocity() -> None:
     for velocities in (VELOCITIES, tuple(-v for v in VELOCITIES), (0.1,), (0.1, 0.1)):
         assert mean_weights(velocities).sum() == pytest.approx(1.0)

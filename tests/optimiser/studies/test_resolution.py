@@ -16,7 +16,7 @@ from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.stock import Stock
 from optimiser.report.resolution_picture import resolution_svg
 from optimiser.studies.refinement import Rung, held_part, ladder, rebuilt, rungs, single_pulls
-from optimiser.studies.resolution import NEAR, BandSteps, parts_of, single_steps
+from optimiser.studies.resolution import NEAR, BandSteps, single_steps
 from optimiser.studies.single_changes import single_changes
 from tests.helpers import toy
 
@@ -195,7 +195,7 @@ def test_elsewhere_is_where_a_job_holds_and_the_target_only_where_it_holds_nothi
     """The places of the velocities that the measure looks at."""
     start = toy.stack((20, 0.2), (18, 0.15), (9, 0.3))
     goal = toy_goal(start)
-    (_, target), (_, hold) = parts_of(goal)
+    (_, target), (_, hold) = goal.parts
     assert held_part(goal).tolist() == list(range(hold.start, hold.stop))
     alone = Goal(goal.windows[:1], goal.least_height, goal.most_height)
     assert held_part(alone).tolist() == list(range(target.start, target.stop))
