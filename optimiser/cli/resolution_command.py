@@ -30,7 +30,9 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
     _refuse_what_cannot_be_drawn(picture)
     with stoppable("Trying every single change") as (show, should_stop):
         from optimiser.batch.job_to_sheet import free_to_plan
+        from optimiser.jobs.finer_steps import steps_words
         from optimiser.jobs.setup import set_up
+        from optimiser.search import Control
         from optimiser.studies.refinement import rungs
         from optimiser.studies.resolution import single_steps
         from optimiser.studies.single_changes import single_changes
@@ -58,6 +60,7 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
             mounting=setup.mounting,
             should_stop=should_stop,
         )
+        advice = steps_words(setup, steps, control=Control(should_stop=should_stop))
         stopped = should_stop()
 
     from rich.console import Console
@@ -73,10 +76,12 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
         write_whole(picture, resolution_svg(steps, ladder, title=title))
     if as_json:
         place = None if picture is None else str(picture)
-        document = resolution_document(setup, steps, ladder, complete=not stopped, picture=place)
+        document = resolution_document(
+            setup, steps, ladder, advice=advice, complete=not stopped, picture=place
+        )
         click.echo(document.model_dump_json(indent=2))
     else:
-        print_resolution(Console(), setup, steps, ladder, units=UnitSystem(units))
+        print_resolution(Console(), setup, steps, ladder, advice=advice, units=UnitSystem(units))
         if picture is not None:
             click.echo(f"Picture: {picture}")
     return INTERRUPTED if stopped else 0

@@ -34,6 +34,14 @@ class BandStepsDocument(Document):
     mean_gap_percent: float
     """Mean width of the pieces into which zero and the held steps part the range near zero."""
     widest_gap_percent: float
+    wanted_least_percent: float | None
+    """Of the mean change that the job asks of a target; null for a held band, as the next four."""
+    wanted_most_percent: float | None
+    nearest_below_percent: float | None
+    """The nearest step short of that which keeps the held bands; null when there is none."""
+    nearest_above_percent: float | None
+    landing: int | None
+    """Changes of one shim that lie in it and keep the held bands."""
 
 
 class MoveDocument(Document):
@@ -71,6 +79,10 @@ class ResolutionDocument(Document):
     status: Literal["complete", "interrupted"]
     changes_tried: int
     """Stacks one change away that rules, shelf and heights allow."""
+    changes_that_meet: int
+    """How many of them do all that the job asks, at the present clicks."""
+    advice: list[str]
+    """How the steps lie beside what the job asks and what would do, in sentences."""
     near_percent: float
     """Half of the range that the gaps are measured in."""
     bands: list[BandStepsDocument]
@@ -80,7 +92,13 @@ class ResolutionDocument(Document):
 
 
 def resolution_document(
-    setup: JobSetup, steps: Steps, ladder: Sequence[Rung], *, complete: bool, picture: str | None
+    setup: JobSetup,
+    steps: Steps,
+    ladder: Sequence[Rung],
+    *,
+    advice: Sequence[str],
+    complete: bool,
+    picture: str | None,
 ) -> ResolutionDocument:
     """The document of a stack's resolution.
 
@@ -89,6 +107,7 @@ def resolution_document(
     setup : the job.
     steps : what single changes do.
     ladder : the stack rebuilt.
+    advice : how the steps lie beside what the job asks, in sentences.
     complete : whether nobody stopped it.
     picture : path of the picture that was written.
     """
@@ -99,6 +118,8 @@ def resolution_document(
         stack_name=setup.mounted.name,
         status="complete" if complete else "interrupted",
         changes_tried=steps.changes,
+        changes_that_meet=steps.meeting,
+        advice=list(advice),
         near_percent=100 * NEAR,
         bands=[_band(band) for band in steps.bands],
         rebuilt=[_rung(rung, names) for rung in ladder],
@@ -107,6 +128,7 @@ def resolution_document(
 
 
 def _band(band: BandSteps) -> BandStepsDocument:
+    around = band.around
     return BandStepsDocument.model_validate(
         {
             "name": band.window.name,
@@ -118,6 +140,11 @@ def _band(band: BandSteps) -> BandStepsDocument:
             "smallest_down_percent": _percent(band.down),
             "mean_gap_percent": _percent(band.mean_gap),
             "widest_gap_percent": _percent(band.widest_gap),
+            "wanted_least_percent": around and _percent(around.least),
+            "wanted_most_percent": around and _percent(around.most),
+            "nearest_below_percent": around and _percent(around.below),
+            "nearest_above_percent": around and _percent(around.above),
+            "landing": around and around.landing,
         }
     )
 

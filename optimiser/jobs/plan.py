@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import time
+from collections.abc import Sequence
 from dataclasses import replace
 
 from optimiser.intake.own_record import StepTaken
 from optimiser.jobs.clicks import clicks_alone
 from optimiser.jobs.felt import felt_in
+from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
 from optimiser.jobs.job import Job
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
@@ -55,6 +57,7 @@ def plan_job(
     work, physics = job.work, setup.physics
     control = control or Control()
     control = replace(control, time_limit=control.time_limit or work.time_limit)
+    deadline = control.deadline()
     if work.from_scratch is not None:
         answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
@@ -74,21 +77,26 @@ def plan_job(
         setting=physics.setting,
         answer=answer,
         felt_at=felt_in(job),
-        advice=_advice(answer, setup, control.should_stop),
+        advice=_advice(answer, setup, _left(control, deadline)),
         by_clicks=clicks_alone(answer, setup.asked.goal, settings=physics.settings, present=physics.setting),
     )
 
 
-def _advice(answer: Answer, setup: JobSetup, should_stop: Callable[[], bool] | None) -> tuple[str, ...]:
+def _left(control: Control[Progress], deadline: float | None) -> Control[Progress]:
+    """The same control for what is left of the time."""
+    return control if deadline is None else replace(control, time_limit=max(deadline - time.monotonic(), 0.0))
+
+
+def _advice(answer: Answer, setup: JobSetup, control: Control[Progress]) -> tuple[str, ...]:
     """What to do first when one change, and all that was allowed besides, are proven not to meet the goal."""
-    if answer.candidates or answer.proven_too_few < 1:
+    if not called_too_coarse(setup, answer):
         return ()
-    fineness = coarse_steps(
+    around = coarse_steps(
         setup.asked.goal,
         stack=setup.stack,
         changed=single_changes(setup.stack, mounting=setup.mounting, stock=setup.stock),
         coarse=setup.coarse_forces,
         forces=setup.forces,
-        should_stop=should_stop,
+        should_stop=control.should_stop,
     )
-    return () if fineness is None else (fineness.said,)
+    return () if around is None else tuple(steps_advice(setup, around, answer, control=control))

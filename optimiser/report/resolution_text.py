@@ -21,7 +21,13 @@ from optimiser.studies.resolution import NEAR, BandSteps, Steps
 
 
 def print_resolution(
-    console: Console, setup: JobSetup, steps: Steps, ladder: Sequence[Rung], *, units: UnitSystem
+    console: Console,
+    setup: JobSetup,
+    steps: Steps,
+    ladder: Sequence[Rung],
+    *,
+    advice: Sequence[str],
+    units: UnitSystem,
 ) -> None:
     """Show what one change does, and how it falls with more shims.
 
@@ -31,6 +37,7 @@ def print_resolution(
     setup : the job.
     steps : what single changes do.
     ladder : the stack rebuilt, the coarsest first.
+    advice : how the steps lie beside what the job asks, in sentences.
     units : what velocities and lengths are written in.
     """
     console.print(f"[bold]{escape(setup.job.title)}[/bold]")
@@ -44,6 +51,10 @@ def print_resolution(
         "Held: every other band stays within its own tolerance. Gaps: between neighbouring held steps, "
         f"over −{NEAR:.0%} to +{NEAR:.0%}."
     )
+    if advice:
+        console.print()
+    for words in advice:
+        console.print(f"[bold]{escape(words)}[/bold]")
     if ladder:
         console.print(_ladder_table(ladder, steps.bands, units))
         elsewhere = elsewhere_words(setup)

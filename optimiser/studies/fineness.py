@@ -1,9 +1,11 @@
-"""Is a stack fine enough for a goal, or does the wanted force fall between two of its steps?"""
+"""Is a stack fine enough for a goal, or does the wanted force fall between two of its steps?
+
+The steps are those of :mod:`optimiser.studies.resolution`. Here only the few that count are worked out whole.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache, partial
 from typing import Final
 
@@ -12,67 +14,16 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.model.goal import Goal, Role, Window, mean_limits
-from optimiser.studies.resolution import mean_shifts
+from optimiser.studies.resolution import ROUNDING, fits, keeps_limits, mean_shifts
+from optimiser.studies.steps_around import MOST_SHIMS, StepsAround, steps_around
 
 Floats = NDArray[np.float64]
-
-MOST_SHIMS: Final = 12
-"""A stack of more shims than this is not called coarse; common practice, no source."""
 
 OFF: Final = 0.03
 """Share by which a coarse force near the goal may lie off the force curve. [-]"""
 
 FURTHER: Final = 0.25
 """How much further off it may lie for each share of force that it lies away from the goal. [-]"""
-
-ROUNDING: Final = 1e-9
-"""Share of the force that is forgiven a window. [-]"""
-
-
-@dataclass(frozen=True, slots=True)
-class CoarseSteps:
-    """The two steps of a stack between which a goal falls.
-
-    Parameters
-    ----------
-    band : the target's name.
-    below, above : nearest changes of the band on either side of the goal that one change of a shim makes,
-        as shares of the force before. [-]
-    said : in a sentence, with the figures.
-    """
-
-    band: str
-    below: float
-    above: float
-    said: str
-
-
-def steps_around(
-    *, shifts: Sequence[float], least: float, most: float, shims: int, band: str, others_held: bool = False
-) -> CoarseSteps | None:
-    """The steps on both sides of a goal; None when a step lands in it, or all lie on one side.
-
-    Parameters
-    ----------
-    shifts : mean change of the band for each single change of a shim, as shares of the force before. [-]
-    least, most : of the mean change that the goal allows, likewise. [-]
-    shims : how many the stack has.
-    band : the target's name.
-    others_held : whether only changes that keep held bands are among the shifts; it is said.
-    """
-    reached = (0.0, *shifts)
-    below = max((shift for shift in reached if shift < least), default=None)
-    above = min((shift for shift in reached if shift > most), default=None)
-    if below is None or above is None or any(least <= shift <= most for shift in reached):
-        return None
-    held = " that keeps the held bands" if others_held else ""
-    said = (
-        f"The stack of {shims} shims is too coarse for this goal: one change{held} moves '{band}' "
-        f"by {below:+.1%} or by {above:+.1%} and lands nowhere between, "
-        f"while {least:+.1%} to {most:+.1%} is wanted. "
-        "Rebuild it from more, thinner shims of the same curve first."
-    )
-    return CoarseSteps(band, below, above, said)
 
 
 def coarse_steps(
@@ -83,8 +34,8 @@ def coarse_steps(
     coarse: Callable[[Stack], Floats],
     forces: Callable[[Stack], Floats],
     should_stop: Callable[[], bool] | None = None,
-) -> CoarseSteps | None:
-    """Whether a target of a goal falls between the steps of a stack; None also when the user stops it.
+) -> StepsAround | None:
+    """The target of a goal for which a stack is too coarse; None where there is none or the user stops it.
 
     Parameters
     ----------
@@ -101,24 +52,23 @@ def coarse_steps(
     Forces inside a window at every velocity have a mean over it inside the window's mean ends; a mean outside
     therefore proves that the window is missed.
     """
-    if len(stack.shims) > MOST_SHIMS:
+    shims = len(stack.shims)
+    if shims > MOST_SHIMS:
         return None
-    lowest, highest = goal.least_height - 1e-9, goal.most_height + 1e-9
-    parts = goal.parts
-    others = [(window, part) for window, part in parts if window.role is not Role.TARGET]
+    others = [(window, part) for window, part in goal.parts if window.role is not Role.TARGET]
     kept: list[tuple[Floats, Stack]] = []
     for one in changed:
         if should_stop is not None and should_stop():
             return None
-        if lowest <= one.height <= highest and _keeps(others, row := coarse(one), spared=OFF):
+        if fits(one, goal) and _keeps(others, row := coarse(one), spared=OFF):
             kept.append((row, one))
     exactly = cache(forces)
-    for window, part in parts:
+    for window, part in goal.parts:
         if window.role is not Role.TARGET:
             continue
         least, most = mean_limits(window)
         shift = partial(_shift, window=window, part=part)
-        steps = steps_around(
+        around = steps_around(
             shifts=_nearest_steps(
                 [(shift(row), one) for row, one in kept],
                 partial(_held_shift, forces=exactly, others=others, shift=shift),
@@ -127,12 +77,11 @@ def coarse_steps(
             ),
             least=least,
             most=most,
-            shims=len(stack.shims),
             band=window.name,
             others_held=bool(others),
         )
-        if steps is not None:
-            return steps
+        if around.too_coarse(shims=shims):
+            return around
     return None
 
 
@@ -195,10 +144,6 @@ def _error_bound(distance: float) -> float:
     return OFF + FURTHER * max(distance, 0.0)
 
 
-def _keeps(windows: Iterable[tuple[Window, slice]], forces: Floats, *, spared: float = ROUNDING) -> bool:
-    """Whether forces lie in windows, or miss them by no more than a share."""
-    return all(
-        (forces[part] >= np.array(window.lower) * (1 - spared)).all()
-        and (forces[part] <= np.array(window.upper) * (1 + spared)).all()
-        for window, part in windows
-    )
+def _keeps(windows: Sequence[tuple[Window, slice]], forces: Floats, *, spared: float = ROUNDING) -> bool:
+    """Whether there are forces, and they lie in windows or miss them by no more than a share."""
+    return bool(np.isfinite(forces).all() and keeps_limits(windows, forces[np.newaxis], spared=spared)[0])

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Shim, Stack
-from optimiser.model.goal import Goal, Role
+from optimiser.model.goal import Goal, Role, mean_weights
 from optimiser.model.rules import Mounting
 from optimiser.studies.resolution import asked_bands
 
@@ -146,8 +146,9 @@ def rung_of(
             continue
         change = np.abs(after / own - 1)
         pulls += [float(change[held].max())] * count
-        for place, (_, part) in enumerate(bands):
-            shifts[place] += [abs(float((after[part] / own[part]).mean() - 1))] * count
+        for place, (window, part) in enumerate(bands):
+            mean = np.expm1(mean_weights(window.velocities) @ np.log(after[part] / own[part]))
+            shifts[place] += [abs(float(mean))] * count
     moved = tuple(float(np.abs(own[part] / goal.before[part] - 1).max()) for _, part in bands)
     return Rung(
         stack=stack,

@@ -4,10 +4,12 @@ import json
 import math
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
 
 JOB = "jobs/g_too_coarse.toml"
 
@@ -19,13 +21,15 @@ def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
     assert seen.code == 3
     document = json.loads(seen.out)
     assert document["status"] == "proven impossible"
-    (advice,) = document["advice"]
-    said = "The stack of 7 shims is too coarse for this goal: one change moves 'support' by "
+    advice, more, finer = document["advice"]
+    said = "The stack of 7 shims is too coarse for this goal in one change: one change moves 'support' by "
     figures = re.match(re.escape(said) + r"\+([\d.]+)% or by \+([\d.]+)% and lands", advice)
     assert figures is not None
     below, above = figures.groups()
     assert (float(below) < 37, float(above) > 43) == (True, True)
     assert advice.split(":")[0] in (shop / "jobs/g_too_coarse.html").read_text(encoding="utf-8")
+    assert more == "Two changes meet it: most_changes = 2 in [work] of the job."
+    assert finer.startswith("A stack of 23 shims that bends as much is fine enough: one shim pulled moves")
     near = document["nearest"]["bands"][0]["average_percent"]
     # the search, which knows nothing of these figures, stops at one of the two steps
     assert round(near, 1) in {float(below), float(above)}
@@ -80,3 +84,49 @@ def test_where_the_spring_is_not_known_nothing_is_said_of_what_is_felt(shop: Pat
     assert spring in text
     bike.write_text(text.replace(spring, "spring = { pressure_bar = 15.2 }"), encoding="utf-8")
     assert json.loads(typed("plan", JOB, "--json").out)["nearest"]["felt"] == []
+
+
+STORIES = ("a_more_support", "b_clicks_do", "d_out_of_reach", "e_one_instant", "g_too_coarse")
+
+
+@thorough_only("each story is planned and its single changes tried: four minutes")
+@pytest.mark.parametrize("story", STORIES)
+@pytest.mark.usefixtures("shop")
+def test_both_views_of_a_demo_job_agree(typed: Typed, story: str) -> None:
+    job = f"jobs/{story}.toml"
+    views_agree(
+        json.loads(typed("plan", job, "--json").out), json.loads(typed("resolution", job, "--json").out)
+    )
+
+
+@pytest.mark.parametrize(("most_changes", "tolerance"), [(1, 3.0), (2, 3.0), (1, 6.0)])
+def test_both_views_of_a_stack_of_few_shims_agree(
+    shop: Path, typed: Typed, *, most_changes: int, tolerance: float
+) -> None:
+    """It is called too coarse where one change is all that is allowed, and neither wider nor with two."""
+    job = shop / "jobs/g_too_coarse.toml"
+    text = job.read_text(encoding="utf-8").replace("most_changes = 1", f"most_changes = {most_changes}")
+    text = text.replace("tolerance_percent = 3.0", f"tolerance_percent = {tolerance}")
+    job.write_text(text, encoding="utf-8")
+    planned, resolution = (
+        json.loads(typed(command, "jobs/g_too_coarse.toml", "--json").out)
+        for command in ("plan", "resolution")
+    )
+    assert bool(planned["advice"]) == ((most_changes, tolerance) == (1, 3.0))
+    views_agree(planned, resolution)
+
+
+def views_agree(planned: dict[str, Any], resolution: dict[str, Any]) -> None:
+    said = " ".join(resolution["advice"])
+    if planned["advice"]:
+        assert planned["advice"] == resolution["advice"]
+    else:
+        assert "too coarse" not in said
+    if resolution["changes_that_meet"]:
+        assert planned["candidates"]
+        assert not planned["advice"]
+    for band in resolution["bands"]:
+        if band["role"] == "target" and "too coarse" in said:
+            assert band["landing"] == 0
+            assert band["nearest_below_percent"] < band["wanted_least_percent"]
+            assert band["wanted_most_percent"] < band["nearest_above_percent"]
