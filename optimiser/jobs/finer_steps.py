@@ -40,7 +40,7 @@ def called_too_coarse(setup: JobSetup, answer: Answer) -> bool:
 
 def allowed_changes(setup: JobSetup, control: Control[Progress]) -> Answer:
     """What the changes that the job allows do, looked for until one meets the goal or none is proven to."""
-    return _first_that_meets(setup, setup.job.work.most_changes, control)
+    return _first_within(setup, setup.job.work.most_changes, control)
 
 
 def steps_words(setup: JobSetup, steps: Steps, *, control: Control[Progress]) -> tuple[str, ...]:
@@ -98,7 +98,7 @@ def steps_advice(
 
 def _one_more(setup: JobSetup, changes: int, control: Control[Progress]) -> str:
     """What one change more than the job allows does."""
-    answer = _first_that_meets(setup, changes, control)
+    answer = _first_within(setup, changes, control)
     if answer.candidates:
         return f"{MEET[len(answer.candidates[0].changes)]}: most_changes = {changes} in [work] of the job."
     if answer.status is Status.PROVEN_IMPOSSIBLE:
@@ -109,7 +109,7 @@ def _one_more(setup: JobSetup, changes: int, control: Control[Progress]) -> str:
     )
 
 
-def _first_that_meets(setup: JobSetup, changes: int, control: Control[Progress]) -> Answer:
+def _first_within(setup: JobSetup, changes: int, control: Control[Progress]) -> Answer:
     """A search that ends with the first stack that meets the goal."""
     found = False
 
