@@ -24,12 +24,12 @@ def command(symptom: str | None, shop: Path, as_json: bool) -> None:
 
     Example: shimwright history "wallows in long turns"
     """
-    from optimiser.files.symptoms_file import read_vocabulary
+    from optimiser.files.symptoms_file import vocabulary_of
     from optimiser.intake.own_record import ENOUGH, with_own_record
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.rides import rides, steps_ridden
 
-    table = read_vocabulary()
+    table = vocabulary_of(shop)
     row = None if symptom is None else table.symptom(symptom)
     with Ledger.open(shop) as ledger:
         ridden = [ride for ride in rides(ledger) if row is None or ride.band == row.name]

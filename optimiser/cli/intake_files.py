@@ -12,14 +12,14 @@ from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf import read_shelf
-from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.questions import FILES, Known
 
 
 def known_of(job: Path, answers: dict[str, str]) -> Known:
     """What is known when the next question is put."""
     return Known(
-        vocabulary=read_vocabulary(),
+        vocabulary=vocabulary_of((job.parent / answers.get("shelf", "")).parent),
         files={key: _files_for(key, job) for key in FILES},
         check_file=lambda key, text: _checked_file(key, text, job),
         corners=corners_of(job, answers),

@@ -8,7 +8,7 @@ import click
 
 
 @click.command("schema")
-@click.argument("kind", type=click.Choice(["job", "damper", "stock", "bike", "rider"]))
+@click.argument("kind", type=click.Choice(["job", "damper", "stock", "bike", "rider", "symptoms"]))
 @click.option("--json", "compact", is_flag=True, help="One line for programs instead of indented for people.")
 def command(kind: str, compact: bool) -> None:
     """Print the JSON Schema of an input file.

@@ -96,9 +96,9 @@ def command(
             "Add sag_percent to the corner."
         )
     windows, reasons = (
-        _as_felt(described.damper, machine, place, person)
+        _as_felt(described.damper, machine, place, person, shelf.parent)
         if like is None
-        else _like(like, described.damper, place, sag, tolerance / 100)
+        else _like(like, described.damper, place, sag, tolerance / 100, shelf.parent)
     )
     bands = at_the_wheel(windows, leverage=place.leverage, sag=sag)
     with watched("Trying clicks, then shims") as (_, should_stop):
@@ -122,10 +122,10 @@ def command(
 
 
 def _as_felt(
-    damper: Damper, machine: Machine, corner: Corner, rider: Rider
+    damper: Damper, machine: Machine, corner: Corner, rider: Rider, shop: Path
 ) -> tuple[tuple[Window, ...], tuple[str, ...]]:
     from optimiser.files.basics_ranges_file import read_ranges
-    from optimiser.files.symptoms_file import read_vocabulary
+    from optimiser.files.symptoms_file import vocabulary_of
     from optimiser.intake.site import place_at_usual_sag
     from optimiser.studies.delivered.wanted import wanted_as_felt
 
@@ -136,7 +136,7 @@ def _as_felt(
             f"{machine.name}, {corner.name}: spring or load is not known well enough for a damping ratio; "
             "expected a coil, or air with area and volume. Add them, or name a known-good damper with --like."
         )
-    slowest = next(iter(read_vocabulary().bands.values()))
+    slowest = next(iter(vocabulary_of(shop).bands.values()))
     windows = wanted_as_felt(damper, place, band=slowest, ratios=ranges.damping_ratios)
     words = ", ".join(f"{stroke} {one[0]:g} to {one[1]:g}" for stroke, one in ranges.damping_ratios.items())
     reason = (
@@ -147,10 +147,10 @@ def _as_felt(
 
 
 def _like(
-    like: Path, damper: Damper, corner: Corner, sag: float, tolerance: float
+    like: Path, damper: Damper, corner: Corner, sag: float, tolerance: float, shop: Path
 ) -> tuple[tuple[Window, ...], tuple[str, ...]]:
     from optimiser.files.damper_builder import read_damper
-    from optimiser.files.symptoms_file import read_vocabulary
+    from optimiser.files.symptoms_file import vocabulary_of
     from optimiser.files.tune_file import is_tune, read_tune
     from optimiser.studies.delivered.wanted import wanted_as_known
 
@@ -165,7 +165,7 @@ def _like(
         corner.leverage,
         known=known,
         known_leverage=leverage,
-        bands=tuple(read_vocabulary().bands.values()),
+        bands=tuple(vocabulary_of(shop).bands.values()),
         sag=sag,
         tolerance=tolerance,
     )

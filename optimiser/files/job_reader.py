@@ -13,7 +13,7 @@ from optimiser.files.damper_builder import read_damper
 from optimiser.files.job_file import JobFile, WorkSection
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf import read_shelf
-from optimiser.files.symptoms_file import read_vocabulary
+from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.job_goal import Asked
 from optimiser.jobs.job import Job, KnownFeel, WorkOptions
 
@@ -49,7 +49,7 @@ def read_job(path: Path) -> Job:
         work=_work(file.work),
         stock=read_shelf(beside / file.shelf).stock,
         shelf=beside / file.shelf,
-        vocabulary=read_vocabulary(),
+        vocabulary=vocabulary_of((beside / file.shelf).parent),
         ranges=read_ranges(),
     )
 

@@ -10,6 +10,7 @@ from optimiser.files.damper_file import DamperFile
 from optimiser.files.job_file import JobFile
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf_line import ShelfLine
+from optimiser.files.symptoms_file import SymptomsFile
 
 MODELS: Final[dict[str, type[FileModel]]] = {
     "job": JobFile,
@@ -17,6 +18,7 @@ MODELS: Final[dict[str, type[FileModel]]] = {
     "stock": ShelfLine,
     "bike": BikeFile,
     "rider": RiderFile,
+    "symptoms": SymptomsFile,
 }
 
 

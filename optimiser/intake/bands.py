@@ -13,6 +13,10 @@ Stroke = Literal["compression", "rebound"]
 SIGN: Final[dict[Stroke, float]] = {"compression": 1.0, "rebound": -1.0}
 """Sign of the shaft velocity in each stroke."""
 
+RIGHT_WAY: Final = (1 / 3, 2.5)
+"""Parts of the wanted shift that each velocity of a target moves by, at least and at most; common practice,
+no source. A shop may say otherwise in its table of symptoms. [-]"""
+
 
 @dataclass(frozen=True, slots=True)
 class Band:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from optimiser.errors import InputError
-from optimiser.intake.bands import HoldBand, Stroke, TargetBand
+from optimiser.intake.bands import RIGHT_WAY, HoldBand, Stroke, TargetBand
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +62,7 @@ class Vocabulary:
     symptoms : what riders say.
     target_tolerance, hold_tolerance : used where a job names none, as shares of the force before. [-]
     guard : factor in velocity between a target and a held band. [-]
+    right_way : parts of the wanted shift that each velocity of a target moves by, at least and at most. [-]
     """
 
     bands: Mapping[str, NamedBand]
@@ -69,6 +70,7 @@ class Vocabulary:
     target_tolerance: float
     hold_tolerance: float
     guard: float
+    right_way: tuple[float, float] = RIGHT_WAY
 
     def symptom(self, words: str) -> Symptom:
         """The symptom that words stand for.

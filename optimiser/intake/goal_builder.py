@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.errors import InputError
-from optimiser.intake.bands import SIGN, Band, HoldBand, Stroke, TargetBand
+from optimiser.intake.bands import RIGHT_WAY, SIGN, Band, HoldBand, Stroke, TargetBand
 from optimiser.model.goal import LEAST_FORCE, Average, Goal, Role, Window, mean_weights
 
 Forces = Callable[[NDArray[np.float64]], NDArray[np.float64]]
@@ -23,10 +23,6 @@ FAMILIAR_SPAN: Final = (0.03, 1.5)
 """Shaft velocities that a rider meets on every ride; common practice, no source. [m/s]"""
 
 FAMILIAR_SAMPLES: Final = 3
-
-RIGHT_WAY: Final = (1 / 3, 2.5)
-"""Parts of the wanted shift that each velocity of a target moves by, at least and at most; common practice,
-no source. [-]"""
 
 BOTH_STROKES: Final[tuple[Stroke, Stroke]] = ("compression", "rebound")
 
@@ -43,6 +39,7 @@ def goal_from_bands(
     familiar_span: tuple[float, float] = FAMILIAR_SPAN,
     familiar_strokes: Sequence[Stroke] = BOTH_STROKES,
     familiar_ends: Mapping[Stroke, float] | None = None,
+    right_way: tuple[float, float] = RIGHT_WAY,
 ) -> Goal:
     """The goal that a set of bands amounts to for a damper as it is.
 
@@ -61,6 +58,7 @@ def goal_from_bands(
     familiar_span : slowest and fastest shaft velocity that familiarity covers. [m/s]
     familiar_strokes : strokes that it covers; one that nothing can change may be left out.
     familiar_ends : for each stroke the velocity that it ends at, should that be slower. [m/s]
+    right_way : parts of the wanted shift that each velocity of a target moves by, at least and at most. [-]
 
     Raises
     ------
@@ -75,7 +73,7 @@ def goal_from_bands(
     _bands_apart(targets, holds)
     if familiarity is not None:
         _familiarity_leaves_room(familiarity, targets)
-    windows = [_target_window(band, forces, samples, familiarity) for band in targets]
+    windows = [_target_window(band, forces, samples, familiarity, right_way) for band in targets]
     windows += [_steady_window(band, Role.HOLD, forces, samples) for band in holds]
     if familiarity is not None:
         ends = familiar_ends or {}
@@ -138,7 +136,13 @@ def _too_unfamiliar(band: TargetBand, shift: float, familiarity: float) -> str:
     )
 
 
-def _target_window(band: TargetBand, forces: Forces, samples: int, familiarity: float | None) -> Window:
+def _target_window(
+    band: TargetBand,
+    forces: Forces,
+    samples: int,
+    familiarity: float | None,
+    right_way: tuple[float, float],
+) -> Window:
     velocities = velocities_of(band, samples=samples)
     before = _before(band, velocities, forces)
     desired = before * (1 + band.shift) if band.shift is not None else before + (band.shift_force or 0.0)
@@ -157,7 +161,7 @@ def _target_window(band: TargetBand, forces: Forces, samples: int, familiarity: 
             for force in (lower, desired, upper)
         )
         average = Average(least, wanted, most)
-        little, much = (before + part * (desired - before) for part in RIGHT_WAY)
+        little, much = (before + part * (desired - before) for part in right_way)
         lower, upper = np.maximum(np.minimum(little, much), 0.0), np.maximum(little, much)
     if familiarity is not None:
         moved = np.abs(desired / before - 1).max()

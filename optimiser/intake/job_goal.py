@@ -126,6 +126,7 @@ def goal_for(
         forces=forces,
         least_height=least_height,
         most_height=most_height,
+        right_way=vocabulary.right_way,
         familiar_ends={stroke: MARGIN * end for stroke, end in promised.items()},
         familiar_strokes=BOTH_STROKES if across else sorted({band.stroke for band in (*targets, *holds)}),
     )

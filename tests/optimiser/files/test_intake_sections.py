@@ -12,7 +12,8 @@ from optimiser.files.basics_section import BasicsSection
 from optimiser.files.brackets_section import BracketsSection
 from optimiser.files.carry_section import CarrySection
 from optimiser.files.complaint_section import ComplaintSection
-from optimiser.files.symptoms_file import OUR_OWN, read_vocabulary
+from optimiser.files.symptoms_file import OUR_OWN, read_vocabulary, vocabulary_of
+from optimiser.intake.bands import RIGHT_WAY
 
 CARRY = """\
 known_bike = "../bikes/old.toml"
@@ -165,6 +166,48 @@ def test_a_shop_may_edit_the_symptom_table(tmp_path: Path) -> None:
     path = tmp_path / "symptoms.toml"
     path.write_text(OUR_OWN.read_text().replace('"front dives"', '"nods its head"'))
     assert read_vocabulary(path).symptom("nods its head").name == "dives on the brakes"
+
+
+def test_a_shops_file_changes_what_it_names_and_leaves_the_rest(tmp_path: Path) -> None:
+    (tmp_path / "symptoms.toml").write_text(
+        """hold_tolerance_percent = 8.0
+right_way_least = 0.5
+[band.crawl]
+from_m_s = 0.01
+to_m_s = 0.04
+[[symptom]]
+name = "sticks at a standstill"
+end = "front"
+stroke = "compression"
+band = "crawl"
+shift_percent = -20.0
+reason = "Found here."
+[[symptom]]
+name = "slow to come back"
+end = "rear"
+stroke = "rebound"
+band = "low"
+shift_percent = -5.0
+reason = "Found here."
+"""
+    )
+    ours, shops = read_vocabulary(), vocabulary_of(tmp_path)
+    assert shops.hold_tolerance == pytest.approx(0.08)
+    assert shops.right_way == (0.5, ours.right_way[1])
+    assert shops.target_tolerance == ours.target_tolerance
+    assert list(shops.bands) == ["crawl", *ours.bands]
+    assert shops.symptom("sticks at a standstill").band == "crawl"
+    assert shops.symptom("slow to come back").shift == pytest.approx(-0.05)
+    assert shops.symptom("dives on the brakes") == ours.symptom("dives on the brakes")
+    assert len(shops.symptoms) == len(ours.symptoms) + 1
+
+
+def test_a_shop_without_a_table_of_its_own_has_the_programs(tmp_path: Path) -> None:
+    assert vocabulary_of(tmp_path) == read_vocabulary()
+
+
+def test_the_programs_table_says_the_right_way_as_a_goal_takes_it_without_one() -> None:
+    assert read_vocabulary().right_way == pytest.approx(RIGHT_WAY, rel=2e-4)
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """A job in bands, in words or in one instant becomes a goal whose reasons can be read."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -50,6 +51,29 @@ def test_a_broad_complaint_in_words_moves_one_band_and_limits_nothing_between(
     assert roles(built) == [Role.TARGET, Role.HOLD, Role.HOLD, Role.HOLD]
     assert built.look_first == ("sag", "anti-squat")
     assert any("common practice" in reason for reason in built.reasons)
+
+
+def test_the_shop_says_how_far_each_velocity_of_a_target_follows_its_average(
+    bike: Machine, rider: Rider, vocabulary: Vocabulary
+) -> None:
+    target = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
+    built = goal_for(
+        Asked(targets=(target,)),
+        vocabulary=replace(vocabulary, right_way=(0.5, 1.5)),
+        machine=bike,
+        rider=rider,
+        sag=None,
+        forces=lambda v: 1500 * abs(v),
+        least_height=0.002,
+        most_height=0.003,
+    )
+    window = built.goal.windows[0]
+    assert [force / before for force, before in zip(window.lower, window.before, strict=True)] == (
+        pytest.approx([1.04] * 5)
+    )
+    assert [force / before for force, before in zip(window.upper, window.before, strict=True)] == (
+        pytest.approx([1.12] * 5)
+    )
 
 
 def test_one_instant_makes_a_narrow_band_with_its_assumptions_and_keeps_the_rest_familiar(

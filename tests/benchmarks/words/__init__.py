@@ -1,0 +1,1 @@
+"""Jobs in plain words: every symptom of the table on dampers of several kinds."""
