@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from damping_model.damper.boiling import Boiling
 
 Floats = NDArray[np.float64]
 
@@ -31,8 +34,7 @@ class ForceCurve:
     drops : pressure drop over each valve, of the same sign (valves, velocities). [Pa]
     paths : names of all flow paths.
     path_flows : through each path, counted as its valve's (paths, velocities). [m^3/s]
-    cavitation : lowest speed in compression and in rebound at which a chamber falls to the oil's vapour
-        pressure; nan where none of the velocities gets there. Beyond it the figures promise nothing. [m/s]
+    boiling : stretches in which oil boils, of strokes in which it does at one of the velocities.
     temperature : of the oil. [K]
     clicks : position of every clicker.
     """
@@ -49,7 +51,7 @@ class ForceCurve:
     drops: Floats
     paths: tuple[str, ...]
     path_flows: Floats
-    cavitation: tuple[float, float]
+    boiling: tuple[Boiling, ...]
     temperature: float
     clicks: tuple[tuple[str, int], ...]
 
@@ -62,6 +64,15 @@ class ForceCurve:
     def resisting_force(self) -> Floats:
         """Damping force against the motion, positive in either stroke. [N]"""
         return np.where(self.velocities < 0, -1.0, 1.0) * self.damping_force
+
+    @property
+    def cavitation(self) -> tuple[float, float]:
+        """Lowest speed in compression and in rebound at which oil boils; nan where it does not. [m/s]
+
+        Beyond it the figures promise nothing.
+        """
+        first = {sign: [one.slowest for one in self.boiling if one.sign == sign] for sign in (1, -1)}
+        return min(first[1], default=math.nan), min(first[-1], default=math.nan)
 
     @property
     def promised(self) -> NDArray[np.bool_]:

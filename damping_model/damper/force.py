@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
+from damping_model.damper.boiling import Boiling, boilings, room, space_pressures
 from damping_model.damper.circuit import Circuit, circuit
 from damping_model.damper.curve import ForceCurve
 from damping_model.damper.damper import NO_CLICKS, Damper
@@ -17,12 +17,14 @@ from damping_model.flow.flow_kernel import LOCKED
 from damping_model.stack.lift_table import FIRST_TOP, LiftTable, lift_table
 from damping_model.stack.steel import SpringSteel
 from damping_model.units import BAR
-from damping_model.vehicle.spring import ATMOSPHERE
 
 Floats = NDArray[np.float64]
 
 FASTEST: Final = 50.0
 """Shaft velocities beyond this are a slip of the unit. [m/s]"""
+
+SLOWER: Final = 1e-3
+"""Where the slowest velocity boils, speeds down to this share of it are looked at. [-]"""
 
 
 def force_curve(
@@ -108,7 +110,7 @@ def force_curve(
         drops=valve_drops,
         paths=tuple(path.name for path in damper.paths),
         path_flows=_by_path(ready, drops),
-        cavitation=(_cavitation(ready, asked, pressures, 1.0), _cavitation(ready, asked, pressures, -1.0)),
+        boiling=_boiling(ready, asked, drops),
         temperature=damper.temperature if temperature is None else temperature,
         clicks=tuple(settings.items()),
     )
@@ -155,12 +157,6 @@ def stack_table(damper: Damper, name: str, *, steel: SpringSteel, top: float) ->
         )
     except (GeometryError, ConvergenceError) as error:
         raise type(error)(f"stack '{name}' of damper '{damper.name}': {error}") from None
-
-
-def space_pressures(ready: Circuit, drops: Floats) -> Floats:
-    """Gauge pressure in every space, the reservoir last (spaces, velocities). [Pa]"""
-    above = np.linalg.lstsq(ready.incidence.T, drops, rcond=None)[0]
-    return np.vstack([above, np.zeros(drops.shape[1])]) + ready.damper.gas_pressure
 
 
 def checked_velocities(velocities: NDArray[np.float64] | Sequence[float]) -> Floats:
@@ -215,31 +211,15 @@ def _refuse_locked(ready: Circuit, velocities: Floats, drops: Floats) -> None:
         )
 
 
-def _cavitation(ready: Circuit, velocities: Floats, pressures: Floats, sign: float) -> float:
-    """Lowest speed of a stroke at which a chamber reaches the vapour pressure; nan if none does."""
-    oil = ready.damper.oil
-    chambers = len(ready.damper.chambers)
-
-    def room(pressures: Floats) -> Floats:
-        return np.asarray(pressures[:chambers].min(axis=0) + ATMOSPHERE - oil.vapour_pressure)
-
-    speeds = sign * velocities
-    order = np.flatnonzero(speeds > 0)
-    order = order[np.argsort(speeds[order], kind="stable")]
-    short = [int(k) for k in order if room(pressures)[k] <= 0]
-    if not short:
-        return float("nan")
-    at = float(speeds[short[0]])
-    before = max((float(speeds[k]) for k in order if speeds[k] < at), default=0.0)
-
-    def left(speed: float) -> float:
-        one = np.array([sign * speed])
-        return float(room(space_pressures(ready, ready.solve(one)[0]))[0])
-
-    return _root(left, before, at)
-
-
-def _root(left: Callable[[float], float], low: float, high: float) -> float:
-    if left(low) <= 0:
-        return low
-    return float(brentq(left, low, high, xtol=1e-9)) if left(high) < 0 else high
+def _boiling(ready: Circuit, velocities: Floats, drops: Floats) -> tuple[Boiling, ...]:
+    """Where oil boils, in each stroke from just below the first of the velocities at which it does."""
+    boils = room(ready, drops).min(axis=0) <= 0
+    found: list[Boiling] = []
+    for sign in (1, -1):
+        speeds = sign * velocities
+        if not (boils & (speeds > 0)).any():
+            continue
+        at = float(speeds[boils & (speeds > 0)].min())
+        below = speeds[(speeds > 0) & (speeds < at)].max(initial=at * SLOWER)
+        found += boilings(ready, (sign * float(below), sign * float(speeds.max())))
+    return tuple(found)

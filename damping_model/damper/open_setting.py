@@ -87,13 +87,16 @@ class OpenSetting:
             forces = self.beside.copy()
             forces[self.active] += self.area * drops
             return forces, drops
+        every, flows = self.changed(side).solve(self.velocities, start=self.drops)
+        push = every[self.edge] if self.forward else -every[self.edge]
+        return _forces(every, flows, self.velocities), np.maximum(push, 0.0)
+
+    def changed(self, side: PathSet) -> Circuit:
+        """The damper with other paths on the changing stack's side."""
         edges = list(self.ready.edges)
         old = edges[self.edge]
         edges[self.edge] = replace(old, forward=side) if self.forward else replace(old, backward=side)
-        changed = replace(self.ready, edges=tuple(edges))
-        every, flows = changed.solve(self.velocities, start=self.drops)
-        push = every[self.edge] if self.forward else -every[self.edge]
-        return _forces(every, flows, self.velocities), np.maximum(push, 0.0)
+        return replace(self.ready, edges=tuple(edges))
 
     def felt(self) -> Floats:
         """Pressures above 0 on the face of the present stack. [Pa]"""

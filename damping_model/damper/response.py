@@ -8,11 +8,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.damper.boiling import Span, stays_whole
 from damping_model.damper.damper import NO_CLICKS, Damper
 from damping_model.damper.demand import LARGEST_EXCESS, Demand, face_demand
 from damping_model.damper.force import checked_velocities, solved
 from damping_model.damper.open_setting import OpenSetting
 from damping_model.flow.flow_kernel import LOCKED
+from damping_model.flow.path_set import PathSet
 from damping_model.stack.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
 from damping_model.stack.lift_table import FIRST_TOP, lift_table
 from damping_model.stack.packs import PackedStack
@@ -173,6 +175,24 @@ class StackResponse:
         Some twenty times the work of :meth:`forces`, for a stack that may be built: what a force curve gives.
         """
         setting = self._setting(clicks)
+        return self._exact_side(packed, setting)[1]
+
+    def stays_whole(
+        self, packed: PackedStack, spans: Sequence[Span], *, clicks: Mapping[str, int] = NO_CLICKS
+    ) -> bool:
+        """Whether oil boils nowhere in spans of velocity with another stack in place.
+
+        Parameters
+        ----------
+        packed : the stack as plates.
+        spans : slowest and fastest velocity of each, of one sign, within the response's velocities. [m/s]
+        clicks : positions that differ from the response's own.
+        """
+        setting = self._setting(clicks)
+        return stays_whole(setting.changed(self._exact_side(packed, setting)[0]), spans)
+
+    def _exact_side(self, packed: PackedStack, setting: OpenSetting) -> tuple[PathSet, Floats]:
+        """The paths on the stack's side, with a lift table of it that reaches far enough, and the forces."""
         top = FIRST_TOP
         while True:
             table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
@@ -180,7 +200,7 @@ class StackResponse:
             forces, drops = setting.solved(side)
             felt = side.face_pressures(drops)[setting.row].max(initial=0.0)
             if felt <= table.top or top >= LOCKED:
-                return forces
+                return side, forces
             top *= 10
 
     def excess(

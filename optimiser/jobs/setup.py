@@ -202,6 +202,7 @@ def set_up(
         temperature=temperature,
         steel=steel,
         wanted=(least - further, most + further),
+        spans=asked.goal.spans,
     )
     return JobSetup(job=job, gate=gate, mounted=mounted, asked=asked, physics=physics)
 

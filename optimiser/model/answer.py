@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Final
 
 from damping_model.stack.stack import Stack
+from optimiser.model.objection import NONE_LEFT_OUT, LeftOut, Objection
 from optimiser.model.stock import ShimKey
 
 
@@ -61,6 +62,7 @@ class Candidate:
     spill : largest change over the held windows, relative to the force before. [-]
     scarcity : share of the scarcest type's stock that it uses up. [-]
     best_at : what no other listed candidate does better, in words; empty when it leads in nothing.
+    objection : what speaks against it all the same; only a nearest stack by small steps may have one.
     """
 
     stack: Stack
@@ -72,6 +74,7 @@ class Candidate:
     spill: float
     scarcity: float
     best_at: tuple[str, ...] = ()
+    objection: Objection | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +119,8 @@ class Answer:
     first_proven : whether no stack with as few changes as the first candidate comes closer to the target.
     by_clicks : the stack as it is at another setting of the adjusters, the nearest to the goal; None where
         clicks meet the goal, and so are candidates, and where nothing can be turned.
+    left_out : stacks that meet the goal and against which something else speaks.
+    nearer_left_out : stacks likewise that miss the goal by less than the nearest.
     """
 
     status: Status
@@ -127,3 +132,5 @@ class Answer:
     effort: Effort
     first_proven: bool = False
     by_clicks: Candidate | None = None
+    left_out: LeftOut = NONE_LEFT_OUT
+    nearer_left_out: LeftOut = NONE_LEFT_OUT

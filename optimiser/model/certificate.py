@@ -30,6 +30,8 @@ def faults(answer: Answer, problem: Problem) -> tuple[str, ...]:
         found = _faults(one, problem)
         if rank.misfit(problem.goal, np.asarray(one.forces)) > FORCE_TOLERANCE:
             found.append("its forces leave the windows")
+        if one.objection is not None:
+            found.append(f"it is listed although {one.objection.value}")
         if len(one.changes) <= answer.proven_too_few:
             found.append(f"it takes {len(one.changes)} changes, which the answer calls too few")
         wrong += [f"candidate {number}: {words}" for words in found]
@@ -75,6 +77,8 @@ def _faults(one: Candidate, problem: Problem) -> list[str]:
     if least != len(one.changes):
         wrong.append(f"it says {len(one.changes)} changes and takes {least}")
     wrong += _steps_faults(one, stack)
+    if physics.objection(physics.packed(one.stack), one.setting) is not one.objection:
+        wrong.append("what speaks against it is not what the physics says afresh")
     fresh = physics.forces(physics.packed(one.stack), one.setting)
     claimed = np.asarray(one.forces)
     if claimed.shape != fresh.shape or not np.allclose(claimed, fresh, rtol=FORCE_TOLERANCE, atol=1e-9):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import product
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.damper.boiling import Span
 from damping_model.damper.damper import Damper
 from damping_model.damper.response import StackResponse
 from damping_model.flow.paths import Clicker
@@ -16,6 +17,7 @@ from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.errors import InputError
+from optimiser.model.objection import Objection
 
 ELEMENTS, TOLERANCE = 10.0, 1e-4
 """Elements and Newton steps that a stack is lifted with for coarse forces and for signs. [-]"""
@@ -51,6 +53,8 @@ class DamperPhysics:
     steel : of the shims.
     wanted : least and most force that is asked for at each velocity, as shares of the present one; between
         them coarse forces are good. The present one alone when left out. [-]
+    spans : stretches of velocity in which oil may not boil, within the velocities; the velocities alone when
+        left out. [m/s]
 
     Notes
     -----
@@ -67,6 +71,7 @@ class DamperPhysics:
         temperature: float | None,
         steel: SpringSteel | None = None,
         wanted: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
+        spans: Sequence[Span] = (),
     ) -> None:
         everywhere = np.ones(velocities.size)
         least, most = wanted or (everywhere, everywhere)
@@ -94,6 +99,7 @@ class DamperPhysics:
                 "and no search can prove anything. Its curve can be drawn; its stack cannot be planned."
             )
         self._sign = np.where(velocities < 0, -1.0, 1.0)
+        self._spans = tuple(spans) or tuple((float(v), float(v)) for v in velocities)
         now = self.packed(damper.stack_path(stack_name).stack)
         clickers = [clicker for clicker in damper.clickers if self._matters(clicker, now)]
         names = [clicker.name for clicker in clickers]
@@ -128,6 +134,14 @@ class DamperPhysics:
         """Logarithm of the resisting force over another at one velocity, from one pressure. [-]"""
         signed = float(self._sign[place]) * force
         return self._whole.excess(packed, place=place, force=signed, clicks=self.settings[setting])
+
+    def promised(self, packed: PackedStack, setting: int) -> bool:
+        """Whether oil boils nowhere in the spans, so that the model promises its figures there."""
+        return self._whole.stays_whole(packed, self._spans, clicks=self.settings[setting])
+
+    def objection(self, packed: PackedStack, setting: int) -> Objection | None:
+        """What speaks against a stack."""
+        return None if self.promised(packed, setting) else Objection.BOILS
 
     def _matters(self, clicker: Clicker, packed: PackedStack) -> bool:
         shut = self._whole.forces(packed, clicks={clicker.name: 0})

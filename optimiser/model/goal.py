@@ -116,6 +116,13 @@ class Goal:
         return np.array([v for window in self.windows for v in window.velocities])
 
     @property
+    def spans(self) -> tuple[tuple[float, float], ...]:
+        """Velocity of each window that is slowest and that is fastest. [m/s]"""
+        return tuple(
+            (min(window.velocities, key=abs), max(window.velocities, key=abs)) for window in self.windows
+        )
+
+    @property
     def lower(self) -> NDArray[np.float64]:
         """Least resisting force at each velocity. [N]"""
         return np.array([f for window in self.windows for f in window.lower])

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
+from optimiser.model.objection import Objection
 
 
 class BandPhysics(Protocol):
@@ -40,5 +41,12 @@ class BandPhysics(Protocol):
         """Logarithm of the force of any plates over ``force`` [N] at one of the goal's velocities.
 
         Falls with no plate made stiffer. A proof rests on its sign alone; its size is an estimate.
+        """
+        ...
+
+    def objection(self, packed: PackedStack, setting: int) -> Objection | None:
+        """What speaks against a stack that may be built, whatever its forces are; None when nothing does.
+
+        Asked only of stacks that would be listed, since it may cost as much as their forces.
         """
         ...

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimiser.model.answer import Effort, Status
+from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.problem import Problem
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Stopped, TreeProgress
@@ -29,11 +30,13 @@ class Explored:
     stopped : why it ended early; None when no stack is left that the objective would accept.
     proven : whether no such stack is left, and the model could answer for every stack.
     effort : what it cost.
+    left_out : stacks that the objective would have accepted and against which something else speaks.
     """
 
     stopped: Status | None
     proven: bool
     effort: Effort
+    left_out: LeftOut = NONE_LEFT_OUT
 
 
 def explore(
@@ -112,4 +115,6 @@ def explore(
         for search in searches:
             search.close()
     unanswered = any(search.count.unanswered for search in searches)
-    return Explored(stopped, stopped is None and not unanswered, spent())
+    refused = {place: one for search in searches for place, one in search.refused.items()}
+    objected = LeftOut.of(one.objection for one in refused.values() if one.listed)
+    return Explored(stopped, stopped is None and not unanswered, spent(), objected)

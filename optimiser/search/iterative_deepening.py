@@ -7,6 +7,7 @@ heuristic offers good stacks; after it the list is filled, or the nearest stack 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import chain
 
 from damping_model.stack.stack import Stack
@@ -17,6 +18,7 @@ from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Progress, Stopped
 from optimiser.search.evaluator import Evaluator, Floats
 from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objections import Objections, left_out
 from optimiser.search.objective import BestFeasible, LeastMisfit
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
 from optimiser.search.space.problem_data import ProblemData
@@ -48,6 +50,7 @@ class IterativeDeepening:
         deadline: float | None,
         settings: tuple[int, ...],
         nearest: Candidate,
+        objections: Objections,
         wanted: int,
         most_changes: int,
         find_nearest: bool,
@@ -70,6 +73,7 @@ class IterativeDeepening:
             for setting in settings
         ]
         self.nearest, self.nearest_proven = nearest, not most_changes
+        self.objections = objections
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
         self.changes, self.too_few = 0, 0
@@ -171,10 +175,12 @@ class IterativeDeepening:
             one = tree.candidate(stack, forces)
             if len(one.changes) != changes:
                 continue
+            if one.misfit >= self.nearest.misfit or not self.objections.none_to(one):
+                continue
             if one.misfit == 0:
                 self.heuristic.append(one)
                 return True
-            self.nearest = min(self.nearest, one, key=lambda each: each.misfit)
+            self.nearest = one
         return False
 
     def _close(self, changes: int) -> None:
@@ -214,6 +220,18 @@ class IterativeDeepening:
 
     def answer(self) -> Answer:
         """What stands, and how far it may be trusted."""
+        refused = dict(self.objections.refused)
+        for one in self.searches:
+            refused |= one.refused
+        nearest = self._nearest_known()
+        return replace(
+            self._standing(nearest),
+            left_out=left_out(refused.values()),
+            nearer_left_out=left_out(refused.values(), nearer_than=nearest.misfit),
+        )
+
+    def _standing(self, nearest: Candidate) -> Answer:
+        """What was found, or the nearest, and what of it is proven."""
         covered = 1 + sum(one.stacks for one in self.searches)
         effort = Effort(self.evaluations, self.families, covered)
         found = rank.ranked(self.found, wanted=self.wanted)
@@ -228,4 +246,4 @@ class IterativeDeepening:
         proven = too_few == self.most_changes
         status = Status.PROVEN_IMPOSSIBLE if proven else self.reason or Status.BEST_SO_FAR
         nearest_proven = self.nearest_proven and not unanswered
-        return Answer(status, (), too_few, self.most_changes, self._nearest_known(), nearest_proven, effort)
+        return Answer(status, (), too_few, self.most_changes, nearest, nearest_proven, effort)

@@ -16,6 +16,7 @@ from optimiser.model.problem import Problem
 from optimiser.search.control import Control, Progress
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.iterative_deepening import IterativeDeepening
+from optimiser.search.objections import Objections, left_out
 from optimiser.search.space.problem_data import problem_data
 from optimiser.search.warm_up import warm_up
 
@@ -56,7 +57,8 @@ def solve(
     deadline = control.deadline()
     evaluator = Evaluator(physics, cores=control.cores)
     data = problem_data(problem, evaluator)
-    unchanged = _unchanged(evaluator, problem)
+    objections = Objections(physics)
+    unchanged = _unchanged(evaluator, problem, objections)
     met = [one for one in unchanged if one.misfit == 0]
     if met:
         return Answer(
@@ -68,6 +70,7 @@ def solve(
             nearest_proven=False,
             effort=Effort(evaluator.evaluations, 0, len(unchanged)),
             first_proven=True,
+            left_out=left_out(objections.refused.values()),
         )
     search = IterativeDeepening(
         problem,
@@ -77,6 +80,7 @@ def solve(
         deadline=deadline,
         settings=(physics.setting,) if settings is None else settings,
         nearest=min(unchanged, key=lambda one: (one.misfit, one.setting != physics.setting, one.setting)),
+        objections=objections,
         wanted=wanted,
         most_changes=most_changes,
         find_nearest=find_nearest,
@@ -94,8 +98,8 @@ def _nearest_by_clicks(unchanged: Sequence[Candidate], *, present: int) -> Candi
     return min(turned, key=lambda one: (one.misfit, one.target_error, one.setting), default=None)
 
 
-def _unchanged(evaluator: Evaluator, problem: Problem) -> list[Candidate]:
-    """The stack as it is, at every setting of the adjusters."""
+def _unchanged(evaluator: Evaluator, problem: Problem, objections: Objections) -> list[Candidate]:
+    """The stack as it is, at every setting of the adjusters against which nothing speaks."""
     packed = evaluator.physics.packed(problem.stack)
     candidates = [
         rank.candidate(
@@ -111,4 +115,11 @@ def _unchanged(evaluator: Evaluator, problem: Problem) -> list[Candidate]:
     ]
     if not candidates:
         raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
-    return candidates
+    standing = [one for one in candidates if objections.none_to(one)]
+    present = evaluator.physics.setting
+    if not standing or any(one.setting == present for one in candidates if one not in standing):
+        raise InputError(
+            "The oil of the damper as it is would boil inside a band of the goal, so its figures promise "
+            "nothing there. Check the gas pressure, or end the band earlier."
+        )
+    return standing

@@ -18,10 +18,12 @@ from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Answer, Candidate, Status
 from optimiser.model.edits import keys_of
+from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.model.rules import Mounting, violations
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore
 from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objections import Tolerant
 from optimiser.search.objective import LeastMisfit
 
 MOST_AT_ONCE = 2
@@ -41,8 +43,9 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
     Returns
     -------
     Answer
-        With one candidate when every window is met, else with the nearest stack. Nothing is proven of stacks
-        that several changes at once lead to.
+        With one candidate when every window is met, else with the nearest stack. Steps from a stack that
+        something speaks against may lead to others of that kind, which are never candidates. Nothing is
+        proven of stacks that several changes at once lead to.
 
     Raises
     ------
@@ -61,20 +64,22 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
             "Check the hole and the diameters on the shelf."
         )
     best = _evaluated(problem, now)
-    effort, steps = NO_EFFORT, 0
+    effort, left, steps = NO_EFFORT, NONE_LEFT_OUT, 0
     reason, changes = Status.BY_STEPS, 1
     while best.misfit > 0 and changes <= MOST_AT_ONCE:
         objective = LeastMisfit(metrics, best)
+        asked = problem if best.objection is None else replace(problem, physics=Tolerant(problem.physics))
         rest = Stock(dict(everything - Counter(keys_of(best.stack))))
         done = explore(
-            replace(problem, stack=best.stack, stock=rest),
+            replace(asked, stack=best.stack, stock=rest),
             objective,
             most_changes=changes,
             control=control.reporting(_reported(control, steps, best)),
         )
         effort, steps = effort + done.effort, steps + 1
         changes = 1 if objective.best.misfit < best.misfit else changes + 1
-        best = objective.best
+        best = _judged(problem, objective.best)
+        left += done.left_out
         reason = done.stopped or Status.BY_STEPS
         if reason is Status.INTERRUPTED:
             break
@@ -86,11 +91,14 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
         goal=goal,
         stock=stock,
     )
-    met = final.misfit == 0
+    final = replace(final, objection=best.objection)
+    met = final.misfit == 0 and final.objection is None
     if met and reason is Status.BEST_SO_FAR:
         reason = Status.BY_STEPS  # a step that time cut short led there all the same
     listed = rank.ranked([final], wanted=1) if met else ()
-    return Answer(reason, listed, -1, len(final.changes), None if met else final, False, effort)
+    return Answer(
+        reason, listed, -1, len(final.changes), None if met else final, False, effort, left_out=left
+    )
 
 
 def _least_stack(everything: Counter[ShimKey], stack: Stack, mounting: Mounting) -> Stack:
@@ -109,7 +117,7 @@ def _least_stack(everything: Counter[ShimKey], stack: Stack, mounting: Mounting)
 
 def _evaluated(problem: Problem, stack: Stack) -> Candidate:
     physics = problem.physics
-    return rank.candidate(
+    one = rank.candidate(
         old=stack,
         new=stack,
         setting=physics.setting,
@@ -117,6 +125,12 @@ def _evaluated(problem: Problem, stack: Stack) -> Candidate:
         goal=problem.goal,
         stock=problem.stock,
     )
+    return _judged(problem, one)
+
+
+def _judged(problem: Problem, one: Candidate) -> Candidate:
+    """A stack with what speaks against it."""
+    return replace(one, objection=problem.physics.objection(problem.physics.packed(one.stack), one.setting))
 
 
 def _reported(control: Control[Progress], steps: int, best: Candidate) -> Callable[[TreeProgress], None]:

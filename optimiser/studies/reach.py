@@ -13,7 +13,9 @@ from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.goal import Role, Window
+from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.search import Control, Explored, Problem, TreeProgress, explore
+from optimiser.search.objections import Objections
 from optimiser.studies.farthest import (
     LEAST,
     MOST,
@@ -86,11 +88,13 @@ class Reach:
     bands : in the order of the job.
     stopped : why something was left unproven: interrupted, or ended by the time limit; None when neither.
     effort : what it cost.
+    left_out : stacks that go further and against which something else speaks.
     """
 
     bands: tuple[BandReach, ...]
     stopped: Status | None
     effort: Effort
+    left_out: LeftOut = NONE_LEFT_OUT
 
     @property
     def proven(self) -> bool:
@@ -163,6 +167,7 @@ def reach(
         bands=tuple(found),
         stopped=Status.INTERRUPTED if Status.INTERRUPTED in stops else next(iter(stops), None),
         effort=sum((one.effort for one in explored), NO_EFFORT),
+        left_out=sum((one.left_out for one in explored), NONE_LEFT_OUT),
     )
 
 
@@ -171,7 +176,7 @@ def _extents(
 ) -> Iterator[tuple[Extent, list[Explored]]]:
     """One band, one number of changes after another, each beginning from the best of the one before."""
     held_meanwhile = opened(held.goal, place)
-    tried, all_answered = _clicks(replace(held, goal=held_meanwhile))
+    tried, all_answered, refused = _clicks(replace(held, goal=held_meanwhile))
     ends = {}
     for side in (LEAST, MOST):
         objective = FarthestShift(held_meanwhile, place=place, side=side, best=tried[0])
@@ -179,7 +184,7 @@ def _extents(
             if objective.accepts(np.asarray(one.forces)):
                 objective.record(one)
         ends[side] = End(objective.best, objective.shift, all_answered)
-    yield Extent(0, ends[LEAST], ends[MOST]), []
+    yield Extent(0, ends[LEAST], ends[MOST]), [Explored(None, all_answered, NO_EFFORT, refused)]
     for changes in range(1, most_changes + 1):
         explorations, begun = [], time.monotonic()
         for side, share in ((LEAST, 0.5), (MOST, 1.0)):
@@ -216,9 +221,12 @@ def _outwards(
     return explore(problem, objective, most_changes=changes, control=control.reporting(report))
 
 
-def _clicks(problem: Problem) -> tuple[list[Candidate], bool]:
-    """The stack as it is, at the present setting first and then at every other; whether all were answered."""
-    physics = problem.physics
+def _clicks(problem: Problem) -> tuple[list[Candidate], bool, LeftOut]:
+    """The stack as it is, at the present setting first and then at every other that nothing speaks against.
+
+    Beside them whether the model had an answer at every setting, and how many were left out.
+    """
+    physics, objections = problem.physics, Objections(problem.physics)
     packed, tried, all_answered = physics.packed(problem.stack), [], True
     others = [setting for setting in range(len(physics.settings)) if setting != physics.setting]
     for setting in (physics.setting, *others):
@@ -231,17 +239,17 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], bool]:
                 ) from None
             all_answered = False
             continue
-        tried.append(
-            rank.candidate(
-                old=problem.stack,
-                new=problem.stack,
-                setting=setting,
-                forces=forces,
-                goal=problem.goal,
-                stock=problem.stock,
-            )
+        one = rank.candidate(
+            old=problem.stack,
+            new=problem.stack,
+            setting=setting,
+            forces=forces,
+            goal=problem.goal,
+            stock=problem.stock,
         )
-    return tried, all_answered
+        if setting == physics.setting or objections.none_to(one):
+            tried.append(one)
+    return tried, all_answered, LeftOut.of(one.objection for one in objections.refused.values())
 
 
 def _wanted(window: Window) -> float | None:

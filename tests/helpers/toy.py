@@ -63,6 +63,9 @@ class ToyPhysics:
     def coarse_forces(self, plates: PackedStack, setting: int) -> Floats:
         return self.forces(plates, setting)
 
+    def objection(self, plates: PackedStack, setting: int) -> None:  # noqa: ARG002
+        return None
+
     def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
         return float(np.log(self.forces(plates, setting)[place] / force))
 

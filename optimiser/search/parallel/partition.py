@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 
 from optimiser.model.answer import Candidate
+from optimiser.search.objections import Place, Refused
 from optimiser.search.objective import Objective
 from optimiser.search.parallel.worker import LocalWorker, PartReport, ProcessWorker, can_fork
 from optimiser.search.tree.best_first import BestFirstTree
@@ -38,7 +39,7 @@ class Partition:
     def __init__(self, tree: BestFirstTree, objective: Objective, *, cores: int) -> None:
         shapes = tree.shapes
         parts = tree.partition(PARTS)
-        self._reports = [PartReport((), NodeCount(), 0, part.open, None) for part in parts]
+        self._reports = [PartReport((), NodeCount(), 0, part.open, None, ()) for part in parts]
         workers = min(cores, PARTS) if can_fork() else 1
         local = [LocalWorker(parts[number::workers], shapes, objective) for number in range(workers)]
         if workers > 1:
@@ -64,6 +65,11 @@ class Partition:
     def nearest(self) -> list[Candidate]:
         """The stacks with the least misfit that were evaluated and not accepted, one a part at most."""
         return [report.nearest for report in self._reports if report.nearest is not None]
+
+    @property
+    def refused(self) -> dict[Place, Refused]:
+        """Stacks against which something spoke."""
+        return dict(one for report in self._reports for one in report.refused)
 
     def finish(self, objective: Objective, wait: Callable[[], None], *, again: bool = False) -> None:
         """Go on until no node is open; ``again`` begins anew for another objective.

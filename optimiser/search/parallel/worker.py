@@ -19,6 +19,7 @@ from typing import Any, Final
 from optimiser.errors import ShimwrightError
 from optimiser.model.answer import Candidate
 from optimiser.processes import leave_interrupts_to_parent, without_interrupts
+from optimiser.search.objections import Place, Refused
 from optimiser.search.objective import Objective
 from optimiser.search.parallel.message import NodeMessage, decode, encode
 from optimiser.search.space.shape import Shape
@@ -42,6 +43,7 @@ class PartReport:
     count, evaluations : nodes looked at, and evaluations of the physics, since the tree was partitioned.
     open : nodes that are still to be looked at.
     nearest : the stack with the least misfit that was evaluated and not accepted.
+    refused : stacks against which something spoke, since the tree was partitioned.
     """
 
     found: tuple[Candidate, ...]
@@ -49,6 +51,7 @@ class PartReport:
     evaluations: int
     open: int
     nearest: Candidate | None
+    refused: tuple[tuple[Place, Refused], ...]
 
 
 class _FrozenObjective:
@@ -71,7 +74,12 @@ def _one_round(part: BestFirstTree, objective: Objective) -> PartReport:
         if part.open:
             part.step(frozen)
     return PartReport(
-        tuple(frozen.found), replace(part.count), part.evaluator.evaluations, part.open, part.nearest
+        tuple(frozen.found),
+        replace(part.count),
+        part.evaluator.evaluations,
+        part.open,
+        part.nearest,
+        tuple(part.objections.refused.items()),
     )
 
 

@@ -22,6 +22,7 @@ from optimiser.search.bounds.bound_test import BoundTests
 from optimiser.search.bounds.node import SOFT, STIFF, Node
 from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
 from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objections import Objections
 from optimiser.search.objective import Objective
 from optimiser.search.space.family import Family
 from optimiser.search.space.members import Members
@@ -59,6 +60,7 @@ class BestFirstTree:
     ----------
     count : nodes that have been looked at.
     nearest : the stack with the least misfit of all leaves that were evaluated and not accepted.
+    objections : what speaks against stacks that would have been accepted, or nearest.
     """
 
     def __init__(
@@ -70,6 +72,7 @@ class BestFirstTree:
         self.members = Members(data, goal)
         self.count = NodeCount()
         self.nearest: Candidate | None = None
+        self.objections = Objections(evaluator.physics)
         self._tests = BoundTests(goal, self.metrics, evaluator.physics)
         self._open = OpenNodes(self.metrics)
         self._pruned: list[Node] = []
@@ -232,11 +235,18 @@ class BestFirstTree:
                 continue
             if node.forces is None:
                 self.count.unanswered += 1
-            elif objective.accepts(node.forces):
-                objective.record(self.candidate(node.stack, node.forces))
-            else:
-                if self.nearest is None or self.metrics.misfit(node.forces) < self.nearest.misfit:
-                    self.nearest = self.candidate(node.stack, node.forces)
+                continue
+            accepted = objective.accepts(node.forces)
+            least = np.inf if self.nearest is None else self.nearest.misfit
+            if accepted or self.metrics.misfit(node.forces) < least:
+                one = self.candidate(node.stack, node.forces)
+                if not self.objections.none_to(one, listed=accepted):
+                    accepted = False
+                elif accepted:
+                    objective.record(one)
+                else:
+                    self.nearest = one
+            if not accepted:
                 self._prune(node)
 
     def candidate(self, stack: Stack, forces: Floats) -> Candidate:

@@ -59,7 +59,8 @@ def by_clicks(description: DamperDescription, windows: Sequence[Window]) -> Mapp
     fitting = []
     for number, setting in enumerate(physics.settings):
         forces = physics.forces(packed, number)
-        if ((forces >= goal.lower * (1 - 1e-9)) & (forces <= goal.upper * (1 + 1e-9))).all():
+        inside = ((forces >= goal.lower * (1 - 1e-9)) & (forces <= goal.upper * (1 + 1e-9))).all()
+        if inside and physics.promised(packed, number):
             clicks = sum(abs(at - start[name]) for name, at in setting.items())
             fitting.append((clicks, number, turned(setting)))
     return min(fitting)[2] if fitting else None
@@ -136,6 +137,7 @@ def _physics(damper: Damper, mounted: MountedStack, goal: Goal) -> DamperPhysics
         temperature=None,
         steel=STEEL,
         wanted=goal.shares,
+        spans=goal.spans,
     )
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
+from optimiser.model.objection import Objection
 from optimiser.model.physics import BandPhysics
 from tests.benchmarks.rivals.question import Key, Question, key_of
 
@@ -151,6 +152,10 @@ class CountedPhysics:
     def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
         """Excess of one force: a run like any other, though it costs least."""
         return self._counted(lambda: self._physics.excess(packed, setting, place=place, force=force))
+
+    def objection(self, packed: PackedStack, setting: int) -> Objection | None:
+        """What speaks against a stack: part of the run that gave its forces, whose lift it uses."""
+        return self._physics.objection(packed, setting)
 
     def _counted(self, run: Callable[[], Answer]) -> Answer:
         try:

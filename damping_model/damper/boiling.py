@@ -1,0 +1,156 @@
+"""Where the oil of a damper would boil: in which chamber, at which speeds, and what keeps it from it.
+
+The pressure of a chamber is the gas pressure and the pressure drops between gas and chamber, equation (32a).
+Where it falls to the oil's vapour pressure the oil boils, and the model promises no figure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from damping_model.damper.circuit import Circuit
+from damping_model.vehicle.spring import ATMOSPHERE
+
+Floats = NDArray[np.float64]
+Span = tuple[float, float]
+"""Slowest and fastest shaft velocity of a stretch of one stroke, positive in compression. [m/s]"""
+
+STEP: Final = 1.02
+"""Factor between speeds at which boiling is looked for. [-]"""
+
+PIECES: Final = 12
+"""Parts that a span is cut into before its pressures are bounded, and again where bounds do not do. [-]"""
+
+ROUNDS: Final = 4
+"""How often parts are cut again; what is unsure then counts as boiling. [-]"""
+
+FEEDING: Final = 0.02
+"""Share of the pressure that is lost on the way to a chamber from which on a valve is named. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Boiling:
+    """A stretch of one stroke in which oil boils.
+
+    Parameters
+    ----------
+    chamber : where the pressure falls lowest.
+    sign : 1 in compression, -1 in rebound.
+    slowest, fastest : speeds between which it boils, of those that were looked at. [m/s]
+    gas_pressure : gauge pressure of the gas from which on it would boil nowhere there. [Pa]
+    fed_through : valves that lose pressure between the gas and the chamber, the one that loses most first.
+    """
+
+    chamber: str
+    sign: int
+    slowest: float
+    fastest: float
+    gas_pressure: float
+    fed_through: tuple[str, ...]
+
+
+def space_pressures(ready: Circuit, drops: Floats) -> Floats:
+    """Gauge pressure in every space, the reservoir last (spaces, velocities). [Pa]"""
+    above = _ways(ready) @ drops
+    return np.vstack([above, np.zeros(drops.shape[1])]) + ready.damper.gas_pressure
+
+
+def room(ready: Circuit, drops: Floats) -> Floats:
+    """Pressure of every chamber over the vapour pressure; oil boils at 0 (chambers, velocities). [Pa]"""
+    return np.asarray(_ways(ready) @ drops + _level(ready))
+
+
+def boilings(ready: Circuit, span: Span) -> tuple[Boiling, ...]:
+    """Every stretch of a span in which oil boils, the slowest first.
+
+    Parameters
+    ----------
+    ready : the circuit.
+    span : slowest and fastest velocity, of one sign. [m/s]
+    """
+    sign = 1 if span[1] > 0 else -1
+    slow, fast = abs(span[0]), abs(span[1])
+    count = 2 + int(np.log(fast / slow) / np.log(STEP)) if fast > slow else 1
+    speeds = np.geomspace(slow, fast, count)
+    drops = ready.solve(sign * speeds)[0]
+    least = room(ready, drops).min(axis=0)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], least <= 0, [False]]).astype(int)))
+    return tuple(
+        _boiling(ready, sign, speeds, drops, first, after - 1)
+        for first, after in zip(edges[::2], edges[1::2], strict=True)
+    )
+
+
+def stays_whole(ready: Circuit, spans: Sequence[Span]) -> bool:
+    """Whether oil boils nowhere in any span: at no velocity, and not only at those that were tried.
+
+    Parameters
+    ----------
+    ready : the circuit, of valves that close no loop.
+    spans : slowest and fastest velocity of each, of one sign. [m/s]
+
+    Notes
+    -----
+    In a tree of valves every pressure drop rises with speed, so the drops at both ends of a stretch bound the
+    pressures between. Where the bound is not enough the stretch is cut into :data:`PIECES`.
+    """
+    ways, level = _ways(ready), _level(ready)
+    cuts = np.array([np.geomspace(*span, PIECES + 1) for span in spans]).reshape(-1, PIECES + 1)
+    for _ in range(ROUNDS):
+        if not cuts.size:
+            return True
+        drops = ready.solve(cuts.ravel())[0].reshape(-1, *cuts.shape)
+        rooms = np.einsum("ce,eij->cij", ways, drops) + level
+        if (rooms <= 0).any():
+            return False
+        low, high = np.minimum(drops[..., :-1], drops[..., 1:]), np.maximum(drops[..., :-1], drops[..., 1:])
+        least = np.einsum("ce,eij->cij", np.maximum(ways, 0), low)
+        least += np.einsum("ce,eij->cij", np.minimum(ways, 0), high) + level
+        unsure = np.argwhere((least <= 0).any(axis=0))
+        cuts = np.array([np.geomspace(cuts[i, j], cuts[i, j + 1], PIECES + 1) for i, j in unsure])
+    return not cuts.size
+
+
+def _ways(ready: Circuit) -> Floats:
+    """By how much each edge's pressure drop lifts each chamber over the reservoir (chambers, edges). [-]"""
+    return np.asarray(np.linalg.pinv(ready.incidence.T))
+
+
+def _level(ready: Circuit) -> float:
+    """Pressure of the gas over the oil's vapour pressure. [Pa]"""
+    return ready.damper.gas_pressure + ATMOSPHERE - ready.damper.oil.vapour_pressure
+
+
+def _boiling(ready: Circuit, sign: int, speeds: Floats, drops: Floats, first: int, last: int) -> Boiling:
+    rooms = room(ready, drops[:, first : last + 1])
+    chamber, place = np.unravel_index(int(rooms.argmin()), rooms.shape)
+    lost = -_ways(ready)[chamber] * drops[:, first + int(place)]
+    named = [k for k in np.argsort(-lost, kind="stable") if lost[k] > FEEDING * np.abs(lost).sum()]
+    damper = ready.damper
+    return Boiling(
+        chamber=damper.chambers[int(chamber)].name,
+        sign=sign,
+        slowest=_edge(ready, sign, speeds, first, -1),
+        fastest=_edge(ready, sign, speeds, last, 1),
+        gas_pressure=damper.gas_pressure - float(rooms.min()),
+        fed_through=tuple(damper.valves[valve].name for k in named for valve, _ in ready.edges[k].valves),
+    )
+
+
+def _edge(ready: Circuit, sign: int, speeds: Floats, inside: int, step: int) -> float:
+    """Speed between one that boils and the next one, on one side, that does not; by bisection. [m/s]"""
+    if not 0 <= inside + step < speeds.size:
+        return float(speeds[inside])
+    boils, calm = float(speeds[inside]), float(speeds[inside + step])
+    while abs(boils - calm) > 1e-9:
+        middle = (boils + calm) / 2
+        if room(ready, ready.solve(np.array([sign * middle]))[0]).min() <= 0:
+            boils = middle
+        else:
+            calm = middle
+    return boils
