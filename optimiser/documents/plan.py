@@ -117,6 +117,8 @@ class CandidateDocument(Document):
     misfit: float
     """How far outside the windows, in half-widths of a window; 0 when all are met."""
     best_at: list[str]
+    objection: Literal["oil would boil", "a shim would be overstressed"] | None = None
+    """What speaks against building a nearest stack all the same."""
 
 
 class FindingDocument(Document):
@@ -127,6 +129,15 @@ class FindingDocument(Document):
     expected: str
     do_this: str
     why: str
+
+
+class LeftOutDocument(Document):
+    """How many stacks and settings that would do were left out, by what speaks against them."""
+
+    boiling: int
+    """Their oil would boil inside a band."""
+    overstressed: int
+    """A shim would be stressed beyond the limit."""
 
 
 class EffortDocument(Document):
@@ -161,6 +172,8 @@ class PlanDocument(Document):
     candidates: list[CandidateDocument]
     nearest: CandidateDocument | None
     nearest_proven: bool
+    left_out: LeftOutDocument = LeftOutDocument(boiling=0, overstressed=0)
+    """Of those that meet the goal, or come nearer than the nearest."""
     effort: EffortDocument
     sheet: str | None
     """Path of the build sheet that was written."""

@@ -17,6 +17,7 @@ from optimiser.documents.plan import (
     EffortDocument,
     FeltDocument,
     FindingDocument,
+    LeftOutDocument,
     PlanDocument,
     ShimDocument,
 )
@@ -24,6 +25,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
 from optimiser.model.band_result import BandVerdict, band_result
 from optimiser.model.goal import Goal, Window
+from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.stock import ShimKey
 
 
@@ -69,12 +71,20 @@ def plan_document(
             "candidates": documents,
             "nearest": nearest,
             "nearest_proven": answer is not None and answer.nearest_proven,
+            "left_out": left_out_document(
+                NONE_LEFT_OUT if answer is None else answer.left_out + answer.nearer_left_out
+            ),
             "effort": EffortDocument(
                 physics_runs=effort.evaluations, families=effort.families, stacks_covered=effort.stacks
             ),
             "sheet": sheet,
         }
     )
+
+
+def left_out_document(left_out: LeftOut) -> LeftOutDocument:
+    """How many were left out."""
+    return LeftOutDocument(boiling=left_out.boiling, overstressed=left_out.overstressed)
 
 
 def _candidate(
@@ -99,6 +109,7 @@ def _candidate(
         scarcity_percent=round(100 * candidate.scarcity, 1),
         misfit=round(candidate.misfit, 4),
         best_at=list(candidate.best_at),
+        objection=None if candidate.objection is None else candidate.objection.value,
     )
 
 

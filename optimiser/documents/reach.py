@@ -13,9 +13,10 @@ from optimiser.documents.plan import (
     Document,
     EffortDocument,
     FindingDocument,
+    LeftOutDocument,
     ShimDocument,
 )
-from optimiser.documents.plan_writer import counted_shims, shim_document
+from optimiser.documents.plan_writer import counted_shims, left_out_document, shim_document
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
 from optimiser.studies.reach import BandReach, End, Reach
@@ -77,6 +78,7 @@ class ReachDocument(Document):
     """Whether every end is proven; if not, each end says whether it is."""
     findings: list[FindingDocument]
     bands: list[BandReachDocument]
+    left_out: LeftOutDocument
     effort: EffortDocument
     picture: str | None
     """Path of the picture that was written."""
@@ -103,6 +105,7 @@ def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> Rea
                 for f in setup.gate.findings
             ],
             "bands": [_band(setup, band) for band in found.bands],
+            "left_out": left_out_document(found.left_out),
             "effort": EffortDocument(
                 physics_runs=found.effort.evaluations,
                 families=found.effort.families,

@@ -14,9 +14,10 @@ from optimiser.documents.plan import (
     CountedShim,
     Document,
     EffortDocument,
+    LeftOutDocument,
     ShimDocument,
 )
-from optimiser.documents.plan_writer import counted_shims, shim_document
+from optimiser.documents.plan_writer import counted_shims, left_out_document, shim_document
 from optimiser.files.catalogue import Offer
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Answer
@@ -93,6 +94,7 @@ class ShopDocument(Document):
     said: str
     """The answer in a sentence."""
     shelf_alone: ShelfDocument
+    left_out: LeftOutDocument
     looked: list[LookedDocument]
     purchases: list[PurchaseDocument]
     """Fewest types first, then fewest changes, then closest to the target."""
@@ -125,6 +127,7 @@ def shop_document(
                 "proven_too_few": found.shelf.proven_too_few,
                 "most_changes": found.shelf.most_changes,
             },
+            "left_out": left_out_document(found.left_out),
             "looked": [_looked(looked) for looked in found.looked],
             "purchases": [
                 _purchase(one, rank, offers, fewest(found.shelf))

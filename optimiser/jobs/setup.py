@@ -87,12 +87,19 @@ class JobSetup:
         )
 
     def forces(self, stack: Stack) -> Floats:
-        """Resisting force with another stack, as a force curve gives it (velocities,); nan for none. [N]"""
-        return self._answered(self.physics.forces, stack)
+        """Resisting force with another stack, as a force curve gives it (velocities,). [N]
+
+        nan where there is none, or where oil would boil inside a band.
+        """
+        return self._answered(self._promised_forces, stack)
 
     def coarse_forces(self, stack: Stack) -> Floats:
         """The same from the coarse estimate, which is fast. [N]"""
         return self._answered(self.physics.coarse_forces, stack)
+
+    def _promised_forces(self, packed: PackedStack, setting: int) -> Floats:
+        forces = self.physics.forces(packed, setting)
+        return forces if self.physics.promised(packed, setting) else np.full(forces.size, np.nan)
 
     def _answered(self, forces: Callable[[PackedStack, int], Floats], stack: Stack) -> Floats:
         try:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from optimiser.model.answer import Answer, Candidate, Status
+from optimiser.report.left_out import SHORT, condition, left_out_words
 
 
 class FindingKind(Enum):
@@ -34,6 +35,8 @@ class PlanFinding:
     most_changes : changes that the search was allowed.
     nearest_proven : whether no stack within those changes comes nearer.
     stacks : buildable stacks that the proof covers.
+    condition : what the proof is limited to besides; empty when it is not.
+    left_out : which stacks were left out, in sentences, and what speaks against the one shown.
     """
 
     kind: FindingKind
@@ -43,6 +46,8 @@ class PlanFinding:
     most_changes: int
     nearest_proven: bool
     stacks: int
+    condition: str = ""
+    left_out: str = ""
 
     @classmethod
     def of(cls, answer: Answer, candidate: Candidate) -> PlanFinding:
@@ -59,6 +64,8 @@ class PlanFinding:
             most_changes=answer.most_changes,
             nearest_proven=answer.nearest_proven,
             stacks=answer.effort.stacks,
+            condition=condition(answer.left_out),
+            left_out=f"{_against(candidate)} {left_out_words(answer)}".strip(),
         )
 
     @property
@@ -71,6 +78,11 @@ class PlanFinding:
     @property
     def sentence(self) -> str:
         """What the sheet says of it: starts with 'Proven' when it is, and at no other time."""
+        return f"{self._sentence} {self.left_out}".rstrip()
+
+    @property
+    def _sentence(self) -> str:
+        """The same without what was left out."""
         if self.kind is FindingKind.NEAREST:
             return self._nearest_sentence()
         if self.kind is FindingKind.CLICKS:
@@ -79,7 +91,7 @@ class PlanFinding:
             least = self.changes == self.proven_too_few + 1
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
             covered = f" ({self.stacks:,} ways to change it covered)" if self.proven_too_few > 0 else ""
-            return f"Proven: {self._too_few} meets the goal{covered}.{fewest}{self._leaning}"
+            return f"Proven: {self._too_few} meets the goal{self.condition}{covered}.{fewest}{self._leaning}"
         taken = f"This one takes {_changes(self.changes)}."
         return f"Not proven: {self._why_unfinished()}. {self._bound()} {taken}"
 
@@ -92,7 +104,8 @@ class PlanFinding:
         if self.proven:
             return (
                 f"Proven: within {_changes(self.most_changes)} no buildable stack from this shelf meets "
-                f"the goal ({self.stacks:,} ways to change it covered). {nearer}{self._leaning}"
+                f"the goal{self.condition} ({self.stacks:,} ways to change it covered). "
+                f"{nearer}{self._leaning}"
             )
         return (
             f"Not proven: {self._why_unfinished()}. {self._bound()} "
@@ -117,13 +130,20 @@ class PlanFinding:
     def _bound(self) -> str:
         if self.proven_too_few < 0:
             return "Fewer changes are not ruled out."
-        return f"What stands: {self._too_few} meets the goal."
+        return f"What stands: {self._too_few} meets the goal{self.condition}."
 
     @property
     def _too_few(self) -> str:
         if self.proven_too_few == 0:
             return "no setting with the stack as it is"
         return f"no stack with at most {_changes(self.proven_too_few)}"
+
+
+def _against(candidate: Candidate) -> str:
+    """What speaks against the stack that is shown; empty when nothing does."""
+    if candidate.objection is None:
+        return ""
+    return f"Do not build the one shown: {SHORT[candidate.objection]}."
 
 
 def _changes(count: int) -> str:

@@ -11,6 +11,7 @@ from rich.text import Text
 
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate, Status
+from optimiser.report.left_out import further_left_out
 from optimiser.report.strokes import stroke_of
 from optimiser.report.tables import changes_text
 from optimiser.report.unit_system import UnitSystem, percent_text
@@ -97,6 +98,8 @@ def _remarks(found: Reach) -> Iterator[str]:
         "Shift: mean change of the band's resisting force, every other band of the job held to its own "
         "tolerance. Changed stacks are tried at the present clicks."
     )
+    if words := further_left_out(found.left_out):
+        yield words
     if found.proven:
         return
     why = {

@@ -15,6 +15,7 @@ from optimiser.files.catalogue import Offer
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
 from optimiser.model.stock import ShimKey
+from optimiser.report.left_out import meeting_left_out
 from optimiser.report.tables import changes_text
 from optimiser.report.unit_system import percent_text
 from optimiser.studies.purchases import Looked, Purchase, Shopping, Trust
@@ -42,6 +43,8 @@ def print_shopping(
     console.print(escape(shelf_words(found)))
     for looked in found.looked:
         console.print(escape(looked_words(looked)))
+    if words := meeting_left_out(found.left_out):
+        console.print(escape(words))
     if found.purchases:
         console.print()
         console.print(_table(found, offers))

@@ -10,6 +10,7 @@ from enum import Enum
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
+from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey
 
@@ -75,6 +76,7 @@ class Looked:
     purchases : those that meet it with the fewest changes, closest to the target first.
     trust : how far list and fewest changes may be trusted.
     effort : what it cost.
+    left_out : stacks that meet the goal and against which something else speaks.
     """
 
     types: int
@@ -83,6 +85,7 @@ class Looked:
     purchases: tuple[Purchase, ...]
     trust: Trust
     effort: Effort
+    left_out: LeftOut = NONE_LEFT_OUT
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +110,11 @@ class Shopping:
     def needed(self) -> bool:
         """Whether a purchase could help at all: the shelf alone takes more than one change."""
         return not self.shelf.candidates or len(self.shelf.candidates[0].changes) > 1
+
+    @property
+    def left_out(self) -> LeftOut:
+        """Stacks that meet the goal and against which something else speaks, with and without a purchase."""
+        return sum((looked.left_out for looked in self.looked), self.shelf.left_out)
 
     @property
     def trust(self) -> Trust:

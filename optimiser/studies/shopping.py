@@ -11,6 +11,7 @@ from typing import Final
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
+from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore, solve
 from optimiser.search.goal_metrics import GoalMetrics
@@ -92,6 +93,7 @@ class _PurchaseSearch:
     control: Control[Progress]
     deadline: float | None
     effort: Effort = NO_EFFORT
+    left_out: LeftOut = NONE_LEFT_OUT
 
     def up_to(self, most_changes: int) -> tuple[Looked, Candidate | None]:
         """The purchases with the fewest changes, and a stack without any, should one turn up.
@@ -127,6 +129,7 @@ class _PurchaseSearch:
         control = replace(self.control, time_limit=left).reporting(report)
         explored = explore(self.problem, objective, most_changes=changes, control=control)
         self.effort += explored.effort
+        self.left_out += explored.left_out
         if explored.proven:
             return Trust.PROVEN
         return Trust.INTERRUPTED if explored.stopped is Status.INTERRUPTED else Trust.BEST_SO_FAR
@@ -134,7 +137,7 @@ class _PurchaseSearch:
     def _looked(
         self, most_changes: int, too_few: int, purchases: tuple[Purchase, ...], trust: Trust
     ) -> Looked:
-        return Looked(self.types, most_changes, too_few, purchases, trust, self.effort)
+        return Looked(self.types, most_changes, too_few, purchases, trust, self.effort, self.left_out)
 
 
 class BestPurchases(FeasibleObjective):
