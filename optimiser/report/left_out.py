@@ -38,14 +38,14 @@ def condition(left_out: LeftOut) -> str:
     return f" with {' and '.join(conditions)}" if conditions else ""
 
 
-def _parts(left_out: LeftOut, many: str, one: str) -> list[str]:
+def _parts(left_out: LeftOut, plural: str, singular: str) -> list[str]:
     said = []
-    for count, why_one, why_many in (
+    for count, why, whys in (
         (left_out.boiling, "its oil would boil inside a band", "their oil would boil inside a band"),
         (left_out.overstressed, "it stresses a shim beyond the limit", "they stress a shim beyond the limit"),
     ):
         if count == 1:
-            said.append(f"Left out: 1 stack or setting that {one}, since {why_one}.")
+            said.append(f"Left out: 1 stack or setting that {singular}, since {why}.")
         elif count:
-            said.append(f"Left out: {count} stacks or settings that {many}, since {why_many}.")
+            said.append(f"Left out: {count} stacks or settings that {plural}, since {whys}.")
     return said
