@@ -193,6 +193,7 @@ def _keys(
         "bands": [
             {
                 "name": band.name,
+                "wheel_velocity_m_s": round(band.velocity, 4),
                 "wheel_force_n": round(band.got, 3),
                 "least_n": round(band.least, 3),
                 "most_n": round(band.most, 3),
@@ -213,6 +214,7 @@ def _show(
     for band in bands:
         got, least, most = (units.force_text(force) for force in (band.got, band.least, band.most))
         way = "inside" if not band.off else f"{abs(band.off):.0%} too {'soft' if band.off < 0 else 'firm'}"
-        click.echo(f"  {band.name}: {got} {units.force_unit}, asked for {least} to {most}: {way}")
+        speed = f"{units.velocity_text(band.velocity)} {units.velocity_unit}"
+        click.echo(f"  {band.name}, {speed}: {got} {units.force_unit}, asked for {least} to {most}: {way}")
     for reason in reasons:
         click.echo(reason)

@@ -64,12 +64,21 @@ class BandDocument(Document):
     most_n: list[float]
     after_n: list[float]
     change_percent: list[float]
+    average_before_n: float
+    """Mean force over the logarithm of velocity; likewise the next."""
+    average_after_n: float
     average_percent: float
     """Mean change over the logarithm of velocity."""
     average_least_percent: float | None
     """Least that the mean change may be; null where each velocity counts alone. Likewise the next two."""
     average_wanted_percent: float | None
     average_most_percent: float | None
+    tightest_m_s: float | None
+    """Speed where the forces come nearest to their limits; null where the average is asked."""
+    missed_by_percent: float
+    """Of the force before, by which the worst limit is missed; 0 when all are kept."""
+    missed_at_m_s: float | None
+    """Speed where that is; null for the average, and where none is missed."""
     within: bool
     """Whether every velocity lies between least_n and most_n, and the average within its limits."""
     verdict: Literal["kept", "at the edge", "missed"]

@@ -151,10 +151,15 @@ def _band(window: Window, after: tuple[float, ...]) -> BandDocument:
             "change_percent": [
                 round(100 * (a / b - 1), 3) for a, b in zip(after, window.before, strict=True)
             ],
+            "average_before_n": round(result.before, 3),
+            "average_after_n": round(result.after, 3),
             "average_percent": round(100 * result.mean, 3),
             "average_least_percent": _percent(window, "lower"),
             "average_wanted_percent": _percent(window, "desired"),
             "average_most_percent": _percent(window, "upper"),
+            "tightest_m_s": None if window.average else round(abs(window.velocities[result.tightest]), 6),
+            "missed_by_percent": round(100 * result.missed_by, 3),
+            "missed_at_m_s": None if result.missed_at is None else round(result.missed_at, 6),
             "within": result.verdict is BandVerdict.KEPT,
             "verdict": result.verdict.value,
         }

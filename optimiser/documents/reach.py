@@ -19,6 +19,7 @@ from optimiser.documents.plan import (
 from optimiser.documents.plan_writer import counted_shims, left_out_document, shim_document
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
+from optimiser.model.band_result import mean_before
 from optimiser.studies.reach import BandReach, End, Reach
 
 FORMAT: Final = "shimwright reach 1"
@@ -60,6 +61,8 @@ class BandReachDocument(Document):
     """Shaft velocities, positive in both strokes."""
     before_n: list[float]
     """Resisting force at the shaft with the damper as it is."""
+    average_before_n: float
+    """Its mean over the logarithm of velocity."""
     tolerance_percent: float
     """What the band is held to while another is moved."""
     wanted_percent: float | None
@@ -123,6 +126,7 @@ def _band(setup: JobSetup, band: BandReach) -> BandReachDocument:
         stroke="compression" if window.velocities[0] > 0 else "rebound",
         velocities_m_s=[round(abs(velocity), 6) for velocity in window.velocities],
         before_n=[round(force, 3) for force in window.before],
+        average_before_n=round(mean_before(window), 3),
         tolerance_percent=round(100 * band.tolerance, 3),
         wanted_percent=None if band.wanted is None else round(100 * band.wanted, 3),
         extents=[

@@ -12,6 +12,7 @@ from typing import Final, Literal
 from damping_model.units import MILLIMETRE
 from optimiser.documents.plan import Document
 from optimiser.jobs.setup import JobSetup
+from optimiser.model.band_result import mean_before
 from optimiser.studies.refinement import Rung
 from optimiser.studies.resolution import NEAR, BandSteps, Steps
 
@@ -24,6 +25,8 @@ class BandStepsDocument(Document):
     name: str
     role: Literal["target", "hold"]
     stroke: Literal["compression", "rebound"]
+    average_before_n: float
+    """Resisting force at the shaft as it is, mean over the logarithm of velocity."""
     steps_percent: list[float]
     """Every step that one change makes, equal ones once."""
     held_steps_percent: list[float]
@@ -134,6 +137,7 @@ def _band(band: BandSteps) -> BandStepsDocument:
             "name": band.window.name,
             "role": band.window.role.value,
             "stroke": "compression" if band.window.velocities[0] > 0 else "rebound",
+            "average_before_n": round(mean_before(band.window), 3),
             "steps_percent": [_percent(step) for step in band.steps],
             "held_steps_percent": [_percent(step) for step in band.held],
             "smallest_up_percent": _percent(band.up),

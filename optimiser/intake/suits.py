@@ -28,12 +28,14 @@ class WantedBand:
     name : the band.
     least, most : of force at the wheel [N], or of damping ratio [-]; the same for all three.
     got : the delivered damper's.
+    velocity : of the wheel, where that is; not negative. [m/s]
     """
 
     name: str
     least: float
     most: float
     got: float
+    velocity: float
 
     @property
     def off(self) -> float:

@@ -69,6 +69,12 @@ class BandResult:
         return BandVerdict.AT_THE_EDGE if self.missed_by <= EDGE else BandVerdict.MISSED
 
 
+def mean_before(window: Window) -> float:
+    """Mean force of a band as it is, over the logarithm of velocity. [N]"""
+    before = np.maximum(np.array(window.before), LEAST_FORCE)
+    return float(np.exp(np.log(before) @ mean_weights(window.velocities)))
+
+
 def band_result(window: Window, forces: Sequence[float]) -> BandResult:
     """Judge one band.
 
@@ -93,7 +99,7 @@ def band_result(window: Window, forces: Sequence[float]) -> BandResult:
         off = max(allowed[0] - float(np.expm1(mean)), float(np.expm1(mean)) - allowed[1])
         if off >= worst:
             worst, missed_at = off, None
-    before = float(np.exp(np.log(base) @ mean_weights(window.velocities)))
+    before = mean_before(window)
     return BandResult(
         mean=float(np.expm1(mean)),
         least=float(changes.min()),

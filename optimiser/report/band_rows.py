@@ -1,8 +1,7 @@
-"""The table of bands: for each window of the goal, the velocity where it is tightest."""
+"""The table of bands: for each window of the goal its mean, its range, and where it is tightest."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -12,7 +11,7 @@ from optimiser.model.goal import Goal, Role, Window
 
 @dataclass(frozen=True, slots=True)
 class BandRow:
-    """One band: on average where that is asked, else where it comes nearest to its limits.
+    """One band.
 
     Parameters
     ----------
@@ -20,10 +19,8 @@ class BandRow:
     name, role : what the band is called and why it is there.
     stroke : compression or rebound.
     low, high : slowest and fastest velocity of the band, not negative. [m/s]
-    velocity : where the forces of this row are read, not negative; None for the mean over the band. [m/s]
-    before, after : resisting force as it is and as it will be. [N]
-    least_change, most_change : what is allowed, as shares of the force before. [-]
-    result : mean and range of the change, and the verdict.
+    tightest : speed where it comes nearest to its limits; None where its average is asked. [m/s]
+    result : means and range of its forces and their change, what is allowed, and the verdict.
     """
 
     mark: str
@@ -32,27 +29,13 @@ class BandRow:
     stroke: str
     low: float
     high: float
-    velocity: float | None
-    before: float
-    after: float
-    least_change: float
-    most_change: float
+    tightest: float | None
     result: BandResult
-
-    @property
-    def change(self) -> float:
-        """Change as a share of the force before. [-]"""
-        return share(self.after, self.before)
 
     @property
     def within(self) -> bool:
         """Whether the band keeps its limits."""
         return self.result.verdict is BandVerdict.KEPT
-
-
-def share(force: float, before: float) -> float:
-    """Change to a force [N] as a share of the force before [N]; 'nan' where there was none. [-]"""
-    return force / before - 1 if before else math.nan
 
 
 def band_rows(goal: Goal, forces: Sequence[float]) -> tuple[BandRow, ...]:
@@ -89,7 +72,6 @@ def marks() -> Iterator[str]:
 def _row(mark: str, window: Window, after: Sequence[float]) -> BandRow:
     speeds = [abs(velocity) for velocity in window.velocities]
     result = band_result(window, after)
-    place = None if window.average is not None else result.tightest
     return BandRow(
         mark=mark,
         name=window.name,
@@ -97,10 +79,6 @@ def _row(mark: str, window: Window, after: Sequence[float]) -> BandRow:
         stroke="compression" if window.velocities[0] >= 0 else "rebound",
         low=min(speeds),
         high=max(speeds),
-        velocity=None if place is None else speeds[place],
-        before=result.before if place is None else window.before[place],
-        after=result.after if place is None else after[place],
-        least_change=result.allowed[0],
-        most_change=result.allowed[1],
+        tightest=None if window.average is not None else speeds[result.tightest],
         result=result,
     )

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, partial
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from optimiser.model.goal import Role
+from optimiser.report.band_table import VERDICTS, range_text, where_text
 from optimiser.report.curves import change_svg, force_svg
 from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.section import section_svg
@@ -58,6 +59,9 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         height_after=units.length_text(sheet.new_stack.height),
         units=units,
         percent=percent_text,
+        percents=range_text,
+        where=partial(where_text, units=units),
+        verdicts=VERDICTS,
         role_words=ROLE_WORDS,
     )
 

@@ -8,9 +8,10 @@ from rich.console import Console
 
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
+from optimiser.report.band_table import bands_table
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
-from optimiser.report.tables import adjusters_table, bands_table, candidates_table, steps_table
+from optimiser.report.tables import adjusters_table, candidates_table, steps_table
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
 

@@ -11,6 +11,7 @@ from rich.text import Text
 
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate, Status
+from optimiser.model.band_result import mean_before
 from optimiser.report.left_out import further_left_out
 from optimiser.report.strokes import stroke_of
 from optimiser.report.tables import changes_text
@@ -45,10 +46,11 @@ def print_reach(console: Console, setup: JobSetup, found: Reach, *, units: UnitS
 
 
 def band_words(band: BandReach, *, units: UnitSystem) -> str:
-    """What a band is and where: ``target, compression, 0.06 to 0.12 m/s``."""
+    """What a band is, where, and its force: ``target, compression, 0.06 to 0.12 m/s, 221 N on average``."""
     speeds = [abs(velocity) for velocity in band.window.velocities]
     role = "hold" if band.wanted is None else "target"
-    return f"{role}, {stroke_of(band.window)}, {units.span_text(min(speeds), max(speeds))}"
+    force = f"{units.force_text(mean_before(band.window))} {units.force_unit} on average"
+    return f"{role}, {stroke_of(band.window)}, {units.span_text(min(speeds), max(speeds))}, {force}"
 
 
 def changes_words(changes: int) -> str:

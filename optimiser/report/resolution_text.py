@@ -9,11 +9,12 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
-from rich.text import Text
 
 from damping_model.units import MILLIMETRE
 from optimiser.jobs.setup import JobSetup
+from optimiser.model.band_result import mean_before
 from optimiser.model.goal import Role
+from optimiser.report.named_lines import NamedLine, named_lines
 from optimiser.report.strokes import stroke_of
 from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.refinement import Rung
@@ -76,24 +77,33 @@ def elsewhere_words(setup: JobSetup) -> str:
 
 
 def _steps_table(bands: Sequence[BandSteps], units: UnitSystem) -> Table:
-    table = Table(title="Steps that one change makes, mean shift of a band", box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("Band", ratio=1)
-    for head in ("Steps", "Held", "Smallest down", "Smallest up", "Mean gap", "Widest gap"):
-        table.add_column(head, justify="right")
-    for band in bands:
-        window = band.window
-        speeds = [abs(velocity) for velocity in window.velocities]
-        span = units.span_text(min(speeds), max(speeds))
-        table.add_row(
-            Text(f"{window.name}\n{window.role.value}, {stroke_of(window)}, {span}"),
-            str(len(band.steps)),
-            str(len(band.held)),
-            _fine(band.down, signed=True),
-            _fine(band.up, signed=True),
-            _fine(band.mean_gap),
-            _fine(band.widest_gap),
-        )
-    return table
+    return named_lines(
+        [
+            NamedLine(
+                "",
+                _band_words(band, units),
+                (
+                    str(len(band.steps)),
+                    str(len(band.held)),
+                    _fine(band.down, signed=True),
+                    _fine(band.up, signed=True),
+                    _fine(band.mean_gap),
+                    _fine(band.widest_gap),
+                ),
+            )
+            for band in bands
+        ],
+        title="Steps that one change makes, mean shift of a band",
+        heads=("Steps", "Held", "Smallest down", "Smallest up", "Mean gap", "Widest gap"),
+    )
+
+
+def _band_words(band: BandSteps, units: UnitSystem) -> str:
+    window = band.window
+    speeds = [abs(velocity) for velocity in window.velocities]
+    span = units.span_text(min(speeds), max(speeds))
+    force = f"{units.force_text(mean_before(window))} {units.force_unit} on average"
+    return f"{window.name}: {window.role.value}, {stroke_of(window)}, {span}, {force}"
 
 
 def _ladder_table(ladder: Sequence[Rung], bands: Sequence[BandSteps], units: UnitSystem) -> Table:

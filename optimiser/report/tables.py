@@ -1,9 +1,8 @@
-"""Tables for the terminal: candidates in order, bands, steps, adjusters."""
+"""Tables for the terminal: candidates in order, steps, adjusters."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Final
+from collections.abc import Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.markup import escape
@@ -11,17 +10,9 @@ from rich.table import Table
 from rich.text import Text
 
 from optimiser.model.answer import Answer, Candidate
-from optimiser.model.band_result import BandVerdict
-from optimiser.report.band_rows import BandRow
 from optimiser.report.sheet import AdjusterMove
 from optimiser.report.steps import Step, hole_of, steps
 from optimiser.report.unit_system import UnitSystem, percent_text
-
-VERDICTS: Final[Mapping[BandVerdict, str]] = {
-    BandVerdict.KEPT: "kept",
-    BandVerdict.AT_THE_EDGE: "at the edge",
-    BandVerdict.MISSED: "[bold]MISSED[/bold]",
-}
 
 
 def candidates_table(answer: Answer, *, units: UnitSystem) -> Table:
@@ -69,40 +60,6 @@ def changes_text(candidate: Candidate) -> str:
         else:
             words.append(f"out {step.take_out}" if step.take_out else f"in {step.put_in}")
     return ", ".join(words)
-
-
-def bands_table(rows: Sequence[BandRow], *, units: UnitSystem) -> Table:
-    """Bands on average where that is asked, else where they are tightest; with their range."""
-    table = Table(title=f"Resisting force at the shaft, {units.force_unit}", box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("", no_wrap=True)
-    table.add_column("Band", ratio=1)
-    for name in ("Before", "After", "Change", "Allowed"):
-        table.add_column(name, justify="right", no_wrap=True)
-    table.add_column("Verdict", no_wrap=True)
-    for row in rows:
-        span = units.span_text(row.low, row.high)
-        table.add_row(
-            row.mark,
-            Text(f"{row.name}\n{row.role.value}, {row.stroke}, {span}\n{where_read(row, units=units)}"),
-            units.force_text(row.before),
-            units.force_text(row.after),
-            f"{percent_text(row.change)}\n{range_text(row)}",
-            f"{percent_text(row.least_change)} to {percent_text(row.most_change)}",
-            VERDICTS[row.result.verdict],
-        )
-    return table
-
-
-def where_read(row: BandRow, *, units: UnitSystem) -> str:
-    """What the figures of a band are figures of."""
-    if row.velocity is None:
-        return "average"
-    return f"at {units.velocity_text(row.velocity)} {units.velocity_unit}"
-
-
-def range_text(row: BandRow) -> str:
-    """Smallest and largest change over the band."""
-    return f"{percent_text(row.result.least)} to {percent_text(row.result.most)}"
 
 
 def steps_table(todo: Sequence[Step]) -> Table:

@@ -12,7 +12,7 @@ from damping_model.errors import ModelError
 from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
-from optimiser.model.goal import Role, Window
+from optimiser.model.goal import Role, Window, mean_change
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.search import Control, Explored, Problem, TreeProgress, explore
 from optimiser.search.objections import Objections
@@ -255,4 +255,6 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], bool, LeftOut]:
 def _wanted(window: Window) -> float | None:
     if window.role is not Role.TARGET:
         return None
-    return float(np.mean(np.array(window.desired) / np.array(window.before))) - 1
+    if window.average is not None:
+        return float(np.expm1(window.average.desired))
+    return float(np.expm1(mean_change(window, np.array(window.desired))))

@@ -122,8 +122,10 @@ def at_the_wheel(windows: Sequence[Window], *, leverage: LeverageCurve, sag: flo
     return tuple(
         max(
             (
-                WantedBand(window.name, ratio * low, ratio * high, ratio * got)
-                for low, high, got in zip(window.lower, window.upper, window.before, strict=True)
+                WantedBand(window.name, ratio * low, ratio * high, ratio * got, abs(velocity) / ratio)
+                for velocity, low, high, got in zip(
+                    window.velocities, window.lower, window.upper, window.before, strict=True
+                )
             ),
             key=lambda one: abs(one.off),
         )

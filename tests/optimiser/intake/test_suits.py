@@ -9,9 +9,9 @@ from optimiser.errors import InputError
 from optimiser.intake.suits import ShimsNeeded, Suits, Verdict, WantedBand, does_it_suit
 
 IN, SOFT, FIRM = (
-    WantedBand("low", 90, 110, 100),
-    WantedBand("low", 90, 110, 60),
-    WantedBand("low", 90, 110, 150),
+    WantedBand("low", 90, 110, 100, 0.1),
+    WantedBand("low", 90, 110, 60, 0.1),
+    WantedBand("low", 90, 110, 150, 0.1),
 )
 
 
@@ -57,4 +57,4 @@ def test_nothing_to_judge_by_and_backward_ranges_are_refused() -> None:
     with pytest.raises(InputError, match="got no band to judge"):
         suit([])
     with pytest.raises(InputError, match="band 'low': got 110 to 90"):
-        suit([WantedBand("low", 110, 90, 100)])
+        suit([WantedBand("low", 110, 90, 100, 0.1)])

@@ -1,12 +1,16 @@
-"""The table of bands is read where each band is tightest, and its verdict covers all of it."""
+"""The table of bands gives means and names where each band is tightest; its verdict covers all of it."""
 
 from __future__ import annotations
 
 from itertools import islice
 
+import numpy as np
 import pytest
 
+from optimiser.model.band_result import mean_before
 from optimiser.report.band_rows import band_rows, marks
+from optimiser.report.band_table import where_text
+from optimiser.report.unit_system import UnitSystem
 from tests.helpers.sheet_samples import goal, law
 
 
@@ -19,23 +23,36 @@ def test_a_band_is_kept_when_every_force_lies_on_or_within_its_limits() -> None:
 
 
 @pytest.mark.parametrize("place", range(20))
-def test_one_force_past_its_limit_misses_its_band_and_is_the_one_shown(place: int) -> None:
-    """A single velocity out of range is the row's figure, and no other band is blamed."""
+def test_one_force_past_its_limit_misses_its_band_and_its_velocity_is_named(place: int) -> None:
+    """A single velocity out of range is where the row is tightest, and no other band is blamed."""
     asked = goal()
     forces = list(asked.desired)
     forces[place] = 1.001 * asked.upper[place]
     rows = band_rows(asked, forces)
     assert [row.within for row in rows] == [index != place // 5 for index in range(4)]
-    assert rows[place // 5].velocity == pytest.approx(abs(asked.velocities[place]))
-    assert rows[place // 5].after == forces[place]
+    row, speed = rows[place // 5], abs(asked.velocities[place])
+    for named in (row.tightest, row.result.missed_at):
+        assert named == pytest.approx(speed)
+    said = where_text(row, units=UnitSystem.METRIC)
+    assert said.startswith("out by 0.")
+    assert said.endswith(f" points at {speed:.3g} m/s")
+
+
+def test_the_force_before_does_not_depend_on_what_is_looked_at() -> None:
+    """Whatever a candidate does, a band has one force before: its mean over the logarithm of velocity."""
+    asked, rng = goal(), np.random.default_rng(7)
+    for _ in range(50):
+        rows = band_rows(asked, tuple(asked.desired * rng.uniform(0.8, 1.2, asked.desired.size)))
+        assert [row.result.before for row in rows] == [mean_before(window) for window in asked.windows]
 
 
 def test_changes_are_shares_of_the_force_before() -> None:
     """The target's row of an untouched damper shows no change, and what was allowed."""
     asked = goal()
     row = band_rows(asked, tuple(law(v) for v in asked.velocities))[0]
-    assert row.change == pytest.approx(0)
-    assert (row.least_change, row.most_change) == (pytest.approx(0.05), pytest.approx(0.11))
+    assert row.result.mean == pytest.approx(0)
+    least, most = row.result.allowed
+    assert (least, most) == (pytest.approx(0.05), pytest.approx(0.11))
     assert not row.within
 
 

@@ -10,7 +10,8 @@ from rich.console import Console, RenderableType
 
 from optimiser.model.answer import Status
 from optimiser.report.band_rows import BandRow
-from optimiser.report.tables import adjusters_table, bands_table, candidates_table, changes_text, steps_table
+from optimiser.report.band_table import bands_table
+from optimiser.report.tables import adjusters_table, candidates_table, changes_text, steps_table
 from optimiser.report.unit_system import UnitSystem
 from tests.helpers.sheet_samples import (
     FEW,
@@ -81,6 +82,32 @@ def test_no_table_is_wider_than_a_hundred_characters_and_no_name_becomes_markup(
     one_line = rendered(bands_table(long_names().bands, units=units), width=300)
     assert "<b>bold</b>" in one_line
     assert "[red]" in rendered(bands_table(renamed("[red]x"), units=units))
+
+
+@pytest.mark.parametrize("units", UnitSystem)
+def test_a_band_takes_a_line_for_its_name_and_one_for_its_figures_in_eighty_characters(
+    units: UnitSystem,
+) -> None:
+    """Every figure of a row stands on one line, below the name and the velocities."""
+    rows = many_shims().bands
+    lines = rendered(bands_table(rows, units=units), width=80).splitlines()
+    assert max(map(len, lines)) <= 80
+    for row in rows:
+        (place,) = [number for number, line in enumerate(lines) if f"{row.name}: {row.role.value}" in line]
+        figures = next(line for line in lines[place + 1 :] if "%" in line)
+        assert units.force_text(row.result.before) in figures.split()
+        assert figures.rstrip().endswith(("kept", "at the edge", "MISSED"))
+        assert figures.count(" to ") == 2
+
+
+def test_a_held_band_names_the_velocity_where_it_is_tightest() -> None:
+    """In the units that people read."""
+    held = [row for row in many_shims().bands if row.tightest is not None and not row.result.missed_by]
+    assert held
+    for row in held:
+        for units, unit in ((UnitSystem.METRIC, "m/s"), (UnitSystem.IMPERIAL, "in/s")):
+            text = " ".join(rendered(bands_table([row], units=units)).split())
+            assert f"tightest at {units.velocity_text(row.tightest or 0)} {unit}" in text
 
 
 def renamed(name: str) -> list[BandRow]:
