@@ -42,8 +42,10 @@ class Boiling:
     chamber : where the pressure falls lowest.
     sign : 1 in compression, -1 in rebound.
     slowest, fastest : speeds between which it boils, of those that were looked at. [m/s]
-    gas_pressure : gauge pressure of the gas from which on it would boil nowhere there. [Pa]
+    gas_pressure : gauge pressure of the gas as it is. [Pa]
+    gas_needed : gauge pressure from which on it would boil nowhere there. [Pa]
     fed_through : valves that lose pressure between the gas and the chamber, the one that loses most first.
+    held_up_by : valves on that way whose resistance raises its pressure, likewise.
     """
 
     chamber: str
@@ -51,7 +53,9 @@ class Boiling:
     slowest: float
     fastest: float
     gas_pressure: float
+    gas_needed: float
     fed_through: tuple[str, ...]
+    held_up_by: tuple[str, ...]
 
 
 def space_pressures(ready: Circuit, drops: Floats) -> Floats:
@@ -130,15 +134,22 @@ def _boiling(ready: Circuit, sign: int, speeds: Floats, drops: Floats, first: in
     rooms = room(ready, drops[:, first : last + 1])
     chamber, place = np.unravel_index(int(rooms.argmin()), rooms.shape)
     lost = -_ways(ready)[chamber] * drops[:, first + int(place)]
-    named = [k for k in np.argsort(-lost, kind="stable") if lost[k] > FEEDING * np.abs(lost).sum()]
     damper = ready.damper
+
+    def named(amounts: Floats) -> tuple[str, ...]:
+        """Valves of the edges that matter, by what they lose or raise."""
+        places = [k for k in np.argsort(-amounts, kind="stable") if amounts[k] > FEEDING * np.abs(lost).sum()]
+        return tuple(damper.valves[valve].name for k in places for valve, _ in ready.edges[k].valves)
+
     return Boiling(
         chamber=damper.chambers[int(chamber)].name,
         sign=sign,
         slowest=_edge(ready, sign, speeds, first, -1),
         fastest=_edge(ready, sign, speeds, last, 1),
-        gas_pressure=damper.gas_pressure - float(rooms.min()),
-        fed_through=tuple(damper.valves[valve].name for k in named for valve, _ in ready.edges[k].valves),
+        gas_pressure=damper.gas_pressure,
+        gas_needed=damper.gas_pressure - float(rooms.min()),
+        fed_through=named(lost),
+        held_up_by=named(-lost),
     )
 
 

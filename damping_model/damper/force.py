@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.damper.boiling import Boiling, boilings, room, space_pressures
+from damping_model.damper.boiling import Boiling, Span, boilings, room, space_pressures
 from damping_model.damper.circuit import Circuit, circuit
 from damping_model.damper.curve import ForceCurve
 from damping_model.damper.damper import NO_CLICKS, Damper
@@ -114,6 +114,31 @@ def force_curve(
         temperature=damper.temperature if temperature is None else temperature,
         clicks=tuple(settings.items()),
     )
+
+
+def boiling_between(
+    damper: Damper,
+    span: Span,
+    *,
+    temperature: float | None = None,
+    clicks: Mapping[str, int] = NO_CLICKS,
+    steel: SpringSteel | None = None,
+) -> tuple[Boiling, ...]:
+    """Where oil boils between two velocities of one stroke, the slowest first.
+
+    Parameters
+    ----------
+    damper, temperature, clicks, steel : as for :func:`force_curve`, which shares the stacks' lifts.
+    span : slowest and fastest velocity, positive in compression. [m/s]
+    """
+    ready, _, _ = solved(
+        damper,
+        velocities=checked_velocities([span[1]]),
+        temperature=temperature,
+        clicks=clicks,
+        steel=steel or SpringSteel(),
+    )
+    return boilings(ready, span)
 
 
 def solved(

@@ -124,4 +124,6 @@ def _print_text(done: SheetedJob, units: UnitSystem) -> None:
         click.echo(f"\nBuild sheet: {done.place}")
         click.echo("Open it in a browser, print it, take it to the bench.")
     elif done.planned.outcome == "basics first":
-        click.echo('\nWhen that is set, run it again; or say why not: --override "REASON".')
+        settled = all(finding.may_override for finding in done.planned.gate.findings if finding.stops)
+        or_else = '; or say why not: --override "REASON"' if settled else ""
+        click.echo(f"\nWhen that is set, run it again{or_else}.")

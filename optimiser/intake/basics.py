@@ -74,6 +74,7 @@ class BasicsFinding:
     ----------
     what, got, expected, do_this, why : as the plan prints them.
     stops : whether the plan stops here; a word of advice does not.
+    may_override : whether a reason is enough to go on.
     """
 
     what: str
@@ -82,6 +83,7 @@ class BasicsFinding:
     do_this: str
     why: str
     stops: bool = True
+    may_override: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations
 from typing import Final
 
@@ -38,7 +39,7 @@ def goal_from_bands(
     samples: int = SAMPLES,
     familiar_span: tuple[float, float] = FAMILIAR_SPAN,
     familiar_strokes: Sequence[Stroke] = BOTH_STROKES,
-    familiar_ends: Mapping[Stroke, float] | None = None,
+    promised: Callable[[Sequence[Band]], Sequence[Band]] | None = None,
     right_way: tuple[float, float] = RIGHT_WAY,
 ) -> Goal:
     """The goal that a set of bands amounts to for a damper as it is.
@@ -57,7 +58,7 @@ def goal_from_bands(
     samples : velocities in each band, at least two.
     familiar_span : slowest and fastest shaft velocity that familiarity covers. [m/s]
     familiar_strokes : strokes that it covers; one that nothing can change may be left out.
-    familiar_ends : for each stroke the velocity that it ends at, should that be slower. [m/s]
+    promised : what is left of its stretches where no figure is promised; all of them when left out.
     right_way : parts of the wanted shift that each velocity of a target moves by, at least and at most. [-]
 
     Raises
@@ -76,12 +77,9 @@ def goal_from_bands(
     windows = [_target_window(band, forces, samples, familiarity, right_way) for band in targets]
     windows += [_steady_window(band, Role.HOLD, forces, samples) for band in holds]
     if familiarity is not None:
-        ends = familiar_ends or {}
-        spans = {
-            stroke: (familiar_span[0], min(familiar_span[1], ends.get(stroke, math.inf)))
-            for stroke in familiar_strokes
-        }
-        stretches = _uncovered([*targets, *holds], spans, familiarity)
+        spans = dict.fromkeys(familiar_strokes, familiar_span)
+        stretches: Sequence[Band] = tuple(_uncovered([*targets, *holds], spans, familiarity))
+        stretches = stretches if promised is None else tuple(map(_named, promised(stretches)))
         windows += [_steady_window(band, Role.FAMILIARITY, forces, FAMILIAR_SAMPLES) for band in stretches]
     return Goal(windows=tuple(windows), least_height=least_height, most_height=most_height)
 
@@ -203,9 +201,13 @@ def _uncovered(
             stretch_low = low * 1.02 if low > span[0] else low
             stretch_high = min(start / 1.02, span[1])
             if stretch_low < stretch_high:
-                name = f"{stroke} {stretch_low:.2g} to {stretch_high:.2g} m/s"
-                yield Band(name, stroke, stretch_low, stretch_high, tolerance)
+                yield _named(Band("", stroke, stretch_low, stretch_high, tolerance))
             low = max(low, end)
+
+
+def _named(stretch: Band) -> Band:
+    """A stretch that is called by its place."""
+    return replace(stretch, name=f"{stretch.stroke} {stretch.low:.2g} to {stretch.high:.2g} m/s")
 
 
 def _window(

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from optimiser.errors import InputError
-from optimiser.intake.bands import HoldBand, Stroke, TargetBand
+from optimiser.intake.bands import HoldBand, TargetBand
 from optimiser.intake.complaint import Complaint, Vocabulary, interpret
 from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
 from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
-from optimiser.intake.promise import MARGIN, within_promise
+from optimiser.intake.promise import Boils, nothing_boils, within_promise
 from optimiser.model.goal import Goal
 
 NOTHING_SAID: Final = Complaint()
-
-NO_END: Final[Mapping[Stroke, float]] = {"compression": math.inf, "rebound": math.inf}
-"""Figures are promised at every velocity. [m/s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +65,7 @@ def goal_for(
     least_height: float,
     most_height: float,
     across: bool = True,
-    promised: Mapping[Stroke, float] = NO_END,
+    boils: Boils = nothing_boils,
 ) -> JobGoal:
     """The goal of a job for a damper as it is.
 
@@ -84,8 +80,7 @@ def goal_for(
     forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s].
     least_height, most_height : height range of the stack at rest. [m]
     across : whether an adjuster moves both strokes, see :func:`~optimiser.intake.prediction.reaches_across`.
-    promised : for each stroke the shaft velocity up to which the model promises figures; bands that come from
-        words or by default end there. [m/s]
+    boils : where oil boils with the damper as it is; bands that come from words or by default leave it out.
 
     Raises
     ------
@@ -107,10 +102,10 @@ def goal_for(
         found = interpret(complaint, vocabulary)
         look_first = found.look_first
         reasons += found.reasons
-        targets, cut = within_promise(found.targets, promised)
-        holds, more = within_promise(found.holds, promised)
+        targets, cut = within_promise(found.targets, boils)
+        holds, more = within_promise(found.holds, boils)
         reasons += [*cut, *more]
-    kept, cut = within_promise(other_stroke_held(targets, holds, vocabulary) if across else (), promised)
+    kept, cut = within_promise(other_stroke_held(targets, holds, vocabulary) if across else (), boils)
     holds = (*holds, *kept)
     reasons += [
         f"Held: {hold.label} within {hold.tolerance:.0%}; one stroke's complaint is not mended by the other."
@@ -127,7 +122,7 @@ def goal_for(
         least_height=least_height,
         most_height=most_height,
         right_way=vocabulary.right_way,
-        familiar_ends={stroke: MARGIN * end for stroke, end in promised.items()},
+        promised=lambda stretches: within_promise(stretches, boils)[0],
         familiar_strokes=BOTH_STROKES if across else sorted({band.stroke for band in (*targets, *holds)}),
     )
     return JobGoal(goal, tuple(reasons), look_first)

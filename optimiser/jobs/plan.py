@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from optimiser.intake.own_record import StepTaken
+from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.clicks import clicks_alone
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
@@ -40,8 +41,9 @@ def plan_job(
     Returns
     -------
     Planned
-        With ``answer`` None when the basics come first; ``gate.findings`` says why. Otherwise the answer has
-        the candidates, the best first, each with a force [N] for each of ``asked.goal.velocities``.
+        With ``answer`` None when the basics come first, or a target in words lies wholly where oil would
+        boil; ``gate.findings`` says why. Otherwise the answer has the candidates, the best first, each with a
+        force [N] for each of ``asked.goal.velocities``.
 
     Raises
     ------
@@ -53,7 +55,11 @@ def plan_job(
     mounted, gate = stack_to_change(job), basics_of(job, override_reason=override_reason)
     if not gate.passed:
         return Planned(job=job, gate=gate, mounted=mounted)
-    setup = set_up(job, gate=gate, record=record)
+    try:
+        setup = set_up(job, gate=gate, record=record)
+    except BeyondPromiseError as beyond:
+        findings = (*gate.findings, beyond.finding)
+        return Planned(job=job, gate=replace(gate, passed=False, findings=findings), mounted=mounted)
     work, physics = job.work, setup.physics
     control = control or Control()
     control = replace(control, time_limit=control.time_limit or work.time_limit)

@@ -2,30 +2,28 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.damper.damper import Damper
-from damping_model.damper.force import force_curve
+from damping_model.damper.boiling import Boiling
+from damping_model.damper.force import boiling_between, force_curve
 from damping_model.errors import ModelError
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.errors import InputError
-from optimiser.intake.bands import Stroke
+from optimiser.intake.bands import SIGN, Stroke
 from optimiser.intake.basics import GateResult, check_basics
 from optimiser.intake.brackets import adjusters_of, with_brackets
-from optimiser.intake.complaint import Vocabulary
-from optimiser.intake.goal_builder import FAMILIAR_SPAN, Forces
+from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import JobGoal, goal_for
 from optimiser.intake.measured import sag_of
 from optimiser.intake.own_record import StepTaken, with_own_record
 from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
+from optimiser.intake.promise import Boils, boiling_words, remedy_words
 from optimiser.jobs.carried import carried_job_goal
 from optimiser.jobs.job import Job
 from optimiser.model.damper_description import MountedStack
@@ -36,9 +34,6 @@ from optimiser.model.rules import Mounting
 from optimiser.model.stock import Stock
 
 Floats = NDArray[np.float64]
-
-PROMISE_SAMPLES: Final = 40
-"""Speeds in each stroke that are looked at for oil that boils. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +164,10 @@ def set_up(
             ).resisting_force
         )
 
+    def boils(stroke: Stroke, low: float, high: float) -> tuple[Boiling, ...]:
+        span = SIGN[stroke] * low, SIGN[stroke] * high
+        return boiling_between(damper, span, temperature=temperature, steel=steel)
+
     adjusters, vocabulary = adjusters_of(damper), with_own_record(job.vocabulary, record)
     gate = with_brackets(
         gate,
@@ -196,11 +195,11 @@ def set_up(
             sag=_sag(job),
             forces=forces_at({}),
             across=reaches_across(forces_at=forces_at, adjusters=adjusters),
-            promised=_promised(damper, vocabulary, temperature, steel),
+            boils=boils,
             least_height=least_height,
             most_height=most_height,
         )
-    _refuse_beyond_the_promise(asked.goal, damper, temperature, steel)
+    _refuse_boiling(asked.goal, boils, damper.name)
     least, most = asked.goal.shares
     physics = DamperPhysics(
         damper,
@@ -221,35 +220,14 @@ def _sag(job: Job) -> float | None:
     return sag_of(job.machine.corner(name), measured[name]) if name in measured else None
 
 
-def _promised(
-    damper: Damper, vocabulary: Vocabulary, temperature: float | None, steel: SpringSteel
-) -> dict[Stroke, float]:
-    """Velocity in each stroke from which oil would boil, up to the fastest band of the shop. [m/s]"""
-    fastest = max(FAMILIAR_SPAN[1], *(band.high for band in vocabulary.bands.values()))
-    slowest = min(FAMILIAR_SPAN[0], *(band.low for band in vocabulary.bands.values()))
-    # many, since oil that boils at one speed may not at a faster one
-    speeds = np.geomspace(slowest / 2, fastest, PROMISE_SAMPLES)
-    both = np.concatenate([-speeds[::-1], speeds])
-    curve = force_curve(damper, velocities=both, temperature=temperature, steel=steel)
-    compression, rebound = (math.inf if math.isnan(limit) else limit for limit in curve.cavitation)
-    return {"compression": compression, "rebound": rebound}
-
-
-def _refuse_beyond_the_promise(
-    goal: Goal, damper: Damper, temperature: float | None, steel: SpringSteel
-) -> None:
-    """Refuse a goal at velocities where oil would boil: the model promises nothing there."""
-    curve = force_curve(damper, velocities=goal.velocities, temperature=temperature, steel=steel)
-    for sign, limit, stroke in (
-        (1, curve.cavitation[0], "compression"),
-        (-1, curve.cavitation[1], "rebound"),
-    ):
-        for window in goal.windows:
-            fastest = max(sign * velocity for velocity in window.velocities)
-            if not math.isnan(limit) and fastest > limit:
-                raise InputError(
-                    f"band '{window.name}' goes to {fastest:g} m/s in {stroke}, expected at most "
-                    f"{limit:.2g} m/s: beyond that the low side of '{damper.name}' falls to the oil's vapour "
-                    "pressure and no figure can be promised. End the band earlier, or check the gas pressure "
-                    "in the damper file."
-                )
+def _refuse_boiling(goal: Goal, boils: Boils, damper: str) -> None:
+    """Refuse a goal that asks for figures where oil would boil: the model promises nothing there."""
+    for window, (slow, fast) in zip(goal.windows, goal.spans, strict=True):
+        found = boils("compression" if fast > 0 else "rebound", abs(slow), abs(fast))
+        if found:
+            where = "; ".join(boiling_words(one, to=abs(fast)) for one in found)
+            raise InputError(
+                f"band '{window.name}' goes from {abs(slow):g} to {abs(fast):g} m/s, and {where}, "
+                f"in '{damper}' as it is (the pressure falls to the oil's vapour pressure): "
+                f"no figure can be promised there. End the band earlier. {remedy_words(found)}"
+            )

@@ -1,48 +1,80 @@
-"""Bands that nobody gave in numbers end where the oil would boil."""
+"""Bands that nobody gave in numbers leave out where the oil would boil."""
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 
 import pytest
 
-from optimiser.errors import InputError
+from damping_model.damper.boiling import Boiling
+from damping_model.units import BAR
 from optimiser.intake.bands import HoldBand, Stroke, TargetBand
-from optimiser.intake.promise import MARGIN, within_promise
+from optimiser.intake.promise import MARGIN, BeyondPromiseError, Boils, nothing_boils, within_promise
 
 TARGET = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
 EDGES = HoldBand("edges", "compression", 0.7, 1.6, 0.02)
 REBOUND = HoldBand("all rebound", "rebound", 0.04, 1.6, 0.04)
 
 
-def ends(compression: float = math.inf, rebound: float = math.inf) -> dict[Stroke, float]:
-    return {"compression": compression, "rebound": rebound}
+def between(stroke: Stroke, slowest: float, fastest: float) -> Boils:
+    """Oil that boils in one stretch of one stroke."""
+
+    def boils(asked: Stroke, low: float, high: float) -> Sequence[Boiling]:
+        if asked != stroke or high <= slowest or low >= fastest:
+            return ()
+        one = Boiling(
+            chamber="above",
+            sign=1 if stroke == "compression" else -1,
+            slowest=max(low, slowest),
+            fastest=min(high, fastest),
+            gas_pressure=2 * BAR,
+            gas_needed=3.21 * BAR,
+            fed_through=("mid valve", "inlet"),
+            held_up_by=("base valve",),
+        )
+        return (one,)
+
+    return boils
 
 
-def test_without_an_end_every_band_stays_and_nothing_is_said() -> None:
-    assert within_promise([EDGES, REBOUND], ends()) == ((EDGES, REBOUND), ())
+def test_where_nothing_boils_every_band_stays_and_nothing_is_said() -> None:
+    assert within_promise([EDGES, REBOUND], nothing_boils) == ((EDGES, REBOUND), ())
 
 
-def test_a_band_ends_a_little_before_the_oil_would_boil_and_says_so() -> None:
-    (kept,), (said,) = within_promise([REBOUND], ends(rebound=0.9))
+def test_a_band_ends_a_little_before_the_oil_would_boil_and_says_in_which_chamber() -> None:
+    (kept,), (said,) = within_promise([REBOUND], between("rebound", 0.9, 9))
     assert (kept.low, kept.high) == (0.04, pytest.approx(MARGIN * 0.9))
     assert "'all rebound'" in said
-    assert "beyond 0.9 m/s the oil would boil" in said
+    assert "from 0.9 m/s on the oil in 'above' would boil in rebound" in said
 
 
 def test_the_other_stroke_has_an_end_of_its_own() -> None:
-    kept, said = within_promise([EDGES], ends(rebound=0.9))
-    assert (kept, said) == ((EDGES,), ())
+    assert within_promise([EDGES], between("rebound", 0.9, 9)) == ((EDGES,), ())
+
+
+def test_of_a_band_whose_middle_boils_the_longest_part_is_kept_and_named() -> None:
+    (kept,), (said,) = within_promise([REBOUND], between("rebound", 0.05, 0.2))
+    assert (kept.low, kept.high) == (pytest.approx(0.2 / MARGIN), 1.6)
+    assert "begins at 0.2 and ends at 1.6 m/s: from 0.05 m/s to 0.2 m/s the oil" in said
+    (kept,), _ = within_promise([REBOUND], between("rebound", 0.7, 1.5))
+    assert (kept.low, kept.high) == (0.04, pytest.approx(MARGIN * 0.7))
 
 
 def test_a_held_band_beyond_it_is_left_out_and_named() -> None:
-    kept, (said,) = within_promise([EDGES], ends(compression=0.72))
+    kept, (said,) = within_promise([EDGES], between("compression", 0.72, 9))
     assert kept == ()
     assert "'edges'" in said
     assert "is not judged" in said
 
 
-def test_a_target_beyond_it_is_refused_with_the_remedy_first() -> None:
-    with pytest.raises(InputError, match="lies where no figure can be promised") as refused:
-        within_promise([TARGET], ends(compression=0.05))
-    assert "more gas pressure, as the maker's manual allows" in str(refused.value)
+def test_a_target_beyond_it_gets_the_remedy_first_with_figures() -> None:
+    with pytest.raises(BeyondPromiseError) as beyond:
+        within_promise([TARGET], between("compression", 0.05, 9))
+    finding = beyond.value.finding
+    assert finding.stops
+    assert not finding.may_override
+    assert "from 0.06 m/s on the oil in 'above' would boil in compression" in finding.got
+    assert "at least 3.3 bar of gas (gauge; 2.0 bar now)" in finding.do_this
+    less, more = "in 'mid valve', then 'inlet'", "more resistance in 'base valve'"
+    assert f"less resistance to the oil that fills 'above', {less}" in finding.do_this
+    assert more in finding.do_this

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,12 +11,15 @@ import pytest
 
 import inventory_demo
 from damping_model.damper.force import force_curve
+from damping_model.units import BAR
 from optimiser.errors import InputError
 from optimiser.files.job_reader import read_job
 from optimiser.intake.complaint import Complaint
 from optimiser.intake.job_goal import Asked
+from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.job import Job
-from optimiser.jobs.setup import set_up
+from optimiser.jobs.plan import plan_job
+from optimiser.jobs.setup import JobSetup, set_up
 
 LITTLE = 16e5
 """Gas pressure with which the low side of the demo shock empties at speed. [Pa]"""
@@ -38,9 +42,32 @@ def test_bands_from_words_end_before_the_oil_boils_and_the_reasons_say_where() -
     limits = force_curve(job.damper.damper, velocities=np.geomspace(0.02, 2.0, 60)).cavitation
     assert np.isfinite(limits[0])
     assert setup.asked.goal.velocities.max() < limits[0]
-    assert any("the oil would boil" in reason for reason in setup.asked.reasons)
+    assert any("would boil in compression" in reason for reason in setup.asked.reasons)
 
 
 def test_bands_in_numbers_are_not_cut_behind_the_tuner_s_back() -> None:
-    with pytest.raises(InputError, match="beyond that the low side"):
+    with pytest.raises(InputError, match="no figure can be promised there"):
         set_up(soft_gas(read_job(JOB), LITTLE))
+
+
+def test_a_target_in_words_that_lies_wholly_beyond_gets_a_remedy_that_works() -> None:
+    job = in_words(soft_gas(read_job(JOB), 2e5))
+    planned = plan_job(job)
+    assert planned.outcome == "basics first"
+    finding = planned.gate.findings[-1]
+    assert finding.stops
+    found = re.search(r"at least ([0-9.]+) bar of gas \(gauge; 2.0 bar now\)", finding.do_this)
+    assert found is not None
+    needed = float(found[1]) * BAR
+    assert set_up(in_words(soft_gas(job, needed))).asked.goal.windows[0].velocities[-1] == pytest.approx(0.15)
+    with pytest.raises(BeyondPromiseError):
+        set_up(in_words(soft_gas(job, 2e5)))
+    less = set_up_or_none(in_words(soft_gas(job, needed - 0.2 * BAR)))
+    assert less is None or less.asked.goal.windows[0].velocities[-1] < 0.15
+
+
+def set_up_or_none(job: Job) -> JobSetup | None:
+    try:
+        return set_up(job)
+    except BeyondPromiseError:
+        return None
