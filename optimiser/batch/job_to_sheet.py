@@ -15,7 +15,8 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
 from optimiser.ledger.connection import Ledger, ledger_in
-from optimiser.ledger.job_record import with_free_shelf
+from optimiser.ledger.job_record import as_it_is_now, with_free_shelf
+from optimiser.ledger.kept_sheets import place_for_sheet
 from optimiser.ledger.rides import steps_ridden
 from optimiser.model.answer import Candidate
 from optimiser.report.page import sheet_html
@@ -35,12 +36,14 @@ class SheetedJob:
     candidate : which one the sheet is about, or the nearest; None when there is nothing to build.
     sheet : its build sheet; None when there is nothing to build.
     place : where the sheet was written.
+    kept : the sheet of a build that lies where this one would have gone, and stays; None when none does.
     """
 
     planned: Planned
     candidate: Candidate | None
     sheet: BuildSheet | None
     place: Path | None
+    kept: Path | None = None
 
     def document(self) -> PlanDocument:
         """The whole answer for other programs."""
@@ -51,6 +54,7 @@ class SheetedJob:
             said=said(self.planned),
             steps=[step_words(self.planned, candidate) for candidate in shown],
             sheet=None if self.place is None else str(self.place),
+            sheet_kept=None if self.kept is None else str(self.kept),
         )
 
 
@@ -61,6 +65,7 @@ def plan_to_sheet(
     place: Path | None = None,
     pick: int = 1,
     override_reason: str | None = None,
+    as_found: bool = False,
     control: Control[Progress] | None = None,
 ) -> SheetedJob:
     """Read a job, plan it from what is free, and write its build sheet.
@@ -71,6 +76,7 @@ def plan_to_sheet(
     units : what people read on the sheet.
     place : where the sheet goes; beside the job file when left out.
     pick : which candidate the sheet is about, from 1.
+    as_found : take the damper as its file says, whatever the ledger knows.
     override_reason, control : as :func:`optimiser.jobs.plan.plan_job` takes them.
 
     Raises
@@ -80,7 +86,7 @@ def plan_to_sheet(
     ModelError
         When the damper cannot be computed.
     """
-    free, record = free_to_plan(job)
+    free, record = free_to_plan(job, as_found=as_found)
     planned = plan_job(
         free,
         record=record,
@@ -90,19 +96,39 @@ def plan_to_sheet(
     candidate = _picked(planned, pick)
     if candidate is None:
         return SheetedJob(planned=planned, candidate=None, sheet=None, place=None)
-    place, sheet = place or job.with_suffix(".html"), sheet_of(planned, candidate)
+    asked, sheet = place or job.with_suffix(".html"), sheet_of(planned, candidate)
+    place = _place_beside_builds(free, asked)
     write_whole(place, sheet_html(sheet, units=units))
-    return SheetedJob(planned=planned, candidate=candidate, sheet=sheet, place=place)
+    return SheetedJob(
+        planned=planned, candidate=candidate, sheet=sheet, place=place, kept=None if place == asked else asked
+    )
 
 
-def free_to_plan(path: Path) -> tuple[Job, tuple[StepTaken, ...]]:
-    """The job with what is free on the shelf, and the shop's own steps: by the ledger where there is one."""
+def free_to_plan(path: Path, *, as_found: bool = False) -> tuple[Job, tuple[StepTaken, ...]]:
+    """The job with what is free on the shelf, and the shop's own steps: by the ledger where there is one.
+
+    Parameters
+    ----------
+    path : the job file.
+    as_found : take the damper as its file says, although the ledger knows that the shop has changed it since.
+    """
     job = read_job(path)
     shop = job.shelf.parent
     if not ledger_in(shop):
         return job, ()
     with Ledger.open(shop) as ledger:
-        return with_free_shelf(job, ledger), steps_ridden(ledger)
+        present = job if as_found else as_it_is_now(job, ledger)
+        return with_free_shelf(present, ledger), steps_ridden(ledger)
+
+
+def _place_beside_builds(job: Job, asked: Path) -> Path:
+    """Where the sheet goes, so that no sheet of a build is written over."""
+    shop = job.shelf.parent
+    if not ledger_in(shop):
+        return asked
+    with Ledger.open(shop) as ledger:
+        beside = asked == job.path.with_suffix(".html")
+        return place_for_sheet(ledger, asked, job=job.path.stem if beside else None)
 
 
 def _picked(planned: Planned, pick: int) -> Candidate | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
-from optimiser.cli.options import json_option, units_option
+from optimiser.cli.options import as_found_option, json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -38,9 +38,7 @@ if TYPE_CHECKING:
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
 @click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
-@click.option(
-    "--as-found", is_flag=True, help="The damper came in as its file says, whatever the ledger knows."
-)
+@as_found_option
 @units_option
 @shop_option
 @json_option

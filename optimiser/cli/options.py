@@ -21,6 +21,13 @@ def units_option(command: Command) -> Command:
     )(command)
 
 
+def as_found_option(command: Command) -> Command:
+    """Let the user plan from a damper as its file says, although the shop has changed it since."""
+    return click.option(
+        "--as-found", is_flag=True, help="The damper came in as its file says, whatever the ledger knows."
+    )(command)
+
+
 def json_option(command: Command) -> Command:
     """Let the user ask for the documented keys instead of text."""
     return click.option(

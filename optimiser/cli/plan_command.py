@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import click
 
-from optimiser.cli.options import json_option, units_option
+from optimiser.cli.options import as_found_option, json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found":
 @click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
 @click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
 @click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
+@as_found_option
 @units_option
 @json_option
 def command(
@@ -38,13 +39,15 @@ def command(
     time_limit: float | None,
     cores: int | None,
     cluster: str | None,
+    as_found: bool,
     units: Literal["metric", "imperial"],
     as_json: bool,
 ) -> int:
     """Find the fewest shims to change for JOB, prove it, and write the build sheet.
 
     The sheet goes beside the job file as a page that opens in any browser and prints on A4. Where the shelf's
-    folder has a ledger, shims that it has promised elsewhere are not planned with.
+    folder has a ledger, shims that it has promised elsewhere are not planned with, a stack that the shop has
+    changed since is taken as it is now, and the sheet of a build is not written over.
 
     JOB may be a folder: every job file in it is planned, several at once, each with its sheet and, for
     programs, its answer in a .json beside it. One that cannot be read does not stop the others. The exit code
@@ -56,7 +59,7 @@ def command(
     from optimiser.cli.watching import watched
 
     if job.is_dir():
-        return _folder(job, sheet, pick, reason, time_limit, cores, cluster, units, as_json)
+        return _folder(job, sheet, pick, reason, as_found, time_limit, cores, cluster, units, as_json)
     for option, value in (("--cores", cores), ("--cluster", cluster)):
         if value is not None:
             raise InputError(
@@ -76,6 +79,7 @@ def command(
             place=sheet,
             pick=pick or 1,
             override_reason=reason,
+            as_found=as_found,
             control=Control(time_limit=time_limit, progress=progress, should_stop=should_stop),
         )
         interrupted = should_stop()
@@ -91,6 +95,7 @@ def _folder(
     sheet: Path | None,
     pick: int | None,
     reason: str | None,
+    as_found: bool,
     time_limit: float | None,
     cores: int | None,
     cluster: str | None,
@@ -99,7 +104,12 @@ def _folder(
 ) -> int:
     from optimiser.cli.plans_command import plan_folder
 
-    for option, value in (("--sheet", sheet), ("--pick", pick), ("--override", reason)):
+    for option, value in (
+        ("--sheet", sheet),
+        ("--pick", pick),
+        ("--override", reason),
+        ("--as-found", as_found or None),
+    ):
         if value is not None:
             raise InputError(
                 f"{option}: got the folder {folder}, expected one job. "
@@ -121,6 +131,8 @@ def _print_text(done: SheetedJob, units: UnitSystem) -> None:
 
     print_plan(Console(), done.planned, candidate=done.candidate, sheet=done.sheet, units=units)
     if done.place is not None:
+        if done.kept is not None:
+            click.echo(f"\n{done.kept} is the sheet of a build, and stays.", nl=False)
         click.echo(f"\nBuild sheet: {done.place}")
         click.echo("Open it in a browser, print it, take it to the bench.")
     elif done.planned.outcome == "basics first":

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import click
 
-from optimiser.cli.options import json_option, units_option
+from optimiser.cli.options import as_found_option, json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ FURTHER: Final = 0.4
     help="Give what stands after so many seconds, for each band and number of changes.",
 )
 @click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it as SVG here.")
+@as_found_option
 @units_option
 @json_option
 def command(
@@ -38,6 +39,7 @@ def command(
     changes: int,
     time_limit: float | None,
     picture: Path | None,
+    as_found: bool,
     units: Literal["metric", "imperial"],
     as_json: bool,
 ) -> int:
@@ -60,7 +62,7 @@ def command(
         from optimiser.model.answer import Status
         from optimiser.search import Control
 
-        free, record = free_to_plan(job)
+        free, record = free_to_plan(job, as_found=as_found)
         setup = set_up(free, record=record, further=FURTHER)
         found = reach_of_job(
             setup,

@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 import click
 
-from optimiser.cli.options import json_option, units_option
+from optimiser.cli.options import as_found_option, json_option, units_option
 from optimiser.errors import InputError
 
 INTERRUPTED: Final = 130
@@ -16,9 +16,12 @@ INTERRUPTED: Final = 130
 @click.command("resolution")
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it as SVG here.")
+@as_found_option
 @units_option
 @json_option
-def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"], as_json: bool) -> int:
+def command(
+    job: Path, picture: Path | None, as_found: bool, units: Literal["metric", "imperial"], as_json: bool
+) -> int:
     """Show the smallest step in each band of JOB that one change of this stack from this shelf makes.
 
     And how a step falls when the stack is rebuilt from more, thinner shims that bend as much.
@@ -37,7 +40,7 @@ def command(job: Path, picture: Path | None, units: Literal["metric", "imperial"
         from optimiser.studies.resolution import single_steps
         from optimiser.studies.single_changes import single_changes
 
-        free, record = free_to_plan(job)
+        free, record = free_to_plan(job, as_found=as_found)
         setup = set_up(free, record=record)
         goal, tried = setup.asked.goal, 0
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.options import json_option
+from optimiser.cli.options import as_found_option, json_option
 from optimiser.errors import InputError
 
 BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
@@ -21,8 +21,11 @@ BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
     "--types", type=click.IntRange(1, 2), default=1, show_default=True, help="Most types to buy together."
 )
 @click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@as_found_option
 @json_option
-def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as_json: bool) -> int:
+def command(
+    job: Path, catalogue: Path, types: int, time_limit: float | None, as_found: bool, as_json: bool
+) -> int:
     """Find which type to buy, that is not on the shelf, for JOB to be reached or to take fewer changes.
 
     First what the shelf alone can do; then every purchase of one type at once, and with --types 2 every
@@ -41,7 +44,7 @@ def command(job: Path, catalogue: Path, types: int, time_limit: float | None, as
         from optimiser.studies.shopping import shop
 
         offered = read_catalogue(catalogue)
-        free, record = free_to_plan(job)
+        free, record = free_to_plan(job, as_found=as_found)
         mounted, gate = stack_to_change(free), basics_of(free)
         hole = mounted.mounting.hole_diameter
         offers = {one.key: one for one in offered if one.key.inner == round(hole / MICROMETRE)}

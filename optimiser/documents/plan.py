@@ -185,4 +185,5 @@ class PlanDocument(Document):
     """Of those that meet the goal, or come nearer than the nearest."""
     effort: EffortDocument
     sheet: str | None
+    sheet_kept: str | None = None
     """Path of the build sheet that was written."""

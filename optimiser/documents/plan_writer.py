@@ -30,7 +30,12 @@ from optimiser.model.stock import ShimKey
 
 
 def plan_document(
-    planned: Planned, *, said: str, steps: Iterable[Iterable[str]], sheet: str | None
+    planned: Planned,
+    *,
+    said: str,
+    steps: Iterable[Iterable[str]],
+    sheet: str | None,
+    sheet_kept: str | None = None,
 ) -> PlanDocument:
     """The document of a planned job.
 
@@ -40,6 +45,7 @@ def plan_document(
     said : the answer in a sentence.
     steps : for each candidate, and then for the nearest if there is one, what a person does.
     sheet : path of the build sheet that was written.
+    sheet_kept : path of a build's sheet that lies where that one would have gone.
     """
     answer, goal = planned.answer, planned.asked.goal if planned.asked else None
     documents, nearest, words = [], None, [list(step) for step in steps]
@@ -78,6 +84,7 @@ def plan_document(
                 physics_runs=effort.evaluations, families=effort.families, stacks_covered=effort.stacks
             ),
             "sheet": sheet,
+            "sheet_kept": sheet_kept,
         }
     )
 

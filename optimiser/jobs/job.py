@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from damping_model.damper.damper import Damper
-from optimiser.intake.basics import Ranges
+from optimiser.intake.basics import BasicsFinding, Ranges
 from optimiser.intake.brackets import Notes
 from optimiser.intake.carry import CarryBand
 from optimiser.intake.complaint import Vocabulary
@@ -87,6 +87,7 @@ class Job:
     shelf : the shelf's file.
     vocabulary : the shop's symptoms and bands.
     ranges : the shop's ranges for the basics.
+    noticed : words of advice about the job itself, which every answer to it carries.
     """
 
     path: Path
@@ -105,3 +106,4 @@ class Job:
     shelf: Path
     vocabulary: Vocabulary
     ranges: Ranges
+    noticed: tuple[BasicsFinding, ...] = ()

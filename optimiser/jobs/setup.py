@@ -127,7 +127,8 @@ def basics_of(job: Job, *, override_reason: str | None = None) -> GateResult:
     basics = job.basics
     if override_reason is not None:
         basics = replace(basics, override_reason=override_reason)
-    return check_basics(machine=job.machine, basics=basics, ranges=job.ranges)
+    gate = check_basics(machine=job.machine, basics=basics, ranges=job.ranges)
+    return replace(gate, findings=(*gate.findings, *job.noticed))
 
 
 def set_up(

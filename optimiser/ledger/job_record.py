@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from optimiser.intake.basics import BasicsFinding
 from optimiser.jobs.job import Job
+from optimiser.ledger.builds import open_build
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.jobs import JobRecord
+from optimiser.ledger.jobs import JobRecord, file_lines
 from optimiser.ledger.levels import shelf_levels
+from optimiser.ledger.present_stacks import how_it_came, present_stacks
+from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey, Stock
 
 
@@ -29,5 +33,41 @@ def job_record(job: Job) -> JobRecord:
 
 
 def with_free_shelf(job: Job, ledger: Ledger) -> Job:
-    """The same job, planned from what the ledger has free instead of from the shelf file."""
-    return replace(job, stock=Stock({level.row.key: level.free for level in shelf_levels(ledger)}))
+    """The same job, planned from what the ledger has free instead of from the shelf file.
+
+    What is reserved for this very job is free to it, and that is noticed.
+    """
+    free = {level.row.key: level.free for level in shelf_levels(ledger)}
+    standing = open_build(ledger, job.path.stem)
+    if standing is None:
+        return replace(job, stock=Stock(free))
+    for key, count in standing.taken.items():
+        free[key] = free.get(key, 0) + count
+    notice = BasicsFinding(
+        what="build of this job",
+        got=f"candidate {standing.pick} reserved and not built",
+        expected="one build at a time",
+        do_this=f"Finish it with 'shimwright done {standing.job}', or give it back with 'shimwright release "
+        f"{standing.job}', before another is built.",
+        why="What is reserved for it counts as free here.",
+        stops=False,
+    )
+    return replace(job, stock=Stock(free), noticed=(*job.noticed, notice))
+
+
+def as_it_is_now(job: Job, ledger: Ledger) -> Job:
+    """The same job with the damper's stacks as the ledger last knew them, where its file lists older ones."""
+    for state in present_stacks(ledger, job_record(job)):
+        asks = " What this job asks counts from there." if state.job == job.path.stem else ""
+        notice = BasicsFinding(
+            what=f"stack '{state.stack_name}' in the damper file",
+            got="an earlier one",
+            expected="the one in the damper now",
+            do_this=f"The stack is taken as {how_it_came(state)}.{asks} Write it into {job.damper.source}: "
+            f"{file_lines(state.stack)}.",
+            why="If somebody put the old one back, say --as-found.",
+            stops=False,
+        )
+        damper = job.damper.with_stack(state.stack_name, stack_of(state.stack))
+        job = replace(job, damper=damper, noticed=(*job.noticed, notice))
+    return job

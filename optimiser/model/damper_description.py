@@ -90,6 +90,14 @@ class DamperDescription:
             raise InputError(f"{where}: got {name!r}, expected a stack of {self.name}. {hint}")
         return stacks[name]
 
+    def with_stack(self, name: str, stack: Stack) -> DamperDescription:
+        """The same damper with another stack in one of its places."""
+        stacks = tuple(
+            replace(mounted, path=replace(mounted.path, stack=stack)) if mounted.name == name else mounted
+            for mounted in self.stacks
+        )
+        return replace(self, damper=with_stack(self.damper, name, stack), stacks=stacks)
+
     def refuse_what_cannot_be_built(self) -> None:
         """Hold every stack against the rules of building.
 

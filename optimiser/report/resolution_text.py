@@ -45,6 +45,7 @@ def print_resolution(
     console.print(escape(f"{setup.job.damper.name}, {setup.mounted.name}, {len(setup.stack.shims)} shims"))
     for finding in setup.gate.findings:
         console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
+        console.print(escape(f"  {finding.do_this} {finding.why}"))
     ended = "" if steps.complete else " Stopped before all were tried."
     console.print(f"\n{steps.changes} stacks lie one change away with this shelf.{ended}")
     console.print(_steps_table(steps.bands, units))

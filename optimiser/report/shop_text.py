@@ -39,6 +39,7 @@ def print_shopping(
     console.print(escape(f"{setup.job.damper.name}, {setup.mounted.name}"))
     for finding in setup.gate.findings:
         console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
+        console.print(escape(f"  {finding.do_this} {finding.why}"))
     console.print(f"\n[bold]{escape(said(found, sold=len(offers)))}[/bold]")
     console.print(escape(shelf_words(found)))
     for looked in found.looked:
