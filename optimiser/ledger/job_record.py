@@ -58,12 +58,12 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
 def as_it_is_now(job: Job, ledger: Ledger) -> Job:
     """The same job with the damper's stacks as the ledger last knew them, where its file lists older ones."""
     for state in present_stacks(ledger, job_record(job)):
-        asks = " What this job asks counts from there." if state.job == job.path.stem else ""
+        counts = " What this job asks counts from there." if state.job == job.path.stem else ""
         notice = BasicsFinding(
             what=f"stack '{state.stack_name}' in the damper file",
             got="an earlier one",
             expected="the one in the damper now",
-            do_this=f"The stack is taken as {how_it_came(state)}.{asks} Write it into {job.damper.source}: "
+            do_this=f"The stack is taken as {how_it_came(state)}.{counts} Write it into {job.damper.source}: "
             f"{file_lines(state.stack)}.",
             why="If somebody put the old one back, say --as-found.",
             stops=False,
