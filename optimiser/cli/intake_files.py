@@ -6,6 +6,7 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
+from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.bike_file import BikeFile
@@ -24,6 +25,7 @@ def known_of(job: Path, answers: dict[str, str]) -> Known:
         check_file=lambda key, text: _checked_file(key, text, job),
         corners=corners_of(job, answers),
         stacks=_stacks(job, answers),
+        damper_ends=_damper_ends(job, answers),
     )
 
 
@@ -61,12 +63,28 @@ def _read(key: str, path: Path) -> object:
 
 def corners_of(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
     """Names of the wheels of the bike that was answered; none before that."""
-    bike = _read("bike", job.parent / answers["bike"]) if answers.get("bike") else None
-    return tuple(corner.name for corner in bike.corner) if isinstance(bike, BikeFile) else ()
+    bike = _bike(job, answers)
+    return () if bike is None else tuple(corner.name for corner in bike.corner)
 
 
 def _stacks(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
-    damper = _read("damper", job.parent / answers["damper"]) if answers.get("damper") else None
-    if not isinstance(damper, DamperFile):
+    damper = _damper(job, answers)
+    return () if damper is None else tuple(stack.name for valve in damper.valve for stack in valve.stack)
+
+
+def _damper_ends(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
+    bike, damper = _bike(job, answers), _damper(job, answers)
+    if bike is None or damper is None:
         return ()
-    return tuple(stack.name for valve in damper.valve for stack in valve.stack)
+    corners = bike.machine().corners_worked_by(stroke=damper.stroke_mm * MILLIMETRE)
+    return tuple(sorted({corner.end for corner in corners}))
+
+
+def _bike(job: Path, answers: dict[str, str]) -> BikeFile | None:
+    bike = _read("bike", job.parent / answers["bike"]) if answers.get("bike") else None
+    return bike if isinstance(bike, BikeFile) else None
+
+
+def _damper(job: Path, answers: dict[str, str]) -> DamperFile | None:
+    damper = _read("damper", job.parent / answers["damper"]) if answers.get("damper") else None
+    return damper if isinstance(damper, DamperFile) else None

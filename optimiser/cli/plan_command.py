@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
 
 EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
 """Exit codes of answers that leave the rider's wish unmet."""
+
+
+NOT_PLANNED: Final = 4
+"""Exit code when the user would rather not go on."""
 
 
 @click.command("plan")
@@ -65,6 +70,8 @@ def command(
             raise InputError(
                 f"{option}: got the single job {job}, expected a folder of jobs. Leave the option out."
             )
+    if not as_json and not _goes_on(job):
+        return NOT_PLANNED
     with watched("Reading the damper and searching") as (progress, should_stop):
         from optimiser.batch.job_to_sheet import plan_to_sheet
         from optimiser.report.unit_system import UnitSystem
@@ -122,6 +129,25 @@ def _folder(
     return plan_folder(
         folder, cores=cores, cluster=cluster, units=units, time_limit=time_limit, as_json=as_json
     )
+
+
+def _goes_on(job: Path) -> bool:
+    """Whether to plan a job whose complaint is felt at the other end: at a terminal that is asked."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return True
+    from optimiser.cli.watching import watched
+
+    with watched("Reading the job") as (_, should_stop):
+        from optimiser.files.job_reader import read_job
+        from optimiser.jobs.noticed import other_end_of
+
+        elsewhere = other_end_of(read_job(job))
+        if should_stop():
+            raise click.Abort
+    if elsewhere is None or click.confirm(f"{elsewhere.said} Plan it all the same?", default=True):
+        return True
+    click.echo("Not planned. Name the damper or the symptom of the other end in the job, and run it again.")
+    return False
 
 
 def _print_text(done: SheetedJob, units: UnitSystem) -> None:

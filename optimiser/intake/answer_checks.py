@@ -57,6 +57,13 @@ def yes_or_no(text: str) -> str:
     return "yes" if word.startswith("y") else "no"
 
 
+def yes(text: str) -> str:
+    """Check for a yes, where a no means another answer before."""
+    if yes_or_no(text) == "no":
+        raise InputError(f"got {text!r}, expected yes. Else type 'back' and answer the one before anew.")
+    return "yes"
+
+
 def sag(text: str) -> str:
     """Check for a sag: a number with mm (and 'shaft' when measured there) or percent."""
     match = re.fullmatch(r"([\d.,]+)\s*(mm|%|percent)\s*(shaft|wheel)?", text.strip().lower())

@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from optimiser.intake.answer_checks import band, chosen, number, one_of, sag, whole, words, yes_or_no
+from optimiser.intake.answer_checks import band, chosen, number, one_of, sag, whole, words, yes, yes_or_no
 from optimiser.intake.complaint import Vocabulary
+from optimiser.intake.other_end import other_end
 
 SKIPPED: Final = ""
 """What stands for a question that was skipped."""
@@ -49,6 +50,7 @@ class Known:
     check_file : gives the path in the form in which it is kept, by key and text, or raises InputError.
     corners : of the bike that was named; none before.
     stacks : of the damper that was named; none before.
+    damper_ends : ends of the bike at which the damper's stroke fits a wheel; none before both are named.
     """
 
     vocabulary: Vocabulary
@@ -56,6 +58,7 @@ class Known:
     check_file: Callable[[str, str], str]
     corners: tuple[str, ...] = ()
     stacks: tuple[str, ...] = ()
+    damper_ends: tuple[str, ...] = ()
 
 
 def questions(known: Known, answers: Mapping[str, str]) -> tuple[Question, ...]:
@@ -123,6 +126,20 @@ def _basics(corner: str) -> Iterator[Question]:
     )
 
 
+def _other_end(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
+    """Ask whether to go on with a symptom that is felt at another end than the damper's."""
+    if not answers.get("symptom"):
+        return
+    elsewhere = other_end(known.vocabulary.symptom(answers["symptom"]).end, known.damper_ends)
+    if elsewhere is not None:
+        yield Question(
+            "other end",
+            f"{elsewhere.said} Go on all the same? (yes, or back to choose another)",
+            "What changes one end of a machine is felt at the other, but nobody can say how much.",
+            yes,
+        )
+
+
 def _complaint(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
     heard = known.vocabulary.heard_in(answers.get("words", ""))
     hint = f" (heard: {', '.join(row.name for row in heard)})" if heard else ""
@@ -136,6 +153,7 @@ def _complaint(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
         choices=names,
         needed=not in_numbers,
     )
+    yield from _other_end(known, answers)
     yield Question(
         "band",
         "Shaft velocities in numbers, in m/s? (like 0.06 to 0.20)",

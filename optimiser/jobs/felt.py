@@ -7,6 +7,7 @@ from optimiser.intake.machine import Corner
 from optimiser.intake.measured import as_measured, sag_of
 from optimiser.intake.site import usual_sag
 from optimiser.jobs.job import Job
+from optimiser.jobs.noticed import other_end_of
 
 
 def felt_in(job: Job) -> FeltPlace | None:
@@ -28,6 +29,9 @@ def felt_in(job: Job) -> FeltPlace | None:
 def _corner(job: Job) -> Corner | None:
     """The corner that a job names, or the only one that its symptom or its damper's stroke fits."""
     complaint, known, machine = job.asked.complaint, job.known_feel, job.machine
+    fitting = machine.corners_worked_by(stroke=job.damper.stroke)
+    if other_end_of(job) is not None:  # the damper works where it sits, whatever is felt at the other end
+        return fitting[0] if len(fitting) == 1 else None
     name = complaint.corner or (None if known is None else known.corner)
     if name is not None:
         return machine.corner(name)
@@ -35,5 +39,4 @@ def _corner(job: Job) -> Corner | None:
     at_end = [corner for corner in machine.corners if end in {"either", corner.end}]
     if len(at_end) == 1:
         return at_end[0]
-    fitting = machine.corners_worked_by(stroke=job.damper.stroke)
     return fitting[0] if len(fitting) == 1 else None

@@ -26,6 +26,7 @@ from optimiser.intake.prediction import bands_of_both_strokes, predictor, reache
 from optimiser.intake.promise import Boils, boiling_words, remedy_words
 from optimiser.jobs.carried import carried_job_goal
 from optimiser.jobs.job import Job
+from optimiser.jobs.noticed import noticed_in
 from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
@@ -128,7 +129,7 @@ def basics_of(job: Job, *, override_reason: str | None = None) -> GateResult:
     if override_reason is not None:
         basics = replace(basics, override_reason=override_reason)
     gate = check_basics(machine=job.machine, basics=basics, ranges=job.ranges)
-    return replace(gate, findings=(*gate.findings, *job.noticed))
+    return replace(gate, findings=(*gate.findings, *noticed_in(job)))
 
 
 def set_up(

@@ -15,6 +15,7 @@ from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from damping_model.units import celsius
 from optimiser.intake.brackets import adjusters_of
+from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
@@ -80,7 +81,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
             _line(planned, "after", candidate.stack, after),
         ),
         basis=(
-            *(f"{one.what}: {one.got}. {one.do_this}" for one in job.noticed),
+            *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
             *planned.advice,
             *_oil(planned),
             *WHAT_IT_RESTS_ON,
