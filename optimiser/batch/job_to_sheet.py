@@ -14,6 +14,8 @@ from optimiser.intake.own_record import StepTaken
 from optimiser.jobs.job import Job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
+from optimiser.jobs.variant import AS_FILED, Variant
+from optimiser.jobs.varied import varied
 from optimiser.ledger.connection import Ledger, ledger_in
 from optimiser.ledger.job_record import as_it_is_now, with_free_shelf
 from optimiser.ledger.kept_sheets import place_for_sheet
@@ -67,6 +69,7 @@ def plan_to_sheet(
     override_reason: str | None = None,
     as_found: bool = False,
     control: Control[Progress] | None = None,
+    variant: Variant = AS_FILED,
 ) -> SheetedJob:
     """Read a job, plan it from what is free, and write its build sheet.
 
@@ -78,6 +81,7 @@ def plan_to_sheet(
     pick : which candidate the sheet is about, from 1.
     as_found : take the damper as its file says, whatever the ledger knows.
     override_reason, control : as :func:`optimiser.jobs.plan.plan_job` takes them.
+    variant : what is asked otherwise than the file says.
 
     Raises
     ------
@@ -88,7 +92,7 @@ def plan_to_sheet(
     """
     free, record = free_to_plan(job, as_found=as_found)
     planned = plan_job(
-        free,
+        free if variant is AS_FILED else varied(free, variant),
         record=record,
         override_reason=override_reason,
         control=control,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import click
 
+from optimiser.cli.band_percent import by_band
 from optimiser.cli.options import as_found_option, json_option, units_option
 from optimiser.errors import InputError
 
@@ -30,6 +31,22 @@ NOT_PLANNED: Final = 4
 @click.option(
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
+@click.option(
+    "--hold",
+    "tolerances",
+    metavar='"BAND=PERCENT"',
+    multiple=True,
+    help="Let a held band move by so much instead.",
+)
+@click.option(
+    "--ask",
+    "shifts",
+    metavar='"BAND=PERCENT"',
+    multiple=True,
+    help="Ask a target for this shift instead, on average.",
+)
+@click.option("--changes", "most_changes", type=click.IntRange(0, 4), help="Allow so many changes instead.")
+@click.option("--stack", help="Change this stack instead.")
 @click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
 @click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
 @click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
@@ -41,6 +58,10 @@ def command(
     sheet: Path | None,
     pick: int | None,
     reason: str | None,
+    tolerances: tuple[str, ...],
+    shifts: tuple[str, ...],
+    most_changes: int | None,
+    stack: str | None,
     time_limit: float | None,
     cores: int | None,
     cluster: str | None,
@@ -59,11 +80,24 @@ def command(
     is then that of the worst: 130 interrupted, 2 input that cannot be used, 1 a process lost, 3 not reached,
     4 basics first.
 
+    When nothing meets the goal, the plan prints what would do, each as a line to type: --hold widens a held
+    band, --ask asks a target for another shift, --changes and --stack touch more or another. The job file
+    stays as it is.
+
     Example: shimwright plan jobs/a_more_support.toml
+
+    Example: shimwright plan jobs/a_more_support.toml --hold "square edges=4" --changes 1
     """
     from optimiser.cli.watching import watched
 
     if job.is_dir():
+        for option, given in (
+            ("--hold", tolerances),
+            ("--ask", shifts),
+            ("--changes", most_changes),
+            ("--stack", stack),
+        ):
+            _one_job_only(option, job, given)
         return _folder(job, sheet, pick, reason, as_found, time_limit, cores, cluster, units, as_json)
     for option, value in (("--cores", cores), ("--cluster", cluster)):
         if value is not None:
@@ -74,6 +108,7 @@ def command(
         return NOT_PLANNED
     with watched("Reading the damper and searching") as (progress, should_stop):
         from optimiser.batch.job_to_sheet import plan_to_sheet
+        from optimiser.jobs.variant import Variant
         from optimiser.report.unit_system import UnitSystem
         from optimiser.search import Control
 
@@ -88,6 +123,13 @@ def command(
             override_reason=reason,
             as_found=as_found,
             control=Control(time_limit=time_limit, progress=progress, should_stop=should_stop),
+            variant=Variant(
+                tolerances=by_band("--hold", tolerances),
+                shifts=by_band("--ask", shifts),
+                most_changes=most_changes,
+                stack=stack,
+                as_found=as_found,
+            ),
         )
         interrupted = should_stop()
     if as_json:
@@ -117,11 +159,7 @@ def _folder(
         ("--override", reason),
         ("--as-found", as_found or None),
     ):
-        if value is not None:
-            raise InputError(
-                f"{option}: got the folder {folder}, expected one job. "
-                "Leave the option out, or plan that job alone."
-            )
+        _one_job_only(option, folder, value)
     if cores is not None and cluster is not None:
         raise InputError(
             "--cores: got it beside --cluster, expected one of them: a cluster has the cores of its workers."
@@ -148,6 +186,15 @@ def _goes_on(job: Path) -> bool:
         return True
     click.echo("Not planned. Name the damper or the symptom of the other end in the job, and run it again.")
     return False
+
+
+def _one_job_only(option: str, folder: Path, value: object) -> None:
+    """Refuse an option that a folder of jobs cannot have."""
+    if value not in {None, ()}:
+        raise InputError(
+            f"{option}: got the folder {folder}, expected one job. "
+            "Leave the option out, or plan that job alone."
+        )
 
 
 def _print_text(done: SheetedJob, units: UnitSystem) -> None:

@@ -130,6 +130,44 @@ class CandidateDocument(Document):
     """What speaks against building a nearest stack all the same."""
 
 
+class InTheWayDocument(Document):
+    """A window that the nearest stack misses."""
+
+    name: str
+    role: Literal["target", "hold", "familiarity"]
+    missed_points: float
+    """Percent of the force before by which the worst limit is missed."""
+    missed_n: float
+    at_m_s: float | None
+    """Speed where that is; null for the average."""
+
+
+class LooseningDocument(Document):
+    """One window that, loosened so far, lets a stack through that meets all else."""
+
+    name: str
+    kind: Literal["hold", "ask", "familiarity"]
+    changes: int
+    """Most changes of shims; 0 is clicks alone."""
+    present_percent: float
+    percent: float
+    """Tolerance, or shift on average, that would do."""
+    typed: str
+    """The command line that plans it."""
+    proven: bool
+    """Whether no smaller one does with as few changes."""
+
+
+class MoreSayDocument(Document):
+    """Another stack that makes more of a target's force than the one that may change."""
+
+    band: str
+    stack: str
+    share_percent: float
+    own_share_percent: float
+    typed: str
+
+
 class FindingDocument(Document):
     """Something to put right before a damper is opened."""
 
@@ -178,6 +216,13 @@ class PlanDocument(Document):
     """How near clicks alone come; null where they meet the goal or nothing can be turned."""
     advice: list[str] = []
     """What to do first when the goal is not met, as a stack that is too coarse for it."""
+    in_the_way: list[InTheWayDocument] = []
+    """When nothing meets the goal: what the nearest stack misses, the worst first."""
+    loosenings: list[LooseningDocument] = []
+    """When nothing meets the goal: each of them would do, fewest changes first."""
+    one_more_change: str | None = None
+    """The command line that plans one change more, where a stack was found that then meets the goal."""
+    more_say: list[MoreSayDocument] = []
     candidates: list[CandidateDocument]
     nearest: CandidateDocument | None
     nearest_proven: bool

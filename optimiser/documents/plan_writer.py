@@ -21,6 +21,7 @@ from optimiser.documents.plan import (
     PlanDocument,
     ShimDocument,
 )
+from optimiser.documents.way_out import way_out_keys
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
 from optimiser.model.band_result import BandVerdict, band_result
@@ -74,6 +75,7 @@ def plan_document(
             "override_reason": planned.gate.override_reason,
             "by_clicks": planned.by_clicks,
             "advice": list(planned.advice),
+            **way_out_keys(planned),
             "candidates": documents,
             "nearest": nearest,
             "nearest_proven": answer is not None and answer.nearest_proven,

@@ -25,6 +25,9 @@ FAMILIAR_SPAN: Final = (0.03, 1.5)
 
 FAMILIAR_SAMPLES: Final = 3
 
+NOTHING_OTHERWISE: Final[Mapping[str, float]] = {}
+"""No stretch has a limit of its own."""
+
 BOTH_STROKES: Final[tuple[Stroke, Stroke]] = ("compression", "rebound")
 
 
@@ -41,6 +44,7 @@ def goal_from_bands(
     familiar_strokes: Sequence[Stroke] = BOTH_STROKES,
     promised: Callable[[Sequence[Band]], Sequence[Band]] | None = None,
     right_way: tuple[float, float] = RIGHT_WAY,
+    familiar_tolerances: Mapping[str, float] = NOTHING_OTHERWISE,
 ) -> Goal:
     """The goal that a set of bands amounts to for a damper as it is.
 
@@ -60,6 +64,7 @@ def goal_from_bands(
     familiar_strokes : strokes that it covers; one that nothing can change may be left out.
     promised : what is left of its stretches where no figure is promised; all of them when left out.
     right_way : parts of the wanted shift that each velocity of a target moves by, at least and at most. [-]
+    familiar_tolerances : limits of its own for a stretch that no band covers, by name. [-]
 
     Raises
     ------
@@ -74,12 +79,15 @@ def goal_from_bands(
     _bands_apart(targets, holds)
     if familiarity is not None:
         _familiarity_leaves_room(familiarity, targets)
-    windows = [_target_window(band, forces, samples, familiarity, right_way) for band in targets]
+    windows = [target_window(band, forces, samples, familiarity, right_way) for band in targets]
     windows += [_steady_window(band, Role.HOLD, forces, samples) for band in holds]
     if familiarity is not None:
         spans = dict.fromkeys(familiar_strokes, familiar_span)
         stretches: Sequence[Band] = tuple(_uncovered([*targets, *holds], spans, familiarity))
         stretches = stretches if promised is None else tuple(map(_named, promised(stretches)))
+        stretches = [
+            replace(band, tolerance=familiar_tolerances.get(band.name, band.tolerance)) for band in stretches
+        ]
         windows += [_steady_window(band, Role.FAMILIARITY, forces, FAMILIAR_SAMPLES) for band in stretches]
     return Goal(windows=tuple(windows), least_height=least_height, most_height=most_height)
 
@@ -134,13 +142,20 @@ def _too_unfamiliar(band: TargetBand, shift: float, familiarity: float) -> str:
     )
 
 
-def _target_window(
+def target_window(
     band: TargetBand,
     forces: Forces,
     samples: int,
     familiarity: float | None,
     right_way: tuple[float, float],
 ) -> Window:
+    """The window of a target; parameters as those of :func:`goal_from_bands`.
+
+    Raises
+    ------
+    InputError
+        When the target leaves the familiarity limit, or asks a damper to push.
+    """
     velocities = velocities_of(band, samples=samples)
     before = _before(band, velocities, forces)
     desired = before * (1 + band.shift) if band.shift is not None else before + (band.shift_force or 0.0)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from optimiser.errors import InputError
-from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.intake.adjusted import Adjusted
+from optimiser.intake.bands import RIGHT_WAY, HoldBand, TargetBand
 from optimiser.intake.complaint import Complaint, Vocabulary, interpret
 from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
@@ -17,6 +18,8 @@ from optimiser.intake.promise import Boils, nothing_boils, within_promise
 from optimiser.model.goal import Goal
 
 NOTHING_SAID: Final = Complaint()
+
+AS_THE_JOB_SAYS: Final = Adjusted()
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +32,7 @@ class Asked:
     event : one instant; None for a broad complaint.
     targets, holds : bands given outright; when there is a target, they stand and the complaint is only words.
     familiarity : the most that any force may move; 1 or more for no limit, None for the usual. [-]
+    adjusted : bands that are asked otherwise than all this comes to.
     """
 
     complaint: Complaint = NOTHING_SAID
@@ -36,6 +40,7 @@ class Asked:
     targets: tuple[TargetBand, ...] = ()
     holds: tuple[HoldBand, ...] = ()
     familiarity: float | None = None
+    adjusted: Adjusted = AS_THE_JOB_SAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +52,17 @@ class JobGoal:
     goal : for the search.
     reasons : in sentences, so that the tuner can disagree.
     look_first : what to look at before the damper.
+    targets : the bands of its first windows; empty where they are not asked by a shift.
+    familiarity : the limit that its targets keep to besides; None for none. [-]
+    right_way : parts of the shift that each velocity of a target moves by, at least and at most. [-]
     """
 
     goal: Goal
     reasons: tuple[str, ...]
     look_first: tuple[str, ...]
+    targets: tuple[TargetBand, ...] = ()
+    familiarity: float | None = None
+    right_way: tuple[float, float] = RIGHT_WAY
 
 
 def goal_for(
@@ -114,10 +125,13 @@ def goal_for(
     reasons += cut
     familiar = familiarity_for(asked=asked.familiarity, narrow=narrow, targets=targets)
     reasons.append(familiar.reason)
+    adjusted = asked.adjusted
+    as_asked = adjusted.targets(targets, forces)
     goal = goal_from_bands(
-        targets=targets,
-        holds=holds,
+        targets=as_asked,
+        holds=adjusted.holds(holds),
         familiarity=familiar.limit,
+        familiar_tolerances=adjusted.tolerances,
         forces=forces,
         least_height=least_height,
         most_height=most_height,
@@ -125,7 +139,8 @@ def goal_for(
         promised=lambda stretches: within_promise(stretches, boils)[0],
         familiar_strokes=BOTH_STROKES if across else sorted({band.stroke for band in (*targets, *holds)}),
     )
-    return JobGoal(goal, tuple(reasons), look_first)
+    reasons += adjusted.reasons(goal, targets=targets, holds=holds, familiarity=familiar.limit, forces=forces)
+    return JobGoal(goal, tuple(reasons), look_first, as_asked, familiar.limit, vocabulary.right_way)
 
 
 def other_stroke_held(

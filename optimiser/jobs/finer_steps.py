@@ -40,7 +40,7 @@ def called_too_coarse(setup: JobSetup, answer: Answer) -> bool:
 
 def allowed_changes(setup: JobSetup, control: Control[Progress]) -> Answer:
     """What the changes that the job allows do, looked for until one meets the goal or none is proven to."""
-    return _first_within(setup, setup.job.work.most_changes, control)
+    return first_within(setup, setup.job.work.most_changes, control)
 
 
 def steps_words(setup: JobSetup, steps: Steps, *, control: Control[Progress]) -> tuple[str, ...]:
@@ -64,7 +64,12 @@ def steps_words(setup: JobSetup, steps: Steps, *, control: Control[Progress]) ->
 
 
 def steps_advice(
-    setup: JobSetup, around: StepsAround, answer: Answer, *, control: Control[Progress]
+    setup: JobSetup,
+    around: StepsAround,
+    answer: Answer,
+    *,
+    control: Control[Progress],
+    one_more: Answer | None = None,
 ) -> Iterator[str]:
     """What a goal that falls between the steps of one change calls for, in sentences.
 
@@ -76,6 +81,7 @@ def steps_advice(
     around : the target between two steps of one change.
     answer : what the changes that the job allows do.
     control : interruption, cores, and what is left of the time.
+    one_more : what one change more than the job allows does, when it was tried.
     """
     shims, job = len(setup.stack.shims), setup.job
     coarse = around.too_coarse(shims=shims) and called_too_coarse(setup, answer)
@@ -86,7 +92,7 @@ def steps_advice(
         yield f"Whether what the job allows meets it: shimwright plan {job.path}"
     else:
         if answer.proven_too_few < MOST_CHANGES:
-            yield _one_more(setup, answer.proven_too_few + 1, control)
+            yield _one_more(setup, answer.proven_too_few + 1, control, one_more)
         rung = None if control.stop_requested() else _fine_enough(setup, around)
         if rung is not None:
             yield (
@@ -96,9 +102,9 @@ def steps_advice(
             )
 
 
-def _one_more(setup: JobSetup, changes: int, control: Control[Progress]) -> str:
+def _one_more(setup: JobSetup, changes: int, control: Control[Progress], tried: Answer | None) -> str:
     """What one change more than the job allows does."""
-    answer = _first_within(setup, changes, control)
+    answer = tried or first_within(setup, changes, control)
     if answer.candidates:
         return f"{MEET[len(answer.candidates[0].changes)]}: most_changes = {changes} in [work] of the job."
     if answer.status is Status.PROVEN_IMPOSSIBLE:
@@ -109,8 +115,15 @@ def _one_more(setup: JobSetup, changes: int, control: Control[Progress]) -> str:
     )
 
 
-def _first_within(setup: JobSetup, changes: int, control: Control[Progress]) -> Answer:
-    """A search that ends with the first stack that meets the goal."""
+def first_within(setup: JobSetup, changes: int, control: Control[Progress]) -> Answer:
+    """A search that ends with the first stack that meets the goal, or soon.
+
+    Parameters
+    ----------
+    setup : the job.
+    changes : most shims changed.
+    control : interruption, cores, and what is left of the time.
+    """
     found = False
 
     def look(progress: Progress) -> None:

@@ -14,6 +14,7 @@ from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.job_goal import Asked
 from optimiser.intake.machine import Machine, Rider
 from optimiser.intake.measured import Basics
+from optimiser.jobs.variant import AS_FILED, Variant
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.stock import Stock
 
@@ -88,6 +89,7 @@ class Job:
     vocabulary : the shop's symptoms and bands.
     ranges : the shop's ranges for the basics.
     noticed : words of advice about the job itself, which every answer to it carries.
+    variant : what is asked otherwise than the file says; see :func:`optimiser.jobs.varied.varied`.
     """
 
     path: Path
@@ -107,3 +109,4 @@ class Job:
     vocabulary: Vocabulary
     ranges: Ranges
     noticed: tuple[BasicsFinding, ...] = ()
+    variant: Variant = AS_FILED

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 from optimiser.intake.own_record import StepTaken
 from optimiser.intake.promise import BeyondPromiseError
@@ -14,11 +15,15 @@ from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
 from optimiser.jobs.job import Job
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
-from optimiser.model.answer import Answer
+from optimiser.jobs.way_out import WayOut, way_out
+from optimiser.model.answer import Answer, Status
 from optimiser.search import Control, Progress, solve
 from optimiser.studies.fineness import coarse_steps
 from optimiser.studies.from_scratch import fit
 from optimiser.studies.single_changes import single_changes
+
+SEARCH_SHARE: Final = 0.7
+"""Of a time limit, so that time is left to say what would do where the search was in vain. [-]"""
 
 
 def plan_job(
@@ -70,10 +75,15 @@ def plan_job(
         answer = solve(
             setup.problem,
             most_changes=work.most_changes,
-            control=control,
+            control=_share(control, SEARCH_SHARE),
             wanted=work.candidates,
             settings=(physics.middle,) if work.clickers_to_middle else None,
         )
+    out = None
+    if not answer.candidates and work.from_scratch is None and answer.status is not Status.INTERRUPTED:
+        out = way_out(setup, answer, control=_left(control, deadline))
+        if out.met is not None:
+            answer, out = replace(answer, candidates=(out.met,), nearest=None), None
     return Planned(
         job=job,
         gate=setup.gate,
@@ -83,9 +93,15 @@ def plan_job(
         setting=physics.setting,
         answer=answer,
         felt_at=felt_in(job),
-        advice=_advice(answer, setup, _left(control, deadline)),
+        advice=_advice(answer, setup, out, _left(control, deadline)),
         by_clicks=clicks_alone(answer, setup.asked.goal, settings=physics.settings, present=physics.setting),
+        way_out=out,
     )
+
+
+def _share(control: Control[Progress], share: float) -> Control[Progress]:
+    """The same control for a share of the time."""
+    return control if control.time_limit is None else replace(control, time_limit=share * control.time_limit)
 
 
 def _left(control: Control[Progress], deadline: float | None) -> Control[Progress]:
@@ -93,7 +109,9 @@ def _left(control: Control[Progress], deadline: float | None) -> Control[Progres
     return control if deadline is None else replace(control, time_limit=max(deadline - time.monotonic(), 0.0))
 
 
-def _advice(answer: Answer, setup: JobSetup, control: Control[Progress]) -> tuple[str, ...]:
+def _advice(
+    answer: Answer, setup: JobSetup, out: WayOut | None, control: Control[Progress]
+) -> tuple[str, ...]:
     """What to do first when one change, and all that was allowed besides, are proven not to meet the goal."""
     if not called_too_coarse(setup, answer):
         return ()
@@ -105,4 +123,7 @@ def _advice(answer: Answer, setup: JobSetup, control: Control[Progress]) -> tupl
         forces=setup.forces,
         should_stop=control.should_stop,
     )
-    return () if around is None else tuple(steps_advice(setup, around, answer, control=control))
+    if around is None:
+        return ()
+    one_more = None if out is None else out.one_more
+    return tuple(steps_advice(setup, around, answer, control=control, one_more=one_more))

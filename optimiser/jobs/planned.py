@@ -10,6 +10,7 @@ from optimiser.intake.basics import GateResult
 from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
 from optimiser.jobs.job import Job
+from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_description import MountedStack
 
@@ -30,6 +31,7 @@ class Planned:
     felt_at : where damping is felt; None when spring, mass or corner are not known.
     advice : what to do first when the goal is not met, in sentences.
     by_clicks : how near clicks alone come, in a sentence; None where they meet the goal, or nothing turns.
+    way_out : what would do where nothing meets the goal; None elsewhere.
     """
 
     job: Job
@@ -42,6 +44,7 @@ class Planned:
     felt_at: FeltPlace | None = None
     advice: tuple[str, ...] = ()
     by_clicks: str | None = None
+    way_out: WayOut | None = None
 
     @property
     def old_stack(self) -> Stack:

@@ -112,7 +112,8 @@ def stack_to_change(job: Job) -> MountedStack:
     InputError
         When there is no such stack, or one cannot be built as it is written.
     """
-    mounted = job.damper.stack_named(job.work.stack, where=f"{job.path}: work.stack")
+    where = f"{job.path}: work.stack" if job.variant.stack is None else "--stack"
+    mounted = job.damper.stack_named(job.work.stack, where=where)
     job.damper.refuse_what_cannot_be_built()
     return mounted
 

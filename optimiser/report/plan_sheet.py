@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from datetime import date
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -22,11 +23,15 @@ from optimiser.model.damper_description import with_stack
 from optimiser.report.finding import PlanFinding
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
+from optimiser.report.way_out_text import ways_out
 
 FASTEST: Final = 2.0
 """Shaft velocity that curves are drawn to. [m/s]"""
 
 VELOCITIES: Final = np.concatenate([-np.geomspace(0.01, FASTEST, 40)[::-1], np.geomspace(0.01, FASTEST, 40)])
+
+MOST_WAYS_OUT: Final = 3
+"""Lines about what would do: the terminal has all of them. [-]"""
 
 WHAT_IT_RESTS_ON: Final = (
     (
@@ -90,6 +95,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         gas_charged=job.damper.gas_charged,
         override_reason=planned.gate.override_reason,
         by_clicks=planned.by_clicks,
+        ways_out=tuple(islice(ways_out(planned), MOST_WAYS_OUT)),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rich.console import Console
+from rich.padding import Padding
 
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
@@ -14,6 +15,7 @@ from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.tables import adjusters_table, candidates_table, steps_table
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
+from optimiser.report.way_out_text import HEAD, in_the_way_text, ways_out
 
 
 def print_plan(
@@ -47,6 +49,7 @@ def print_plan(
         console.print(_plain(planned.by_clicks) + "\n")
     for advice in planned.advice:
         console.print(_plain(advice) + "\n")
+    _ways_out(console, planned, units)
     answer, asked = planned.answer, planned.asked
     if answer is None or asked is None:
         return
@@ -57,6 +60,21 @@ def print_plan(
     _details(console, planned, candidate, sheet, units)
     for reason in asked.reasons:
         console.print(_plain(reason), style="dim")
+
+
+def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
+    """What stands in the way, and what would do, each with its command on a line that no width cuts."""
+    out = planned.way_out
+    if out is None:
+        return
+    way = in_the_way_text(out, units=units)
+    if way is not None:
+        console.print(_plain(way) + "\n")
+    console.print(HEAD)
+    for words, line in ways_out(planned):
+        console.print(Padding(_plain(words), (0, 0, 0, 2)))
+        console.out(f"    {line}", highlight=False)
+    console.print()
 
 
 def _details(

@@ -130,6 +130,7 @@ class BuildSheet:
     basis : what the figures rest on, sentences.
     override_reason : why a gate was passed; None when none was.
     by_clicks : how near clicks alone come, in a sentence; None when there is nothing to say.
+    ways_out : what would do where nothing meets the goal, and the line to type for each.
     """
 
     heading: Heading
@@ -148,6 +149,7 @@ class BuildSheet:
     basis: tuple[str, ...]
     override_reason: str | None = None
     by_clicks: str | None = None
+    ways_out: tuple[tuple[str, str], ...] = ()
 
     @property
     def height_change(self) -> float:
@@ -169,12 +171,14 @@ def build_sheet(
     gas_charged: bool,
     override_reason: str | None = None,
     by_clicks: str | None = None,
+    ways_out: tuple[tuple[str, str], ...] = (),
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, basis, override_reason, by_clicks : as in :class:`BuildSheet`.
+    heading, seating, adjusters, curves, basis, override_reason, by_clicks, ways_out : as in
+        :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
     goal : what was searched for.
@@ -203,6 +207,7 @@ def build_sheet(
         basis=basis,
         override_reason=override_reason,
         by_clicks=by_clicks,
+        ways_out=ways_out,
     )
 
 

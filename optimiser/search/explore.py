@@ -6,6 +6,7 @@ nearest.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from optimiser.model.answer import Effort, Status
@@ -46,6 +47,7 @@ def explore(
     most_changes: int,
     control: Control[TreeProgress] | None = None,
     settings: tuple[int, ...] | None = None,
+    closed: Callable[[int, bool], None] | None = None,
 ) -> Explored:
     """Record every stack within a number of changes that an objective accepts.
 
@@ -57,6 +59,8 @@ def explore(
     most_changes : most shims out, in or swapped; at least 1.
     control : time limit, interruption, progress and cores; none of them when left out.
     settings : adjuster settings at which stacks are tried; the present one when left out.
+    closed : told when no stack with at most so many changes is left that the objective would accept, and
+        whether the model could answer for every stack.
 
     Raises
     ------
@@ -84,31 +88,31 @@ def explore(
 
     stopped = None
     try:
-        for setting in (physics.setting,) if settings is None else settings:
-            searches.append(
-                BranchAndBound(
-                    data=data,
-                    evaluator=evaluator,
-                    goal=problem.goal,
-                    stock=problem.stock,
-                    setting=setting,
-                    stop=stop,
-                    cores=control.most_processes,
-                    again=False,
-                )
+        searches += [
+            BranchAndBound(
+                data=data,
+                evaluator=evaluator,
+                goal=problem.goal,
+                stock=problem.stock,
+                setting=setting,
+                stop=stop,
+                cores=control.most_processes,
+                again=False,
             )
-            for changes in range(1, most_changes + 1):
-                searches[-1].search(
-                    shapes(
-                        data,
-                        evaluator,
-                        changes,
-                        relative_half_width=metrics.relative_half_width,
-                        setting=setting,
-                    ),
+            for setting in ((physics.setting,) if settings is None else settings)
+        ]
+        for changes in range(1, most_changes + 1):
+            for search in searches:
+                kinds = shapes(
+                    data,
+                    evaluator,
                     changes,
-                    objective,
+                    relative_half_width=metrics.relative_half_width,
+                    setting=search.setting,
                 )
+                search.search(kinds, changes, objective)
+            if closed is not None:
+                closed(changes, not any(search.count.unanswered for search in searches))
     except Stopped as early:
         stopped = early.status
     finally:

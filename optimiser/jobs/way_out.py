@@ -1,0 +1,172 @@
+"""When nothing meets a job's goal: what stands in the way, and what would do, one at a time."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final
+
+from optimiser.jobs.finer_steps import MOST_CHANGES, first_within
+from optimiser.jobs.job import Job
+from optimiser.jobs.more_say import MoreSay, stacks_with_more_say
+from optimiser.jobs.setup import JobSetup
+from optimiser.jobs.variant import Variant, command_line
+from optimiser.model.answer import Answer, Candidate
+from optimiser.model.band_result import band_result
+from optimiser.model.goal import Goal, Role
+from optimiser.search import Control, Progress, TreeProgress
+from optimiser.studies.loosenable import Kind, loosenable_windows
+from optimiser.studies.loosenings import Loosening, loosenings
+
+LOOSENING_TIME: Final = 10.0
+"""How long loosenings are looked for: a search that was in vain should still end in half a minute. [s]"""
+
+LOOSENING_SHARE: Final = 0.7
+"""Of what is left of a time limit, so that one change more can be tried as well. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class InTheWay:
+    """A window that the nearest stack misses.
+
+    Parameters
+    ----------
+    name, role : of the window.
+    missed_by : share of the force before by which its worst limit is missed. [-]
+    missed_force : the same as a force. [N]
+    missed_at : speed where that is; None for the average. [m/s]
+    """
+
+    name: str
+    role: Role
+    missed_by: float
+    missed_force: float
+    missed_at: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayOut:
+    """What would do where nothing meets the goal.
+
+    Parameters
+    ----------
+    in_the_way : windows that the nearest stack misses, the worst first.
+    loosenings : each of which would do.
+    one_more : what one change more than the job allows does; None where it was not tried.
+    more_say : stacks that have more say in a target than the one that may change.
+    met : a stack that meets the goal after all, should one turn up.
+    """
+
+    in_the_way: tuple[InTheWay, ...]
+    loosenings: tuple[Loosening, ...]
+    one_more: Answer | None
+    more_say: tuple[MoreSay, ...]
+    met: Candidate | None
+
+    @property
+    def with_one_more(self) -> Candidate | None:
+        """A stack of one change more than the job allows that meets the goal; None when none was found."""
+        return None if self.one_more is None else next(iter(self.one_more.candidates), None)
+
+
+def way_out(setup: JobSetup, answer: Answer, *, control: Control[Progress]) -> WayOut:
+    """What would do where nothing meets a job's goal.
+
+    Parameters
+    ----------
+    setup : the job.
+    answer : of the search, without a candidate.
+    control : interruption, progress, cores, and what is left of the time.
+    """
+    work, goal, asked = setup.job.work, setup.asked.goal, setup.asked
+    deadline, limit = control.deadline(), control.time_limit
+    known = [one for one in (answer.nearest, answer.by_clicks) if one is not None]
+    found = loosenings(
+        setup.problem,
+        loosenable_windows(
+            goal, targets=asked.targets, familiarity=asked.familiarity, right_way=asked.right_way
+        ),
+        most_changes=work.most_changes,
+        settings=(setup.physics.middle,) if work.clickers_to_middle else None,
+        known=[one for one in known if one.changes],
+        control=replace(
+            control,
+            time_limit=min(LOOSENING_TIME, LOOSENING_TIME if limit is None else LOOSENING_SHARE * limit),
+        ).reporting(_reporting(control, work.most_changes, answer)),
+    )
+    left = None if deadline is None else max(deadline - time.monotonic(), 0.0)
+    return WayOut(
+        in_the_way=() if answer.nearest is None else tuple(_in_the_way(goal, answer.nearest)),
+        loosenings=found.found,
+        one_more=_one_more(setup, replace(control, time_limit=left)),
+        more_say=stacks_with_more_say(setup),
+        met=found.met,
+    )
+
+
+def loosened(job: Job, one: Loosening) -> Variant:
+    """The variant of a job with a window loosened."""
+    variant = job.variant
+    share = {one.name: float(one.figure) / 100}
+    fewer = one.changes if one.changes < job.work.most_changes else variant.most_changes
+    if one.kind is Kind.SHIFT:
+        return replace(variant, shifts={**variant.shifts, **share}, most_changes=fewer)
+    return replace(variant, tolerances={**variant.tolerances, **share}, most_changes=fewer)
+
+
+def typed(job: Job, variant: Variant, *, override: str | None) -> str:
+    """What is typed to plan a variant of a job.
+
+    Parameters
+    ----------
+    job : as it was planned.
+    variant : of it.
+    override : why this plan went on although the basics are out of range; None when they are not.
+    """
+    said = override is not None and override != job.basics.override_reason
+    return command_line("plan", job.path, variant, override=override if said else None)
+
+
+def _in_the_way(goal: Goal, nearest: Candidate) -> list[InTheWay]:
+    found = []
+    for window, part in goal.parts:
+        result = band_result(window, nearest.forces[part])
+        if result.missed_by > 0:
+            speeds = [abs(velocity) for velocity in window.velocities]
+            before = (
+                result.before if result.missed_at is None else window.before[speeds.index(result.missed_at)]
+            )
+            found.append(
+                InTheWay(
+                    window.name, window.role, result.missed_by, result.missed_by * before, result.missed_at
+                )
+            )
+    return sorted(found, key=lambda one: -one.missed_by)
+
+
+def _reporting(control: Control[Progress], changes: int, answer: Answer) -> Callable[[TreeProgress], None]:
+    """Tell how far loosenings are as a part of the search that they belong to."""
+    misfit = 0.0 if answer.nearest is None else answer.nearest.misfit
+
+    def report(tree: TreeProgress) -> None:
+        control.report(
+            Progress(
+                changes=changes,
+                families_open=tree.families_open,
+                families_closed=answer.effort.families + tree.families_closed,
+                evaluations=answer.effort.evaluations + tree.evaluations,
+                found=0,
+                least_misfit=misfit,
+                proven_too_few=answer.proven_too_few,
+            )
+        )
+
+    return report
+
+
+def _one_more(setup: JobSetup, control: Control[Progress]) -> Answer | None:
+    changes = setup.job.work.most_changes + 1
+    if changes > MOST_CHANGES or control.stop_requested():
+        return None
+    return first_within(setup, changes, control)

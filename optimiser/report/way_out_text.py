@@ -1,0 +1,89 @@
+"""What would do where nothing meets the goal, for people: words, and the line to type."""
+
+from __future__ import annotations
+
+import os.path
+import shlex
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from optimiser.jobs.planned import Planned
+from optimiser.jobs.variant import command_line
+from optimiser.jobs.way_out import InTheWay, WayOut, loosened, typed
+from optimiser.model.goal import Role
+from optimiser.report.tables import changes_text
+from optimiser.report.unit_system import UnitSystem
+from optimiser.studies.loosenable import Kind
+from optimiser.studies.loosenings import Loosening
+
+MOST_SHOWN: Final = 6
+"""Loosenings that are shown, those that ask for least."""
+
+HEAD: Final = "What would do, one at a time:"
+
+ORDINALS: Final = ("a first", "a second", "a third", "a fourth")
+"""Changes by their number."""
+
+
+def in_the_way_text(out: WayOut, *, units: UnitSystem) -> str | None:
+    """What stands in the way, in a sentence; None where the nearest stack is not known."""
+    if not out.in_the_way:
+        return None
+    return "In the way of the nearest: " + "; ".join(_missed(one, units) for one in out.in_the_way) + "."
+
+
+def ways_out(planned: Planned) -> Iterator[tuple[str, str]]:
+    """Words and the line to type, for everything that would do."""
+    out = planned.way_out
+    if out is None:
+        return
+    job, override = planned.job, planned.gate.override_reason
+    for one in shown(out.loosenings):
+        yield loosening_text(one), typed(job, loosened(job, one), override=override)
+    changes = job.work.most_changes + 1
+    if out.with_one_more is not None:
+        found = f"{ORDINALS[changes - 1]} change, nothing loosened: {changes_text(out.with_one_more)}"
+        yield found, typed(job, replace(job.variant, most_changes=changes), override=override)
+    for say in out.more_say:
+        words = (
+            f"'{say.stack}' makes {say.share:.0%} of the force of '{say.band}', this stack "
+            f"{say.own_share:.0%}: whether it can, this line says"
+        )
+        yield words, typed(job, replace(job.variant, stack=say.stack), override=override)
+    catalogue = shlex.quote(os.path.normpath(job.shelf.parent / "catalogue.csv"))
+    yield (
+        "whether one more shim to buy would do, this line says",
+        f"{command_line('shop', job.path)} --catalogue {catalogue}",
+    )
+
+
+def loosening_text(one: Loosening) -> str:
+    """One loosening, in words."""
+    effort = _changes(one.changes) if one.changes else "clicks alone"
+    how = "the smallest there is" if one.proven else "the smallest found"
+    present = f"{100 * one.present:.4g} %"
+    if one.kind is Kind.SHIFT:
+        return f"ask '{one.name}' for {one.figure} % instead of {present}: {effort}, {how}"
+    return f"allow '{one.name}' {one.figure} % instead of {present}: {effort}, {how}"
+
+
+def shown(loosenings: tuple[Loosening, ...]) -> list[Loosening]:
+    """Those that ask for least, in the order of the effort that they take."""
+    nearest = sorted(loosenings, key=lambda one: abs(one.value / one.present - 1))[:MOST_SHOWN]
+    return [one for one in loosenings if one in nearest]
+
+
+def _changes(number: int) -> str:
+    return f"{number} change" if number == 1 else f"{number} changes"
+
+
+def _missed(one: InTheWay, units: UnitSystem) -> str:
+    where = (
+        "on average"
+        if one.missed_at is None
+        else f"at {units.velocity_text(one.missed_at)} {units.velocity_unit}"
+    )
+    role = {Role.TARGET: "target", Role.HOLD: "held", Role.FAMILIARITY: "limit on the rest"}[one.role]
+    force = f"{units.force_text(one.missed_force)} {units.force_unit}"
+    return f"'{one.name}' ({role}) misses by {100 * one.missed_by:.2g} points, {force}, {where}"
