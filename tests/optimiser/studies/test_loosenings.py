@@ -20,7 +20,7 @@ from optimiser.model.goal import Goal
 from optimiser.model.problem import Problem
 from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
-from optimiser.search import Control, solve
+from optimiser.search import Control, TreeProgress, solve
 from optimiser.studies.loosenable import LEAST_PART, MOST_PART, Kind, Loosenable, loosenable_windows
 from optimiser.studies.loosenings import Loosening, Loosenings, loosenings
 from tests.helpers import brute_force, toy
@@ -71,7 +71,7 @@ class ToyJob:
     def loosenable(self) -> tuple[Loosenable, ...]:
         return loosenable_windows(self.goal(), targets=[self.target], familiarity=None)
 
-    def loosened(self, *, most_changes: int, control: Control | None = None) -> Loosenings:
+    def loosened(self, *, most_changes: int, control: Control[TreeProgress] | None = None) -> Loosenings:
         return loosenings(self.problem(), self.loosenable, most_changes=most_changes, control=control)
 
 
@@ -110,8 +110,8 @@ def mean_shift(job: ToyJob, newtons: float) -> float:
 
 def newtons_for(job: ToyJob, shift: float) -> float:
     before = np.array(job.goal().before)[LOW]
-    ends = sorted((1.5 * shift * before.max(), 0.5 * shift * before.min()))
-    return float(brentq(lambda force: mean_shift(job, force) - shift, *ends, xtol=1e-13))
+    low, high = sorted((1.5 * shift * float(before.max()), 0.5 * shift * float(before.min())))
+    return float(brentq(lambda force: mean_shift(job, float(force)) - shift, low, high, xtol=1e-13))
 
 
 def shift_by_hand(job: ToyJob, forces: toy.Floats) -> float | None:
