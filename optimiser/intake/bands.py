@@ -82,11 +82,14 @@ class TargetBand(Band):
     shift_force : wanted change at the shaft. [N]
     at_every_velocity : whether each velocity has to move by that, within the tolerance, and not the band's
         average alone.
+    in_words : whether the shift is a first step from words and no figure that anybody asked for: the limits
+        at each velocity then follow the least and the most average that will do.
     """
 
     shift: float | None = None
     shift_force: float | None = None
     at_every_velocity: bool = False
+    in_words: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a target that asks for nothing, for two things, or for a force that pushes."""

@@ -200,6 +200,7 @@ def _target(complaint: Complaint, row: Symptom | None, vocabulary: Vocabulary) -
         complaint.tolerance or vocabulary.target_tolerance,
         shift=shift,
         at_every_velocity=complaint.at_every_velocity,
+        in_words=complaint.shift is None and complaint.tolerance is None and complaint.instant is None,
     )
 
 

@@ -174,7 +174,14 @@ def target_window(
             for force in (lower, desired, upper)
         )
         average = Average(least, wanted, most)
-        little, much = (before + part * (desired - before) for part in right_way)
+        # a first step from words: each velocity in proportion to the averages that will do
+        ends = sorted((lower, upper), key=lambda force: float(np.abs(force - before).sum()))
+        near, far = ends if band.in_words else (desired, desired)
+        little, much = (
+            before + part * (force - before) for part, force in zip(right_way, (near, far), strict=True)
+        )
+        if band.in_words and np.any((near - before) * (desired - before) < 0):
+            little = before
         lower, upper = np.maximum(np.minimum(little, much), 0.0), np.maximum(little, much)
     if familiarity is not None:
         moved = np.abs(desired / before - 1).max()

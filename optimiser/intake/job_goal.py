@@ -14,6 +14,7 @@ from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
 from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
+from optimiser.intake.one_click import Turning, as_fine_as, nearest_click, other_stroke_eased
 from optimiser.intake.promise import Boils, nothing_boils, within_promise
 from optimiser.model.goal import Goal
 
@@ -77,6 +78,7 @@ def goal_for(
     most_height: float,
     across: bool = True,
     boils: Boils = nothing_boils,
+    turning: Turning | None = None,
 ) -> JobGoal:
     """The goal of a job for a damper as it is.
 
@@ -92,6 +94,7 @@ def goal_for(
     least_height, most_height : height range of the stack at rest. [m]
     across : whether an adjuster moves both strokes, see :func:`~optimiser.intake.prediction.reaches_across`.
     boils : where oil boils with the damper as it is; bands that come from words or by default leave it out.
+    turning : the damper's adjusters; words are no finer than they are. None for no adjuster.
 
     Raises
     ------
@@ -116,7 +119,13 @@ def goal_for(
         targets, cut = within_promise(found.targets, boils)
         holds, more = within_promise(found.holds, boils)
         reasons += [*cut, *more]
-    kept, cut = within_promise(other_stroke_held(targets, holds, vocabulary) if across else (), boils)
+    other = other_stroke_held(targets, holds, vocabulary) if across else ()
+    if turning is not None:
+        targets, other, said = _no_finer_than_a_click(
+            targets, holds, other, asked=asked, turning=turning, vocabulary=vocabulary
+        )
+        reasons += said
+    kept, cut = within_promise(other, boils)
     holds = (*holds, *kept)
     reasons += [
         f"Held: {hold.label} within {hold.tolerance:.0%}; one stroke's complaint is not mended by the other."
@@ -141,6 +150,39 @@ def goal_for(
     )
     reasons += adjusted.reasons(goal, targets=targets, holds=holds, familiarity=familiar.limit, forces=forces)
     return JobGoal(goal, tuple(reasons), look_first, as_asked, familiar.limit, vocabulary.right_way)
+
+
+def _no_finer_than_a_click(
+    targets: Sequence[TargetBand],
+    holds: Sequence[HoldBand],
+    other: tuple[HoldBand, ...],
+    *,
+    asked: Asked,
+    turning: Turning,
+    vocabulary: Vocabulary,
+) -> tuple[Sequence[TargetBand], tuple[HoldBand, ...], tuple[str, ...]]:
+    """Targets in words and what is held of the other stroke, as fine as the adjusters are, with sentences."""
+    words = next((band for band in targets if band.in_words), None)
+    click = None if words is None else nearest_click(words, holds, turning)
+    if words is None or click is None:
+        return targets, other, ()
+    said = []
+    finer = as_fine_as(click, words)
+    if finer.tolerance > words.tolerance:
+        said.append(
+            f"Words are no finer than a click: '{click.adjuster}' to {click.position} out comes nearest with "
+            f"{click.shift:+.0%}, so the average may end {finer.tolerance:.1%} from what is wanted."
+        )
+    if asked.complaint.hold_tolerance is None:
+        bands = tuple(vocabulary.bands.values())
+        eased = tuple(part for hold in other for part in other_stroke_eased(hold, click, turning, bands))
+        if eased != other:
+            said.append(
+                f"'{click.adjuster}' works in both strokes; what it does to the other one at "
+                f"{click.position} out is allowed."
+            )
+        other = eased
+    return tuple(finer if band is words else band for band in targets), other, tuple(said)
 
 
 def other_stroke_held(

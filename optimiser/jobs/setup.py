@@ -21,6 +21,7 @@ from optimiser.intake.brackets import adjusters_of, with_brackets
 from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import JobGoal, goal_for
 from optimiser.intake.measured import sag_of
+from optimiser.intake.one_click import Turning
 from optimiser.intake.own_record import StepTaken, with_own_record
 from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
 from optimiser.intake.promise import Boils, boiling_words, remedy_words
@@ -199,6 +200,7 @@ def set_up(
             forces=forces_at({}),
             across=reaches_across(forces_at=forces_at, adjusters=adjusters),
             boils=boils,
+            turning=Turning(adjusters, forces_at),
             least_height=least_height,
             most_height=most_height,
         )
