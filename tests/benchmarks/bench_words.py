@@ -1,0 +1,53 @@
+"""Every row of the symptom table on nine dampers, planned as a newcomer would ask.
+
+Run from the project's folder: ``python -m tests.benchmarks.bench_words [WORDS ...] [--time-limit S] [--write] [--beside TEXT]``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+from datetime import date
+from pathlib import Path
+
+from optimiser.files.symptoms_file import read_vocabulary
+from tests.benchmarks.words.fleet import jobs
+from tests.benchmarks.words.page import PAGE, line, page, sums
+from tests.benchmarks.words.rows import Row, planned_row
+
+
+def main() -> int:
+    """Print a row a job; 1 when a job was refused."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("words", nargs="*", help="only jobs whose 'damper: symptom' has one of these")
+    parser.add_argument(
+        "--time-limit", type=float, default=30.0, help="seconds for each search; 30 when left out"
+    )
+    parser.add_argument("--write", action="store_true", help=f"write {PAGE.name}; every job has to be asked")
+    parser.add_argument("--beside", default="", help="what else runs on the machine, in a sentence")
+    asked = parser.parse_args()
+    if asked.write and asked.words:
+        parser.error("--write: got some of the jobs, expected all of them. Leave the words out.")
+    rows: list[Row] = []
+    with tempfile.TemporaryDirectory() as folder:
+        for ride, symptom in jobs(read_vocabulary()):
+            name = f"{ride.name}: {symptom.name}"
+            if asked.words and not any(word in name for word in asked.words):
+                continue
+            rows.append(planned_row(ride, symptom, folder=Path(folder), time_limit=asked.time_limit))
+            print(line(rows[-1]), flush=True)
+    if not rows:
+        parser.error(f"got {', '.join(asked.words)}, expected words of a damper or a symptom.")
+    print("\n" + sums(rows))
+    if asked.write:
+        when = f"on {date.today():%d %B %Y}, on {os.cpu_count()} processor cores".replace("on 0", "on ")
+        PAGE.write_text(
+            page(rows, time_limit=asked.time_limit, when=when, beside=asked.beside), encoding="utf-8"
+        )
+    return 1 if any(row.verdict.name == "REFUSED" for row in rows) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

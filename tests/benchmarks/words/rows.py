@@ -1,0 +1,153 @@
+"""One job in words, planned within a time limit: what came of it, as a row of a table."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import Path
+
+from damping_model.errors import ModelError
+from optimiser.errors import ShimwrightError
+from optimiser.files.job_reader import read_job
+from optimiser.intake.complaint import Symptom
+from optimiser.jobs.plan import plan_job
+from optimiser.jobs.planned import Planned
+from optimiser.model.answer import Candidate
+from optimiser.model.band_result import BandResult, BandVerdict, band_result
+from optimiser.model.goal import Role, Window
+from optimiser.search import Control
+from tests.benchmarks.words.fleet import Ride, job_text
+
+
+class Verdict(Enum):
+    """How a job ended."""
+
+    MET = "met"
+    AT_THE_EDGE = "at the edge"
+    """The nearest misses a limit by less than the model's own accuracy."""
+
+    NOT_MET = "not met"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """What came of one job.
+
+    Parameters
+    ----------
+    damper, symptom : which job.
+    effort : what the answer takes, in words.
+    by_clicks : whether the damper stays closed.
+    verdict : how it ended.
+    proven : whether fewest, or none, is proven.
+    target : what the answer does to the target, in words.
+    seconds : on the clock, from the files to the answer. [s]
+    in_the_way : what stands in the way where it is not met, in words.
+    """
+
+    damper: str
+    symptom: str
+    effort: str
+    by_clicks: bool
+    verdict: Verdict
+    proven: bool
+    target: str
+    seconds: float
+    in_the_way: str = ""
+
+
+def planned_row(ride: Ride, symptom: Symptom, *, folder: Path, time_limit: float) -> Row:
+    """Write a job as a newcomer would, plan it, and say what came of it.
+
+    Parameters
+    ----------
+    ride, symptom : the job.
+    folder : where its file is written.
+    time_limit : for the search. [s]
+    """
+    job = folder / f"{ride.name}, {symptom.name}.toml"
+    job.write_text(job_text(ride, symptom), encoding="utf-8")
+    begun = time.monotonic()
+    try:
+        planned = plan_job(read_job(job), control=Control(time_limit=time_limit))
+    except (ShimwrightError, ModelError) as error:
+        return Row(
+            damper=ride.name,
+            symptom=symptom.name,
+            effort="none",
+            by_clicks=False,
+            verdict=Verdict.REFUSED,
+            proven=False,
+            target="",
+            seconds=time.monotonic() - begun,
+            in_the_way=str(error),
+        )
+    seconds = time.monotonic() - begun
+    return row_of(planned, damper=ride.name, symptom=symptom.name, seconds=seconds)
+
+
+def row_of(planned: Planned, *, damper: str, symptom: str, seconds: float) -> Row:
+    """The row of a planned job: its first candidate, or the one that comes nearest with the least effort."""
+    if planned.answer is None or planned.asked is None or planned.shown is None:
+        raise ValueError(f"{damper}, {symptom}: got a job without an answer, expected the basics to pass.")
+    answer, shown = planned.answer, _shown(planned)
+    bands = _judged(planned, shown)
+    verdict = Verdict.MET if answer.candidates else _verdict(bands)
+    met = verdict in {Verdict.MET, Verdict.AT_THE_EDGE}
+    return Row(
+        damper=damper,
+        symptom=symptom,
+        effort=_effort(planned, shown),
+        by_clicks=met and not shown.changes,
+        verdict=verdict,
+        proven="proven" in answer.status.value,
+        target="; ".join(_words(result) for window, result in bands if window.role is Role.TARGET),
+        seconds=seconds,
+        in_the_way="" if verdict is Verdict.MET else "; ".join(_missed(bands)),
+    )
+
+
+def _shown(planned: Planned) -> Candidate:
+    """The first candidate; with none, clicks that miss by no more than is at the edge; else the nearest."""
+    answer, nearest = planned.answer, planned.shown
+    assert answer is not None
+    assert nearest is not None
+    clicks = answer.by_clicks
+    if answer.candidates or clicks is None:
+        return nearest
+    return clicks if _verdict(_judged(planned, clicks)) is Verdict.AT_THE_EDGE else nearest
+
+
+def _judged(planned: Planned, one: Candidate) -> list[tuple[Window, BandResult]]:
+    assert planned.asked is not None
+    return [(window, band_result(window, one.forces[part])) for window, part in planned.asked.goal.parts]
+
+
+def _verdict(bands: Sequence[tuple[Window, BandResult]]) -> Verdict:
+    missed = any(result.verdict is BandVerdict.MISSED for _, result in bands)
+    return Verdict.NOT_MET if missed else Verdict.AT_THE_EDGE
+
+
+def _effort(planned: Planned, one: Candidate) -> str:
+    if one.changes:
+        turned = " and clicks" if one.setting != planned.setting else ""
+        return f"{len(one.changes)} change{'s' if len(one.changes) > 1 else ''}{turned}"
+    before, after = planned.settings[planned.setting], planned.settings[one.setting]
+    moved = [f"{name} {at} to {after[name]} out" for name, at in before.items() if after[name] != at]
+    return ", ".join(moved) or "nothing"
+
+
+def _words(result: BandResult) -> str:
+    return f"{100 * result.mean:+.1f} % ({100 * result.least:+.0f} to {100 * result.most:+.0f})"
+
+
+def _missed(bands: Sequence[tuple[Window, BandResult]]) -> list[str]:
+    return [
+        f"'{window.name}' out by {100 * result.missed_by:.2g} points"
+        + ("" if result.missed_at is None else f" at {result.missed_at:.2g} m/s")
+        for window, result in bands
+        if result.missed_by > 0
+    ]
