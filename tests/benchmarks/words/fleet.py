@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from types import MappingProxyType
 from typing import Final
 
-from optimiser.intake.bands import Stroke
 from optimiser.intake.complaint import Symptom, Vocabulary
 from tests.helpers.paths import DEMO, ROOT
 
@@ -18,14 +16,14 @@ OTHERS: Final = NEWCOMERS / "three_kinds"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ride:
+class RiddenDamper:
     """A damper with the machine and the rider that it works for.
 
     Parameters
     ----------
     damper, bike, rider, shelf : files.
     end : of the machine, as symptoms name it.
-    stacks : the stack that a tuner would name first in each stroke.
+    compression, rebound : the stack that a tuner would name first in each stroke.
     """
 
     damper: Path
@@ -33,7 +31,8 @@ class Ride:
     rider: Path
     shelf: Path
     end: str
-    stacks: Mapping[Stroke, str]
+    compression: str
+    rebound: str
 
     @property
     def name(self) -> str:
@@ -47,20 +46,21 @@ class Ride:
 
 def _ride(
     shop: Path, damper: str, bike: str, rider: str, *, end: str, compression: str, rebound: str
-) -> Ride:
-    return Ride(
+) -> RiddenDamper:
+    return RiddenDamper(
         damper=shop / "dampers" / f"{damper}.toml",
         bike=shop / "bikes" / f"{bike}.toml",
         rider=shop / "riders" / f"{rider}.toml",
         shelf=shop / "shelf.csv",
         end=end,
-        stacks=MappingProxyType({"compression": compression, "rebound": rebound}),
+        compression=compression,
+        rebound=rebound,
     )
 
 
 _USUAL: Final = {"compression": "compression stack", "rebound": "rebound stack"}
 
-FLEET: Final[tuple[Ride, ...]] = (
+FLEET: Final[tuple[RiddenDamper, ...]] = (
     _ride(DEMO, "tarn_shock", "harrow_trail", "ines", end="rear", **_USUAL),
     _ride(DEMO, "dunnock_shock", "harrow_trail", "tobias", end="rear", **_USUAL),
     _ride(DEMO, "morwen_shock", "fell_motocross", "jonas", end="rear", **_USUAL),
@@ -78,7 +78,9 @@ FLEET: Final[tuple[Ride, ...]] = (
 )  # fmt: skip
 
 
-def jobs(vocabulary: Vocabulary, rides: tuple[Ride, ...] = FLEET) -> Iterator[tuple[Ride, Symptom]]:
+def jobs(
+    vocabulary: Vocabulary, rides: tuple[RiddenDamper, ...] = FLEET
+) -> Iterator[tuple[RiddenDamper, Symptom]]:
     """Every row of the table on every damper that it fits."""
     for ride in rides:
         for symptom in vocabulary.symptoms:
@@ -86,8 +88,9 @@ def jobs(vocabulary: Vocabulary, rides: tuple[Ride, ...] = FLEET) -> Iterator[tu
                 yield ride, symptom
 
 
-def job_text(ride: Ride, symptom: Symptom) -> str:
+def job_text(ride: RiddenDamper, symptom: Symptom) -> str:
     """The job file as a newcomer writes it: who, what, the rider's words, and the stack."""
+    stack = ride.compression if symptom.stroke == "compression" else ride.rebound
     return f"""title = "{ride.name}: {symptom.name}"
 rider = "{ride.rider}"
 bike = "{ride.bike}"
@@ -99,5 +102,5 @@ words = "It {symptom.name}."
 symptom = "{symptom.name}"
 
 [work]
-stack = "{ride.stacks[symptom.stroke]}"
+stack = "{stack}"
 """

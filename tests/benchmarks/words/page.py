@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from tests.benchmarks.words.rows import Row, Verdict
+from tests.benchmarks.words.rows import AnsweredJob, Ending
 from tests.helpers.paths import ROOT
 
 PAGE: Final = ROOT / "docs" / "model" / "jobs-in-words.md"
@@ -22,26 +22,27 @@ cartridge. A job names rider, bike, damper, shelf, the symptom, and the stack of
 python -m tests.benchmarks.bench_words --write
 ```
 
-writes this page. The search of each job gets {limit:g} s; seconds are of the clock, from the files to the answer. Measured {when}.
+writes this page. The search of each job gets {limit:g} s on one core; seconds are of processor time, from the files to the answer, which other work on the
+machine does not stretch. Measured {when}.
 {beside}
 """
 
 TABLE: Final = ("damper", "symptom", "least effort", "target, average (range)", "verdict", "proven", "s")
 
 
-def sums(rows: Sequence[Row]) -> str:
+def sums(rows: Sequence[AnsweredJob]) -> str:
     """How many were met, by what, in a sentence or two."""
-    count = {verdict: sum(row.verdict is verdict for row in rows) for verdict in Verdict}
-    answered = count[Verdict.MET] + count[Verdict.AT_THE_EDGE]
+    count = {verdict: sum(row.verdict is verdict for row in rows) for verdict in Ending}
+    answered = count[Ending.MET] + count[Ending.AT_THE_EDGE]
     clicks = sum(row.by_clicks for row in rows)
     return (
-        f"{len(rows)} jobs: {count[Verdict.MET]} met, {count[Verdict.AT_THE_EDGE]} at the edge (missed by less than the "
-        f"model is accurate), {count[Verdict.NOT_MET]} not met, {count[Verdict.REFUSED]} refused. Of the {answered} met or at the "
+        f"{len(rows)} jobs: {count[Ending.MET]} met, {count[Ending.AT_THE_EDGE]} at the edge (missed by less than the "
+        f"model is accurate), {count[Ending.NOT_MET]} not met, {count[Ending.REFUSED]} refused. Of the {answered} met or at the "
         f"edge, {clicks} take clicks alone. The longest took {max(row.seconds for row in rows):.0f} s."
     )
 
 
-def page(rows: Sequence[Row], *, time_limit: float, when: str, beside: str) -> str:
+def page(rows: Sequence[AnsweredJob], *, time_limit: float, when: str, beside: str) -> str:
     """The text of the page.
 
     Parameters
@@ -63,7 +64,7 @@ def page(rows: Sequence[Row], *, time_limit: float, when: str, beside: str) -> s
     return "\n".join(lines) + "\n"
 
 
-def line(row: Row) -> str:
+def line(row: AnsweredJob) -> str:
     """A row for the terminal."""
     cells = _cells(row)
     widths = (14, 29, 34, 24, 12, 7, 4)
@@ -71,7 +72,7 @@ def line(row: Row) -> str:
     return f"{said}  {row.in_the_way}".rstrip()
 
 
-def _cells(row: Row) -> tuple[str, ...]:
+def _cells(row: AnsweredJob) -> tuple[str, ...]:
     return (
         row.damper,
         row.symptom,
