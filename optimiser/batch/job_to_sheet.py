@@ -22,7 +22,7 @@ from optimiser.ledger.kept_sheets import place_for_sheet
 from optimiser.ledger.rides import steps_ridden
 from optimiser.model.answer import Candidate
 from optimiser.report.page import sheet_html
-from optimiser.report.plan_sheet import said, sheet_of, step_words
+from optimiser.report.plan_sheet import do_first, said, sheet_of, step_words
 from optimiser.report.sheet import BuildSheet
 from optimiser.report.unit_system import UnitSystem
 from optimiser.search import Control, Progress
@@ -38,6 +38,7 @@ class SheetedJob:
     candidate : which one the sheet is about, or the nearest; None when there is nothing to build.
     sheet : its build sheet; None when there is nothing to build.
     place : where the sheet was written.
+    units : what people read.
     kept : the sheet of a build that lies where this one would have gone, and stays; None when none does.
     """
 
@@ -45,6 +46,7 @@ class SheetedJob:
     candidate: Candidate | None
     sheet: BuildSheet | None
     place: Path | None
+    units: UnitSystem
     kept: Path | None = None
 
     def document(self) -> PlanDocument:
@@ -54,6 +56,7 @@ class SheetedJob:
         return plan_document(
             self.planned,
             said=said(self.planned),
+            do_first=do_first(self.planned, units=self.units),
             steps=[step_words(self.planned, candidate) for candidate in shown],
             sheet=None if self.place is None else str(self.place),
             sheet_kept=None if self.kept is None else str(self.kept),
@@ -99,13 +102,12 @@ def plan_to_sheet(
     )
     candidate = _picked(planned, pick)
     if candidate is None:
-        return SheetedJob(planned=planned, candidate=None, sheet=None, place=None)
+        return SheetedJob(planned=planned, candidate=None, sheet=None, place=None, units=units)
     asked, sheet = place or job.with_suffix(".html"), sheet_of(planned, candidate)
     place = _place_beside_builds(free, asked)
     write_whole(place, sheet_html(sheet, units=units))
-    return SheetedJob(
-        planned=planned, candidate=candidate, sheet=sheet, place=place, kept=None if place == asked else asked
-    )
+    kept = None if place == asked else asked
+    return SheetedJob(planned=planned, candidate=candidate, sheet=sheet, place=place, units=units, kept=kept)
 
 
 def free_to_plan(path: Path, *, as_found: bool = False) -> tuple[Job, tuple[StepTaken, ...]]:

@@ -140,14 +140,16 @@ def _plan(
 def _answer(planned: Planned) -> tuple[Sequence[Candidate], PlanDocument]:
     """The candidates, and the same as a document in the same order."""
     from optimiser.documents.plan_writer import plan_document
-    from optimiser.report.plan_sheet import said, step_words
+    from optimiser.report.plan_sheet import do_first, said, step_words
+    from optimiser.report.unit_system import UnitSystem
 
     words = said(planned)
     candidates = planned.answer.candidates if planned.answer is not None else ()
     if not candidates:
         raise InputError(f"Nothing to build: {words} 'shimwright plan' says more.")
     steps = [step_words(planned, candidate) for candidate in candidates]
-    return candidates, plan_document(planned, said=words, steps=steps, sheet=None)
+    first = do_first(planned, units=UnitSystem.METRIC)
+    return candidates, plan_document(planned, said=words, do_first=first, steps=steps, sheet=None)
 
 
 def _place(then: PlanDocument, now: PlanDocument, *, pick: int) -> int:

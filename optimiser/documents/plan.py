@@ -128,6 +128,47 @@ class CandidateDocument(Document):
     best_at: list[str]
     objection: Literal["oil would boil", "a shim would be overstressed"] | None = None
     """What speaks against building a nearest stack all the same."""
+    aimed: float | None = None
+    """Mean change on target over the largest change anywhere else; null where nothing else is judged."""
+    way: str | None = None
+    """Where in the stack the work is done; null for the nearest."""
+    more_like_it: int = 0
+    """Candidates that were found and do their work in the same place."""
+
+
+class EffortBandDocument(Document):
+    """What a step of effort does to one band."""
+
+    name: str
+    average_percent: float
+    least_percent: float
+    most_percent: float
+    verdict: Literal["kept", "at the edge", "missed"]
+    missed_by_points: float
+    missed_by_n: float
+    missed_at_m_s: float | None
+    """Null for the average, and where nothing is missed."""
+
+
+class EffortStepDocument(Document):
+    """One step of effort at its best."""
+
+    number_of_changes: int
+    """0 for clicks alone."""
+    opens: str | None
+    """The stack that is opened; null when the damper stays closed."""
+    in_range: bool
+    proven: bool
+    """Whether it is proven that nothing with so much effort is in range, or that this is the least effort."""
+    adjusters: dict[str, int]
+    changes: ChangesDocument
+    from_shelf: list[CountedShim]
+    bands: list[EffortBandDocument]
+    aimed: float | None
+    in_the_way: str | None
+    """The band that is missed by most; null when all are met."""
+    ways: list[str]
+    """Different ways that were found."""
 
 
 class InTheWayDocument(Document):
@@ -212,8 +253,10 @@ class PlanDocument(Document):
     """Proven: no stack with at most this many changes meets the goal; -1 when nothing is."""
     findings: list[FindingDocument]
     override_reason: str | None
-    by_clicks: str | None = None
-    """How near clicks alone come; null where they meet the goal or nothing can be turned."""
+    ladder: list[EffortStepDocument] = []
+    """What each step of effort buys, from clicks alone upwards."""
+    do_first: str | None = None
+    """Which step to take and why; null where none is in range or near enough."""
     advice: list[str] = []
     """What to do first when the goal is not met, as a stack that is too coarse for it."""
     in_the_way: list[InTheWayDocument] = []

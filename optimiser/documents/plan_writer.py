@@ -3,37 +3,34 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable
 from typing import Literal
 
-from damping_model.stack.stack import Shim
 from damping_model.units import MILLIMETRE
+from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
     ChangesDocument,
-    CountedShim,
     EffortDocument,
     FeltDocument,
     FindingDocument,
-    LeftOutDocument,
     PlanDocument,
-    ShimDocument,
 )
+from optimiser.documents.shims import counted_shims, left_out_document, shim_document
 from optimiser.documents.way_out import way_out_keys
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
 from optimiser.model.band_result import BandVerdict, band_result
 from optimiser.model.goal import Goal, Window
-from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
-from optimiser.model.stock import ShimKey
+from optimiser.model.objection import NONE_LEFT_OUT
 
 
 def plan_document(
     planned: Planned,
     *,
     said: str,
+    do_first: str | None,
     steps: Iterable[Iterable[str]],
     sheet: str | None,
     sheet_kept: str | None = None,
@@ -44,6 +41,7 @@ def plan_document(
     ----------
     planned : the job and its answer.
     said : the answer in a sentence.
+    do_first : which step of effort to take, in a sentence.
     steps : for each candidate, and then for the nearest if there is one, what a person does.
     sheet : path of the build sheet that was written.
     sheet_kept : path of a build's sheet that lies where that one would have gone.
@@ -73,7 +71,8 @@ def plan_document(
                 for f in planned.gate.findings
             ],
             "override_reason": planned.gate.override_reason,
-            "by_clicks": planned.by_clicks,
+            "ladder": [step_document(planned, step) for step in planned.ladder],
+            "do_first": do_first,
             "advice": list(planned.advice),
             **way_out_keys(planned),
             "candidates": documents,
@@ -91,14 +90,10 @@ def plan_document(
     )
 
 
-def left_out_document(left_out: LeftOut) -> LeftOutDocument:
-    """How many were left out."""
-    return LeftOutDocument(boiling=left_out.boiling, overstressed=left_out.overstressed)
-
-
 def _candidate(
     planned: Planned, goal: Goal, candidate: Candidate, rank: int, steps: list[str]
 ) -> CandidateDocument:
+    idea = planned.idea_of(candidate)
     return CandidateDocument(
         rank=rank,
         number_of_changes=len(candidate.changes),
@@ -119,6 +114,9 @@ def _candidate(
         misfit=round(candidate.misfit, 4),
         best_at=list(candidate.best_at),
         objection=None if candidate.objection is None else candidate.objection.value,
+        aimed=None if candidate.aimed is None else round(candidate.aimed, 2),
+        way=None if idea is None else idea.way.words,
+        more_like_it=0 if idea is None else len(idea.twins),
     )
 
 
@@ -182,26 +180,3 @@ def _percent(window: Window, edge: Literal["lower", "desired", "upper"]) -> floa
 
 def _newtons(forces: Iterable[float]) -> list[float]:
     return [round(force, 3) for force in forces]
-
-
-def shim_document(shim: Shim) -> ShimDocument:
-    """A shim as its type."""
-    key = ShimKey.of(shim)
-    return ShimDocument(
-        outer_diameter_mm=key.outer / 1000,
-        thickness_mm=key.thickness / 1000,
-        inner_diameter_mm=key.inner / 1000,
-    )
-
-
-def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
-    """Shims by type, the widest first."""
-    return [
-        CountedShim(
-            outer_diameter_mm=key.outer / 1000,
-            thickness_mm=key.thickness / 1000,
-            inner_diameter_mm=key.inner / 1000,
-            count=count,
-        )
-        for key, count in sorted(Counter(key for key in keys if key is not None).items(), reverse=True)
-    ]

@@ -17,7 +17,7 @@ from optimiser.documents.plan import (
     LeftOutDocument,
     ShimDocument,
 )
-from optimiser.documents.plan_writer import counted_shims, left_out_document, shim_document
+from optimiser.documents.shims import counted_shims, left_out_document, shim_document
 from optimiser.files.catalogue import Offer
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Answer

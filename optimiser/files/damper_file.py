@@ -67,6 +67,9 @@ class StackSection(PathSection):
     """What the face shim must clear."""
     room_mm: Millimetres
     """Most height of the stack that leaves the nut its threads."""
+    least_crossover_mm: Annotated[float, Field(ge=0, le=100)] | None = None
+    """Least diameter of a shim that a wider one rests on, 0 for any: others belong on the clamp's side.
+    When left out a quarter of the way from the clamp to the face shim; common practice, no source."""
     open_share: Annotated[float, Field(gt=0, le=1)] = 1.0
     """Share of the lip's circumference that oil can leave by."""
     port_discharge: Discharge = 0.8

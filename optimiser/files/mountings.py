@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from damping_model.stack.lift import Seat
 from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.files.damper_file import StackSection
 from optimiser.files.stack_text import shims_from_lines
 from optimiser.model.rules import Mounting
+
+CROSSOVER_SHARE: Final = 0.25
+"""How far from the clamp to the face shim a crossover reaches at least; common practice, no source. [-]"""
 
 
 def stack_of(section: StackSection) -> Stack:
@@ -24,7 +29,16 @@ def mounting_of(section: StackSection) -> Mounting:
         bore_radius=section.bore_diameter_mm * MILLIMETRE / 2,
         clamp_diameter=section.clamp_diameter_mm * MILLIMETRE,
         most_height=section.room_mm * MILLIMETRE,
+        least_crossover=_least_crossover(section) * MILLIMETRE,
     )
+
+
+def _least_crossover(section: StackSection) -> float:
+    """Given, or part of the way from the clamp to the face shim. [mm]"""
+    if section.least_crossover_mm is not None:
+        return section.least_crossover_mm
+    face = stack_of(section).shims[0].outer_diameter / MILLIMETRE
+    return section.clamp_diameter_mm + CROSSOVER_SHARE * max(face - section.clamp_diameter_mm, 0.0)
 
 
 def seat_of(section: StackSection) -> Seat:

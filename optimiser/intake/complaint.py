@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 from optimiser.errors import InputError
 from optimiser.intake.bands import RIGHT_WAY, HoldBand, Stroke, TargetBand
@@ -121,6 +122,7 @@ class Complaint:
     tolerance, hold_tolerance : override the table's. [-]
     at_every_velocity : whether each velocity has to move by the shift, and not the band on average.
     instant : the event that the velocities come from; None when they do not.
+    narrow : whether one instant is complained of, and the rest is to stay so much the better.
     """
 
     symptom: str | None = None
@@ -133,6 +135,7 @@ class Complaint:
     hold_tolerance: float | None = None
     at_every_velocity: bool = False
     instant: str | None = None
+    narrow: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,11 +157,17 @@ class Interpretation:
     look_first: tuple[str, ...] = field(default=())
 
 
+NARROW: Final = 1 / 3
+"""Share of its shift that a narrow complaint leaves the rest, unless the job says otherwise; common practice,
+no source. [-]"""
+
+
 def interpret(complaint: Complaint, vocabulary: Vocabulary) -> Interpretation:
     """Turn a complaint into the band to move and the bands to hold.
 
     The bands of the same stroke that nobody complained of are held, but for a guard on both sides of the
-    target, where nothing can be promised.
+    target, where nothing can be promised. One instant holds them to a third of its shift, so that what is
+    changed is aimed at it.
 
     Raises
     ------
@@ -167,11 +176,31 @@ def interpret(complaint: Complaint, vocabulary: Vocabulary) -> Interpretation:
     """
     row = vocabulary.symptom(complaint.symptom) if complaint.symptom else None
     target = _target(complaint, row, vocabulary)
-    tolerance = complaint.hold_tolerance or vocabulary.hold_tolerance
+    tolerance = hold_tolerance(complaint, [target], vocabulary)
     holds = tuple(_held(vocabulary.bands.values(), target, vocabulary.guard, tolerance))
     reasons = list(_reasons(complaint, row, target, vocabulary))
-    reasons += [f"Held: {hold.label} within {hold.tolerance:.0%}; nobody complained of it." for hold in holds]
+    reasons += [f"Held: {hold.label} within {held_words(hold)}; nobody complained of it." for hold in holds]
+    if complaint.narrow and complaint.hold_tolerance is None:
+        reasons.append(
+            "One instant is complained of, so the rest may move by a third of the shift at most (common "
+            "practice, no source); hold_tolerance_percent under [complaint] says otherwise."
+        )
     return Interpretation((target,), holds, row, tuple(reasons), row.look_first if row else ())
+
+
+def hold_tolerance(complaint: Complaint, targets: Sequence[TargetBand], vocabulary: Vocabulary) -> float:
+    """How far the rest may move, as a share of the force before. [-]"""
+    if complaint.hold_tolerance is not None:
+        return complaint.hold_tolerance
+    if not complaint.narrow:
+        return vocabulary.hold_tolerance
+    shifts = (NARROW * abs(target.shift) for target in targets if target.shift)
+    return min(*shifts, vocabulary.hold_tolerance)
+
+
+def held_words(hold: HoldBand) -> str:
+    """How far a band may move: ``2.67%``."""
+    return f"{100 * hold.tolerance:.3g}%"
 
 
 def _target(complaint: Complaint, row: Symptom | None, vocabulary: Vocabulary) -> TargetBand:

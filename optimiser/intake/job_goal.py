@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from optimiser.errors import InputError
 from optimiser.intake.adjusted import Adjusted
 from optimiser.intake.bands import RIGHT_WAY, HoldBand, TargetBand
-from optimiser.intake.complaint import Complaint, Vocabulary, interpret
+from optimiser.intake.complaint import Complaint, Vocabulary, held_words, hold_tolerance, interpret
 from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
@@ -119,7 +119,8 @@ def goal_for(
         targets, cut = within_promise(found.targets, boils)
         holds, more = within_promise(found.holds, boils)
         reasons += [*cut, *more]
-    other = other_stroke_held(targets, holds, vocabulary) if across else ()
+    rest = hold_tolerance(replace(asked.complaint, narrow=narrow), targets, vocabulary)
+    other = other_stroke_held(targets, holds, vocabulary, tolerance=rest) if across else ()
     if turning is not None:
         targets, other, said = _no_finer_than_a_click(
             targets, holds, other, asked=asked, turning=turning, vocabulary=vocabulary
@@ -128,7 +129,7 @@ def goal_for(
     kept, cut = within_promise(other, boils)
     holds = (*holds, *kept)
     reasons += [
-        f"Held: {hold.label} within {hold.tolerance:.0%}; one stroke's complaint is not mended by the other."
+        f"Held: {hold.label} within {held_words(hold)}; one stroke's complaint is not mended by the other."
         for hold in kept
     ]
     reasons += cut
@@ -186,7 +187,7 @@ def _no_finer_than_a_click(
 
 
 def other_stroke_held(
-    targets: Sequence[TargetBand], holds: Sequence[HoldBand], vocabulary: Vocabulary
+    targets: Sequence[TargetBand], holds: Sequence[HoldBand], vocabulary: Vocabulary, *, tolerance: float
 ) -> tuple[HoldBand, ...]:
     """A held band over each stroke of which a job says nothing.
 
@@ -196,7 +197,7 @@ def other_stroke_held(
     low = min(band.low for band in vocabulary.bands.values())
     high = max(band.high for band in vocabulary.bands.values())
     return tuple(
-        HoldBand(f"all {stroke}", stroke, low, high, vocabulary.hold_tolerance)
+        HoldBand(f"all {stroke}", stroke, low, high, tolerance)
         for stroke in BOTH_STROKES
         if stroke not in named
     )

@@ -100,6 +100,7 @@ def narrowed(complaint: Complaint, window: ShaftWindow) -> Complaint:
         complaint,
         low=complaint.low or float(f"{window.low:.3g}"),
         high=complaint.high or float(f"{window.high:.3g}"),
+        narrow=True,
         instant=None if complaint.low and complaint.high else window.event,
         stroke=complaint.stroke or (None if complaint.symptom else "compression"),
     )

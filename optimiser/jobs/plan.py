@@ -9,21 +9,25 @@ from typing import Final
 
 from optimiser.intake.own_record import StepTaken
 from optimiser.intake.promise import BeyondPromiseError
-from optimiser.jobs.clicks import clicks_alone
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
 from optimiser.jobs.job import Job
+from optimiser.jobs.ladder import steps_of
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.jobs.way_out import WayOut, way_out
 from optimiser.model.answer import Answer, Status
-from optimiser.search import Control, Progress, solve
+from optimiser.model.ladder import LadderRung
+from optimiser.search import Control, Progress, climb, solve
 from optimiser.studies.fineness import coarse_steps
 from optimiser.studies.from_scratch import fit
 from optimiser.studies.single_changes import single_changes
 
 SEARCH_SHARE: Final = 0.7
 """Of a time limit, so that time is left to say what would do where the search was in vain. [-]"""
+
+LADDER_TIME: Final = 3.0
+"""Time that the ladder has when the search has used up its own. [s]"""
 
 
 def plan_job(
@@ -69,6 +73,7 @@ def plan_job(
     control = control or Control()
     control = replace(control, time_limit=control.time_limit or work.time_limit)
     deadline = control.deadline()
+    rungs: tuple[LadderRung, ...] = ()
     if work.from_scratch is not None:
         answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
@@ -79,11 +84,15 @@ def plan_job(
             wanted=work.candidates,
             settings=(physics.middle,) if work.clickers_to_middle else None,
         )
+        answer, rungs = _climbed(setup, answer, _left(control, deadline, least=LADDER_TIME))
     out = None
     if not answer.candidates and work.from_scratch is None and answer.status is not Status.INTERRUPTED:
-        out = way_out(setup, answer, control=_left(control, deadline))
+        known = [rung.nearest for rung in rungs if rung.nearest is not None]
+        out = way_out(setup, answer, known=known, control=_left(control, deadline))
         if out.met is not None:
-            answer, out = replace(answer, candidates=(out.met,), nearest=None), None
+            answer = replace(answer, candidates=(out.met,), nearest=None)
+            answer, rungs = _climbed(setup, answer, _left(control, deadline, least=LADDER_TIME))
+            out = None
     return Planned(
         job=job,
         gate=setup.gate,
@@ -93,9 +102,23 @@ def plan_job(
         setting=physics.setting,
         answer=answer,
         felt_at=felt_in(job),
+        ladder=steps_of(rungs, setup.asked.goal, old=setup.stack),
         advice=_advice(answer, setup, out, _left(control, deadline)),
-        by_clicks=clicks_alone(answer, setup.asked.goal, settings=physics.settings, present=physics.setting),
         way_out=out,
+    )
+
+
+def _climbed(
+    setup: JobSetup, answer: Answer, control: Control[Progress]
+) -> tuple[Answer, tuple[LadderRung, ...]]:
+    """The answer with its ladder."""
+    work, physics = setup.job.work, setup.physics
+    return climb(
+        setup.problem,
+        answer,
+        wanted=work.candidates,
+        setting=physics.middle if work.clickers_to_middle else None,
+        control=control,
     )
 
 
@@ -104,9 +127,10 @@ def _share(control: Control[Progress], share: float) -> Control[Progress]:
     return control if control.time_limit is None else replace(control, time_limit=share * control.time_limit)
 
 
-def _left(control: Control[Progress], deadline: float | None) -> Control[Progress]:
-    """The same control for what is left of the time."""
-    return control if deadline is None else replace(control, time_limit=max(deadline - time.monotonic(), 0.0))
+def _left(control: Control[Progress], deadline: float | None, *, least: float = 0.0) -> Control[Progress]:
+    """The same control for what is left of the time, and no less than the least. [s]"""
+    left = None if deadline is None else max(deadline - time.monotonic(), least)
+    return replace(control, time_limit=left)
 
 
 def _advice(

@@ -10,9 +10,11 @@ from optimiser.intake.basics import GateResult
 from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
 from optimiser.jobs.job import Job
+from optimiser.jobs.ladder import LadderStep
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_description import MountedStack
+from optimiser.model.ways import Idea
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,8 +32,8 @@ class Planned:
     answer : what the search found; None when the basics come first.
     felt_at : where damping is felt; None when spring, mass or corner are not known.
     advice : what to do first when the goal is not met, in sentences.
-    by_clicks : how near clicks alone come, in a sentence; None where they meet the goal, or nothing turns.
     way_out : what would do where nothing meets the goal; None elsewhere.
+    ladder : what each step of effort does, from clicks alone upwards.
     """
 
     job: Job
@@ -43,8 +45,8 @@ class Planned:
     answer: Answer | None = None
     felt_at: FeltPlace | None = None
     advice: tuple[str, ...] = ()
-    by_clicks: str | None = None
     way_out: WayOut | None = None
+    ladder: tuple[LadderStep, ...] = ()
 
     @property
     def old_stack(self) -> Stack:
@@ -66,6 +68,17 @@ class Planned:
         if self.answer is None:
             return None
         return self.answer.candidates[0] if self.answer.candidates else self.answer.nearest
+
+    def idea_of(self, candidate: Candidate) -> Idea | None:
+        """The way of a listed candidate, with those that are like it; None where it has none."""
+        ideas = (idea for step in self.ladder for idea in step.rung.ideas)
+        name = candidate.stack, candidate.setting
+        return next((idea for idea in ideas if (idea.best.stack, idea.best.setting) == name), None)
+
+    def turned(self, candidate: Candidate) -> dict[str, tuple[int, int]]:
+        """Adjusters that a candidate moves, from and to, in clicks out from closed."""
+        before, after = self.settings[self.setting], self.settings[candidate.setting]
+        return {name: (at, after[name]) for name, at in before.items() if after[name] != at}
 
     @property
     def interrupted(self) -> bool:

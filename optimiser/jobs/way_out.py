@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -70,18 +70,20 @@ class WayOut:
         return None if self.one_more is None else next(iter(self.one_more.candidates), None)
 
 
-def way_out(setup: JobSetup, answer: Answer, *, control: Control[Progress]) -> WayOut:
+def way_out(
+    setup: JobSetup, answer: Answer, *, known: Sequence[Candidate], control: Control[Progress]
+) -> WayOut:
     """What would do where nothing meets a job's goal.
 
     Parameters
     ----------
     setup : the job.
     answer : of the search, without a candidate.
+    known : stacks that come near, to begin from.
     control : interruption, progress, cores, and what is left of the time.
     """
     work, goal, asked = setup.job.work, setup.asked.goal, setup.asked
     deadline, limit = control.deadline(), control.time_limit
-    known = [one for one in (answer.nearest, answer.by_clicks) if one is not None]
     found = loosenings(
         setup.problem,
         loosenable_windows(

@@ -61,6 +61,8 @@ class Candidate:
     target_error : largest distance from the desired force over the target windows, relative to it. [-]
     spill : largest change over the held windows, relative to the force before. [-]
     scarcity : share of the scarcest type's stock that it uses up. [-]
+    aimed : mean change on target over the largest change anywhere else; None where nothing else is
+        judged. [-]
     best_at : what no other listed candidate does better, in words; empty when it leads in nothing.
     objection : what speaks against it all the same; only a nearest stack by small steps may have one.
     """
@@ -73,6 +75,7 @@ class Candidate:
     target_error: float
     spill: float
     scarcity: float
+    aimed: float | None = None
     best_at: tuple[str, ...] = ()
     objection: Objection | None = None
 
@@ -116,9 +119,9 @@ class Answer:
     nearest : when nothing fits, the stack that comes nearest by ``misfit``.
     nearest_proven : whether no other stack within the changes allowed comes nearer.
     effort : what it cost.
-    first_proven : whether no stack with as few changes as the first candidate comes closer to the target.
-    by_clicks : the stack as it is at another setting of the adjusters, the nearest to the goal; None where
-        clicks meet the goal, and so are candidates, and where nothing can be turned.
+    closest_proven : whether no stack with as few changes comes closer to the target than the closest of the
+        candidates.
+    clicks_kept : whether the adjusters have other settings than the one that changed stacks were tried at.
     left_out : stacks that meet the goal and against which something else speaks.
     nearer_left_out : stacks likewise that miss the goal by less than the nearest.
     """
@@ -130,7 +133,7 @@ class Answer:
     nearest: Candidate | None
     nearest_proven: bool
     effort: Effort
-    first_proven: bool = False
-    by_clicks: Candidate | None = None
+    closest_proven: bool = False
+    clicks_kept: bool = False
     left_out: LeftOut = NONE_LEFT_OUT
     nearer_left_out: LeftOut = NONE_LEFT_OUT

@@ -32,6 +32,14 @@ class BandVerdict(Enum):
     MISSED = "missed"
 
 
+FELT_SHARE: Final = 0.01
+"""A limit missed by no more than this share of the force is missed by less than a rider feels; common
+practice, no source. [-]"""
+
+FELT_FORCE: Final = 2.0
+"""The same for a miss of no more than this; common practice, no source. [N]"""
+
+
 @dataclass(frozen=True, slots=True)
 class BandResult:
     """Change of one band against the damper as it is.
@@ -46,6 +54,7 @@ class BandResult:
         ``tightest``. [-]
     tightest : place of the velocity with the least room to its limits.
     missed_by : share of the force by which the worst limit is missed; 0 when all are met. [-]
+    missed_force : the same as a force. [N]
     missed_at : speed where that is; None for the average, and where none is missed. [m/s]
     """
 
@@ -59,6 +68,7 @@ class BandResult:
     allowed: tuple[float, float]
     tightest: int
     missed_by: float
+    missed_force: float
     missed_at: float | None
 
     @property
@@ -67,6 +77,11 @@ class BandResult:
         if self.missed_by == 0:
             return BandVerdict.KEPT
         return BandVerdict.AT_THE_EDGE if self.missed_by <= EDGE else BandVerdict.MISSED
+
+    @property
+    def felt(self) -> bool:
+        """Whether a limit is missed by so much that a rider may feel it."""
+        return self.missed_by > FELT_SHARE and self.missed_force > FELT_FORCE
 
 
 def mean_before(window: Window) -> float:
@@ -90,16 +105,16 @@ def band_result(window: Window, forces: Sequence[float]) -> BandResult:
     tightest = int(room.argmin())
     missed = np.maximum(lower - after, after - upper) / base
     mean = float(mean_change(window, after))
+    before = mean_before(window)
     allowed = float(lower[tightest] / base[tightest] - 1), float(upper[tightest] / base[tightest] - 1)
-    worst = float(missed.max())
+    worst, worst_force = float(missed.max()), float(missed.max() * base[missed.argmax()])
     missed_at: float | None = float(speeds[missed.argmax()])
     if window.average is not None:
         asked = window.average
         allowed = float(np.expm1(asked.lower)), float(np.expm1(asked.upper))
         off = max(allowed[0] - float(np.expm1(mean)), float(np.expm1(mean)) - allowed[1])
         if off >= worst:
-            worst, missed_at = off, None
-    before = mean_before(window)
+            worst, worst_force, missed_at = off, off * before, None
     return BandResult(
         mean=float(np.expm1(mean)),
         least=float(changes.min()),
@@ -111,5 +126,6 @@ def band_result(window: Window, forces: Sequence[float]) -> BandResult:
         allowed=allowed,
         tightest=tightest,
         missed_by=worst if worst > ROUNDING else 0.0,
+        missed_force=worst_force if worst > ROUNDING else 0.0,
         missed_at=missed_at if worst > ROUNDING else None,
     )

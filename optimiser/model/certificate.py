@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from damping_model.units import MICROMETRE, MILLIMETRE
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.edits import difference, keys_of
+from optimiser.model.ladder import LadderRung
 from optimiser.model.problem import Problem
 
 FORCE_TOLERANCE = 1e-6
@@ -37,11 +39,7 @@ def faults(answer: Answer, problem: Problem) -> tuple[str, ...]:
         wrong += [f"candidate {number}: {words}" for words in found]
     if answer.nearest is not None:
         wrong += [f"nearest: {words}" for words in _faults(answer.nearest, problem)]
-    if answer.by_clicks is not None:
-        wrong += [f"by clicks: {words}" for words in _faults(answer.by_clicks, problem)]
-        if answer.by_clicks.changes:
-            wrong.append("by clicks: it changes shims")
-    if [rank.order(c) for c in answer.candidates] != sorted(rank.order(c) for c in answer.candidates):
+    if list(answer.candidates) != rank.in_order(answer.candidates, present=problem.physics.setting):
         wrong.append("the candidates are not in order")
     if len({(c.stack, c.setting) for c in answer.candidates}) < len(answer.candidates):
         wrong.append("a candidate stands twice")
@@ -53,6 +51,23 @@ def faults(answer: Answer, problem: Problem) -> tuple[str, ...]:
         least = len(answer.candidates[0].changes)
         if answer.proven_too_few != least - 1:
             wrong.append(f"{least} is called the least, and {answer.proven_too_few} proven too few")
+    return tuple(wrong)
+
+
+def rung_faults(rungs: Sequence[LadderRung], problem: Problem) -> tuple[str, ...]:
+    """Everything in a ladder that does not hold, in words; see :func:`faults`."""
+    wrong: list[str] = []
+    for rung in rungs:
+        met = [one for idea in rung.ideas for one in (idea.best, *idea.twins)]
+        for one in [*met, *([] if rung.nearest is None else [rung.nearest])]:
+            found = _faults(one, problem)
+            if len(one.changes) != rung.changes:
+                found.append(f"it takes {len(one.changes)} changes")
+            if (rank.misfit(problem.goal, np.asarray(one.forces)) <= FORCE_TOLERANCE) != (one in met):
+                found.append("it stands on the wrong side of the goal")
+            wrong += [f"{rung.changes} changes: {words}" for words in found]
+        if rung.ideas and rung.nearest is not None:
+            wrong.append(f"{rung.changes} changes: the goal is met, and a nearest is named")
     return tuple(wrong)
 
 

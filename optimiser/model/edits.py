@@ -89,6 +89,21 @@ def changes_between(old: Stack, new: Stack) -> tuple[Change, ...]:
     return tuple(sorted(made, key=_place))
 
 
+def in_place(change: Change, changes: Sequence[Change]) -> bool:
+    """Whether a shim comes where the other one leaves: as many shims that stay lie nearer to the piston.
+
+    Parameters
+    ----------
+    change : one out and one in.
+    changes : all that are made together.
+    """
+    if change.out_after is None or change.in_after is None:
+        return False
+    gone = sum(one.out_after is not None and one.out_after < change.out_after for one in changes)
+    come = sum(one.in_after is not None and one.in_after < change.in_after for one in changes)
+    return change.out_after - gone == change.in_after - come
+
+
 def _distance(leaving: ShimKey, coming: ShimKey) -> tuple[int, int]:
     return abs(leaving.outer - coming.outer), abs(leaving.thickness - coming.thickness)
 
@@ -108,9 +123,16 @@ def _placed(stack: Stack) -> tuple[Pack, ...]:
 def _kept(before: tuple[Pack, ...], after: tuple[Pack, ...]) -> tuple[frozenset[int], frozenset[int]]:
     """Places of the shims that stay.
 
-    A walk from pack to pack through both stacks that never turns back; where it meets two packs of one
-    diameter, all shims that they share stay. Keeping one for later never gains more than keeping it at once.
+    Packs that are alike at both ends stay as they are. Between them a walk goes from pack to pack through
+    both stacks and never turns back; where it meets two packs of one diameter, all that they share stays.
+    Keeping one for later never gains more than keeping it at once.
     """
+    if before and after and _types(before[0]) == _types(after[0]):
+        old_places, new_places = _kept(before[1:], after[1:])
+        return _places(before[0]) | old_places, _places(after[0]) | new_places
+    if before and after and _types(before[-1]) == _types(after[-1]):
+        old_places, new_places = _kept(before[:-1], after[:-1])
+        return old_places | _places(before[-1]), new_places | _places(after[-1])
 
     @cache
     def best(i: int, j: int, left_old: Pack, left_new: Pack) -> tuple[int, frozenset[int], frozenset[int]]:
@@ -127,6 +149,14 @@ def _kept(before: tuple[Pack, ...], after: tuple[Pack, ...]) -> tuple[frozenset[
 
     _, old_places, new_places = best(0, 0, before[0] if before else (), after[0] if after else ())
     return old_places, new_places
+
+
+def _types(pack: Pack) -> tuple[ShimKey, ...]:
+    return tuple(sorted(key for _, key in pack))
+
+
+def _places(pack: Pack) -> frozenset[int]:
+    return frozenset(place for place, _ in pack)
 
 
 def _shared(one: Pack, two: Pack) -> tuple[frozenset[int], frozenset[int], Pack, Pack]:

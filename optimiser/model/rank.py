@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,13 +12,24 @@ from numpy.typing import NDArray
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.edits import changes_between, keys_of
-from optimiser.model.goal import LEAST_FORCE, Goal, Role
+from optimiser.model.goal import LEAST_FORCE, Goal, Role, mean_change
 from optimiser.model.stock import ShimKey, Stock
 
 Floats = NDArray[np.float64]
 
 LEAST_WIDTH = 1e-9
 """Averages narrower than this are not divided by. [-]"""
+
+SHARPEST = 99.0
+"""The ratio of a change on target to any other is not counted beyond this. [-]"""
+
+APART = 1.5
+"""Velocities of one stroke that lie within this factor move along with each other; common practice, no
+source. [-]"""
+
+BROAD = 1.5
+"""A change on target that is less than so many times the largest change elsewhere is a broad one; common
+practice, no source. [-]"""
 
 TIES = 12
 """Decimals to which two figures are compared: what lies beyond is rounding of the arithmetic."""
@@ -64,6 +75,29 @@ def spill(goal: Goal, forces: Floats) -> float:
     return _largest(forces, goal.before, role_mask(goal, Role.HOLD))
 
 
+def aimed(goal: Goal, forces: Floats) -> float | None:
+    """Mean change on target over the largest change anywhere else; of several targets the least moved. [-]
+
+    Elsewhere are the held bands, and whatever else is judged that lies :data:`APART` from every target. None
+    where there is nothing of the kind, and at most :data:`SHARPEST`.
+    """
+    changes = forces / np.maximum(goal.before, LEAST_FORCE) - 1
+    mask = role_mask(goal, Role.TARGET)
+    targets = goal.velocities[mask]
+    ratio = goal.velocities[:, None] / targets[None, :]
+    near = ((ratio > 1 / APART) & (ratio < APART)).any(axis=1)
+    other = role_mask(goal, Role.HOLD) | (role_mask(goal, Role.FAMILIARITY) & ~near)
+    if not mask.any() or not other.any():
+        return None
+    on_target, start = [], 0
+    for window in goal.windows:
+        here = forces[start : start + len(window.velocities)]
+        start += len(window.velocities)
+        if window.role is Role.TARGET:
+            on_target.append(abs(float(np.expm1(mean_change(window, here)))))
+    return min(min(on_target) / max(float(np.abs(changes[other]).max()), LEAST_WIDTH), SHARPEST)
+
+
 def role_mask(goal: Goal, role: Role) -> NDArray[np.bool_]:
     """Which of the goal's velocities belong to windows of a role."""
     return np.array([window.role is role for window in goal.windows for _ in window.velocities], dtype=bool)
@@ -91,11 +125,28 @@ def candidate(*, old: Stack, new: Stack, setting: int, forces: Floats, goal: Goa
         target_error=target_error(goal, forces),
         spill=spill(goal, forces),
         scarcity=scarcity(old, new, stock),
+        aimed=aimed(goal, forces),
     )
 
 
-def order(one: Candidate) -> tuple[int, float, float, float, tuple[ShimKey, ...], int]:
-    """Fewest changes, error on target, spill, scarcity; stacks alike in all of them in order of size."""
+def order(one: Candidate, *, present: int) -> tuple[bool | float | tuple[ShimKey, ...], ...]:
+    """The order of a list for people: fewest changes, adjusters as they are, aimed before broad, closeness.
+
+    Parameters
+    ----------
+    one : to be placed.
+    present : the setting that the damper is at.
+    """
+    return len(one.changes), one.setting != present, broad(one), *closeness(one)
+
+
+def broad(one: Candidate) -> bool:
+    """Whether a candidate moves everything else by nearly as much as the target, see :data:`BROAD`."""
+    return one.aimed is not None and one.aimed < BROAD
+
+
+def closeness(one: Candidate) -> tuple[int, float, float, float, tuple[ShimKey, ...], int]:
+    """The order of a search: fewest changes, error on target, spill, scarcity; else in order of size."""
     return (
         len(one.changes),
         round(one.target_error, TIES),
@@ -110,17 +161,27 @@ REASONS: tuple[tuple[str, Callable[[Candidate], float]], ...] = (
     ("fewest changes", lambda one: len(one.changes)),
     ("closest to the target", lambda one: round(one.target_error, TIES)),
     ("least change elsewhere", lambda one: round(one.spill, TIES)),
+    ("best aimed", lambda one: -round(one.aimed or 0.0, TIES)),
     ("easiest on the shelf", lambda one: round(one.scarcity, TIES)),
 )
 
 
-def ranked(candidates: Iterable[Candidate], *, wanted: int) -> tuple[Candidate, ...]:
-    """The first ``wanted`` candidates in order, each saying what no other of them does better.
+def ranked(candidates: Iterable[Candidate], *, wanted: int, present: int) -> tuple[Candidate, ...]:
+    """The ``wanted`` closest candidates in order, each saying what no other of them does better."""
+    return with_reasons(in_order(sorted(candidates, key=closeness)[:wanted], present=present))
+
+
+def in_order(candidates: Iterable[Candidate], *, present: int) -> list[Candidate]:
+    """Candidates as :func:`order` has them."""
+    return sorted(candidates, key=lambda one: order(one, present=present))
+
+
+def with_reasons(listed: Sequence[Candidate]) -> tuple[Candidate, ...]:
+    """Candidates of a list, each saying what no other of them does better.
 
     A candidate that no other equals or beats in every figure is on the front and says so, even if it leads
     in none.
     """
-    listed = sorted(candidates, key=order)[:wanted]
     figures = [tuple(figure(one) for _, figure in REASONS) for one in listed]
     marked = []
     for one, own in zip(listed, figures, strict=True):
@@ -128,6 +189,7 @@ def ranked(candidates: Iterable[Candidate], *, wanted: int) -> tuple[Candidate, 
             words
             for place, (words, _) in enumerate(REASONS)
             if own[place] == min(other[place] for other in figures)
+            and any(own[place] != other[place] for other in figures)
         ]
         beaten = any(
             other != own and all(a <= b for a, b in zip(other, own, strict=True)) for other in figures

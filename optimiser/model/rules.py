@@ -26,6 +26,7 @@ class Mounting:
     clamp_diameter : the circle that the stack bends about. [m]
     most_height : of the stack, so that the nut keeps its threads. [m]
     overlap : how far the face shim must reach beyond ports and lip. [m]
+    least_crossover : diameter that a crossover has at least; 0 for no such rule. [m]
     """
 
     hole_diameter: float
@@ -35,6 +36,7 @@ class Mounting:
     clamp_diameter: float
     most_height: float
     overlap: float = 0.0
+    least_crossover: float = 0.0
 
     @property
     def least_face_diameter(self) -> float:
@@ -154,6 +156,34 @@ class DiametersFall:
 
 
 @dataclass(frozen=True, slots=True)
+class CrossoverWideEnough:
+    """No spacer of the clamp's side lies among wide shims: what a wider shim rests on is wide enough.
+
+    Parameters
+    ----------
+    least : diameter of a shim that a wider one rests on. [m]
+    """
+
+    least: float
+
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
+        """Name the narrow shims that lie nearer to the piston than a wider one."""
+        hole = round(mounting.hole_diameter / MICROMETRE)
+        keys = [key for key in keys_of(stack) if key.inner == hole]
+        widest_behind = list(itertools.accumulate(reversed(keys), max))[::-1]
+        narrow = {
+            key
+            for key, behind in zip(keys, widest_behind, strict=True)
+            if behind.outer > key.outer and key.outer * MICROMETRE < self.least - MICROMETRE / 2
+        }
+        return tuple(
+            f"{key} lies nearer to the piston than wider shims; a crossover is at least {_mm(self.least)} mm "
+            "wide, and what is narrower belongs on the clamp's side."
+            for key in sorted(narrow)
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class HeightFits:
     """The nut keeps its threads."""
 
@@ -200,6 +230,10 @@ def rules_for(stack: Stack, mounting: Mounting) -> tuple[Rule, ...]:
     under = [len(one) for one, two in itertools.pairwise(packs) if two[0].outer > one[0].outer]
     rules: list[Rule] = [NotEmpty(), FaceCoversPorts(), ClearsBore(), HoleFitsShaft(), HeightFits()]
     rules.append(DiametersFall(max(1, len(under)), max(2, *under) if under else 2))
+    if mounting.least_crossover:
+        rises = ((one[0].outer, two[0].outer) for one, two in itertools.pairwise(packs))
+        meant = [narrow * MICROMETRE for narrow, wide in rises if wide > narrow]
+        rules.append(CrossoverWideEnough(min([mounting.least_crossover, *meant])))
     if stack.shims:
         rules.append(ClampShimStays(keys_of(stack)[-1]))
     return tuple(rules)

@@ -37,6 +37,7 @@ class PlanFinding:
     stacks : buildable stacks that the proof covers.
     condition : what the proof is limited to besides; empty when it is not.
     left_out : which stacks were left out, in sentences, and what speaks against the one shown.
+    clicks_kept : whether changed stacks were tried with the clickers as they are, and these could be turned.
     """
 
     kind: FindingKind
@@ -48,6 +49,7 @@ class PlanFinding:
     stacks: int
     condition: str = ""
     left_out: str = ""
+    clicks_kept: bool = False
 
     @classmethod
     def of(cls, answer: Answer, candidate: Candidate) -> PlanFinding:
@@ -66,6 +68,7 @@ class PlanFinding:
             stacks=answer.effort.stacks,
             condition=condition(answer.left_out),
             left_out=f"{_against(candidate)} {left_out_words(answer)}".strip(),
+            clicks_kept=answer.clicks_kept,
         )
 
     @property
@@ -103,8 +106,8 @@ class PlanFinding:
         )
         if self.proven:
             return (
-                f"Proven: within {_changes(self.most_changes)} no buildable stack from this shelf meets "
-                f"the goal{self.condition} ({self.stacks:,} ways to change it covered). "
+                f"Proven: {self._kept}within {_changes(self.most_changes)} no buildable stack from this "
+                f"shelf meets the goal{self.condition} ({self.stacks:,} ways to change it covered). "
                 f"{nearer}{self._leaning}"
             )
         return (
@@ -136,7 +139,12 @@ class PlanFinding:
     def _too_few(self) -> str:
         if self.proven_too_few == 0:
             return "no setting with the stack as it is"
-        return f"no stack with at most {_changes(self.proven_too_few)}"
+        return f"{self._kept}no stack with at most {_changes(self.proven_too_few)}"
+
+    @property
+    def _kept(self) -> str:
+        """What a proof about changed stacks takes for granted."""
+        return "with the clickers as they are, " if self.clicks_kept else ""
 
 
 def _against(candidate: Candidate) -> str:

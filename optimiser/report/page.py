@@ -8,8 +8,17 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from optimiser.model.goal import Role
 from optimiser.report.band_table import VERDICTS, range_text, where_text
+from optimiser.report.candidates import aimed_text
 from optimiser.report.curves import change_svg, force_svg
 from optimiser.report.finding import FindingKind, PlanFinding
+from optimiser.report.ladder_picture import ladder_svg
+from optimiser.report.ladder_text import (
+    advice_text,
+    effort_words,
+    elsewhere_text,
+    on_target_texts,
+    verdict_text,
+)
 from optimiser.report.section import section_svg
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.unit_system import UnitSystem, percent_text
@@ -63,6 +72,13 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         where=partial(where_text, units=units),
         verdicts=VERDICTS,
         role_words=ROLE_WORDS,
+        first=None if sheet.ladder is None else advice_text(sheet.ladder, units=units),
+        ladder_picture=None if sheet.ladder is None else ladder_svg(sheet.ladder, title="Steps of effort"),
+        effort=effort_words,
+        on_target=on_target_texts,
+        elsewhere=elsewhere_text,
+        aimed=aimed_text,
+        verdict=verdict_text,
     )
 
 

@@ -21,8 +21,10 @@ from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.report.finding import PlanFinding
+from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
+from optimiser.report.unit_system import UnitSystem
 from optimiser.report.way_out_text import ways_out
 
 FASTEST: Final = 2.0
@@ -94,7 +96,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         ),
         gas_charged=job.damper.gas_charged,
         override_reason=planned.gate.override_reason,
-        by_clicks=planned.by_clicks,
+        ladder=LadderView.of(planned),
         ways_out=tuple(islice(ways_out(planned), MOST_WAYS_OUT)),
     )
 
@@ -122,6 +124,12 @@ def said(planned: Planned) -> str:
     if candidate is None:
         return "Nothing was found in the time given; nothing is proven."
     return PlanFinding.of(planned.answer, candidate).sentence
+
+
+def do_first(planned: Planned, *, units: UnitSystem) -> str | None:
+    """Which step of effort to take, in a sentence; None where none is in range or near enough."""
+    view = LadderView.of(planned)
+    return None if view is None else advice_text(view, units=units)
 
 
 def step_words(planned: Planned, candidate: Candidate) -> list[str]:

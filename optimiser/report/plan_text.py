@@ -10,9 +10,11 @@ from rich.padding import Padding
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.report.band_table import bands_table
+from optimiser.report.candidates import candidates_table
+from optimiser.report.ladder_text import LadderView, advice_text, effort_lines, ladder_drawing, ladder_table
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
-from optimiser.report.tables import adjusters_table, candidates_table, steps_table
+from optimiser.report.tables import adjusters_table, steps_table
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
 from optimiser.report.way_out_text import HEAD, in_the_way_text, ways_out
@@ -45,8 +47,15 @@ def print_plan(
     if planned.gate.override_reason is not None:
         console.print(_plain(f"Gone on although: {planned.gate.override_reason}"))
     console.print(f"\n[bold]{_plain(said(planned))}[/bold]\n")
-    if planned.by_clicks is not None:
-        console.print(_plain(planned.by_clicks) + "\n")
+    view = LadderView.of(planned)
+    if view is not None:
+        if (first := advice_text(view, units=units)) is not None:
+            console.print(_plain(first) + "\n")
+        console.print(ladder_table(view, units=units))
+        for line in effort_lines(view):
+            console.print(_plain(line))
+        console.print()
+        console.out(ladder_drawing(view) + "\n", highlight=False)
     for advice in planned.advice:
         console.print(_plain(advice) + "\n")
     _ways_out(console, planned, units)
@@ -54,7 +63,7 @@ def print_plan(
     if answer is None or asked is None:
         return
     if planned.outcome != "clicks" and (answer.candidates or answer.nearest):
-        console.print(candidates_table(answer, units=units))
+        console.print(candidates_table(answer, units=units, notes=lambda one: _notes(planned, one)))
     if candidate is None or sheet is None:
         return
     _details(console, planned, candidate, sheet, units)
@@ -75,6 +84,17 @@ def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
         console.print(Padding(_plain(words), (0, 0, 0, 2)))
         console.out(f"    {line}", highlight=False)
     console.print()
+
+
+def _notes(planned: Planned, candidate: Candidate) -> Iterator[str]:
+    """Clicks that go with a candidate, where it does its work, and how many are like it."""
+    moved = planned.turned(candidate)
+    if moved and candidate.changes:
+        yield "; ".join(f"{name} {at} to {to} out" for name, (at, to) in moved.items())
+    idea = planned.idea_of(candidate)
+    if idea is not None:
+        alike = len(idea.twins)
+        yield "; ".join([idea.way.words, *([f"and {alike} more like it"] if alike else [])])
 
 
 def _details(

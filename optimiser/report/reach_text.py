@@ -12,9 +12,9 @@ from rich.text import Text
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate, Status
 from optimiser.model.band_result import mean_before
+from optimiser.report.candidates import changes_text
 from optimiser.report.left_out import further_left_out
 from optimiser.report.strokes import stroke_of
-from optimiser.report.tables import changes_text
 from optimiser.report.unit_system import UnitSystem, percent_text
 from optimiser.studies.reach import BandReach, End, Reach
 

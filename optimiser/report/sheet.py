@@ -12,6 +12,7 @@ from optimiser.model.goal import Goal
 from optimiser.report.band_rows import BandRow, band_rows
 from optimiser.report.cautions import cautions
 from optimiser.report.finding import FindingKind, PlanFinding
+from optimiser.report.ladder_text import LadderView
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
 
@@ -129,7 +130,7 @@ class BuildSheet:
     cautions : sentences.
     basis : what the figures rest on, sentences.
     override_reason : why a gate was passed; None when none was.
-    by_clicks : how near clicks alone come, in a sentence; None when there is nothing to say.
+    ladder : what each step of effort does; None when there is nothing to say.
     ways_out : what would do where nothing meets the goal, and the line to type for each.
     """
 
@@ -148,7 +149,7 @@ class BuildSheet:
     cautions: tuple[str, ...]
     basis: tuple[str, ...]
     override_reason: str | None = None
-    by_clicks: str | None = None
+    ladder: LadderView | None = None
     ways_out: tuple[tuple[str, str], ...] = ()
 
     @property
@@ -170,14 +171,14 @@ def build_sheet(
     basis: tuple[str, ...],
     gas_charged: bool,
     override_reason: str | None = None,
-    by_clicks: str | None = None,
+    ladder: LadderView | None = None,
     ways_out: tuple[tuple[str, str], ...] = (),
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, basis, override_reason, by_clicks, ways_out : as in
+    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out : as in
         :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
@@ -206,7 +207,7 @@ def build_sheet(
         ),
         basis=basis,
         override_reason=override_reason,
-        by_clicks=by_clicks,
+        ladder=ladder,
         ways_out=ways_out,
     )
 

@@ -15,8 +15,8 @@ from optimiser.files.catalogue import Offer
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
 from optimiser.model.stock import ShimKey
+from optimiser.report.candidates import changes_text
 from optimiser.report.left_out import meeting_left_out
-from optimiser.report.tables import changes_text
 from optimiser.report.unit_system import percent_text
 from optimiser.studies.purchases import Looked, Purchase, Shopping, Trust
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
+from optimiser.model.edits import in_place
 from optimiser.model.stock import ShimKey
 
 
@@ -36,14 +37,24 @@ class Step:
 
 
 def steps(changes: Sequence[Change], *, hole: int) -> tuple[Step, ...]:
-    """Steps of a plan, from the piston outwards.
+    """Steps of a plan, from the piston outwards; a shim that comes elsewhere than one leaves is its own step.
 
     Parameters
     ----------
     changes : what the plan changes.
     hole : the shaft's diameter; a shim with another hole is a ring, and its hole is written out. [um]
     """
-    return tuple(_step(change, hole) for change in sorted(changes, key=_place))
+    apart = [part for change in changes for part in _apart(change, changes)]
+    return tuple(_step(change, hole) for change in sorted(apart, key=_place))
+
+
+def _apart(change: Change, changes: Sequence[Change]) -> tuple[Change, ...]:
+    if change.out is None or change.put_in is None or in_place(change, changes):
+        return (change,)
+    return (
+        Change(change.out, None, change.out_after, None),
+        Change(None, change.put_in, None, change.in_after),
+    )
 
 
 def shim_text(key: ShimKey, *, hole: int) -> str:
@@ -76,14 +87,15 @@ def _step(change: Change, hole: int) -> Step:
     put_in = "" if change.put_in is None else shim_text(change.put_in, hole=hole)
     where = []
     if change.out is not None and change.out_after is not None:
-        where.append(f"{_ordinal(change.out_after + 1)} from the piston in the old stack")
+        where.append(f"{ordinal(change.out_after + 1)} from the piston in the old stack")
     if change.put_in is not None and change.in_after is not None:
-        where.append(f"{_ordinal(change.in_after + 1)} from the piston in the new stack")
+        where.append(f"{ordinal(change.in_after + 1)} from the piston in the new stack")
     if len(where) == 2 and change.out_after == change.in_after:
         where = [where[0].removesuffix(" in the old stack")]
     return Step(take_out, put_in, "; ".join(where))
 
 
-def _ordinal(number: int) -> str:
+def ordinal(number: int) -> str:
+    """A place in a row: 1st, 2nd, 3rd, 4th."""
     ending = "th" if 10 <= number % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
     return f"{number}{ending}"

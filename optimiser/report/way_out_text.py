@@ -12,7 +12,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.jobs.variant import command_line
 from optimiser.jobs.way_out import InTheWay, WayOut, loosened, typed
 from optimiser.model.goal import Role
-from optimiser.report.tables import changes_text
+from optimiser.report.candidates import changes_text
 from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.loosenable import Kind
 from optimiser.studies.loosenings import Loosening

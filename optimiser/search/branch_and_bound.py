@@ -13,7 +13,7 @@ from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.objections import Place, Refused
+from optimiser.search.objections import JudgedAt, Refused
 from optimiser.search.objective import Objective
 from optimiser.search.parallel.partition import Partition
 from optimiser.search.space.family import root_families
@@ -119,7 +119,7 @@ class BranchAndBound:
         return min(evaluated, key=lambda one: one.misfit, default=None)
 
     @property
-    def refused(self) -> dict[Place, Refused]:
+    def refused(self) -> dict[JudgedAt, Refused]:
         """Stacks against which something spoke, although they would have been accepted or nearest."""
         found = dict(self.tree.objections.refused)
         for partition in self._partitions:

@@ -78,7 +78,7 @@ class IterativeDeepening:
         self.heuristic: list[Candidate] = []
         self.changes, self.too_few = 0, 0
         self.budget: list[int] = []
-        self.first_proven = False
+        self.closest_proven = False
         self.reason: Status | None = None
 
     def stop(self, families_open: int) -> None:
@@ -125,7 +125,7 @@ class IterativeDeepening:
             for changes in range(1, self.most_changes + 1):
                 self._close(changes)
                 if self.best.found:
-                    self.first_proven = True
+                    self.closest_proven = True
                     break
                 self.too_few = changes
             if self.best.found:
@@ -234,14 +234,14 @@ class IterativeDeepening:
         """What was found, or the nearest, and what of it is proven."""
         covered = 1 + sum(one.stacks for one in self.searches)
         effort = Effort(self.evaluations, self.families, covered)
-        found = rank.ranked(self.found, wanted=self.wanted)
+        found = rank.ranked(self.found, wanted=self.wanted, present=self.evaluator.physics.setting)
         unanswered = any(one.count.unanswered for one in self.searches)
         too_few = min(self.too_few, 0) if unanswered else self.too_few
         if found:
             least = len(found[0].changes)
             proven = too_few == least - 1
             status = Status.PROVEN_LEAST if proven else self.reason or Status.BEST_SO_FAR
-            first = proven and self.first_proven
+            first = proven and self.closest_proven
             return Answer(status, found, too_few, self.most_changes, None, False, effort, first)
         proven = too_few == self.most_changes
         status = Status.PROVEN_IMPOSSIBLE if proven else self.reason or Status.BEST_SO_FAR

@@ -14,7 +14,7 @@ from optimiser.model.objection import LeftOut, Objection
 from optimiser.model.physics import BandPhysics
 
 
-class Place(NamedTuple):
+class JudgedAt(NamedTuple):
     """A stack at a setting of the adjusters."""
 
     stack: Stack
@@ -37,7 +37,7 @@ class Refused:
     listed: bool
 
 
-Refusals = Mapping[Place, Refused]
+Refusals = Mapping[JudgedAt, Refused]
 
 
 class Objections:
@@ -54,12 +54,12 @@ class Objections:
 
     def __init__(self, physics: BandPhysics) -> None:
         self.physics = physics
-        self.refused: dict[Place, Refused] = {}
-        self._without: set[Place] = set()
+        self.refused: dict[JudgedAt, Refused] = {}
+        self._without: set[JudgedAt] = set()
 
     def none_to(self, one: Candidate, *, listed: bool = True) -> bool:
         """Whether nothing speaks against a stack that would be listed, or else be the nearest so far."""
-        place = Place(one.stack, one.setting)
+        place = JudgedAt(one.stack, one.setting)
         if place in self._without:
             return True
         if place in self.refused:

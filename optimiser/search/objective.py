@@ -99,7 +99,7 @@ class BestFeasible(FeasibleObjective):
         """Keep the list in order; one stack may be reached in several ways."""
         if all((one.stack, one.setting) != (known.stack, known.setting) for known in self.found):
             self.found.append(one)
-            self.found.sort(key=rank.order)
+            self.found.sort(key=rank.closeness)
 
 
 class LeastMisfit:

@@ -6,19 +6,17 @@ deepening over the number of changes.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
-from optimiser.errors import InputError
 from optimiser.model import rank
-from optimiser.model.answer import Answer, Candidate, Effort, Status
+from optimiser.model.answer import Answer, Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search.control import Control, Progress
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.idle_adjusters import without_idle_adjusters
 from optimiser.search.iterative_deepening import IterativeDeepening
 from optimiser.search.objections import Objections, left_out
 from optimiser.search.space.problem_data import problem_data
+from optimiser.search.unchanged import unchanged_stack
 from optimiser.search.warm_up import warm_up
 
 
@@ -59,20 +57,18 @@ def solve(
     evaluator = Evaluator(physics, cores=control.cores)
     data = problem_data(problem, evaluator)
     objections = Objections(physics)
-    unchanged = without_idle_adjusters(
-        _unchanged(evaluator, problem, objections), settings=physics.settings, present=physics.setting
-    )
+    unchanged = unchanged_stack(evaluator, problem, objections)
     met = [one for one in unchanged if one.misfit == 0]
     if met:
         return Answer(
             status=Status.PROVEN_LEAST,
-            candidates=rank.ranked(met, wanted=wanted),
+            candidates=rank.ranked(met, wanted=wanted, present=physics.setting),
             proven_too_few=-1,
             most_changes=most_changes,
             nearest=None,
             nearest_proven=False,
             effort=Effort(evaluator.evaluations, 0, len(unchanged)),
-            first_proven=True,
+            closest_proven=True,
             left_out=left_out(objections.refused.values()),
         )
     search = IterativeDeepening(
@@ -90,39 +86,9 @@ def solve(
     )
     try:
         search.run()
-        return replace(search.answer(), by_clicks=_nearest_by_clicks(unchanged, present=physics.setting))
+        return replace(
+            search.answer(),
+            clicks_kept=len(physics.settings) > 1,
+        )
     finally:
         search.close()
-
-
-def _nearest_by_clicks(unchanged: Sequence[Candidate], *, present: int) -> Candidate | None:
-    """The nearest to the goal of the settings that are not the present one; None where there is no other."""
-    turned = [one for one in unchanged if one.setting != present]
-    return min(turned, key=lambda one: (one.misfit, one.target_error, one.setting), default=None)
-
-
-def _unchanged(evaluator: Evaluator, problem: Problem, objections: Objections) -> list[Candidate]:
-    """The stack as it is, at every setting of the adjusters against which nothing speaks."""
-    packed = evaluator.physics.packed(problem.stack)
-    candidates = [
-        rank.candidate(
-            old=problem.stack,
-            new=problem.stack,
-            setting=setting,
-            forces=forces,
-            goal=problem.goal,
-            stock=problem.stock,
-        )
-        for setting in range(len(evaluator.physics.settings))
-        if (forces := evaluator.exact_forces(packed, setting)) is not None
-    ]
-    if not candidates:
-        raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
-    standing = [one for one in candidates if objections.none_to(one)]
-    present = evaluator.physics.setting
-    if not standing or any(one.setting == present for one in candidates if one not in standing):
-        raise InputError(
-            "The oil of the damper as it is would boil inside a band of the goal, so its figures promise "
-            "nothing there. Check the gas pressure, or end the band earlier."
-        )
-    return standing

@@ -95,7 +95,7 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
     met = final.misfit == 0 and final.objection is None
     if met and reason is Status.BEST_SO_FAR:
         reason = Status.BY_STEPS  # a step that time cut short led there all the same
-    listed = rank.ranked([final], wanted=1) if met else ()
+    listed = rank.with_reasons([final]) if met else ()
     return Answer(
         reason, listed, -1, len(final.changes), None if met else final, False, effort, left_out=left
     )

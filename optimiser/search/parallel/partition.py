@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from optimiser.model.answer import Candidate
-from optimiser.search.objections import Place, Refused
+from optimiser.search.objections import JudgedAt, Refused
 from optimiser.search.objective import Objective
 from optimiser.search.parallel.worker import LocalWorker, PartReport, ProcessWorker, can_fork
 from optimiser.search.tree.best_first import BestFirstTree
@@ -67,7 +67,7 @@ class Partition:
         return [report.nearest for report in self._reports if report.nearest is not None]
 
     @property
-    def refused(self) -> dict[Place, Refused]:
+    def refused(self) -> dict[JudgedAt, Refused]:
         """Stacks against which something spoke."""
         return dict(one for report in self._reports for one in report.refused)
 

@@ -19,7 +19,7 @@ from typing import Any, Final
 from optimiser.errors import ShimwrightError
 from optimiser.model.answer import Candidate
 from optimiser.processes import leave_interrupts_to_parent, without_interrupts
-from optimiser.search.objections import Place, Refused
+from optimiser.search.objections import JudgedAt, Refused
 from optimiser.search.objective import Objective
 from optimiser.search.parallel.message import NodeMessage, decode, encode
 from optimiser.search.space.shape import Shape
@@ -51,7 +51,7 @@ class PartReport:
     evaluations: int
     open: int
     nearest: Candidate | None
-    refused: tuple[tuple[Place, Refused], ...]
+    refused: tuple[tuple[JudgedAt, Refused], ...]
 
 
 class _FrozenObjective:

@@ -17,6 +17,7 @@ from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.space.shape import Shape
+from optimiser.search.space.sites import Site
 
 Floats = NDArray[np.float64]
 
@@ -130,6 +131,12 @@ class Moves:
     def sites(self, moves: Iterable[int]) -> tuple[int, ...]:
         """What some moves come to, in whatever order and however joined: the same for the same stack."""
         return tuple(sorted(site for move in moves for site in self._moves[move]))
+
+    def leaving_and_coming(self, moves: Sequence[int]) -> tuple[list[Site], list[Site]]:
+        """Where shims leave, and where others come."""
+        sites = self.sites(moves)
+        leave, come = ([self._sites[k] for k in sites if (k < self._outs) is out] for out in (True, False))
+        return leave, come
 
     def changes(self, moves: Sequence[int]) -> int:
         """How many shims are changed, as far as the kinds of moves tell."""

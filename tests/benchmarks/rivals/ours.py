@@ -40,7 +40,7 @@ def run(question: Question, budget: Budget, *, find_nearest: bool = False) -> tu
     proven = (
         answer.nearest_proven or not find_nearest
         if answer.status is Status.PROVEN_IMPOSSIBLE
-        else answer.status is Status.PROVEN_LEAST and answer.first_proven
+        else answer.status is Status.PROVEN_LEAST and answer.closest_proven
     )
     ended: End = "proof" if proven else "budget" if physics.spent else "gave up"
     best = answer.candidates[0] if answer.candidates else None

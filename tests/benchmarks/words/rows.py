@@ -147,7 +147,7 @@ def _shown(planned: Planned) -> Candidate:
     answer, nearest = planned.answer, planned.shown
     assert answer is not None
     assert nearest is not None
-    clicks = answer.by_clicks
+    clicks = next((step.best for step in planned.ladder if not step.rung.changes), None)
     if answer.candidates or clicks is None:
         return nearest
     return clicks if _verdict(_judged(planned, clicks)) is Ending.AT_THE_EDGE else nearest

@@ -8,7 +8,9 @@ from optimiser.documents.plan import (
     CandidateDocument,
     ChangesDocument,
     CountedShim,
+    EffortBandDocument,
     EffortDocument,
+    EffortStepDocument,
     FeltDocument,
     FindingDocument,
     PlanDocument,
@@ -25,6 +27,8 @@ MODELS = (
     FindingDocument,
     FeltDocument,
     EffortDocument,
+    EffortStepDocument,
+    EffortBandDocument,
 )
 
 

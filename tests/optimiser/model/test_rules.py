@@ -10,6 +10,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model.rules import (
     ClampShimStays,
     ClearsBore,
+    CrossoverWideEnough,
     DiametersFall,
     FaceCoversPorts,
     HeightFits,
@@ -36,6 +37,8 @@ def stack(*keys: ShimKey) -> Stack:
     return Stack(tuple(k.shim for k in keys))
 
 
+NO_SPACER = CrossoverWideEnough(12e-3)
+
 GOOD = stack(key(20), key(18), key(9, 0.3))
 
 
@@ -48,6 +51,7 @@ GOOD = stack(key(20), key(18), key(9, 0.3))
         (HoleFitsShaft(), stack(key(20)), stack(key(20, inner=6)), "hole of 6 mm and the shaft is 8 mm"),
         (HoleFitsShaft(), stack(key(20), key(20, inner=16), key(16)), stack(key(20), key(20, inner=16), key(17)), "centring shim"),
         (HeightFits(), stack(*[key(20)] * 5), stack(*[key(20)] * 5, key(18, 0.05)), "take out 0.05 mm"),
+        (NO_SPACER, stack(key(20), key(12, 0.05), key(18), key(10)), stack(key(20), key(11), key(18), key(10)), "clamp's side"),
         (DiametersFall(), stack(key(20), key(14), key(20), key(18)), stack(key(20), key(14), key(20), key(14), key(20)), "rise again 2 times"),
         (DiametersFall(), stack(key(20), key(14), key(14), key(18)), stack(key(20), *[key(14)] * 3, key(18)), "rests on 3 shims of 14 mm"),
         (DiametersFall(), stack(key(20), key(14), key(20)), stack(key(19), key(14), key(20)), "wider than everything"),

@@ -27,8 +27,24 @@ def test_places_are_counted_from_the_piston_starting_at_one() -> None:
 
 def test_a_swap_whose_place_moves_names_both_stacks() -> None:
     """When shims before it went, old and new place differ, and both are said."""
-    (step,) = steps([Change(key(14, 0.2), key(14, 0.1), 17, 15)], hole=HOLE)
+    *_, step = steps(
+        [
+            Change(key(20, 0.2), None, 2, None),
+            Change(key(18, 0.2), None, 5, None),
+            Change(key(14, 0.2), key(14, 0.1), 17, 15),
+        ],
+        hole=HOLE,
+    )
+    assert (step.take_out, step.put_in) == ("14x0.20", "14x0.10")
     assert step.where == "18th from the piston in the old stack; 16th from the piston in the new stack"
+
+
+def test_a_shim_that_comes_elsewhere_than_one_leaves_is_a_step_of_its_own() -> None:
+    """One change in the count, two places for the hands: it must not read as a swap."""
+    todo = steps([Change(key(14, 0.2), key(20, 0.1), 17, 3)], hole=HOLE)
+    assert [(s.take_out, s.put_in) for s in todo] == [("", "20x0.10"), ("14x0.20", "")]
+    assert todo[0].where == "4th from the piston in the new stack"
+    assert todo[1].where == "18th from the piston in the old stack"
 
 
 def test_steps_run_from_the_piston_outwards() -> None:

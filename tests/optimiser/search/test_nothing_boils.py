@@ -20,14 +20,15 @@ from optimiser.errors import InputError
 from optimiser.intake.bands import SIGN, HoldBand, Stroke, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
 from optimiser.intake.promise import BeyondPromiseError, within_promise
-from optimiser.model.answer import Answer, Candidate
+from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
 from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey, Stock
-from optimiser.search import Control, solve
+from optimiser.search import Control, Progress, climb, solve
+from optimiser.search.ladder import Ladder
 from tests.helpers.counts import tries
 from tests.helpers.random_dampers import random_damper
 
@@ -106,7 +107,7 @@ class Asked:
             promised=lambda bands: within_promise(bands, boils)[0],
         )
 
-    def answer(self) -> tuple[Answer, DamperPhysics]:
+    def answer(self) -> tuple[Ladder, DamperPhysics]:
         physics = DamperPhysics(
             self.damper,
             stack_name=self.path.name,
@@ -122,7 +123,9 @@ class Asked:
             stock=self.shelf,
             goal=self.goal,
         )
-        return solve(problem, most_changes=1, control=Control(cores=1, time_limit=6.0), wanted=5), physics
+        control: Control[Progress] = Control(cores=1, time_limit=6.0)
+        answer = solve(problem, most_changes=1, control=control, wanted=5)
+        return climb(problem, answer, wanted=5, control=control), physics
 
 
 def boils_inside(damper: Damper, goal: Goal, one: Candidate, clicks: dict[str, int], name: str) -> bool:
@@ -142,7 +145,7 @@ def test_no_listed_stack_nor_nearest_nor_setting_boils_inside_a_band() -> None:
     for seed in range(tries(quick=30, thorough=500)):
         try:
             asked = Asked(seed)
-            answer, physics = asked.answer()
+            (answer, rungs), physics = asked.answer()
         except BeyondPromiseError:
             counts["remedy first"] += 1
             continue
@@ -152,7 +155,7 @@ def test_no_listed_stack_nor_nearest_nor_setting_boils_inside_a_band() -> None:
         counts["answers"] += 1
         left = answer.left_out + answer.nearer_left_out
         counts["left out"] += left.boiling
-        shown = [*answer.candidates, *filter(None, (answer.nearest, answer.by_clicks))]
+        shown = [*answer.candidates, *filter(None, (answer.nearest, *(rung.best for rung in rungs)))]
         for one in shown:
             clicks = dict(physics.settings[one.setting])
             assert not boils_inside(asked.damper, asked.goal, one, clicks, asked.path.name), seed

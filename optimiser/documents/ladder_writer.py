@@ -1,0 +1,47 @@
+"""From the ladder of a planned job to what other programs read of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from optimiser.documents.plan import ChangesDocument, EffortBandDocument, EffortStepDocument
+from optimiser.documents.shims import counted_shims
+from optimiser.jobs.ladder import Judged, LadderStep
+from optimiser.jobs.planned import Planned
+
+
+def step_document(planned: Planned, step: LadderStep) -> EffortStepDocument:
+    """The document of one step of effort."""
+    rung, best = step.rung, step.best
+    return EffortStepDocument(
+        number_of_changes=rung.changes,
+        opens=planned.mounted.name if rung.changes else None,
+        in_range=rung.in_range,
+        proven=rung.closed,
+        adjusters=dict(planned.settings[best.setting]),
+        changes=ChangesDocument(
+            out=counted_shims(change.out for change in best.changes),
+            put_in=counted_shims(change.put_in for change in best.changes),
+        ),
+        from_shelf=counted_shims(Counter(dict(step.from_shelf)).elements()),
+        bands=[_band(one) for one in step.bands],
+        aimed=None if best.aimed is None else round(best.aimed, 2),
+        in_the_way=None if step.worst is None else step.worst[0].name,
+        ways=[idea.way.words for idea in rung.ideas],
+    )
+
+
+def _band(judged: Judged) -> EffortBandDocument:
+    window, result = judged
+    return EffortBandDocument.model_validate(
+        {
+            "name": window.name,
+            "average_percent": round(100 * result.mean, 3),
+            "least_percent": round(100 * result.least, 3),
+            "most_percent": round(100 * result.most, 3),
+            "verdict": result.verdict.value,
+            "missed_by_points": round(100 * result.missed_by, 3),
+            "missed_by_n": round(result.missed_force, 2),
+            "missed_at_m_s": None if result.missed_at is None else round(result.missed_at, 4),
+        }
+    )

@@ -1,0 +1,39 @@
+"""Shims, and stacks that were left out, as other programs read them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from damping_model.stack.stack import Shim
+from optimiser.documents.plan import CountedShim, LeftOutDocument, ShimDocument
+from optimiser.model.objection import LeftOut
+from optimiser.model.stock import ShimKey
+
+
+def shim_document(shim: Shim) -> ShimDocument:
+    """A shim as its type."""
+    key = ShimKey.of(shim)
+    return ShimDocument(
+        outer_diameter_mm=key.outer / 1000,
+        thickness_mm=key.thickness / 1000,
+        inner_diameter_mm=key.inner / 1000,
+    )
+
+
+def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
+    """Shims by type, the widest first."""
+    return [
+        CountedShim(
+            outer_diameter_mm=key.outer / 1000,
+            thickness_mm=key.thickness / 1000,
+            inner_diameter_mm=key.inner / 1000,
+            count=count,
+        )
+        for key, count in sorted(Counter(key for key in keys if key is not None).items(), reverse=True)
+    ]
+
+
+def left_out_document(left_out: LeftOut) -> LeftOutDocument:
+    """How many were left out."""
+    return LeftOutDocument(boiling=left_out.boiling, overstressed=left_out.overstressed)

@@ -1,0 +1,116 @@
+"""The ladder of a job: what each step of effort does to every band, and which step to take."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from damping_model.stack.stack import Stack
+from optimiser.model.answer import Candidate
+from optimiser.model.band_result import BandResult, BandVerdict, band_result
+from optimiser.model.edits import keys_of
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.ladder import LadderRung
+from optimiser.model.stock import ShimKey
+
+Judged = tuple[Window, BandResult]
+"""A band and what becomes of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class LadderStep:
+    """One step of effort, at its best.
+
+    Parameters
+    ----------
+    rung : what was found.
+    best : its first way in range, or its nearest.
+    bands : what it does to every band of the goal.
+    from_shelf : shims that it takes from the shelf, each with how many.
+    """
+
+    rung: LadderRung
+    best: Candidate
+    bands: tuple[Judged, ...]
+    from_shelf: tuple[tuple[ShimKey, int], ...]
+
+    @property
+    def verdict(self) -> BandVerdict:
+        """That of the band that comes off worst."""
+        return max((one.verdict for _, one in self.bands), key=list(BandVerdict).index)
+
+    @property
+    def worst(self) -> Judged | None:
+        """The band that is missed by most; None where none is missed."""
+        missed = [one for one in self.bands if one[1].missed_by > 0]
+        return max(missed, key=lambda one: one[1].missed_by, default=None)
+
+    @property
+    def targets(self) -> tuple[Judged, ...]:
+        """The bands that are to move."""
+        return tuple(one for one in self.bands if one[0].role is Role.TARGET)
+
+    @property
+    def elsewhere(self) -> tuple[Window, float] | None:
+        """The held band that moves most, and by how much, with its sign; None where none is held. [-]"""
+        held = [one for one in self.bands if one[0].role is Role.HOLD]
+        moved = [(window, max(one.least, one.most, key=abs)) for window, one in held]
+        return max(moved, key=lambda one: abs(one[1]), default=None)
+
+    @property
+    def felt(self) -> bool:
+        """Whether a rider may feel what it misses."""
+        return any(one.felt for _, one in self.bands)
+
+
+class Advice(Enum):
+    """Why a step is the one to take."""
+
+    IN_RANGE = "the least effort in range"
+    NEAR_ENOUGH = "less effort than the first in range, and it misses by less than a rider feels"
+
+
+@dataclass(frozen=True, slots=True)
+class Recommended:
+    """The step to take.
+
+    Parameters
+    ----------
+    step : which.
+    advice : why.
+    """
+
+    step: LadderStep
+    advice: Advice
+
+
+def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack) -> tuple[LadderStep, ...]:
+    """The steps of a ladder, from clicks alone upwards; those that nothing is known of are left out.
+
+    Parameters
+    ----------
+    rungs : of the search.
+    goal : what was asked.
+    old : the stack as it is.
+    """
+    steps = []
+    for rung in rungs:
+        best = rung.best
+        if best is None:
+            continue
+        bands = tuple((window, band_result(window, best.forces[part])) for window, part in goal.parts)
+        needed = Counter(keys_of(best.stack)) - Counter(keys_of(old))
+        steps.append(LadderStep(rung, best, bands, tuple(sorted(needed.items(), reverse=True))))
+    return tuple(steps)
+
+
+def recommended(steps: Sequence[LadderStep]) -> Recommended | None:
+    """The lowest step in range, or a lower one that misses by less than a rider feels; None for neither."""
+    for step in steps:
+        if step.rung.in_range:
+            return Recommended(step, Advice.IN_RANGE)
+        if not step.felt:
+            return Recommended(step, Advice.NEAR_ENOUGH)
+    return None

@@ -1,0 +1,37 @@
+"""The ladder of effort: what clicks alone buy, and what each further change of a shim does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimiser.model.answer import Candidate
+from optimiser.model.ways import Idea
+
+
+@dataclass(frozen=True, slots=True)
+class LadderRung:
+    """One step of effort: so many shims changed.
+
+    Parameters
+    ----------
+    changes : of shims; 0 for clicks alone.
+    ideas : different ways that meet the goal, best first; empty when none was found.
+    nearest : the stack that comes nearest to the goal of those that were evaluated; None when some meet it.
+    closed : whether it is proven that ``ideas`` holds one when there is one; of changed stacks, with the
+        adjusters where they stand.
+    """
+
+    changes: int
+    ideas: tuple[Idea, ...]
+    nearest: Candidate | None
+    closed: bool
+
+    @property
+    def in_range(self) -> bool:
+        """Whether a stack with so much effort meets the goal."""
+        return bool(self.ideas)
+
+    @property
+    def best(self) -> Candidate | None:
+        """The first way that meets the goal, or the nearest; None when nothing was evaluated."""
+        return self.ideas[0].best if self.ideas else self.nearest

@@ -1,0 +1,165 @@
+"""From an answer to its ladder: the best of each number of changes, and different ways to it.
+
+The search stops at the fewest changes that meet a goal, and lists the closest. A person also wants to know
+what less effort nearly does, what one more change would buy, and which other parts of the stack would do.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from optimiser.model import rank
+from optimiser.model.answer import Answer, Candidate, Status
+from optimiser.model.ladder import LadderRung
+from optimiser.model.problem import Problem
+from optimiser.model.ways import folded
+from optimiser.search.control import Control, Progress, Stopped
+from optimiser.search.evaluator import Evaluator, log_of
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objections import Objections
+from optimiser.search.primal.different_ways import DifferentWays, Proposed
+from optimiser.search.space.members import Members
+from optimiser.search.space.problem_data import problem_data
+from optimiser.search.tree.roots import shapes
+from optimiser.search.unchanged import unchanged_stack
+from optimiser.search.warm_up import warm_up
+
+
+class Ladder(NamedTuple):
+    """An answer with its ladder.
+
+    Parameters
+    ----------
+    answer : with one candidate for each way, those with the fewest changes first, the better aimed before
+        the broader.
+    rungs : from clicks alone upwards; clicks are left out where nothing can be turned.
+    """
+
+    answer: Answer
+    rungs: tuple[LadderRung, ...]
+
+
+def climb(
+    problem: Problem,
+    answer: Answer,
+    *,
+    wanted: int,
+    setting: int | None = None,
+    control: Control[Progress] | None = None,
+) -> Ladder:
+    """The ladder of a goal.
+
+    Nothing but what the answer proves is proven. A stack that meets the goal with fewer changes because an
+    adjuster is turned besides takes the place of the first candidate.
+
+    Parameters
+    ----------
+    problem : that the answer answers.
+    answer : of :func:`optimiser.search.solve.solve`.
+    wanted : how many candidates to list.
+    setting : of the adjusters at which changed stacks are tried; when left out the present one, and others
+        for what they spare.
+    control : ends it early when asked to; what was found by then stands.
+    """
+    control = control or Control()
+    deadline = control.deadline()
+    warm_up()
+    evaluator = Evaluator(problem.physics, cores=control.cores)
+    objections = Objections(problem.physics)
+    clicks = unchanged_stack(evaluator, problem, objections)
+    found = {_name(one): one for one in (*clicks, *answer.candidates)}
+    ways = _different_ways(problem, evaluator, clicks, setting=setting)
+    with suppress(Stopped):
+        for changes in range(1, answer.most_changes + 1):
+            control.stop_if_asked(deadline)
+            fewer = any(one.misfit == 0 and len(one.changes) < changes for one in found.values())
+            for one in ways.with_changes(changes, few=fewer):
+                candidate = _judged(problem, one)
+                found.setdefault(_name(candidate), candidate)
+    return _rungs(problem, answer, list(found.values()), objections, wanted=wanted)
+
+
+def _rungs(
+    problem: Problem, answer: Answer, found: list[Candidate], objections: Objections, *, wanted: int
+) -> Ladder:
+    """The ladder of all that was found, without what something else speaks against."""
+    present = problem.physics.setting
+    met = rank.in_order((one for one in found if one.misfit == 0), present=present)
+    met = [one for one in met if objections.none_to(one)]
+    missed = sorted((one for one in found if one.misfit > 0), key=_nearness)
+    if answer.nearest is not None:
+        missed.insert(0, answer.nearest)
+    missed = [one for one in missed if one.changes or one.setting != present]
+    answer = _with_fewer(answer, met)
+    ideas = folded(met, old=problem.stack, present=present)
+    rungs = []
+    for changes in range(0 if len(problem.physics.settings) > 1 else 1, answer.most_changes + 1):
+        own = tuple(idea for idea in ideas if len(idea.best.changes) == changes)
+        closed = changes <= answer.proven_too_few or (bool(own) and _is_least(answer, changes))
+        near = (one for one in missed if len(one.changes) == changes and objections.none_to(one))
+        rungs.append(LadderRung(changes, own, None if own else next(near, None), closed))
+    listed = rank.with_reasons([idea.best for idea in ideas][:wanted])
+    return Ladder(replace(answer, candidates=listed) if listed else answer, tuple(rungs))
+
+
+def _different_ways(
+    problem: Problem, evaluator: Evaluator, clicks: list[Candidate], *, setting: int | None
+) -> DifferentWays:
+    metrics, data = GoalMetrics(problem.goal), problem_data(problem, evaluator)
+    at = problem.physics.setting if setting is None else setting
+    turned = [one for one in clicks if one.setting != at] if setting is None else []
+    return DifferentWays(
+        shapes(data, evaluator, 1, relative_half_width=metrics.relative_half_width, setting=at)[0],
+        old=problem.stack,
+        evaluator=evaluator,
+        metrics=metrics,
+        setting=at,
+        unchanged={one.setting: log_of(np.array(one.forces)) for one in turned},
+        buildable=Members(data, problem.goal).buildable,
+    )
+
+
+def _judged(problem: Problem, one: Proposed) -> Candidate:
+    return rank.candidate(
+        old=problem.stack,
+        new=one.stack,
+        setting=one.setting,
+        forces=one.forces,
+        goal=problem.goal,
+        stock=problem.stock,
+    )
+
+
+def _with_fewer(answer: Answer, met: list[Candidate]) -> Answer:
+    """The answer, should an adjuster turned besides spare a change."""
+    if not met:
+        return answer
+    least = len(met[0].changes)
+    if answer.candidates and least >= len(answer.candidates[0].changes):
+        return answer
+    proven = answer.proven_too_few >= least - 1
+    return replace(
+        answer,
+        status=Status.PROVEN_LEAST if proven else Status.BEST_SO_FAR,
+        candidates=tuple(met),
+        proven_too_few=min(answer.proven_too_few, least - 1),
+        nearest=None,
+        nearest_proven=False,
+        closest_proven=False,
+    )
+
+
+def _is_least(answer: Answer, changes: int) -> bool:
+    return answer.status is Status.PROVEN_LEAST and changes == answer.proven_too_few + 1
+
+
+def _nearness(one: Candidate) -> tuple[float, tuple[object, ...]]:
+    return one.misfit, rank.closeness(one)
+
+
+def _name(one: Candidate) -> tuple[object, ...]:
+    return one.stack, one.setting

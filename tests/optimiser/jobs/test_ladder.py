@@ -1,0 +1,129 @@
+"""Which step of effort to take: the lowest in range, or a lower one that misses by less than anybody feels."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import inventory_demo
+from optimiser.files.job_reader import read_job
+from optimiser.jobs.ladder import Advice, LadderStep, recommended, steps_of
+from optimiser.jobs.plan import plan_job
+from optimiser.jobs.planned import Planned
+from optimiser.model import rank
+from optimiser.model.answer import Candidate
+from optimiser.model.band_result import BandVerdict, band_result
+from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.ladder import LadderRung
+from optimiser.model.stock import Stock
+from optimiser.model.ways import folded
+from tests.helpers import toy
+
+START = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
+PHYSICS = toy.ToyPhysics()
+BEFORE = PHYSICS.forces(PHYSICS.packed(START), 0)
+
+
+def goal() -> Goal:
+    """Three velocities by 10 % within 2 %, three held within 2 %."""
+    return toy.goal(PHYSICS, START, desired=BEFORE * 1.1, tolerance=np.full(6, 0.02), targets=3)
+
+
+def step(changes: int, *, target: float, held: float = 0.0) -> LadderStep:
+    """A rung whose best moves target and held band by so much; in range when it meets the goal."""
+    forces = BEFORE * np.where(np.arange(6) < 3, 1 + target, 1 + held)
+    new = toy.stack((20, 0.2), *[(18, 0.2)] * (1 + changes), (9, 0.3))
+    one: Candidate = rank.candidate(
+        old=START, new=new, setting=0, forces=forces, goal=goal(), stock=Stock({toy.key(18, 0.2): 4})
+    )
+    met = one.misfit == 0
+    ideas = folded([one], old=START, present=0) if met else ()
+    (found,) = steps_of([LadderRung(changes, ideas, None if met else one, True)], goal(), old=START)
+    return found
+
+
+def test_the_lowest_step_in_range_is_the_one_to_take() -> None:
+    steps = [step(1, target=0.05), step(2, target=0.09), step(3, target=0.10)]
+    found = recommended(steps)
+    assert found is not None
+    assert (found.step.rung.changes, found.advice) == (2, Advice.IN_RANGE)
+
+
+@pytest.mark.parametrize(("newtons", "near"), [(1.9, True), (2.1, False)])
+def test_a_lower_step_that_misses_by_less_than_two_newtons_is_near_enough(newtons: float, near: bool) -> None:
+    """8 % at least are wanted, of forces so small that two newtons are more than one per cent."""
+    assert newtons / BEFORE[0] > 0.01
+    low = step(1, target=0.08 - newtons / BEFORE[0])
+    assert low.worst is not None
+    assert low.worst[1].missed_force == pytest.approx(newtons)
+    found = recommended([low, step(2, target=0.10)])
+    assert found is not None
+    assert (found.step is low) is near
+    assert (found.advice is Advice.NEAR_ENOUGH) is near
+
+
+@pytest.mark.parametrize(("share", "felt"), [(0.009, False), (0.011, True)])
+def test_of_large_forces_one_per_cent_is_not_felt(share: float, felt: bool) -> None:
+    window = Window("big", Role.HOLD, (0.1, 0.2), (5e3, 5e3), (4.9e3, 4.9e3), (5e3, 5e3), (5.1e3, 5.1e3))
+    result = band_result(window, [5.1e3 + share * 5e3, 5e3])
+    assert result.missed_force == pytest.approx(share * 5e3)
+    assert result.felt is felt
+
+
+def test_a_held_band_that_moves_so_that_it_is_felt_spoils_a_step() -> None:
+    found = recommended([step(1, target=0.10, held=0.05), step(2, target=0.10)])
+    assert found is not None
+    assert found.step.rung.changes == 2
+
+
+def test_nothing_is_recommended_where_nothing_is_near() -> None:
+    assert recommended([step(1, target=0.02), step(2, target=0.04)]) is None
+    assert recommended([]) is None
+
+
+def test_a_step_names_its_worst_band_what_moves_most_elsewhere_and_what_it_takes_from_the_shelf() -> None:
+    found = step(2, target=0.05, held=0.015)
+    assert found.worst is not None
+    assert found.worst[0].name == "low"
+    assert found.worst[1].missed_by == pytest.approx(0.03)
+    assert found.elsewhere is not None
+    assert found.elsewhere[1] == pytest.approx(0.015)
+    assert found.verdict is BandVerdict.MISSED
+    assert found.from_shelf == ((toy.key(18, 0.2), 2),)
+
+
+@pytest.fixture(scope="module")
+def first_story() -> Planned:
+    return plan_job(read_job(Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml"))
+
+
+def test_the_demo_s_first_story_shows_how_near_two_clicks_come(first_story: Planned) -> None:
+    clicks, *higher = first_story.ladder
+    assert first_story.turned(clicks.best) == {"low-speed compression": (6, 4)}
+    assert clicks.verdict is BandVerdict.AT_THE_EDGE
+    assert clicks.worst is not None
+    assert clicks.worst[0].name == "square edges"
+    assert clicks.worst[1].missed_by == pytest.approx(0.0012, abs=1e-4)
+    assert [one.rung.in_range for one in higher] == [True, True]
+    found = recommended(first_story.ladder)
+    assert found is not None
+    assert (found.step, found.advice) == (clicks, Advice.NEAR_ENOUGH)
+
+
+def test_every_listed_candidate_has_a_way_and_none_is_listed_twice(first_story: Planned) -> None:
+    assert first_story.answer is not None
+    ideas = [first_story.idea_of(one) for one in first_story.answer.candidates]
+    assert None not in ideas
+    names = [(len(idea.best.changes), idea.way) for idea in ideas if idea is not None]
+    assert len(set(names)) == len(names)
+
+
+def test_ten_candidates_of_the_one_instant_come_from_four_ways_at_least() -> None:
+    planned = plan_job(read_job(Path(inventory_demo.__file__).parent / "jobs" / "e_one_instant.toml"))
+    assert planned.answer is not None
+    ideas = [planned.idea_of(one) for one in planned.answer.candidates]
+    assert len({idea.way for idea in ideas if idea is not None}) >= 4
+    assert sum(1 + len(idea.twins) for idea in ideas if idea is not None) >= 10
+    assert not any(rank.broad(one) for one in planned.answer.candidates)
