@@ -59,10 +59,11 @@ def command(
         ladder = rungs(
             setup.stack,
             goal=goal,
-            forces=setup.forces,
+            forces=setup.computed_forces,
             mounting=setup.mounting,
             should_stop=should_stop,
         )
+        refused = tuple(rung.shims for rung in ladder if not setup.nothing_against(rung.stack))
         advice = steps_words(setup, steps, control=Control(should_stop=should_stop))
         stopped = should_stop()
 
@@ -80,11 +81,13 @@ def command(
     if as_json:
         place = None if picture is None else str(picture)
         document = resolution_document(
-            setup, steps, ladder, advice=advice, complete=not stopped, picture=place
+            setup, steps, ladder, refused=refused, advice=advice, complete=not stopped, picture=place
         )
         click.echo(document.model_dump_json(indent=2))
     else:
-        print_resolution(Console(), setup, steps, ladder, advice=advice, units=UnitSystem(units))
+        print_resolution(
+            Console(), setup, steps, ladder, refused=refused, advice=advice, units=UnitSystem(units)
+        )
         if picture is not None:
             click.echo(f"Picture: {picture}")
     return INTERRUPTED if stopped else 0

@@ -6,7 +6,7 @@ Keys are only ever added; ``format`` changes its number when one has to change i
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Final, Literal
 
 from damping_model.units import MILLIMETRE
@@ -62,6 +62,8 @@ class RungDocument(Document):
     height_mm: float
     fits: bool
     """Whether the nut keeps its threads."""
+    listed: bool
+    """Whether a search would list it; not so where oil would boil inside a band, and no force is promised."""
     thinnest_mm: float
     """As computed, of equal bending; not a thickness that is sold."""
     curve_moved: list[MoveDocument]
@@ -99,6 +101,7 @@ def resolution_document(
     steps: Steps,
     ladder: Sequence[Rung],
     *,
+    refused: Collection[int],
     advice: Sequence[str],
     complete: bool,
     picture: str | None,
@@ -110,6 +113,7 @@ def resolution_document(
     setup : the job.
     steps : what single changes do.
     ladder : the stack rebuilt.
+    refused : numbers of shims of rebuilds that a search would not list, since oil would boil inside a band.
     advice : how the steps lie beside what the job asks, in sentences.
     complete : whether nobody stopped it.
     picture : path of the picture that was written.
@@ -125,7 +129,7 @@ def resolution_document(
         advice=list(advice),
         near_percent=100 * NEAR,
         bands=[_band(band) for band in steps.bands],
-        rebuilt=[_rung(rung, names) for rung in ladder],
+        rebuilt=[_rung(rung, names, listed=rung.shims not in refused) for rung in ladder],
         picture=picture,
     )
 
@@ -153,12 +157,13 @@ def _band(band: BandSteps) -> BandStepsDocument:
     )
 
 
-def _rung(rung: Rung, names: Sequence[str]) -> RungDocument:
+def _rung(rung: Rung, names: Sequence[str], *, listed: bool) -> RungDocument:
     return RungDocument(
         shims=rung.shims,
         as_it_is=rung.as_it_is,
         height_mm=round(rung.stack.height / MILLIMETRE, 4),
         fits=rung.fits,
+        listed=listed,
         thinnest_mm=round(rung.thinnest / MILLIMETRE, 4),
         curve_moved=_moves(names, rung.moved),
         one_pull_elsewhere_percent=_percent(rung.pull),

@@ -155,8 +155,9 @@ def _fine_enough(setup: JobSetup, around: StepsAround) -> Rung | None:
         made = rebuilt(setup.stack, shims=shims, mounting=mounting)
         if shims <= len(setup.stack.shims) or made is None:
             continue
-        rung = rung_of(made, goal=goal, forces=setup.forces, mounting=mounting, as_it_is=False)
-        if rung is not None and rung.fits and rung.steps[place] < around.most - around.least:
+        rung = rung_of(made, goal=goal, forces=setup.computed_forces, mounting=mounting, as_it_is=False)
+        fine = rung is not None and rung.fits and rung.steps[place] < around.most - around.least
+        if fine and setup.nothing_against(made):
             return rung
     return None
 

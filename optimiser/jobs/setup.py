@@ -86,17 +86,26 @@ class JobSetup:
     def forces(self, stack: Stack) -> Floats:
         """Resisting force with another stack, as a force curve gives it (velocities,). [N]
 
-        nan where there is none, or where oil would boil inside a band.
+        nan where there is none, or where something speaks against the stack, as oil that boils inside a band.
         """
-        return self._answered(self._promised_forces, stack)
+        return self._answered(self._listed_forces, stack)
+
+    def computed_forces(self, stack: Stack) -> Floats:
+        """The same whatever speaks against the stack: to compare how fine stacks are, not to promise a force."""
+        return self._answered(self.physics.forces, stack)
+
+    def nothing_against(self, stack: Stack) -> bool:
+        """Whether a search would list a stack that has these forces: as oil boils nowhere inside a band."""
+        return bool(np.isfinite(self.forces(stack)).all())
 
     def coarse_forces(self, stack: Stack) -> Floats:
         """The same from the coarse estimate, which is fast. [N]"""
         return self._answered(self.physics.coarse_forces, stack)
 
-    def _promised_forces(self, packed: PackedStack, setting: int) -> Floats:
+    def _listed_forces(self, packed: PackedStack, setting: int) -> Floats:
+        """Forces of a stack that a search would list."""
         forces = self.physics.forces(packed, setting)
-        return forces if self.physics.promised(packed, setting) else np.full(forces.size, np.nan)
+        return forces if self.physics.objection(packed, setting) is None else np.full(forces.size, np.nan)
 
     def _answered(self, forces: Callable[[PackedStack, int], Floats], stack: Stack) -> Floats:
         try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -27,6 +27,7 @@ def print_resolution(
     steps: Steps,
     ladder: Sequence[Rung],
     *,
+    refused: Collection[int],
     advice: Sequence[str],
     units: UnitSystem,
 ) -> None:
@@ -38,6 +39,7 @@ def print_resolution(
     setup : the job.
     steps : what single changes do.
     ladder : the stack rebuilt, the coarsest first.
+    refused : numbers of shims of rebuilds that a search would not list, since oil would boil inside a band.
     advice : how the steps lie beside what the job asks, in sentences.
     units : what velocities and lengths are written in.
     """
@@ -61,6 +63,12 @@ def print_resolution(
         console.print(_ladder_table(ladder, steps.bands, units))
         elsewhere = elsewhere_words(setup)
         console.print(f"One pull: one shim that bends is taken out, each in turn; the median. {elsewhere}")
+        if refused:
+            counts = ", ".join(str(shims) for shims in refused)
+            console.print(
+                f"With {counts} shims oil would boil inside a band: the figures say how fine a stack is, and "
+                "promise no force."
+            )
         console.print(
             "Rebuilt for equal bending: n shims of thickness t/n^(1/3) bend like one of t. They stretch less "
             "easily, so the curve moves where the stack lifts far; thicknesses are computed, not sold ones."

@@ -49,6 +49,8 @@ def toy_setup(seed: int, *, most_changes: int) -> JobSetup:
             mounting=toy.MOUNTING,
             physics=physics,
             forces=lambda one: physics.forces(physics.packed(one), 0),
+            computed_forces=lambda one: physics.forces(physics.packed(one), 0),
+            nothing_against=lambda _: True,
             problem=toy.problem(physics, start, stock, goal),
         ),
     )

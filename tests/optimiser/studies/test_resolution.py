@@ -144,7 +144,7 @@ def setup_of(folder: Path, *, damper: str) -> JobSetup:
 
 
 def rungs_of(setup: JobSetup) -> tuple[Rung, ...]:
-    return rungs(setup.stack, goal=setup.asked.goal, forces=setup.forces, mounting=setup.mounting)
+    return rungs(setup.stack, goal=setup.asked.goal, forces=setup.computed_forces, mounting=setup.mounting)
 
 
 def test_one_shim_of_23_moves_the_held_band_by_about_7_23rds_of_what_one_of_7_does(tmp_path: Path) -> None:
