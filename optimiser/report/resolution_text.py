@@ -39,7 +39,7 @@ def print_resolution(
     setup : the job.
     steps : what single changes do.
     ladder : the stack rebuilt, the coarsest first.
-    refused : numbers of shims of rebuilds that a search would not list, since oil would boil inside a band.
+    refused : numbers of shims of rebuilds that a search would not list, as oil would boil inside a band.
     advice : how the steps lie beside what the job asks, in sentences.
     units : what velocities and lengths are written in.
     """
@@ -66,8 +66,8 @@ def print_resolution(
         if refused:
             counts = ", ".join(str(shims) for shims in refused)
             console.print(
-                f"With {counts} shims oil would boil inside a band: the figures say how fine a stack is, and "
-                "promise no force."
+                f"No plan lists the rebuilds of {counts} shims, since oil would boil inside a band or a shim be "
+                "overstressed: their figures say how fine a stack is, and promise no force."
             )
         console.print(
             "Rebuilt for equal bending: n shims of thickness t/n^(1/3) bend like one of t. They stretch less "
