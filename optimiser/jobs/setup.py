@@ -91,7 +91,7 @@ class JobSetup:
         return self._answered(self._listed_forces, stack)
 
     def computed_forces(self, stack: Stack) -> Floats:
-        """The same whatever speaks against the stack: it compares how fine stacks are, and promises nothing."""
+        """The same whatever speaks against the stack: to compare how fine stacks are, promising nothing."""
         return self._answered(self.physics.forces, stack)
 
     def nothing_against(self, stack: Stack) -> bool:

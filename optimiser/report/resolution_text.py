@@ -66,8 +66,8 @@ def print_resolution(
         if refused:
             counts = ", ".join(str(shims) for shims in refused)
             console.print(
-                f"No plan lists the rebuilds of {counts} shims, since oil would boil inside a band or a shim be "
-                "overstressed: their figures say how fine a stack is, and promise no force."
+                f"No plan lists the rebuilds of {counts} shims, since oil would boil inside a band or a shim "
+                "be overstressed: their figures say how fine a stack is, and promise no force."
             )
         console.print(
             "Rebuilt for equal bending: n shims of thickness t/n^(1/3) bend like one of t. They stretch less "
