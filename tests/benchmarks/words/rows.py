@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from enum import Enum
-from importlib import import_module
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Final
@@ -22,21 +22,23 @@ from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.model.band_result import BandResult, BandVerdict, band_result
 from optimiser.model.goal import Role, Window
+from optimiser.report.way_out_text import loosening_text
 from optimiser.search import Control
 from tests.benchmarks.words.fleet import RiddenDamper, job_text
 
-TIMED: Final = ("optimiser.search.control", "optimiser.jobs.plan")
-"""Modules that look at the clock for a time limit."""
+WOULD_DO: Final = 2
+"""Loosenings that a row names. [-]"""
 
 
 @contextmanager
 def by_processor_time() -> Iterator[None]:
     """Count a time limit in seconds of this process's own work, which other work on the machine does not stretch."""
     with ExitStack() as stack:
-        for module in TIMED:
-            place = import_module(module)
-            if hasattr(place, "time"):
-                stack.enter_context(patch.object(place, "time", SimpleNamespace(monotonic=time.process_time)))
+        for name, module in list(sys.modules.items()):
+            if name.startswith("optimiser.") and getattr(module, "time", None) is time:
+                stack.enter_context(
+                    patch.object(module, "time", SimpleNamespace(monotonic=time.process_time))
+                )
         yield
 
 
@@ -138,7 +140,7 @@ def row_of(planned: Planned, *, damper: str, symptom: str, seconds: float) -> An
         proven="proven" in answer.status.value,
         target="; ".join(_words(result) for window, result in bands if window.role is Role.TARGET),
         seconds=seconds,
-        in_the_way="" if verdict is Ending.MET else "; ".join(_missed(bands)),
+        in_the_way="" if verdict is Ending.MET else "; ".join([*_missed(bands), *_would_do(planned)]),
     )
 
 
@@ -183,3 +185,12 @@ def _missed(bands: Sequence[tuple[Window, BandResult]]) -> list[str]:
         for window, result in bands
         if result.missed_by > 0
     ]
+
+
+def _would_do(planned: Planned) -> list[str]:
+    """The smallest loosenings, as the plan words them."""
+    out = planned.way_out
+    if out is None:
+        return []
+    nearest = sorted(out.loosenings, key=lambda one: abs(one.value / one.present - 1))[:WOULD_DO]
+    return [f"would do: {loosening_text(one)}" for one in nearest]
