@@ -145,14 +145,11 @@ def row_of(planned: Planned, *, damper: str, symptom: str, seconds: float) -> An
 
 
 def _shown(planned: Planned) -> Candidate:
-    """The first candidate; with none, clicks that miss by no more than is at the edge; else the nearest."""
-    answer, nearest = planned.answer, planned.shown
-    assert answer is not None
-    assert nearest is not None
-    clicks = next((step.best for step in planned.ladder if not step.rung.changes), None)
-    if answer.candidates or clicks is None:
-        return nearest
-    return clicks if _verdict(_judged(planned, clicks)) is Ending.AT_THE_EDGE else nearest
+    """The first candidate; with none, the step of least effort that is at the edge; else the nearest."""
+    assert planned.answer is not None
+    assert planned.shown is not None
+    edge = (step.best for step in planned.ladder if step.verdict is BandVerdict.AT_THE_EDGE)
+    return planned.shown if planned.answer.candidates else next(edge, planned.shown)
 
 
 def _judged(planned: Planned, one: Candidate) -> list[tuple[Window, BandResult]]:
