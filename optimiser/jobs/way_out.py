@@ -53,6 +53,7 @@ class WayOut:
     ----------
     in_the_way : windows that the nearest stack misses, the worst first.
     loosenings : each of which would do.
+    all_tried : whether nothing else that loosens one band alone would do with as few changes.
     one_more : what one change more than the job allows does; None where it was not tried.
     more_say : stacks that have more say in a target than the one that may change.
     met : a stack that meets the goal after all, should one turn up.
@@ -60,6 +61,7 @@ class WayOut:
 
     in_the_way: tuple[InTheWay, ...]
     loosenings: tuple[Loosening, ...]
+    all_tried: bool
     one_more: Answer | None
     more_say: tuple[MoreSay, ...]
     met: Candidate | None
@@ -101,6 +103,7 @@ def way_out(
     return WayOut(
         in_the_way=() if answer.nearest is None else tuple(_in_the_way(goal, answer.nearest)),
         loosenings=found.found,
+        all_tried=found.stopped is None,
         one_more=_one_more(setup, replace(control, time_limit=left)),
         more_say=stacks_with_more_say(setup),
         met=found.met,

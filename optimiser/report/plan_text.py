@@ -17,7 +17,7 @@ from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.tables import adjusters_table, steps_table
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
-from optimiser.report.way_out_text import HEAD, in_the_way_text, ways_out
+from optimiser.report.way_out_text import HEAD, in_the_way_text, none_alone_text, ways_out
 
 
 def print_plan(
@@ -79,6 +79,9 @@ def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
     way = in_the_way_text(out, units=units)
     if way is not None:
         console.print(_plain(way) + "\n")
+    none = none_alone_text(out)
+    if none is not None:
+        console.print(none + "\n")
     console.print(HEAD)
     for words, line in ways_out(planned):
         console.print(Padding(_plain(words), (0, 0, 0, 2)))

@@ -33,6 +33,14 @@ def in_the_way_text(out: WayOut, *, units: UnitSystem) -> str | None:
     return "In the way of the nearest: " + "; ".join(_missed(one, units) for one in out.in_the_way) + "."
 
 
+def none_alone_text(out: WayOut) -> str | None:
+    """That no band alone stands in the way, in a sentence; None where loosening one would do."""
+    if out.loosenings:
+        return None
+    end = "" if out.all_tried else " Time was too short to rule it out."
+    return f"No band that is loosened alone was found to do: more than one stands in the way.{end}"
+
+
 def ways_out(planned: Planned) -> Iterator[tuple[str, str]]:
     """Words and the line to type, for everything that would do."""
     out = planned.way_out

@@ -25,7 +25,7 @@ from optimiser.model.goal import Average, Goal, Role, Window, mean_change
 
 Floats = NDArray[np.float64]
 
-LEAST_PART: Final = 0.1
+LEAST_PART: Final = 1 / 3
 """Part of a shift below which nobody would still call it that shift; common practice, no source. [-]"""
 
 MOST_PART: Final = 2.0
