@@ -55,8 +55,8 @@ def ways_out(planned: Planned) -> Iterator[tuple[str, str]]:
         yield found, typed(job, replace(job.variant, most_changes=changes), override=override)
     for say in out.more_say:
         words = (
-            f"'{say.stack}' makes {say.share:.0%} of the force of '{say.band}', this stack "
-            f"{say.own_share:.0%}: whether it can, this line says"
+            f"'{say.stack}' makes {100 * say.share:.0f} % of the force of '{say.band}', this stack "
+            f"{100 * say.own_share:.0f} %: whether it can, this line says"
         )
         yield words, typed(job, replace(job.variant, stack=say.stack), override=override)
     catalogue = shlex.quote(os.path.normpath(job.shelf.parent / "catalogue.csv"))
