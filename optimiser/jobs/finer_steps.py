@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
@@ -85,11 +86,12 @@ def steps_advice(
     """
     shims, job = len(setup.stack.shims), setup.job
     coarse = around.too_coarse(shims=shims) and called_too_coarse(setup, answer)
+    line = f"shimwright plan {shlex.quote(str(job.path))}"
     yield around.said(shims=shims, called_coarse=coarse)
     if answer.candidates:
-        yield f"{MEET[len(answer.candidates[0].changes)]}, which the job allows: shimwright plan {job.path}"
+        yield f"{MEET[len(answer.candidates[0].changes)]}, which the job allows: {line}"
     elif not coarse:
-        yield f"Whether what the job allows meets it: shimwright plan {job.path}"
+        yield f"Whether what the job allows meets it: {line}"
     else:
         if answer.proven_too_few < MOST_CHANGES:
             yield _one_more(setup, answer.proven_too_few + 1, control, one_more)
@@ -105,14 +107,12 @@ def steps_advice(
 def _one_more(setup: JobSetup, changes: int, control: Control[Progress], tried: Answer | None) -> str:
     """What one change more than the job allows does."""
     answer = tried or first_within(setup, changes, control)
+    line = f"shimwright plan {shlex.quote(str(setup.job.path))} --changes {changes}"
     if answer.candidates:
-        return f"{MEET[len(answer.candidates[0].changes)]}: most_changes = {changes} in [work] of the job."
+        return f"{MEET[len(answer.candidates[0].changes)]}: {line}"
     if answer.status is Status.PROVEN_IMPOSSIBLE:
         return f"Proven: {changes} changes do not meet it either."
-    return (
-        f"Whether {changes} changes meet it is not known yet: "
-        f"most_changes = {changes} in [work] of the job looks for longer."
-    )
+    return f"Whether {changes} changes meet it is not known yet; this looks for longer: {line}"
 
 
 def first_within(setup: JobSetup, changes: int, control: Control[Progress]) -> Answer:

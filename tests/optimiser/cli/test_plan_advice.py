@@ -28,7 +28,7 @@ def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
     below, above = figures.groups()
     assert (float(below) < 37, float(above) > 43) == (True, True)
     assert advice.split(":")[0] in (shop / "jobs/g_too_coarse.html").read_text(encoding="utf-8")
-    assert more == "Two changes meet it: most_changes = 2 in [work] of the job."
+    assert more == f"Two changes meet it: shimwright plan {JOB} --changes 2"
     assert finer.startswith("A stack of 23 shims that bends as much is fine enough: one shim pulled moves")
     near = document["nearest"]["bands"][0]["average_percent"]
     # the search, which knows nothing of these figures, stops at one of the two steps
@@ -114,6 +114,18 @@ def test_both_views_of_a_stack_of_few_shims_agree(
     )
     assert bool(planned["advice"]) == ((most_changes, tolerance) == (1, 3.0))
     views_agree(planned, resolution)
+
+
+@pytest.mark.usefixtures("shop")
+def test_the_line_that_the_advice_gives_is_met_as_typed(typed: Typed) -> None:
+    """Two changes where one is too coarse."""
+    (line,) = [
+        words for words in json.loads(typed("plan", JOB, "--json").out)["advice"] if "--changes" in words
+    ]
+    _, _, typed_line = line.partition(": shimwright ")
+    document = json.loads(typed(*typed_line.split(), "--json").out)
+    assert document["candidates"][0]["number_of_changes"] == 2
+    assert document["advice"] == []
 
 
 def views_agree(planned: dict[str, Any], resolution: dict[str, Any]) -> None:
