@@ -177,6 +177,10 @@ class StackResponse:
         setting = self._setting(clicks)
         return self._exact_side(packed, setting)[1]
 
+    def face_pressure(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> float:
+        """Largest pressure on the face of another stack at any velocity; 0 where none lifts it. [Pa]"""
+        return self._exact_side(packed, self._setting(clicks))[2]
+
     def stays_whole(
         self, packed: PackedStack, spans: Sequence[Span], *, clicks: Mapping[str, int] = NO_CLICKS
     ) -> bool:
@@ -191,8 +195,11 @@ class StackResponse:
         setting = self._setting(clicks)
         return stays_whole(setting.changed(self._exact_side(packed, setting)[0]), spans)
 
-    def _exact_side(self, packed: PackedStack, setting: OpenSetting) -> tuple[PathSet, Floats]:
-        """The paths on the stack's side, with a lift table of it that reaches far enough, and the forces."""
+    def _exact_side(self, packed: PackedStack, setting: OpenSetting) -> tuple[PathSet, Floats, float]:
+        """The paths on the stack's side, with a lift table of it that reaches far enough.
+
+        Beside them the forces, and the largest pressure on the stack's face.
+        """
         top = FIRST_TOP
         while True:
             table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
@@ -200,7 +207,7 @@ class StackResponse:
             forces, drops = setting.solved(side)
             felt = side.face_pressures(drops)[setting.row].max(initial=0.0)
             if felt <= table.top or top >= LOCKED:
-                return side, forces
+                return side, forces, float(felt)
             top *= 10
 
     def excess(

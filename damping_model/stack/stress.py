@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,12 +15,15 @@ from damping_model.plates.element import (
     plate_elements,
     slope_shapes,
 )
-from damping_model.stack.lift import LiftCurve
+from damping_model.stack.lift import FacePressure, LiftCurve, Seat, lift_curve
 from damping_model.stack.packs import RING, PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 
 Floats = NDArray[np.float64]
+
+RISING: Final = np.array([0.1, 0.3, 1.0])
+"""Shares of a pressure at which a stack is lifted on the way to it. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +149,23 @@ def shim_stresses(
             )
         )
     return tuple(found)
+
+
+def worst_stress(
+    stack: Stack, packed: PackedStack, *, seat: Seat, load: FacePressure, pressure: float, steel: SpringSteel
+) -> ShimStress | None:
+    """The highest stress of all shims at one face pressure [Pa]; None where no shim bends.
+
+    Parameters
+    ----------
+    stack, packed : the shims, and what :func:`damping_model.stack.packs.pack_stack` made of them.
+    seat, load : as :func:`damping_model.stack.lift.lift_curve` takes them.
+    steel : what the shims are made of.
+    """
+    ladder = pressure * RISING
+    curve = lift_curve(packed, seat=seat, load=load, pressures=ladder)
+    stresses = shim_stresses(stack, packed, curve, steel=steel, place=-1)
+    return max(stresses, key=lambda one: one.von_mises, default=None)
 
 
 def von_mises(radial: Floats, hoop: Floats) -> Floats:

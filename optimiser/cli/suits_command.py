@@ -137,13 +137,13 @@ def _as_felt(
             "expected a coil, or air with area and volume. Add them, or name a known-good damper with --like."
         )
     slowest = next(iter(vocabulary_of(shop).bands.values()))
-    windows = wanted_as_felt(damper, place, band=slowest, ratios=ranges.damping_ratios)
+    windows, boiling = wanted_as_felt(damper, place, band=slowest, ratios=ranges.damping_ratios)
     words = ", ".join(f"{stroke} {one[0]:g} to {one[1]:g}" for stroke, one in ranges.damping_ratios.items())
     reason = (
         f"Asked for: a damping ratio at sag of {words}; common practice, no source. "
         "A known-good damper says more: --like."
     )
-    return windows, (reason,)
+    return windows, (reason, *boiling)
 
 
 def _like(

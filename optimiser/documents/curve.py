@@ -101,6 +101,19 @@ def _one(named: NamedCurve) -> dict[str, Any]:
         "gas_force_n": round(c.gas_force, 3),
         "friction_force_n": _rounded(c.friction_force, 3),
         "promised": [bool(flag) for flag in c.promised],
+        "boiling": [
+            {
+                "stroke": "compression" if one.sign > 0 else "rebound",
+                "chamber": one.chamber,
+                "from_m_s": round(one.slowest, 6),
+                "to_m_s": round(one.fastest, 6),
+                "gas_bar_gauge": round(one.gas_pressure / BAR, 4),
+                "gas_needed_bar_gauge": round(one.gas_needed / BAR, 4),
+                "fed_through": list(one.fed_through),
+                "held_up_by": list(one.held_up_by),
+            }
+            for one in c.boiling
+        ],
         "share_of_valve_n": dict(zip(c.valves, (_rounded(row, 3) for row in c.shares), strict=True)),
         "pressure_bar": dict(zip(c.spaces, (_rounded(row / BAR, 4) for row in c.pressures), strict=True)),
     }

@@ -106,6 +106,7 @@ def lift_document(damper: str, lifted: StackLift, *, svg: str) -> dict[str, Any]
                 "radius_mm": round(stress.radius / MILLIMETRE, 3),
                 "bending_mpa": round(stress.bending / MEGAPASCAL, 2),
                 "membrane_mpa": round(stress.membrane / MEGAPASCAL, 2),
+                "within_limit": stress.von_mises <= lifted.steel.fatigue_limit,
             }
             for stress in lifted.stresses
         ],

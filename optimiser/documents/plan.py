@@ -100,6 +100,20 @@ class FeltDocument(Document):
     """Undamped, of the sprung mass on the spring."""
 
 
+class StressDocument(Document):
+    """The highest stress in a stack at the largest pressure that the job's bands put on it."""
+
+    shim: int
+    """Its place, 1 for the face shim."""
+    type: ShimDocument
+    von_mises_mpa: float
+    radius_mm: float
+    pressure_drop_bar: float
+    """Across the stack."""
+    limit_mpa: float
+    within_limit: bool
+
+
 class CandidateDocument(Document):
     """A stack to build, or the nearest one that cannot reach the goal."""
 
@@ -126,6 +140,8 @@ class CandidateDocument(Document):
     misfit: float
     """How far outside the windows, in half-widths of a window; 0 when all are met."""
     best_at: list[str]
+    stress: StressDocument | None = None
+    """None where no oil lifts the stack in the job's bands."""
     objection: Literal["oil would boil", "a shim would be overstressed"] | None = None
     """What speaks against building a nearest stack all the same."""
     aimed: float | None = None
@@ -257,6 +273,10 @@ class PlanDocument(Document):
     """What each step of effort buys, from clicks alone upwards."""
     do_first: str | None = None
     """Which step to take and why; null where none is in range or near enough."""
+    stress_before: StressDocument | None = None
+    """Of the stack as it is."""
+    stress_reason: str | None = None
+    """Why the search did not keep to the limit; null when it did."""
     advice: list[str] = []
     """What to do first when the goal is not met, as a stack that is too coarse for it."""
     in_the_way: list[InTheWayDocument] = []

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterable
 from typing import Literal
 
-from damping_model.units import MILLIMETRE
+from damping_model.stack.stack import Stack
+from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
 from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.plan import (
     BandDocument,
@@ -16,6 +17,7 @@ from optimiser.documents.plan import (
     FeltDocument,
     FindingDocument,
     PlanDocument,
+    StressDocument,
 )
 from optimiser.documents.shims import counted_shims, left_out_document, shim_document
 from optimiser.documents.way_out import way_out_keys
@@ -24,6 +26,7 @@ from optimiser.model.answer import NO_EFFORT, Candidate
 from optimiser.model.band_result import BandVerdict, band_result
 from optimiser.model.goal import Goal, Window
 from optimiser.model.objection import NONE_LEFT_OUT
+from optimiser.model.stress import StackStress, StressRule
 
 
 def plan_document(
@@ -73,6 +76,10 @@ def plan_document(
             "override_reason": planned.gate.override_reason,
             "ladder": [step_document(planned, step) for step in planned.ladder],
             "do_first": do_first,
+            "stress_before": None
+            if planned.stress is None
+            else _stress(planned.stress.before, planned.old_stack, planned.stress.rule),
+            "stress_reason": planned.job.work.stress.reason,
             "advice": list(planned.advice),
             **way_out_keys(planned),
             "candidates": documents,
@@ -113,10 +120,28 @@ def _candidate(
         scarcity_percent=round(100 * candidate.scarcity, 1),
         misfit=round(candidate.misfit, 4),
         best_at=list(candidate.best_at),
+        stress=None
+        if planned.stress is None
+        else _stress(planned.stress.of(candidate), candidate.stack, planned.stress.rule),
         objection=None if candidate.objection is None else candidate.objection.value,
         aimed=None if candidate.aimed is None else round(candidate.aimed, 2),
         way=None if idea is None else idea.way.words,
         more_like_it=0 if idea is None else len(idea.twins),
+    )
+
+
+def _stress(stress: StackStress | None, stack: Stack, rule: StressRule) -> StressDocument | None:
+    if stress is None:
+        return None
+    worst = stress.worst
+    return StressDocument(
+        shim=worst.shim,
+        type=shim_document(stack.shims[worst.shim - 1]),
+        von_mises_mpa=round(worst.von_mises / MEGAPASCAL, 2),
+        radius_mm=round(worst.radius / MILLIMETRE, 3),
+        pressure_drop_bar=round(stress.pressure / BAR, 4),
+        limit_mpa=rule.limit / MEGAPASCAL,
+        within_limit=worst.von_mises <= rule.limit,
     )
 
 

@@ -6,12 +6,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from damping_model.units import MEGAPASCAL
 from optimiser.files.base import FileModel
 from optimiser.files.basics_section import BasicsSection
 from optimiser.files.brackets_section import BracketsSection
 from optimiser.files.carry_section import CarrySection
 from optimiser.files.complaint_section import ComplaintSection
 from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.model.stress import USUAL_LIMIT
 
 Velocity = Annotated[float, Field(gt=0, le=20)]
 Percent = Annotated[float, Field(gt=0, le=100)]
@@ -100,6 +102,11 @@ class WorkSection(FileModel):
     temperature_c: Annotated[float, Field(ge=-30, le=150)] | None = None
     """Oil temperature of the ride; the damper's own when left out."""
     time_limit_s: Annotated[float, Field(gt=0, le=86_400)] | None = None
+    stress_limit_mpa: Annotated[float, Field(gt=0, le=5_000)] = USUAL_LIMIT / MEGAPASCAL
+    """What no shim of a changed stack may be stressed beyond, at the largest pressure of the job's bands,
+    unless the stack in the damper is; the usual is an assumption about valve steel."""
+    stress_reason: Annotated[str, Field(min_length=1, max_length=500)] | None = None
+    """Why a stack may go beyond it all the same; the sheet says so."""
 
 
 class JobFile(FileModel):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from damping_model.units import MILLIMETRE, kelvin
+from damping_model.units import MEGAPASCAL, MILLIMETRE, kelvin
 from optimiser.files.base import read_toml
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.bike_file import BikeFile
@@ -16,6 +16,7 @@ from optimiser.files.shelf import read_shelf
 from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.job_goal import Asked
 from optimiser.jobs.job import Job, KnownFeel, WorkOptions
+from optimiser.model.stress import StressRule
 
 
 def read_job(path: Path) -> Job:
@@ -87,4 +88,5 @@ def _work(work: WorkSection) -> WorkOptions:
         clickers_to_middle=work.clickers_to_middle,
         temperature=None if work.temperature_c is None else kelvin(celsius=work.temperature_c),
         time_limit=work.time_limit_s,
+        stress=StressRule(limit=work.stress_limit_mpa * MEGAPASCAL, reason=work.stress_reason),
     )

@@ -17,6 +17,7 @@ from optimiser.intake.measured import Basics
 from optimiser.jobs.variant import AS_FILED, Variant
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.stock import Stock
+from optimiser.model.stress import USUAL_RULE, StressRule
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +56,7 @@ class WorkOptions:
     clickers_to_middle : choose shims for clickers in the middle of their range.
     temperature : of the oil on the ride; None for the damper's own. [K]
     time_limit : end the search after this long; None for no limit. [s]
+    stress : how far a shim may be stressed.
     """
 
     stack: str | None = None
@@ -66,6 +68,7 @@ class WorkOptions:
     clickers_to_middle: bool = False
     temperature: float | None = None
     time_limit: float | None = None
+    stress: StressRule = USUAL_RULE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

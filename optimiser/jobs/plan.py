@@ -15,6 +15,7 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import steps_of
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
+from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, way_out
 from optimiser.model.answer import Answer, Status
 from optimiser.model.ladder import LadderRung
@@ -93,6 +94,7 @@ def plan_job(
             answer = replace(answer, candidates=(out.met,), nearest=None)
             answer, rungs = _climbed(setup, answer, _left(control, deadline, least=LADDER_TIME))
             out = None
+    ladder = steps_of(rungs, setup.asked.goal, old=setup.stack)
     return Planned(
         job=job,
         gate=setup.gate,
@@ -102,9 +104,10 @@ def plan_job(
         setting=physics.setting,
         answer=answer,
         felt_at=felt_in(job),
-        ladder=steps_of(rungs, setup.asked.goal, old=setup.stack),
+        ladder=ladder,
         advice=_advice(answer, setup, out, _left(control, deadline)),
         way_out=out,
+        stress=stress_check(answer, physics, stack=setup.stack, rule=work.stress, ladder=ladder),
     )
 
 

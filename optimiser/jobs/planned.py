@@ -11,6 +11,7 @@ from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep
+from optimiser.jobs.stress import StressCheck
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_description import MountedStack
@@ -34,6 +35,7 @@ class Planned:
     advice : what to do first when the goal is not met, in sentences.
     way_out : what would do where nothing meets the goal; None elsewhere.
     ladder : what each step of effort does, from clicks alone upwards.
+    stress : of the shims before and after; None when the basics come first.
     """
 
     job: Job
@@ -47,6 +49,7 @@ class Planned:
     advice: tuple[str, ...] = ()
     way_out: WayOut | None = None
     ladder: tuple[LadderStep, ...] = ()
+    stress: StressCheck | None = None
 
     @property
     def old_stack(self) -> Stack:

@@ -88,7 +88,11 @@ class JobSetup:
 
         nan where there is none, or where something speaks against the stack, as oil that boils inside a band.
         """
-        return self._answered(self._listed_forces, stack)
+        forces = self.computed_forces(stack)
+        if not np.isfinite(forces).all():
+            return forces
+        against = self.physics.objection(stack, self.physics.setting)
+        return forces if against is None else np.full(forces.size, np.nan)
 
     def computed_forces(self, stack: Stack) -> Floats:
         """The same whatever speaks against the stack: to compare how fine stacks are, promising nothing."""
@@ -101,11 +105,6 @@ class JobSetup:
     def coarse_forces(self, stack: Stack) -> Floats:
         """The same from the coarse estimate, which is fast. [N]"""
         return self._answered(self.physics.coarse_forces, stack)
-
-    def _listed_forces(self, packed: PackedStack, setting: int) -> Floats:
-        """Forces of a stack that a search would list."""
-        forces = self.physics.forces(packed, setting)
-        return forces if self.physics.objection(packed, setting) is None else np.full(forces.size, np.nan)
 
     def _answered(self, forces: Callable[[PackedStack, int], Floats], stack: Stack) -> Floats:
         try:
@@ -223,6 +222,7 @@ def set_up(
         steel=steel,
         wanted=(least - further, most + further),
         spans=asked.goal.spans,
+        stress_limit=job.work.stress.kept,
     )
     return JobSetup(job=job, gate=gate, mounted=mounted, asked=asked, physics=physics)
 

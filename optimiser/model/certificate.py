@@ -92,7 +92,7 @@ def _faults(one: Candidate, problem: Problem) -> list[str]:
     if least != len(one.changes):
         wrong.append(f"it says {len(one.changes)} changes and takes {least}")
     wrong += _steps_faults(one, stack)
-    if physics.objection(physics.packed(one.stack), one.setting) is not one.objection:
+    if physics.objection(one.stack, one.setting) is not one.objection:
         wrong.append("what speaks against it is not what the physics says afresh")
     fresh = physics.forces(physics.packed(one.stack), one.setting)
     claimed = np.asarray(one.forces)

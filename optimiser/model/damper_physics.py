@@ -16,8 +16,10 @@ from damping_model.flow.paths import Clicker
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
+from damping_model.stack.stress import worst_stress
 from optimiser.errors import InputError
 from optimiser.model.objection import Objection
+from optimiser.model.stress import StackStress
 
 ELEMENTS, TOLERANCE = 10.0, 1e-4
 """Elements and Newton steps that a stack is lifted with for coarse forces and for signs. [-]"""
@@ -37,6 +39,10 @@ MOST_FACTOR: Final = 5.0
 WIDE: Final = 3.0
 """Velocities that span a smaller factor than this are one part. [-]"""
 
+MORE_STRESS: Final = 0.1
+"""Share by which a stack beyond the limit may be stressed further than the one that has lived there; common
+practice, no source. [-]"""
+
 SLOWEST: Final = 1e-3
 """Velocities below this count as it when they are parted. [m/s]"""
 
@@ -55,6 +61,8 @@ class DamperPhysics:
         them coarse forces are good. The present one alone when left out. [-]
     spans : stretches of velocity in which oil may not boil, within the velocities; the velocities alone when
         left out. [m/s]
+    stress_limit : what no shim of a changed stack may be stressed beyond, unless one of the stack as it is
+        is, and then not by :data:`MORE_STRESS` more than it; None for no limit. [Pa]
 
     Notes
     -----
@@ -72,6 +80,7 @@ class DamperPhysics:
         steel: SpringSteel | None = None,
         wanted: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None,
         spans: Sequence[Span] = (),
+        stress_limit: float | None = None,
     ) -> None:
         everywhere = np.ones(velocities.size)
         least, most = wanted or (everywhere, everywhere)
@@ -99,6 +108,8 @@ class DamperPhysics:
                 "and no search can prove anything. Its curve can be drawn; its stack cannot be planned."
             )
         self._sign = np.where(velocities < 0, -1.0, 1.0)
+        self._stress_limit = stress_limit
+        self._present = damper.stack_path(stack_name).stack
         self._spans = tuple(spans) or tuple((float(v), float(v)) for v in velocities)
         now = self.packed(damper.stack_path(stack_name).stack)
         clickers = [clicker for clicker in damper.clickers if self._matters(clicker, now)]
@@ -108,6 +119,11 @@ class DamperPhysics:
             dict(zip(names, position, strict=True)) for position in positions
         )
         self.setting = self.settings.index({clicker.name: clicker.position for clicker in clickers})
+
+    @property
+    def steel(self) -> SpringSteel:
+        """Of the shims."""
+        return self._whole.steel
 
     @property
     def middle(self) -> int:
@@ -139,9 +155,33 @@ class DamperPhysics:
         """Whether oil boils nowhere in the spans, so that the model promises its figures there."""
         return self._whole.stays_whole(packed, self._spans, clicks=self.settings[setting])
 
-    def objection(self, packed: PackedStack, setting: int) -> Objection | None:
+    def worst_stress(self, stack: Stack, setting: int) -> StackStress | None:
+        """The highest stress in a stack at the largest pressure that the velocities put on it.
+
+        None where no oil lifts it.
+        """
+        packed, path = self.packed(stack), self._whole.path
+        pressure = self._whole.face_pressure(packed, clicks=self.settings[setting])
+        if pressure <= 0:
+            return None
+        worst = worst_stress(
+            stack, packed, seat=path.seat, load=path.face_pressure, pressure=pressure, steel=self.steel
+        )
+        return None if worst is None else StackStress(worst, pressure)
+
+    def objection(self, stack: Stack, setting: int) -> Objection | None:
         """What speaks against a stack."""
-        return None if self.promised(packed, setting) else Objection.BOILS
+        if not self.promised(self.packed(stack), setting):
+            return Objection.BOILS
+        limit = self._stress_limit
+        if limit is None or stack == self._present:
+            return None
+        new = self.worst_stress(stack, setting)
+        if new is None or new.worst.von_mises <= limit:
+            return None
+        old = self.worst_stress(self._present, setting)
+        overstressed = old is None or new.worst.von_mises > old.worst.von_mises * (1 + MORE_STRESS)
+        return Objection.OVERSTRESSED if overstressed else None
 
     def _matters(self, clicker: Clicker, packed: PackedStack) -> bool:
         shut = self._whole.forces(packed, clicks={clicker.name: 0})

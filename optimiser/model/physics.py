@@ -44,7 +44,7 @@ class BandPhysics(Protocol):
         """
         ...
 
-    def objection(self, packed: PackedStack, setting: int) -> Objection | None:
+    def objection(self, stack: Stack, setting: int) -> Objection | None:
         """What speaks against a stack that may be built, whatever its forces are; None when nothing does.
 
         Asked only of stacks that would be listed, since it may cost as much as their forces.

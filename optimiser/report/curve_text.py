@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
+from rich.text import Text
 
 from damping_model.damper.curve import ForceCurve
+from optimiser.intake.promise import boiling_words, remedy_words
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.report.plan_text import in_colour
 from optimiser.report.sheet import CurveLine
@@ -44,11 +46,25 @@ def print_curves(
         force_text(lines, units=units, width=width, goal=goal, colour=in_colour(console)), highlight=False
     )
     console.print(_table(curves, units))
+    for name, curve in curves:
+        for words in _boiling(name, curve):
+            console.print(Text(words))
     gas, friction = curves[0][1].gas_force, np.abs(curves[0][1].friction_force).max()
     console.print(
         f"Apart from damping: the gas pushes the shaft out with {units.force_text(gas)} {units.force_unit}, "
         f"seals drag with {units.force_text(friction)} {units.force_unit}."
     )
+
+
+def _boiling(name: str, curve: ForceCurve) -> Iterator[str]:
+    """Where the promise of a curve ends and what would help, a sentence or two for each stroke."""
+    for sign in (1, -1):
+        found = [one for one in curve.boiling if one.sign == sign]
+        if found:
+            fastest = float((sign * curve.velocities).max())
+            where = "; ".join(boiling_words(one, to=fastest) for one in found)
+            ends = f"beyond {found[0].slowest:.2g} m/s no figure is promised"
+            yield f"{name}: {where}; {ends}. {remedy_words(found)}"
 
 
 def bands_shown(bands: Sequence[tuple[str, float, float]], curve: ForceCurve) -> Goal | None:

@@ -15,6 +15,7 @@ from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
 from optimiser.documents.lift import StackLift
 from optimiser.model.stock import ShimKey
 from optimiser.report.figure import STYLE
+from optimiser.report.stress_words import verdict
 
 INK, SHADE, FAINT = "#12324f", "#e8b04a", "#9db4c0"
 
@@ -70,8 +71,8 @@ def print_lift(console: Console, lifted: StackLift) -> None:
     limit = lifted.steel.fatigue_limit
     console.print(
         f"Highest stress at {curve.pressures[-1] / BAR:.3g} bar: {worst.von_mises / MEGAPASCAL:.0f} MPa in "
-        f"shim {worst.shim} ({key}) at {worst.radius / MILLIMETRE:.1f} mm; the steel's fatigue limit is "
-        f"taken as {limit / MEGAPASCAL:.0f} MPa, an assumption."
+        f"shim {worst.shim} ({key}) at {worst.radius / MILLIMETRE:.1f} mm, "
+        f"{verdict(worst.von_mises, limit)}, the steel's fatigue limit, which is an assumption."
     )
 
 

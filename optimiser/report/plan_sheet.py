@@ -24,6 +24,7 @@ from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
+from optimiser.report.stress_words import stress_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.report.way_out_text import ways_out
 
@@ -90,6 +91,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         basis=(
             *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
             *planned.advice,
+            *_stress(planned, candidate),
             *_oil(planned),
             *WHAT_IT_RESTS_ON,
             *planned.asked.reasons,
@@ -179,6 +181,13 @@ def _line(planned: Planned, name: str, stack: Stack, clicks: Mapping[str, int]) 
         steel=SpringSteel(),
     )
     return curve_line(name, curve)
+
+
+def _stress(planned: Planned, candidate: Candidate) -> tuple[str, ...]:
+    """What the shims bear, where it is known."""
+    if planned.stress is None:
+        return ()
+    return (stress_words(planned.stress, candidate, old=planned.old_stack),)
 
 
 def _oil(planned: Planned) -> tuple[str, ...]:

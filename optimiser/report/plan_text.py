@@ -14,6 +14,7 @@ from optimiser.report.candidates import candidates_table
 from optimiser.report.ladder_text import LadderView, advice_text, effort_lines, ladder_drawing, ladder_table
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
+from optimiser.report.stress_words import stress_words
 from optimiser.report.tables import adjusters_table, steps_table
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
@@ -109,6 +110,8 @@ def _details(
     if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):
         console.print(adjusters_table(sheet.adjusters))
     console.print(bands_table(sheet.bands, units=units))
+    if planned.stress is not None:
+        console.print(_plain(stress_words(planned.stress, candidate, old=planned.old_stack)))
     for words in _felt(planned, candidate, units):
         console.print(_plain(words))
     drawn = force_text(

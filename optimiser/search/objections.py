@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from damping_model.errors import ModelError
-from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.objection import LeftOut, Objection
@@ -65,7 +64,7 @@ class Objections:
         if place in self.refused:
             return False
         try:
-            objection = self.physics.objection(self.physics.packed(one.stack), one.setting)
+            objection = self.physics.objection(one.stack, one.setting)
         except ModelError:
             objection = Objection.BOILS
         if objection is None:
@@ -84,7 +83,7 @@ class Tolerant:
         self.packed, self.forces = physics.packed, physics.forces
         self.coarse_forces, self.excess = physics.coarse_forces, physics.excess
 
-    def objection(self, packed: PackedStack, setting: int) -> Objection | None:  # noqa: ARG002
+    def objection(self, stack: Stack, setting: int) -> Objection | None:  # noqa: ARG002
         """None."""
         return None
 

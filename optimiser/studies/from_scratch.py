@@ -130,7 +130,7 @@ def _evaluated(problem: Problem, stack: Stack) -> Candidate:
 
 def _judged(problem: Problem, one: Candidate) -> Candidate:
     """A stack with what speaks against it."""
-    return replace(one, objection=problem.physics.objection(problem.physics.packed(one.stack), one.setting))
+    return replace(one, objection=problem.physics.objection(one.stack, one.setting))
 
 
 def _reported(control: Control[Progress], steps: int, best: Candidate) -> Callable[[TreeProgress], None]:

@@ -63,7 +63,7 @@ class ToyPhysics:
     def coarse_forces(self, plates: PackedStack, setting: int) -> Floats:
         return self.forces(plates, setting)
 
-    def objection(self, plates: PackedStack, setting: int) -> None:  # noqa: ARG002
+    def objection(self, stack: Stack, setting: int) -> None:  # noqa: ARG002
         return None
 
     def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.damper.damper import Damper
-from damping_model.damper.force import force_curve
+from damping_model.damper.force import boiling_between, force_curve
 from damping_model.stack.steel import SpringSteel
 from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.intake.bands import SIGN, Stroke
@@ -17,6 +17,7 @@ from optimiser.intake.carry import CarryBand, carry_over
 from optimiser.intake.complaint import NamedBand
 from optimiser.intake.felt import FeltPlace
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces
+from optimiser.intake.promise import boiling_words, remedy_words
 from optimiser.intake.suits import WantedBand
 from optimiser.model.goal import Role, Window
 
@@ -28,10 +29,14 @@ def forces_of(damper: Damper) -> Forces:
     return lambda velocities: force_curve(damper, velocities=velocities, steel=STEEL).resisting_force
 
 
-def promised(damper: Damper, velocities: NDArray[np.float64]) -> bool:
-    """Whether the oil stays whole at all of these shaft velocities [m/s], so that figures hold."""
-    curve = force_curve(damper, velocities=velocities, steel=STEEL)
-    return all(math.isnan(limit) for limit in curve.cavitation)
+def where_oil_boils(damper: Damper, velocities: NDArray[np.float64]) -> str:
+    """Where oil would boil between the first and the last of shaft velocities [m/s]; empty for nowhere."""
+    span = float(velocities[0]), float(velocities[-1])
+    found = boiling_between(damper, span, steel=STEEL)
+    if not found:
+        return ""
+    where = "; ".join(boiling_words(one, to=abs(span[1])) for one in found)
+    return f"{where}, in '{damper.name}', and no figure can be promised there. {remedy_words(found)}"
 
 
 def wanted_as_known(
@@ -61,8 +66,8 @@ def wanted_as_known(
         for band in bands:
             speeds = SIGN[stroke] * np.geomspace(band.low, band.high, 5)
             name = f"{stroke} {band.name}"
-            if not (promised(damper, speeds) and promised(known, speeds)):
-                reasons.append(f"'{name}' is not judged: oil would boil there and no figure can be promised.")
+            if boils := where_oil_boils(damper, speeds) or where_oil_boils(known, speeds):
+                reasons.append(f"'{name}' is not judged: {boils}")
                 continue
             wanted = CarryBand(name, stroke, band.low * ratio, band.high * ratio, tolerance)
             carried = carry_over(
@@ -80,8 +85,8 @@ def wanted_as_known(
 
 def wanted_as_felt(
     damper: Damper, place: FeltPlace, *, band: NamedBand, ratios: Mapping[Stroke, tuple[float, float]]
-) -> tuple[Window, ...]:
-    r"""Windows at the shaft in which the damping ratio at sag is usual, in the middle of a band.
+) -> tuple[tuple[Window, ...], tuple[str, ...]]:
+    r"""Windows at the shaft in which the damping ratio at sag is usual, in the middle of a band, and reasons.
 
     Parameters
     ----------
@@ -97,9 +102,12 @@ def wanted_as_felt(
     forces, ratio = forces_of(damper), place.leverage.motion_ratio(wheel_travel=place.sag)
     critical = 2 * math.sqrt(place.wheel_rate * place.sprung_mass) / ratio**2
     speed = math.sqrt(band.low * band.high)
-    windows = []
+    windows, reasons = [], []
     for stroke, (least, most) in ratios.items():
         velocity = SIGN[stroke] * speed
+        if boils := where_oil_boils(damper, np.array([velocity])):
+            reasons.append(f"'{stroke} {band.name}' is not judged: {boils}")
+            continue
         before = float(forces(np.array([velocity]))[0])
         low, high = critical * least * speed, critical * most * speed
         windows.append(
@@ -113,7 +121,7 @@ def wanted_as_felt(
                 (high,),
             )
         )
-    return tuple(windows)
+    return tuple(windows), tuple(reasons)
 
 
 def at_the_wheel(windows: Sequence[Window], *, leverage: LeverageCurve, sag: float) -> tuple[WantedBand, ...]:

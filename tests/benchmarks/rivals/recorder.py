@@ -153,9 +153,9 @@ class CountedPhysics:
         """Excess of one force: a run like any other, though it costs least."""
         return self._counted(lambda: self._physics.excess(packed, setting, place=place, force=force))
 
-    def objection(self, packed: PackedStack, setting: int) -> Objection | None:
+    def objection(self, stack: Stack, setting: int) -> Objection | None:
         """What speaks against a stack: part of the run that gave its forces, whose lift it uses."""
-        return self._physics.objection(packed, setting)
+        return self._physics.objection(stack, setting)
 
     def _counted(self, run: Callable[[], Answer]) -> Answer:
         try:

@@ -102,7 +102,7 @@ CASES = {
     ),
     "a band beyond the boiling of oil": (
         DAMPER,
-        "gas_pressure_bar = 22.0",
+        "gas_pressure_bar = 25.0",
         "gas_pressure_bar = 2.0",
         "vapour pressure",
     ),

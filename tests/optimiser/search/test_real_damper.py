@@ -93,7 +93,7 @@ def test_the_search_agrees_with_brute_force_on_real_physics(
         if name not in FORCES:
             made = Stack(tuple(key.shim for key in name))
             plates = physics.packed(made)
-            whole = physics.objection(plates, physics.setting) is None
+            whole = physics.objection(made, physics.setting) is None
             FORCES[name] = physics.forces(plates, physics.setting) if whole else None
         forces = FORCES[name]
         if forces is None:
