@@ -30,7 +30,7 @@ def forces_of(damper: Damper) -> Forces:
 
 
 def where_oil_boils(damper: Damper, velocities: NDArray[np.float64]) -> str:
-    """Where oil would boil between the first and the last of shaft velocities [m/s]; empty for nowhere."""
+    """Where oil would boil between the first and the last of shaft velocities [m/s]; empty if it does not."""
     span = float(velocities[0]), float(velocities[-1])
     found = boiling_between(damper, span, steel=STEEL)
     if not found:

@@ -168,7 +168,7 @@ def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
     ("old", "new", "message"),
     [
         (
-            "gas_pressure_bar = 22.0",
+            "gas_pressure_bar = 25.0",
             "gas_pressure_bar = -1.0",
             "reservoir.gas_pressure_bar: got -1.0; expected: greater than or equal to 0.",
         ),

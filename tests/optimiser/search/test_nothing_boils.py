@@ -88,6 +88,8 @@ class Asked:
         self.damper = damper = replace(
             damper, gas_pressure=needed * rng.choice((0.3, 0.8, 1.0, 1.02, 1.1)) + 100.0
         )
+        if not damper.stacks:
+            raise InputError("got no stack to change, expected one")
         self.path = rng.choice(damper.stacks)
         self.shelf = shelf_of(rng, self.path.stack)
 
