@@ -14,6 +14,7 @@ import numpy as np
 
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Status
+from optimiser.model.goal import Goal, Role, mean_change
 from optimiser.model.ladder import LadderRung
 from optimiser.model.problem import Problem
 from optimiser.model.ways import folded
@@ -90,8 +91,8 @@ def _rungs(
     present = problem.physics.setting
     met = rank.in_order((one for one in found if one.misfit == 0), present=present)
     met = [one for one in met if objections.none_to(one)]
-    missed = sorted((one for one in found if one.misfit > 0), key=_nearness)
-    if answer.nearest is not None:
+    missed = sorted((one for one in found if one.misfit > 0), key=lambda one: _nearness(one, problem.goal))
+    if answer.nearest is not None and answer.nearest.changes:
         missed.insert(0, answer.nearest)
     missed = [one for one in missed if one.changes or one.setting != present]
     answer = _with_fewer(answer, met)
@@ -157,8 +158,15 @@ def _is_least(answer: Answer, changes: int) -> bool:
     return answer.status is Status.PROVEN_LEAST and changes == answer.proven_too_few + 1
 
 
-def _nearness(one: Candidate) -> tuple[float, tuple[object, ...]]:
-    return one.misfit, rank.closeness(one)
+def _nearness(one: Candidate, goal: Goal) -> tuple[bool, float, tuple[object, ...]]:
+    """Nearest by misfit, of those that move every target the right way before any other."""
+    forces = np.array(one.forces)
+    wrong = any(
+        float(mean_change(window, forces[part])) * float(mean_change(window, np.array(window.desired))) <= 0
+        for window, part in goal.parts
+        if window.role is Role.TARGET
+    )
+    return wrong, one.misfit, rank.closeness(one)
 
 
 def _name(one: Candidate) -> tuple[object, ...]:

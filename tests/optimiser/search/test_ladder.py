@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
+from damping_model.stack.packs import PackedStack
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Answer, Status
 from optimiser.model.certificate import faults, rung_faults
@@ -51,6 +53,24 @@ def test_clicks_that_miss_are_shown_at_their_nearest_and_proven_to_miss() -> Non
     nearest = rungs[0].nearest
     assert nearest is not None
     assert (nearest.setting, rungs[0].in_range, rungs[0].closed) == (2, False, True)
+
+
+class Uneven(toy.ToyPhysics):
+    """One click in gives 4 % more, one click out a thousandth less."""
+
+    def forces(self, plates: PackedStack, setting: int) -> NDArray[np.float64]:
+        return toy.ToyPhysics.forces(self, plates, 0) * (1.04, 1.0, 0.999)[setting]
+
+
+def test_clicks_that_move_the_target_the_wrong_way_are_no_nearest_while_others_move_it_right() -> None:
+    """6 % more is wanted: 4 % more spoils the held band, and still says more than a thousandth less."""
+    physics = Uneven(settings=CLICKS, setting=1)
+    before = physics.forces(physics.packed(START), 1)
+    goal = toy.goal(physics, START, desired=before * 1.06, tolerance=np.repeat([0.01, 0.005], 3))
+    _, rungs = ladder(toy.problem(physics, START, Stock(), goal))
+    assert rungs[0].nearest is not None
+    assert rungs[0].nearest.setting == 0
+    assert rungs[0].nearest.misfit > 6
 
 
 def test_a_damper_without_clickers_has_no_rung_of_clicks() -> None:
