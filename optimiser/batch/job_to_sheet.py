@@ -145,4 +145,4 @@ def _picked(planned: Planned, pick: int) -> Candidate | None:
         raise InputError(
             f"--pick: got {pick}, expected 1 to {len(candidates)}: that many candidates were found."
         )
-    return candidates[pick - 1] if candidates else planned.answer.nearest
+    return candidates[pick - 1] if candidates else planned.shown

@@ -259,7 +259,7 @@ class PlanDocument(Document):
     job: str
     damper: str
     stack_name: str
-    outcome: Literal["basics first", "clicks", "shims", "cannot be reached", "nothing found"]
+    outcome: Literal["basics first", "clicks", "shims", "near enough", "cannot be reached", "nothing found"]
     """What to do; or that the shelf cannot; or that time ran out first."""
     status: StatusName
     said: str

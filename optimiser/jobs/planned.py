@@ -10,7 +10,7 @@ from optimiser.intake.basics import GateResult
 from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
 from optimiser.jobs.job import Job
-from optimiser.jobs.ladder import LadderStep
+from optimiser.jobs.ladder import LadderStep, recommended
 from optimiser.jobs.stress import StressCheck
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
@@ -63,14 +63,26 @@ class Planned:
             return "basics first"
         if self.answer.candidates:
             return "shims" if self.answer.candidates[0].changes else "clicks"
+        if self.near_enough is not None:
+            return "near enough"
         return "cannot be reached" if self.answer.status is Status.PROVEN_IMPOSSIBLE else "nothing found"
 
     @property
     def shown(self) -> Candidate | None:
-        """The candidate that a sheet is about: the first, or the nearest when none fits."""
+        """The candidate that a sheet is about: the first, or what is near enough, or the nearest."""
         if self.answer is None:
             return None
-        return self.answer.candidates[0] if self.answer.candidates else self.answer.nearest
+        if self.answer.candidates:
+            return self.answer.candidates[0]
+        return self.near_enough or self.answer.nearest
+
+    @property
+    def near_enough(self) -> Candidate | None:
+        """Where nothing meets the goal, the least effort that misses it by less than a rider feels."""
+        if self.answer is None or self.answer.candidates:
+            return None
+        found = recommended(self.ladder)
+        return None if found is None else found.step.best
 
     def idea_of(self, candidate: Candidate) -> Idea | None:
         """The way of a listed candidate, with those that are like it; None where it has none."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import Final
 
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.report.left_out import SHORT, condition, left_out_words
@@ -18,8 +19,14 @@ class FindingKind(Enum):
     CLICKS = "clicks"
     """Only adjusters move; the damper stays shut."""
 
+    NEAR_ENOUGH = "near enough"
+    """The goal is not reached, and missed by less than a rider feels."""
+
     NEAREST = "nearest"
     """The goal is not reached: what comes nearest, not to be built without the rider's word."""
+
+
+_NOT_REACHED: Final = frozenset({FindingKind.NEAR_ENOUGH, FindingKind.NEAREST})
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +59,16 @@ class PlanFinding:
     clicks_kept: bool = False
 
     @classmethod
-    def of(cls, answer: Answer, candidate: Candidate) -> PlanFinding:
-        """What an answer says about one of its candidates, or about its nearest."""
+    def of(cls, answer: Answer, candidate: Candidate, *, near_enough: bool = False) -> PlanFinding:
+        """What an answer says about one of its candidates, or about its nearest.
+
+        Parameters
+        ----------
+        answer, candidate : what was found, and the one that is meant.
+        near_enough : whether it misses the goal by less than a rider feels.
+        """
         if candidate not in answer.candidates:
-            kind = FindingKind.NEAREST
+            kind = FindingKind.NEAR_ENOUGH if near_enough else FindingKind.NEAREST
         else:
             kind = FindingKind.SHIMS if candidate.changes else FindingKind.CLICKS
         return cls(
@@ -74,7 +87,7 @@ class PlanFinding:
     @property
     def proven(self) -> bool:
         """Whether the answer as a whole, not a part of it, is proven."""
-        if self.kind is FindingKind.NEAREST:
+        if self.kind in _NOT_REACHED:
             return self.status is Status.PROVEN_IMPOSSIBLE
         return self.status is Status.PROVEN_LEAST and self.proven_too_few >= 0
 
@@ -86,7 +99,7 @@ class PlanFinding:
     @property
     def _sentence(self) -> str:
         """The same without what was left out."""
-        if self.kind is FindingKind.NEAREST:
+        if self.kind in _NOT_REACHED:
             return self._nearest_sentence()
         if self.kind is FindingKind.CLICKS:
             return "The adjusters alone reach the goal; no shim has to change."
@@ -104,6 +117,8 @@ class PlanFinding:
             if self.nearest_proven
             else "The one shown is the nearest found; a nearer one is not ruled out."
         )
+        if self.kind is FindingKind.NEAR_ENOUGH:
+            nearer = "The one shown is the least effort that misses it by less than a rider feels."
         if self.proven:
             return (
                 f"Proven: {self._kept}within {_changes(self.most_changes)} no buildable stack from this "

@@ -85,6 +85,8 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
 def _kind_line(finding: PlanFinding, changes: int) -> str:
     if finding.kind is FindingKind.CLICKS:
         return "No spanner: turn the adjusters, leave the damper shut"
+    if finding.kind is FindingKind.NEAR_ENOUGH:
+        return "Near enough: it misses by less than a rider feels"
     if finding.kind is FindingKind.NEAREST:
         found = "Cannot be reached" if finding.proven else "Not reached"
         return f"{found}. The nearest is shown: do not build it without the rider's word"

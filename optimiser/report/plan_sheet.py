@@ -99,6 +99,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         gas_charged=job.damper.gas_charged,
         override_reason=planned.gate.override_reason,
         ladder=LadderView.of(planned),
+        near_enough=candidate == planned.near_enough,
         ways_out=tuple(islice(ways_out(planned), MOST_WAYS_OUT)),
     )
 
@@ -125,7 +126,8 @@ def said(planned: Planned) -> str:
         return "Basics first: " + " ".join(finding.do_this for finding in stops)
     if candidate is None:
         return "Nothing was found in the time given; nothing is proven."
-    return PlanFinding.of(planned.answer, candidate).sentence
+    near_enough = candidate == planned.near_enough
+    return PlanFinding.of(planned.answer, candidate, near_enough=near_enough).sentence
 
 
 def do_first(planned: Planned, *, units: UnitSystem) -> str | None:

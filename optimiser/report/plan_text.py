@@ -63,7 +63,7 @@ def print_plan(
     answer, asked = planned.answer, planned.asked
     if answer is None or asked is None:
         return
-    if planned.outcome != "clicks" and (answer.candidates or answer.nearest):
+    if planned.outcome not in {"clicks", "near enough"} and (answer.candidates or answer.nearest):
         console.print(candidates_table(answer, units=units, notes=lambda one: _notes(planned, one)))
     if candidate is None or sheet is None:
         return

@@ -172,6 +172,7 @@ def build_sheet(
     gas_charged: bool,
     override_reason: str | None = None,
     ladder: LadderView | None = None,
+    near_enough: bool = False,
     ways_out: tuple[tuple[str, str], ...] = (),
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
@@ -182,11 +183,12 @@ def build_sheet(
         :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
+    near_enough : whether it is not among them and misses the goal by less than a rider feels.
     goal : what was searched for.
     old_stack : the stack as it is.
     gas_charged : whether the damper holds gas.
     """
-    finding = PlanFinding.of(answer, candidate)
+    finding = PlanFinding.of(answer, candidate, near_enough=near_enough)
     return BuildSheet(
         heading=heading,
         finding=finding,

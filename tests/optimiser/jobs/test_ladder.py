@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.ladder import LadderRung
 from optimiser.model.stock import Stock
 from optimiser.model.ways import folded
+from optimiser.report.plan_sheet import said
 from tests.helpers import toy
 
 START = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
@@ -110,6 +112,17 @@ def test_the_demo_s_first_story_shows_how_near_two_clicks_come(first_story: Plan
     found = recommended(first_story.ladder)
     assert found is not None
     assert (found.step, found.advice) == (clicks, Advice.NEAR_ENOUGH)
+
+
+def test_clicks_that_miss_by_less_than_a_rider_feels_are_the_answer_where_nothing_is_in_range() -> None:
+    job = read_job(Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml")
+    planned = plan_job(replace(job, work=replace(job.work, most_changes=0)))
+    assert planned.outcome == "near enough"
+    assert planned.shown is not None
+    assert planned.turned(planned.shown) == {"low-speed compression": (6, 4)}
+    sentence = said(planned)
+    assert "misses it by less than a rider feels" in sentence
+    assert "nearer than the one shown" not in sentence
 
 
 def test_every_listed_candidate_has_a_way_and_none_is_listed_twice(first_story: Planned) -> None:
