@@ -66,15 +66,21 @@ to_m_s = 0.15
 tolerance_percent = 2.0
 """
 
-JOBS: Mapping[str, str | None] = {"d_out_of_reach": None, "reservoir": RESERVOIR, "spikes": SPIKES}
-"""A demo job, and two that are written for these tests."""
+JOBS: Mapping[str, str | None] = {
+    "d_out_of_reach": None,
+    "g_too_coarse": None,
+    "reservoir": RESERVOIR,
+    "spikes": SPIKES,
+}
+"""Two demo jobs, and two that are written for these tests."""
 
 
 @pytest.mark.parametrize(
     "name",
     [
         pytest.param("d_out_of_reach", marks=thorough_only("every loosening is planned again")),
-        "reservoir",
+        "g_too_coarse",
+        pytest.param("reservoir", marks=thorough_only("every loosening is planned again")),
         pytest.param("spikes", marks=thorough_only("every loosening is planned again")),
     ],
 )
@@ -100,6 +106,10 @@ def test_what_is_printed_is_met_as_typed_and_a_hundredth_less_is_not(
             setup = set_up(varied(read_job(job), _less(one)))
             bare = solve(setup.problem, most_changes=one.changes, find_nearest=False, wanted=1)
             assert bare.status is Status.PROVEN_IMPOSSIBLE, one.typed
+    if name == "g_too_coarse":
+        assert plan.one_more_change == f"shimwright plan jobs/{name}.toml --changes 2"
+        again = PlanDocument.model_validate_json(typed(*shlex.split(plan.one_more_change)[1:], "--json").out)
+        assert again.candidates[0].number_of_changes == 2
 
 
 def _less(one: LooseningDocument) -> Variant:
