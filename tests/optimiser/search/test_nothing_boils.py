@@ -144,7 +144,7 @@ def boils_inside(damper: Damper, goal: Goal, one: Candidate, clicks: dict[str, i
 
 def test_no_listed_stack_nor_nearest_nor_setting_boils_inside_a_band() -> None:
     counts = {"answers": 0, "judged": 0, "left out": 0, "remedy first": 0, "no question": 0}
-    for seed in range(tries(quick=30, thorough=500)):
+    for seed in range(tries(quick=24, thorough=500)):
         try:
             asked = Asked(seed)
             (answer, rungs), physics = asked.answer()
@@ -162,5 +162,5 @@ def test_no_listed_stack_nor_nearest_nor_setting_boils_inside_a_band() -> None:
             clicks = dict(physics.settings[one.setting])
             assert not boils_inside(asked.damper, asked.goal, one, clicks, asked.path.name), seed
             counts["judged"] += 1
-    assert counts["answers"] >= tries(quick=8, thorough=125)
+    assert counts["answers"] >= tries(quick=6, thorough=125)
     assert counts["left out"] > 0
