@@ -110,6 +110,7 @@ class DamperPhysics:
         self._sign = np.where(velocities < 0, -1.0, 1.0)
         self._stress_limit = stress_limit
         self._present = damper.stack_path(stack_name).stack
+        self._present_stress: dict[int, StackStress | None] = {}
         self._spans = tuple(spans) or tuple((float(v), float(v)) for v in velocities)
         now = self.packed(damper.stack_path(stack_name).stack)
         clickers = [clicker for clicker in damper.clickers if self._matters(clicker, now)]
@@ -179,7 +180,9 @@ class DamperPhysics:
         new = self.worst_stress(stack, setting)
         if new is None or new.worst.von_mises <= limit:
             return None
-        old = self.worst_stress(self._present, setting)
+        if setting not in self._present_stress:
+            self._present_stress[setting] = self.worst_stress(self._present, setting)
+        old = self._present_stress[setting]
         overstressed = old is None or new.worst.von_mises > old.worst.von_mises * (1 + MORE_STRESS)
         return Objection.OVERSTRESSED if overstressed else None
 
