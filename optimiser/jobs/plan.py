@@ -19,16 +19,16 @@ from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, way_out
 from optimiser.model.answer import Answer, Status
 from optimiser.model.ladder import LadderRung
-from optimiser.search import Control, Progress, climb, solve
+from optimiser.search import Control, Progress, climb, solve, survey
 from optimiser.studies.fineness import coarse_steps
 from optimiser.studies.from_scratch import fit
 from optimiser.studies.single_changes import single_changes
 
 SEARCH_SHARE: Final = 0.7
-"""Of a time limit, so that time is left to say what would do where the search was in vain. [-]"""
+"""Of what is left of it then, so that time is left to say what would do where the search was in vain. [-]"""
 
-LADDER_TIME: Final = 3.0
-"""Time that the ladder has when the search has used up its own. [s]"""
+SURVEY_SHARE: Final = 0.3
+"""Of a time limit, for different ways to the goal, from which the search begins. [-]"""
 
 
 def plan_job(
@@ -75,25 +75,11 @@ def plan_job(
     control = replace(control, time_limit=control.time_limit or work.time_limit)
     deadline = control.deadline()
     rungs: tuple[LadderRung, ...] = ()
+    out = None
     if work.from_scratch is not None:
         answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
-        answer = solve(
-            setup.problem,
-            most_changes=work.most_changes,
-            control=_share(control, SEARCH_SHARE),
-            wanted=work.candidates,
-            settings=(physics.middle,) if work.clickers_to_middle else None,
-        )
-        answer, rungs = _climbed(setup, answer, _left(control, deadline, least=LADDER_TIME))
-    out = None
-    if not answer.candidates and work.from_scratch is None and answer.status is not Status.INTERRUPTED:
-        known = [rung.nearest for rung in rungs if rung.nearest is not None]
-        out = way_out(setup, answer, known=known, control=_left(control, deadline))
-        if out.met is not None:
-            answer = replace(answer, candidates=(out.met,), nearest=None)
-            answer, rungs = _climbed(setup, answer, _left(control, deadline, least=LADDER_TIME))
-            out = None
+        answer, rungs, out = _searched(setup, control, deadline)
     ladder = steps_of(rungs, setup.asked.goal, old=setup.stack)
     return Planned(
         job=job,
@@ -111,18 +97,32 @@ def plan_job(
     )
 
 
-def _climbed(
-    setup: JobSetup, answer: Answer, control: Control[Progress]
-) -> tuple[Answer, tuple[LadderRung, ...]]:
-    """The answer with its ladder."""
-    work, physics = setup.job.work, setup.physics
-    return climb(
-        setup.problem,
-        answer,
-        wanted=work.candidates,
-        setting=physics.middle if work.clickers_to_middle else None,
-        control=control,
+def _searched(
+    setup: JobSetup, control: Control[Progress], deadline: float | None
+) -> tuple[Answer, tuple[LadderRung, ...], WayOut | None]:
+    """The answer with its ladder; where nothing meets the goal, what would do."""
+    problem, work, physics = setup.problem, setup.job.work, setup.physics
+    middle = physics.middle if work.clickers_to_middle else None
+    known = survey(
+        problem, most_changes=work.most_changes, setting=middle, control=_share(control, SURVEY_SHARE)
     )
+    answer = solve(
+        problem,
+        most_changes=work.most_changes,
+        control=_share(_left(control, deadline), SEARCH_SHARE),
+        wanted=work.candidates,
+        settings=None if middle is None else (middle,),
+        known=known,
+    )
+    answer, rungs = climb(problem, answer, known=known, wanted=work.candidates)
+    if answer.candidates or answer.status is Status.INTERRUPTED:
+        return answer, rungs, None
+    near = [rung.nearest for rung in rungs if rung.nearest is not None]
+    out = way_out(setup, answer, known=near, control=_left(control, deadline))
+    if out.met is None:
+        return answer, rungs, out
+    answer = replace(answer, candidates=(out.met,), nearest=None)
+    return *climb(problem, answer, known=known, wanted=work.candidates), None
 
 
 def _share(control: Control[Progress], share: float) -> Control[Progress]:
@@ -130,9 +130,9 @@ def _share(control: Control[Progress], share: float) -> Control[Progress]:
     return control if control.time_limit is None else replace(control, time_limit=share * control.time_limit)
 
 
-def _left(control: Control[Progress], deadline: float | None, *, least: float = 0.0) -> Control[Progress]:
-    """The same control for what is left of the time, and no less than the least. [s]"""
-    left = None if deadline is None else max(deadline - time.monotonic(), least)
+def _left(control: Control[Progress], deadline: float | None) -> Control[Progress]:
+    """The same control for what is left of the time."""
+    left = None if deadline is None else max(deadline - time.monotonic(), 0.0)
     return replace(control, time_limit=left)
 
 

@@ -6,7 +6,7 @@ heuristic offers good stacks; after it the list is filled, or the nearest stack 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import chain
 
@@ -54,6 +54,7 @@ class IterativeDeepening:
         wanted: int,
         most_changes: int,
         find_nearest: bool,
+        known: Sequence[Candidate],
     ) -> None:
         self.data, self.evaluator = data, evaluator
         self.metrics = GoalMetrics(problem.goal)
@@ -76,6 +77,9 @@ class IterativeDeepening:
         self.objections = objections
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
+        for one in sorted(known, key=rank.closeness):
+            if one.setting in settings and one.misfit <= self.nearest.misfit and objections.none_to(one):
+                self._take(one)
         self.changes, self.too_few = 0, 0
         self.budget: list[int] = []
         self.closest_proven = False
@@ -161,7 +165,8 @@ class IterativeDeepening:
                 setting=search.setting,
                 buildable=search.tree.members.buildable,
             )
-            for changes in range(1, self.most_changes + 1):
+            fewest = min((len(one.changes) for one in self.heuristic), default=self.most_changes + 1)
+            for changes in range(1, min(fewest, self.most_changes + 1)):
                 self.changes = changes
                 self.stop(0)
                 if self._one_meets(heuristic.with_changes(changes), search.tree, changes):
@@ -177,11 +182,17 @@ class IterativeDeepening:
                 continue
             if one.misfit >= self.nearest.misfit or not self.objections.none_to(one):
                 continue
+            self._take(one)
             if one.misfit == 0:
-                self.heuristic.append(one)
                 return True
-            self.nearest = one
         return False
+
+    def _take(self, one: Candidate) -> None:
+        """A stack that meets the goal, or comes nearer than any before."""
+        if one.misfit == 0:
+            self.heuristic.append(one)
+        elif one.misfit < self.nearest.misfit:
+            self.nearest = one
 
     def _close(self, changes: int) -> None:
         """Find the best stacks with just so many changes."""

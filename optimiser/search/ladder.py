@@ -6,6 +6,7 @@ what less effort nearly does, what one more change would buy, and which other pa
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import NamedTuple
@@ -44,14 +45,48 @@ class Ladder(NamedTuple):
     rungs: tuple[LadderRung, ...]
 
 
-def climb(
+def survey(
     problem: Problem,
-    answer: Answer,
     *,
-    wanted: int,
+    most_changes: int,
     setting: int | None = None,
     control: Control[Progress] | None = None,
-) -> Ladder:
+) -> tuple[Candidate, ...]:
+    """Stacks spread over the parts of the stack: those that meet the goal, and the nearest of each number.
+
+    Nothing is proven by it. A search begins from what it finds, and a ladder lists it.
+
+    Parameters
+    ----------
+    problem : what is in the damper, what is on the shelf, and what is asked.
+    most_changes : most shims out, in or swapped.
+    setting : of the adjusters at which changed stacks are tried; when left out the present one, and others
+        for what they spare.
+    control : ends it early when asked to; what was found by then stands.
+
+    Raises
+    ------
+    InputError
+        When the stack in the damper breaks a rule itself, or the model has no answer for it.
+    """
+    control = control or Control()
+    deadline = control.deadline()
+    warm_up()
+    evaluator = Evaluator(problem.physics, cores=control.cores)
+    clicks = unchanged_stack(evaluator, problem, Objections(problem.physics))
+    found = {_name(one): one for one in clicks}
+    ways = _different_ways(problem, evaluator, clicks, setting=setting)
+    with suppress(Stopped):
+        for changes in range(1, most_changes + 1):
+            control.stop_if_asked(deadline)
+            fewer = any(one.misfit == 0 and len(one.changes) < changes for one in found.values())
+            for one in ways.with_changes(changes, few=fewer):
+                candidate = _judged(problem, one)
+                found.setdefault(_name(candidate), candidate)
+    return tuple(found.values())
+
+
+def climb(problem: Problem, answer: Answer, *, known: Sequence[Candidate], wanted: int) -> Ladder:
     """The ladder of a goal.
 
     Nothing but what the answer proves is proven. A stack that meets the goal with fewer changes because an
@@ -61,27 +96,11 @@ def climb(
     ----------
     problem : that the answer answers.
     answer : of :func:`optimiser.search.solve.solve`.
+    known : of :func:`survey`.
     wanted : how many candidates to list.
-    setting : of the adjusters at which changed stacks are tried; when left out the present one, and others
-        for what they spare.
-    control : ends it early when asked to; what was found by then stands.
     """
-    control = control or Control()
-    deadline = control.deadline()
-    warm_up()
-    evaluator = Evaluator(problem.physics, cores=control.cores)
-    objections = Objections(problem.physics)
-    clicks = unchanged_stack(evaluator, problem, objections)
-    found = {_name(one): one for one in (*clicks, *answer.candidates)}
-    ways = _different_ways(problem, evaluator, clicks, setting=setting)
-    with suppress(Stopped):
-        for changes in range(1, answer.most_changes + 1):
-            control.stop_if_asked(deadline)
-            fewer = any(one.misfit == 0 and len(one.changes) < changes for one in found.values())
-            for one in ways.with_changes(changes, few=fewer):
-                candidate = _judged(problem, one)
-                found.setdefault(_name(candidate), candidate)
-    return _rungs(problem, answer, list(found.values()), objections, wanted=wanted)
+    found = {_name(one): one for one in (*known, *answer.candidates)}
+    return _rungs(problem, answer, list(found.values()), Objections(problem.physics), wanted=wanted)
 
 
 def _rungs(

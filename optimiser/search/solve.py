@@ -6,10 +6,11 @@ deepening over the number of changes.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from optimiser.model import rank
-from optimiser.model.answer import Answer, Effort, Status
+from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search.control import Control, Progress
 from optimiser.search.evaluator import Evaluator
@@ -28,6 +29,7 @@ def solve(
     wanted: int = 10,
     settings: tuple[int, ...] | None = None,
     find_nearest: bool = True,
+    known: Sequence[Candidate] = (),
 ) -> Answer:
     """The buildable stacks with the fewest changes that meet a goal, and the proof that fewer will not do.
 
@@ -38,6 +40,7 @@ def solve(
     control : time limit, interruption, progress and cores; none of them when left out.
     wanted : how many candidates to list.
     settings : adjuster settings at which changed stacks are tried; the present one when left out.
+    known : stacks with their figures, to begin from; what is found is none the worse for it, and sooner.
     find_nearest : when nothing meets the goal, go on to find what comes nearest and prove it.
 
     Returns
@@ -83,6 +86,7 @@ def solve(
         wanted=wanted,
         most_changes=most_changes,
         find_nearest=find_nearest,
+        known=known,
     )
     try:
         search.run()

@@ -16,7 +16,7 @@ from optimiser.model.edits import stack_of
 from optimiser.model.ladder import LadderRung
 from optimiser.model.problem import Problem
 from optimiser.model.stock import Stock
-from optimiser.search import climb, solve
+from optimiser.search import climb, solve, survey
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import tries
 
@@ -34,7 +34,9 @@ def problem(*, share: float, tolerance: float, shelf: Stock | None = None) -> Pr
 
 
 def ladder(asked: Problem, *, most_changes: int = 2) -> tuple[Answer, dict[int, LadderRung]]:
-    found, rungs = climb(asked, solve(asked, most_changes=most_changes), wanted=10)
+    known = survey(asked, most_changes=most_changes)
+    answer = solve(asked, most_changes=most_changes, known=known)
+    found, rungs = climb(asked, answer, known=known, wanted=10)
     assert faults(found, asked) == ()
     assert rung_faults(rungs, asked) == ()
     return found, {rung.changes: rung for rung in rungs}
@@ -136,5 +138,6 @@ def test_on_random_jobs_nothing_on_the_ladder_is_untrue(seed: int) -> None:
 def test_what_is_not_closed_is_not_called_proven() -> None:
     """An answer that proves nothing gives a ladder that proves nothing of changed stacks."""
     nothing = Answer(Status.BEST_SO_FAR, (), 0, 2, None, False, NO_EFFORT)
-    _, rungs = climb(problem(share=0.5, tolerance=0.01), nothing, wanted=10)
+    asked = problem(share=0.5, tolerance=0.01)
+    _, rungs = climb(asked, nothing, known=survey(asked, most_changes=2), wanted=10)
     assert [(rung.changes, rung.closed) for rung in rungs] == [(0, True), (1, False), (2, False)]

@@ -27,7 +27,7 @@ from optimiser.model.goal import Goal
 from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey, Stock
-from optimiser.search import Control, Progress, climb, solve
+from optimiser.search import Control, Progress, climb, solve, survey
 from optimiser.search.ladder import Ladder
 from tests.helpers.counts import tries
 from tests.helpers.random_dampers import random_damper
@@ -126,8 +126,9 @@ class Asked:
             goal=self.goal,
         )
         control: Control[Progress] = Control(cores=1, time_limit=6.0)
-        answer = solve(problem, most_changes=1, control=control, wanted=5)
-        return climb(problem, answer, wanted=5, control=control), physics
+        known = survey(problem, most_changes=1, control=control)
+        answer = solve(problem, most_changes=1, control=control, wanted=5, known=known)
+        return climb(problem, answer, known=known, wanted=5), physics
 
 
 def boils_inside(damper: Damper, goal: Goal, one: Candidate, clicks: dict[str, int], name: str) -> bool:
