@@ -19,7 +19,7 @@ from damping_model.stack.steel import SpringSteel
 from damping_model.stack.stress import worst_stress
 from optimiser.errors import InputError
 from optimiser.model.objection import Objection
-from optimiser.model.stress import StackStress
+from optimiser.model.stress import MORE_STRESS, StackStress
 
 ELEMENTS, TOLERANCE = 10.0, 1e-4
 """Elements and Newton steps that a stack is lifted with for coarse forces and for signs. [-]"""
@@ -38,10 +38,6 @@ MOST_FACTOR: Final = 5.0
 
 WIDE: Final = 3.0
 """Velocities that span a smaller factor than this are one part. [-]"""
-
-MORE_STRESS: Final = 0.1
-"""Share by which a stack beyond the limit may be stressed further than the one that has lived there; common
-practice, no source. [-]"""
 
 SLOWEST: Final = 1e-3
 """Velocities below this count as it when they are parted. [m/s]"""
@@ -62,7 +58,7 @@ class DamperPhysics:
     spans : stretches of velocity in which oil may not boil, within the velocities; the velocities alone when
         left out. [m/s]
     stress_limit : what no shim of a changed stack may be stressed beyond, unless one of the stack as it is
-        is, and then not by :data:`MORE_STRESS` more than it; None for no limit. [Pa]
+        is, and then not by :data:`optimiser.model.stress.MORE_STRESS` more than it; None for no limit. [Pa]
 
     Notes
     -----

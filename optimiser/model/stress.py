@@ -12,6 +12,11 @@ USUAL_LIMIT: Final = SpringSteel().fatigue_limit
 """What a shim is not stressed beyond unless a job says otherwise. [Pa]"""
 
 
+MORE_STRESS: Final = 0.1
+"""Share by which a stack beyond the limit may be stressed further than the one that has lived there; common
+practice, no source. [-]"""
+
+
 @dataclass(frozen=True, slots=True)
 class StackStress:
     """The highest stress in a stack at one pressure.

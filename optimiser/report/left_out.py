@@ -34,7 +34,7 @@ def condition(left_out: LeftOut) -> str:
     if left_out.boiling:
         conditions.append("oil that does not boil")
     if left_out.overstressed:
-        conditions.append("every shim within the limit of stress")
+        conditions.append("no shim stressed beyond what is allowed")
     return f" with {' and '.join(conditions)}" if conditions else ""
 
 
@@ -42,7 +42,11 @@ def _parts(left_out: LeftOut, plural: str, singular: str) -> list[str]:
     said = []
     for count, why, whys in (
         (left_out.boiling, "its oil would boil inside a band", "their oil would boil inside a band"),
-        (left_out.overstressed, "it stresses a shim beyond the limit", "they stress a shim beyond the limit"),
+        (
+            left_out.overstressed,
+            "it stresses a shim beyond what is allowed",
+            "they stress a shim beyond what is allowed",
+        ),
     ):
         if count == 1:
             said.append(f"Left out: 1 stack or setting that {singular}, since {why}.")

@@ -7,7 +7,7 @@ from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
 from optimiser.jobs.stress import StressCheck
 from optimiser.model.answer import Candidate
 from optimiser.model.stock import ShimKey
-from optimiser.model.stress import StackStress
+from optimiser.model.stress import MORE_STRESS, StackStress
 
 
 def verdict(stress: float, limit: float) -> str:
@@ -24,7 +24,7 @@ def stress_words(check: StressCheck, candidate: Candidate, *, old: Stack) -> str
     if before is not None:
         said += f"; before {_one(before, old)}"
         if before.worst.von_mises > limit:
-            said += ", over it too: a changed stack may not stress a shim further than that"
+            said += f", over it too: a changed stack may stress a shim by {MORE_STRESS:.0%} more than that"
     if check.rule.reason is not None:
         said += f". The limit was not kept to: {check.rule.reason.rstrip('.')}"
     return f"{said}."
