@@ -18,9 +18,8 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.setup import set_up
 from optimiser.model.certificate import faults
-from optimiser.model.damper_physics import MORE_STRESS
 from optimiser.model.objection import Objection
-from optimiser.model.stress import StressRule
+from optimiser.model.stress import MORE_STRESS, StressRule
 from optimiser.report.plan_sheet import sheet_of
 from optimiser.search import Control
 
