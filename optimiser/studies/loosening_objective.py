@@ -61,6 +61,7 @@ class SmallestLoosenings:
         self._starts = np.array([part.start for part in self._parts], dtype=np.intp)
         self._averaged = [place for place, window in enumerate(goal.windows) if window.average is not None]
         self._own = _limits(goal)
+        self._loose = self._own
         self._loosened: dict[tuple[int, ...], Limits] = {}
         self._hulls = goal
         for one in loosenable:
