@@ -107,8 +107,10 @@ def band_result(window: Window, forces: Sequence[float]) -> BandResult:
     mean = float(mean_change(window, after))
     before = mean_before(window)
     allowed = float(lower[tightest] / base[tightest] - 1), float(upper[tightest] / base[tightest] - 1)
-    worst, worst_force = float(missed.max()), float(missed.max() * base[missed.argmax()])
-    missed_at: float | None = float(speeds[missed.argmax()])
+    # of velocities that are missed alike the one where that is the largest force
+    place = int(np.where(missed >= missed.max() - ROUNDING, base, 0.0).argmax())
+    worst, worst_force = float(missed.max()), float(missed.max() * base[place])
+    missed_at: float | None = float(speeds[place])
     if window.average is not None:
         asked = window.average
         allowed = float(np.expm1(asked.lower)), float(np.expm1(asked.upper))

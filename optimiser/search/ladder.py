@@ -22,6 +22,7 @@ from optimiser.model.ways import folded
 from optimiser.search.control import Control, Progress, Stopped
 from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.idle_adjusters import without_idle_adjusters
 from optimiser.search.objections import Objections
 from optimiser.search.primal.different_ways import DifferentWays, Proposed
 from optimiser.search.space.members import Members
@@ -74,7 +75,9 @@ def survey(
     warm_up()
     evaluator = Evaluator(problem.physics, cores=control.cores)
     clicks = unchanged_stack(evaluator, problem, Objections(problem.physics))
-    found = {_name(one): one for one in clicks}
+    physics = problem.physics
+    alone = without_idle_adjusters(clicks, settings=physics.settings, present=physics.setting)
+    found = {_name(one): one for one in alone}
     ways = _different_ways(problem, evaluator, clicks, setting=setting)
     with suppress(Stopped):
         for changes in range(1, most_changes + 1):

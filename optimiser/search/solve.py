@@ -14,6 +14,7 @@ from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search.control import Control, Progress
 from optimiser.search.evaluator import Evaluator
+from optimiser.search.idle_adjusters import without_idle_adjusters
 from optimiser.search.iterative_deepening import IterativeDeepening
 from optimiser.search.objections import Objections, left_out
 from optimiser.search.space.problem_data import problem_data
@@ -60,7 +61,9 @@ def solve(
     evaluator = Evaluator(physics, cores=control.cores)
     data = problem_data(problem, evaluator)
     objections = Objections(physics)
-    unchanged = unchanged_stack(evaluator, problem, objections)
+    unchanged = without_idle_adjusters(
+        unchanged_stack(evaluator, problem, objections), settings=physics.settings, present=physics.setting
+    )
     met = [one for one in unchanged if one.misfit == 0]
     if met:
         return Answer(

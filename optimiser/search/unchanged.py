@@ -7,14 +7,11 @@ from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.problem import Problem
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.idle_adjusters import without_idle_adjusters
 from optimiser.search.objections import Objections
 
 
 def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objections) -> list[Candidate]:
     """The stack as it is, at every setting of the adjusters against which nothing speaks.
-
-    Settings that turn an adjuster for nothing are left out.
 
     Raises
     ------
@@ -43,4 +40,4 @@ def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objectio
             "The oil of the damper as it is would boil inside a band of the goal, so its figures promise "
             "nothing there. Check the gas pressure, or end the band earlier."
         )
-    return without_idle_adjusters(standing, settings=evaluator.physics.settings, present=present)
+    return standing

@@ -40,6 +40,7 @@ def test_proven_is_printed_when_it_is_and_at_no_other_time(
     claims = {
         FindingKind.SHIMS: status is Status.PROVEN_LEAST and too_few >= 0,
         FindingKind.CLICKS: False,
+        FindingKind.NEAR_ENOUGH: status is Status.PROVEN_IMPOSSIBLE,
         FindingKind.NEAREST: status is Status.PROVEN_IMPOSSIBLE,
     }
     assert found.sentence.startswith("Proven") is claims[kind]
