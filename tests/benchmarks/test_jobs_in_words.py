@@ -70,10 +70,12 @@ def test_the_sums_count_each_ending_once() -> None:
         row(Ending.MET, by_clicks=True),
         row(Ending.MET),
         row(Ending.AT_THE_EDGE, in_the_way="'mid speed' out by 0.2 points"),
+        row(Ending.NEAR_ENOUGH, in_the_way="'mid speed' out by 0.9 points"),
         row(Ending.NOT_MET, in_the_way="'mid speed' out by 3 points"),
     ]
-    assert sums(rows).startswith("4 jobs: 2 met, 1 at the edge")
-    assert "1 not met, 0 refused. Of the 3 met or at the edge, 1 take clicks alone." in sums(rows)
+    assert sums(rows).startswith("5 jobs: 2 met, 1 at the edge")
+    assert "1 near enough" in sums(rows)
+    assert "1 not met, 0 refused. Of the 4 that were answered 1 take clicks alone." in sums(rows)
 
 
 def test_a_page_says_what_stands_in_the_way_of_every_row_that_is_not_met() -> None:
@@ -93,7 +95,8 @@ def test_the_page_holds_every_job_that_would_be_asked_now_and_its_sums_are_those
     assert [tuple(one[:2]) for one in cells[2:]] == [(ride.name, symptom.name) for ride, symptom in JOBS]
     endings = Counter(one[4] for one in cells[2:])
     said = re.search(
-        r"(\d+) jobs: (\d+) met, (\d+) at the edge .*?, (\d+) not met, (\d+) refused", PAGE.read_text()
+        r"(\d+) jobs: (\d+) met, (\d+) at the edge .*?, (\d+) near enough .*?, (\d+) not met, (\d+) refused",
+        PAGE.read_text(),
     )
     assert said is not None
     assert [int(number) for number in said.groups()] == [

@@ -32,12 +32,13 @@ TABLE: Final = ("damper", "symptom", "least effort", "target, average (range)", 
 def sums(rows: Sequence[AnsweredJob]) -> str:
     """How many were met, by what, in a sentence or two."""
     count = {verdict: sum(row.verdict is verdict for row in rows) for verdict in Ending}
-    answered = count[Ending.MET] + count[Ending.AT_THE_EDGE]
+    answered = count[Ending.MET] + count[Ending.AT_THE_EDGE] + count[Ending.NEAR_ENOUGH]
     clicks = sum(row.by_clicks for row in rows)
     return (
         f"{len(rows)} jobs: {count[Ending.MET]} met, {count[Ending.AT_THE_EDGE]} at the edge (missed by less than the "
-        f"model is accurate), {count[Ending.NOT_MET]} not met, {count[Ending.REFUSED]} refused. Of the {answered} met or at the "
-        f"edge, {clicks} take clicks alone. The longest took {max(row.seconds for row in rows):.0f} s."
+        f"model is accurate), {count[Ending.NEAR_ENOUGH]} near enough (missed by less than a rider feels), "
+        f"{count[Ending.NOT_MET]} not met, {count[Ending.REFUSED]} refused. Of the {answered} that were answered "
+        f"{clicks} take clicks alone. The longest took {max(row.seconds for row in rows):.0f} s."
     )
 
 

@@ -49,6 +49,9 @@ class Ending(Enum):
     AT_THE_EDGE = "at the edge"
     """The nearest misses a limit by less than the model's own accuracy."""
 
+    NEAR_ENOUGH = "near enough"
+    """What is recommended misses a limit by less than a rider feels."""
+
     NOT_MET = "not met"
     REFUSED = "refused"
 
@@ -130,7 +133,9 @@ def row_of(planned: Planned, *, damper: str, symptom: str, seconds: float) -> An
     answer, shown = planned.answer, _shown(planned)
     bands = _judged(planned, shown)
     verdict = Ending.MET if answer.candidates else _verdict(bands)
-    met = verdict in {Ending.MET, Ending.AT_THE_EDGE}
+    if verdict is Ending.NOT_MET and planned.near_enough is not None:
+        verdict = Ending.NEAR_ENOUGH
+    met = verdict is not Ending.NOT_MET
     return AnsweredJob(
         damper=damper,
         symptom=symptom,
