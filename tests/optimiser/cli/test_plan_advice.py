@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tests.helpers.command_line import Typed
-from tests.helpers.counts import thorough_only
+from tests.helpers.counts import some_of, thorough_only
 
 JOB = "jobs/g_too_coarse.toml"
 
@@ -86,10 +86,10 @@ def test_where_the_spring_is_not_known_nothing_is_said_of_what_is_felt(shop: Pat
     assert json.loads(typed("plan", JOB, "--json").out)["nearest"]["felt"] == []
 
 
-STORIES = ("a_more_support", "b_clicks_do", "d_out_of_reach", "e_one_instant", "g_too_coarse")
+STORIES = ("a_more_support", "g_too_coarse")
 
 
-@thorough_only("each story is planned and its single changes tried: four minutes")
+@thorough_only("each story is planned and its single changes tried")
 @pytest.mark.parametrize("story", STORIES)
 @pytest.mark.usefixtures("shop")
 def test_both_views_of_a_demo_job_agree(typed: Typed, story: str) -> None:
@@ -99,7 +99,7 @@ def test_both_views_of_a_demo_job_agree(typed: Typed, story: str) -> None:
     )
 
 
-@pytest.mark.parametrize(("most_changes", "tolerance"), [(1, 3.0), (2, 3.0), (1, 6.0)])
+@pytest.mark.parametrize(("most_changes", "tolerance"), some_of([(1, 3.0), (2, 3.0), (1, 6.0)], every=3))
 def test_both_views_of_a_stack_of_few_shims_agree(
     shop: Path, typed: Typed, *, most_changes: int, tolerance: float
 ) -> None:

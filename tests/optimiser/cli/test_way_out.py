@@ -67,18 +67,16 @@ tolerance_percent = 2.0
 """
 
 JOBS: Mapping[str, str | None] = {
-    "d_out_of_reach": None,
     "g_too_coarse": None,
     "reservoir": RESERVOIR,
     "spikes": SPIKES,
 }
-"""Two demo jobs, and two that are written for these tests."""
+"""A demo job, and two that are written for these tests."""
 
 
 @pytest.mark.parametrize(
     "name",
     [
-        pytest.param("d_out_of_reach", marks=thorough_only("every loosening is planned again")),
         "g_too_coarse",
         pytest.param("reservoir", marks=thorough_only("every loosening is planned again")),
         pytest.param("spikes", marks=thorough_only("every loosening is planned again")),

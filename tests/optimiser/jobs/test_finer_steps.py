@@ -60,7 +60,7 @@ def changed(setup: JobSetup) -> list[Stack]:
     return list(single_changes(setup.stack, mounting=setup.mounting, stock=setup.stock))
 
 
-@pytest.mark.parametrize("seed", range(tries(quick=12, thorough=60)))
+@pytest.mark.parametrize("seed", range(tries(quick=6, thorough=24)))
 def test_both_views_agree_on_random_problems_and_with_the_search(seed: int) -> None:
     """What plan works out of few stacks is what resolution finds among all; a step that meets is no coarseness."""
     for most_changes in (1, 2):
@@ -90,7 +90,7 @@ def test_both_views_agree_on_random_problems_and_with_the_search(seed: int) -> N
 def test_what_would_do_is_tried_before_it_is_said() -> None:
     """Over the random problems: two changes that are said to meet a goal do, and those said not to do not."""
     told: set[str] = set()
-    for seed in range(tries(quick=12, thorough=60)):
+    for seed in range(tries(quick=12, thorough=24)):
         setup = toy_setup(seed, most_changes=1)
         steps = single_steps(setup.asked.goal, changed=changed(setup), forces=setup.forces)
         said = " ".join(steps_words(setup, steps, control=Control(cores=1)))

@@ -204,8 +204,8 @@ def agrees_with_brute_force(job: ToyJob, *, changes: int) -> int:
 
 @pytest.mark.parametrize("strict", [False, True])
 def test_one_change_agrees_with_brute_force(strict: bool) -> None:
-    """40 random jobs of 4 to 7 shims, with clicks or without, of either form; 8 in a quick run."""
-    jobs = tries(quick=8, thorough=40)
+    """16 random jobs of 4 to 7 shims, with clicks or without, of either form; 8 in a quick run."""
+    jobs = tries(quick=8, thorough=16)
     found = sum(
         agrees_with_brute_force(
             toy_job(seed, shims=4 + seed % 4, types=4, strict=strict, clicks=1 + 2 * (seed % 3)), changes=1
@@ -217,8 +217,8 @@ def test_one_change_agrees_with_brute_force(strict: bool) -> None:
 
 @pytest.mark.parametrize("strict", [False, True])
 def test_two_changes_agree_with_brute_force(strict: bool) -> None:
-    """30 random jobs, small enough that every stack within two changes can be tried; 4 in a quick run."""
-    jobs = tries(quick=4, thorough=30)
+    """12 random jobs, small enough that every stack within two changes can be tried; 4 in a quick run."""
+    jobs = tries(quick=4, thorough=12)
     found = sum(
         agrees_with_brute_force(
             toy_job(1000 + seed, shims=4, types=2, strict=strict, clicks=1 + 2 * (seed % 3)), changes=2
@@ -230,8 +230,8 @@ def test_two_changes_agree_with_brute_force(strict: bool) -> None:
 
 @pytest.mark.parametrize("strict", [False, True])
 def test_a_target_in_newtons_agrees_with_brute_force(strict: bool) -> None:
-    """Its shift is the mean of what its newtons come to; 20 random jobs of either form, 5 in a quick run."""
-    jobs = tries(quick=5, thorough=20)
+    """Its shift is the mean of what its newtons come to; 10 random jobs of either form, 5 in a quick run."""
+    jobs = tries(quick=5, thorough=10)
     found = sum(
         agrees_with_brute_force(
             toy_job(2000 + seed, shims=4 + seed % 3, types=3, strict=strict, newtons=True, clicks=3),
@@ -254,8 +254,8 @@ def typed(one: Loosening, less: float) -> Adjusted:
 
 @pytest.mark.parametrize("newtons", [False, True])
 def test_a_job_loosened_as_printed_is_met_and_loosened_by_a_hundredth_less_it_is_not(newtons: bool) -> None:
-    """30 random jobs, 2 in a quick run; each with clicks and up to two changes."""
-    jobs, tried = tries(quick=2, thorough=30), 0
+    """10 random jobs, 2 in a quick run; each with clicks and up to two changes."""
+    jobs, tried = tries(quick=2, thorough=10), 0
     for seed in range(3000, 3000 + jobs):
         job = toy_job(seed, shims=4 + seed % 3, types=3, strict=seed % 2 == 1, newtons=newtons, clicks=3)
         found = job.loosened(most_changes=2)
