@@ -130,10 +130,10 @@ def test_bounds_contain_a_member_of_every_random_family(
         # lower <= forces / (1 - slack), forces <= upper * (1 + slack)
         assert (1 + worst[0]) * (1 - slack[0]) <= 1
         assert worst[1] <= slack[1]
-        beyond = int(np.count_nonzero(np.array(below[settled]) > 1e-3))
-        assert beyond <= max(1, 0.02 * len(below[settled]))  # one in a quick run's few dozen says nothing
-        beyond = int(np.count_nonzero(np.array(above[settled]) > 1e-3))
-        assert beyond <= max(1, 0.02 * len(above[settled]))
+        by_chance = 1 if families < 1000 else 0  # one more in a quick run's few hundred says nothing
+        for side in (below, above):
+            beyond = int(np.count_nonzero(np.array(side[settled]) > 1e-3))
+            assert beyond <= 0.02 * len(side[settled]) + by_chance
     assert tight > families / 50  # bounds that are always far off would hold, too
 
 
