@@ -24,13 +24,13 @@ def way_out_keys(planned: Planned) -> dict[str, Any]:
     return {
         "in_the_way": [
             InTheWayDocument(
-                name=one.name,
-                role=one.role.value,  # type: ignore[arg-type]
-                missed_points=round(100 * one.missed_by, 3),
-                missed_n=round(one.missed_force, 3),
-                at_m_s=None if one.missed_at is None else round(one.missed_at, 6),
+                name=window.name,
+                role=window.role.value,  # type: ignore[arg-type]
+                missed_points=round(100 * result.missed_by, 3),
+                missed_n=round(result.missed_force, 3),
+                at_m_s=None if result.missed_at is None else round(result.missed_at, 6),
             )
-            for one in out.in_the_way
+            for window, result in out.in_the_way
         ],
         "loosenings": [
             LooseningDocument(

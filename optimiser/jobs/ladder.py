@@ -86,6 +86,11 @@ class Recommended:
     advice: Advice
 
 
+def judged(goal: Goal, one: Candidate) -> tuple[Judged, ...]:
+    """What a candidate does to every band of a goal."""
+    return tuple((window, band_result(window, one.forces[part])) for window, part in goal.parts)
+
+
 def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack) -> tuple[LadderStep, ...]:
     """The steps of a ladder, from clicks alone upwards; those that nothing is known of are left out.
 
@@ -100,9 +105,8 @@ def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack) -> tuple[La
         best = rung.best
         if best is None:
             continue
-        bands = tuple((window, band_result(window, best.forces[part])) for window, part in goal.parts)
         needed = Counter(keys_of(best.stack)) - Counter(keys_of(old))
-        steps.append(LadderStep(rung, best, bands, tuple(sorted(needed.items(), reverse=True))))
+        steps.append(LadderStep(rung, best, judged(goal, best), tuple(sorted(needed.items(), reverse=True))))
     return tuple(steps)
 
 

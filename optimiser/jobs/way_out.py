@@ -9,12 +9,12 @@ from typing import Final
 
 from optimiser.jobs.finer_steps import MOST_CHANGES, first_within
 from optimiser.jobs.job import Job
+from optimiser.jobs.ladder import Judged, judged
 from optimiser.jobs.more_say import MoreSay, stacks_with_more_say
 from optimiser.jobs.setup import JobSetup
 from optimiser.jobs.variant import Variant, command_line
 from optimiser.model.answer import Answer, Candidate
-from optimiser.model.band_result import band_result
-from optimiser.model.goal import Goal, Role
+from optimiser.model.goal import Goal
 from optimiser.search import Control, Progress, TreeProgress
 from optimiser.studies.loosenable import Kind, loosenable_windows
 from optimiser.studies.loosenings import Loosening, loosenings
@@ -24,25 +24,6 @@ LOOSENING_TIME: Final = 10.0
 
 LOOSENING_SHARE: Final = 0.7
 """Of what is left of a time limit, so that one change more can be tried as well. [-]"""
-
-
-@dataclass(frozen=True, slots=True)
-class InTheWay:
-    """A window that the nearest stack misses.
-
-    Parameters
-    ----------
-    name, role : of the window.
-    missed_by : share of the force before by which its worst limit is missed. [-]
-    missed_force : the same as a force. [N]
-    missed_at : speed where that is; None for the average. [m/s]
-    """
-
-    name: str
-    role: Role
-    missed_by: float
-    missed_force: float
-    missed_at: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +40,7 @@ class WayOut:
     met : a stack that meets the goal after all, should one turn up.
     """
 
-    in_the_way: tuple[InTheWay, ...]
+    in_the_way: tuple[Judged, ...]
     loosenings: tuple[Loosening, ...]
     all_tried: bool
     one_more: Answer | None
@@ -133,21 +114,9 @@ def typed(job: Job, variant: Variant, *, override: str | None) -> str:
     return command_line("plan", job.path, variant, override=override if said else None)
 
 
-def _in_the_way(goal: Goal, nearest: Candidate) -> list[InTheWay]:
-    found = []
-    for window, part in goal.parts:
-        result = band_result(window, nearest.forces[part])
-        if result.missed_by > 0:
-            speeds = [abs(velocity) for velocity in window.velocities]
-            before = (
-                result.before if result.missed_at is None else window.before[speeds.index(result.missed_at)]
-            )
-            found.append(
-                InTheWay(
-                    window.name, window.role, result.missed_by, result.missed_by * before, result.missed_at
-                )
-            )
-    return sorted(found, key=lambda one: -one.missed_by)
+def _in_the_way(goal: Goal, nearest: Candidate) -> list[Judged]:
+    missed = [one for one in judged(goal, nearest) if one[1].missed_by > 0]
+    return sorted(missed, key=lambda one: -one[1].missed_by)
 
 
 def _reporting(control: Control[Progress], changes: int, answer: Answer) -> Callable[[TreeProgress], None]:

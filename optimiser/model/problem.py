@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from damping_model.stack.stack import Stack
+from optimiser.model import rank
+from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
 from optimiser.model.rules import Mounting, Rule, rules_for
@@ -31,6 +36,18 @@ class Problem:
     stock: Stock
     goal: Goal
     rules: tuple[Rule, ...] | None = None
+
+    def candidate(self, stack: Stack, *, setting: int, forces: NDArray[np.float64]) -> Candidate:
+        """A stack with every figure that it is judged by.
+
+        Parameters
+        ----------
+        stack, setting : which.
+        forces : resisting, at each velocity of the goal. [N]
+        """
+        return rank.candidate(
+            old=self.stack, new=stack, setting=setting, forces=forces, goal=self.goal, stock=self.stock
+        )
 
     @property
     def required_rules(self) -> tuple[Rule, ...]:

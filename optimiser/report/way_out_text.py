@@ -8,11 +8,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
+from optimiser.jobs.ladder import Judged
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.variant import command_line
-from optimiser.jobs.way_out import InTheWay, WayOut, loosened, typed
+from optimiser.jobs.way_out import WayOut, loosened, typed
 from optimiser.model.goal import Role
 from optimiser.report.candidates import changes_text
+from optimiser.report.ladder_text import miss_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.loosenable import Kind
 from optimiser.studies.loosenings import Loosening
@@ -86,12 +88,7 @@ def _changes(number: int) -> str:
     return f"{number} change" if number == 1 else f"{number} changes"
 
 
-def _missed(one: InTheWay, units: UnitSystem) -> str:
-    where = (
-        "on average"
-        if one.missed_at is None
-        else f"at {units.velocity_text(one.missed_at)} {units.velocity_unit}"
-    )
-    role = {Role.TARGET: "target", Role.HOLD: "held", Role.FAMILIARITY: "limit on the rest"}[one.role]
-    force = f"{units.force_text(one.missed_force)} {units.force_unit}"
-    return f"'{one.name}' ({role}) misses by {100 * one.missed_by:.2g} points, {force}, {where}"
+def _missed(one: Judged, units: UnitSystem) -> str:
+    window, result = one
+    role = {Role.TARGET: "target", Role.HOLD: "held", Role.FAMILIARITY: "limit on the rest"}[window.role]
+    return f"'{window.name}' ({role}) misses by {miss_words(result, units=units)}"

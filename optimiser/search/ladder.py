@@ -24,7 +24,7 @@ from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.idle_adjusters import without_idle_adjusters
 from optimiser.search.objections import Objections
-from optimiser.search.primal.different_ways import DifferentWays, Proposed
+from optimiser.search.primal.different_ways import DifferentWays
 from optimiser.search.space.members import Members
 from optimiser.search.space.problem_data import problem_data
 from optimiser.search.tree.roots import shapes
@@ -84,7 +84,7 @@ def survey(
             control.stop_if_asked(deadline)
             fewer = any(one.misfit == 0 and len(one.changes) < changes for one in found.values())
             for one in ways.with_changes(changes, few=fewer):
-                candidate = _judged(problem, one)
+                candidate = problem.candidate(one.stack, setting=one.setting, forces=one.forces)
                 found.setdefault(_name(candidate), candidate)
     return tuple(found.values())
 
@@ -143,17 +143,6 @@ def _different_ways(
         setting=at,
         unchanged={one.setting: log_of(np.array(one.forces)) for one in turned},
         buildable=Members(data, problem.goal).buildable,
-    )
-
-
-def _judged(problem: Problem, one: Proposed) -> Candidate:
-    return rank.candidate(
-        old=problem.stack,
-        new=one.stack,
-        setting=one.setting,
-        forces=one.forces,
-        goal=problem.goal,
-        stock=problem.stock,
     )
 
 

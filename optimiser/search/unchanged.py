@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from optimiser.errors import InputError
-from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.problem import Problem
 from optimiser.search.evaluator import Evaluator
@@ -20,14 +19,7 @@ def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objectio
     """
     packed = evaluator.physics.packed(problem.stack)
     candidates = [
-        rank.candidate(
-            old=problem.stack,
-            new=problem.stack,
-            setting=setting,
-            forces=forces,
-            goal=problem.goal,
-            stock=problem.stock,
-        )
+        problem.candidate(problem.stack, setting=setting, forces=forces)
         for setting in range(len(evaluator.physics.settings))
         if (forces := evaluator.exact_forces(packed, setting)) is not None
     ]

@@ -11,7 +11,6 @@ from typing import Final
 
 import numpy as np
 
-from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.problem import Problem
@@ -79,14 +78,7 @@ def promising(
                             control.stop_if_asked(deadline)
                             if not objective.accepts(forces):
                                 continue
-                            one = rank.candidate(
-                                old=problem.stack,
-                                new=stack,
-                                setting=setting,
-                                forces=forces,
-                                goal=problem.goal,
-                                stock=problem.stock,
-                            )
+                            one = problem.candidate(stack, setting=setting, forces=forces)
                             if len(one.changes) <= changes and objections.none_to(one):
                                 found.append(one)
                                 objective.record(one)

@@ -10,7 +10,6 @@ from typing import Final
 import numpy as np
 
 from damping_model.errors import ModelError
-from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search import Control, Explored, TreeProgress, explore
@@ -190,14 +189,7 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], bool]:
         except ModelError:
             all_answered = False
             continue
-        one = rank.candidate(
-            old=problem.stack,
-            new=problem.stack,
-            setting=setting,
-            forces=forces,
-            goal=problem.goal,
-            stock=problem.stock,
-        )
+        one = problem.candidate(problem.stack, setting=setting, forces=forces)
         if objections.none_to(one):
             tried.append(one)
     return tried, all_answered

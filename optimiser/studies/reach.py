@@ -10,7 +10,6 @@ import numpy as np
 
 from damping_model.errors import ModelError
 from optimiser.errors import InputError
-from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.goal import Role, Window, mean_change
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
@@ -239,14 +238,7 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], bool, LeftOut]:
                 ) from None
             all_answered = False
             continue
-        one = rank.candidate(
-            old=problem.stack,
-            new=problem.stack,
-            setting=setting,
-            forces=forces,
-            goal=problem.goal,
-            stock=problem.stock,
-        )
+        one = problem.candidate(problem.stack, setting=setting, forces=forces)
         if setting == physics.setting or objections.none_to(one):
             tried.append(one)
     return tried, all_answered, LeftOut.of(one.objection for one in objections.refused.values())
