@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 Windows = tuple[Floats, Floats]
 """Least and most force at each velocity. [N]"""
 
+LEAST_WIDTH: Final = 1e-6
+"""Windows narrower than this, as a share of the force, are taken to be as wide. [-]"""
+
 ROUNDING: Final = 1e-9
 """Bounds have to pass the limit of an average by this, so that rounding leaves no family open. [-]"""
 
@@ -77,12 +80,24 @@ class GoalMetrics:
             self.target[part] = False
         self._scale = np.maximum(np.abs(self.desired[self.target]), LEAST_FORCE)
         self._limits = Limits(self.lower, self.upper, self.least, self.most)
+        least = np.log(np.maximum(self.lower, LEAST_FORCE))
+        most = np.log(np.maximum(self.upper, LEAST_FORCE))
+        self._middle = np.append((least + most) / 2, (self.least + self.most) / 2)
+        self._half = np.append(np.maximum(most - least, LEAST_WIDTH) / 2, self.mean_half_width)
         self._narrowed: tuple[float, Limits] | None = None
 
     def means(self, logs: Floats) -> Floats:
         """Mean of the logarithms of force over each averaged band (..., averages). [-]"""
         columns = [logs[..., part] @ weights for part, weights in self._parts]
         return np.stack(columns, axis=-1) if columns else np.zeros((*logs.shape[:-1], 0))
+
+    def off_middle(self, logs: Floats) -> Floats:
+        """How far logarithms of force (rows, velocities) lie from the middle of windows and averages (rows,).
+
+        At the worst of them, in half-widths; 0 in the middle, 1 at an edge. [-]
+        """
+        rows = np.concatenate([logs, self.means(logs)], axis=1)
+        return np.asarray((np.abs(rows - self._middle) / self._half).max(axis=1))
 
     def misfit(self, forces: Floats) -> float:
         """Distance from the windows at the worst velocity or average, in half-widths; 0 inside. [-]"""

@@ -20,7 +20,6 @@ from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.groups import Combined, Group, grouped
 from optimiser.search.primal.moves import Moves
-from optimiser.search.primal.surrogate import LEAST_WIDTH
 from optimiser.search.space.shape import Shape
 
 Floats = NDArray[np.float64]
@@ -106,9 +105,6 @@ class DifferentWays:
         self.old, self.unchanged = old, unchanged
         self._margin = COARSE_MARGIN / float(np.min(metrics.relative_half_width))
         self._moves = Moves(shape, evaluator=evaluator, setting=setting)
-        least, most = log_of(metrics.lower), log_of(metrics.upper)
-        self._middle = np.append((least + most) / 2, (metrics.least + metrics.most) / 2)
-        self._half = np.append(np.maximum(most - least, LEAST_WIDTH) / 2, metrics.mean_half_width)
         self._steps = [] if self._moves.before is None else self._moves.steps()
         self._added = np.array([self._moves.own[list(step)].sum(axis=0) for step in self._steps])
         self._ways = self._ways_of_steps(shape)
@@ -134,7 +130,7 @@ class DifferentWays:
         left = list(range(len(groups)))
         for _ in range(ROUNDS):
             judged += self._evaluated(groups, left, changes, seen)
-            left = [place for place in left if groups[place].rank_rest(self._distance) <= HOPE]
+            left = [place for place in left if groups[place].rank_rest(self.metrics.off_middle) <= HOPE]
         judged.sort(key=lambda one: one.misfit)
         self._carry_on(judged, changes, before)
         counts: dict[int, int] = {}
@@ -185,7 +181,7 @@ class DifferentWays:
             bases,
             added=self._added,
             ways=self._ways,
-            distance=self._distance,
+            distance=self.metrics.off_middle,
             penalties=[CLICK * self._clicks(base.setting) for base in bases],
             most=most,
         )
@@ -199,11 +195,6 @@ class DifferentWays:
                 for step, way in enumerate(self._ways)
                 if way >= 0
             ]
-
-    def _distance(self, logs: Floats) -> Floats:
-        """How far logarithms of force (rows, velocities) lie from the middle of the windows. [-]"""
-        rows = np.concatenate([logs, self.metrics.means(logs)], axis=1)
-        return np.asarray((np.abs(rows - self._middle) / self._half).max(axis=1))
 
     def _clicks(self, setting: int) -> int:
         settings = self.evaluator.physics.settings

@@ -13,7 +13,6 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from optimiser.search.evaluator import log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import MoveKind, Moves
 
@@ -25,9 +24,6 @@ KEPT = 200
 
 VARIED = 30
 """Ways to exchange the same shims that are kept. [-]"""
-
-LEAST_WIDTH = 1e-6
-"""Windows narrower than this, as a share of the force, are taken to be as wide. [-]"""
 
 NO_MOVE = -1
 """Stands for no move in a list of them."""
@@ -57,10 +53,7 @@ class Surrogate:
     """
 
     def __init__(self, moves: Moves, metrics: GoalMetrics) -> None:
-        least, most = log_of(metrics.lower), log_of(metrics.upper)
         self._metrics = metrics
-        self._middle = np.append((least + most) / 2, (metrics.least + metrics.most) / 2)
-        self._half = np.append(np.maximum(most - least, LEAST_WIDTH) / 2, metrics.mean_half_width)
         self._moves = moves
         steps = [(*step, NO_MOVE)[:2] for step in moves.steps()]
         self._steps = np.array(steps, dtype=int).reshape(-1, 2)
@@ -105,9 +98,7 @@ class Surrogate:
         """The first so many by how far they lie from the middle of the windows, the nearest first."""
         if not len(logs):
             return np.array([], dtype=int)
-        rows = np.asarray(logs)
-        rows = np.concatenate([rows, self._metrics.means(rows)], axis=1)
-        misfits = (np.abs(rows - self._middle) / self._half).max(axis=1)
+        misfits = self._metrics.off_middle(np.asarray(logs))
         within = np.arange(len(misfits))
         if most < len(misfits):
             within = np.flatnonzero(misfits <= np.partition(misfits, most)[most])
