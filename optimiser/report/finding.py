@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Final
 
 from optimiser.model.answer import Answer, Candidate, Status
+from optimiser.model.objection import LeftOut
 from optimiser.report.left_out import SHORT, condition, left_out_words
 
 
@@ -79,7 +80,7 @@ class PlanFinding:
             most_changes=answer.most_changes,
             nearest_proven=answer.nearest_proven,
             stacks=answer.effort.stacks,
-            condition=condition(answer.left_out),
+            condition=condition(_that_counts(answer)),
             left_out=f"{_against(candidate)} {left_out_words(answer)}".strip(),
             clicks_kept=answer.clicks_kept,
         )
@@ -160,6 +161,13 @@ class PlanFinding:
     def _kept(self) -> str:
         """What a proof about changed stacks takes for granted."""
         return "with the clickers as they are, " if self.clicks_kept else ""
+
+
+def _that_counts(answer: Answer) -> LeftOut:
+    """What was left out of a proof; one about the stack as it is has nothing to do with stress."""
+    if answer.proven_too_few >= 1:
+        return answer.left_out
+    return LeftOut(boiling=answer.left_out.boiling)
 
 
 def _against(candidate: Candidate) -> str:
