@@ -20,6 +20,21 @@ Floats = NDArray[np.float64]
 Span = tuple[float, float]
 """Slowest and fastest shaft velocity of a stretch of one stroke, positive in compression. [m/s]"""
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowance:
+    """A change of force that is allowed for where boiling is looked for.
+
+    Parameters
+    ----------
+    path : through which the force changes; the pressure drops of other valves stay.
+    shares : largest fall and largest rise, as shares of the force of the damper as it is. [-]
+    """
+
+    path: str
+    shares: tuple[float, float]
+
+
 STEP: Final = 1.02
 """Factor between speeds at which boiling is looked for. [-]"""
 
@@ -69,23 +84,25 @@ def room(ready: Circuit, drops: Floats) -> Floats:
     return np.asarray(_ways(ready) @ drops + _level(ready))
 
 
-def boilings(ready: Circuit, span: Span) -> tuple[Boiling, ...]:
+def boilings(ready: Circuit, span: Span, *, allowance: Allowance | None = None) -> tuple[Boiling, ...]:
     """Every stretch of a span in which oil boils, the slowest first.
 
     Parameters
     ----------
     ready : the circuit.
     span : slowest and fastest velocity, of one sign. [m/s]
+    allowance : a change of force with which oil must not boil either; counts only in a tree of valves.
     """
     sign = 1 if span[1] > 0 else -1
     slow, fast = abs(span[0]), abs(span[1])
     count = 2 + int(np.log(fast / slow) / np.log(STEP)) if fast > slow else 1
     speeds = np.geomspace(slow, fast, count)
     drops = ready.solve(sign * speeds)[0]
-    least = room(ready, drops).min(axis=0)
+    spare = _least_room(ready, drops, allowance)
+    least = spare.min(axis=0)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], least <= 0, [False]]).astype(int)))
     return tuple(
-        _boiling(ready, sign, speeds, drops, first, after - 1)
+        _boiling(ready, sign, speeds, drops, (first, after - 1), allowance)
         for first, after in zip(edges[::2], edges[1::2], strict=True)
     )
 
@@ -130,8 +147,35 @@ def _level(ready: Circuit) -> float:
     return ready.damper.gas_pressure + ATMOSPHERE - ready.damper.oil.vapour_pressure
 
 
-def _boiling(ready: Circuit, sign: int, speeds: Floats, drops: Floats, first: int, last: int) -> Boiling:
-    rooms = room(ready, drops[:, first : last + 1])
+def _least_room(ready: Circuit, drops: Floats, allowance: Allowance | None) -> Floats:
+    """Room of every chamber, the least of it over a change of force (chambers, velocities). [Pa]
+
+    Virtual work, equation (32): in a tree a valve's share of the force is its drop times its flow over the
+    velocity, so a change of the whole force is a change of that drop.
+    """
+    least = room(ready, drops)
+    if allowance is None or ready.shares is None:
+        return least
+    force = ready.shares @ drops
+    for k, edge in enumerate(ready.edges):
+        if ready.shares[k] and allowance.path in {*edge.forward.names, *edge.backward.names}:
+            for share in allowance.shares:
+                changed = drops.copy()
+                changed[k] += share * force / ready.shares[k]
+                least = np.minimum(least, room(ready, changed))
+    return least
+
+
+def _boiling(
+    ready: Circuit,
+    sign: int,
+    speeds: Floats,
+    drops: Floats,
+    stretch: tuple[int, int],
+    allowance: Allowance | None,
+) -> Boiling:
+    first, last = stretch
+    rooms = _least_room(ready, drops[:, first : last + 1], allowance)
     chamber, place = np.unravel_index(int(rooms.argmin()), rooms.shape)
     lost = -_ways(ready)[chamber] * drops[:, first + int(place)]
     damper = ready.damper
@@ -144,8 +188,8 @@ def _boiling(ready: Circuit, sign: int, speeds: Floats, drops: Floats, first: in
     return Boiling(
         chamber=damper.chambers[int(chamber)].name,
         sign=sign,
-        slowest=_edge(ready, sign, speeds, first, -1),
-        fastest=_edge(ready, sign, speeds, last, 1),
+        slowest=_edge(ready, sign, speeds, (first, -1), allowance),
+        fastest=_edge(ready, sign, speeds, (last, 1), allowance),
         gas_pressure=damper.gas_pressure,
         gas_needed=damper.gas_pressure - float(rooms.min()),
         fed_through=named(lost),
@@ -153,14 +197,18 @@ def _boiling(ready: Circuit, sign: int, speeds: Floats, drops: Floats, first: in
     )
 
 
-def _edge(ready: Circuit, sign: int, speeds: Floats, inside: int, step: int) -> float:
+def _edge(
+    ready: Circuit, sign: int, speeds: Floats, place: tuple[int, int], allowance: Allowance | None
+) -> float:
     """Speed between one that boils and the next one, on one side, that does not; by bisection. [m/s]"""
+    inside, step = place
     if not 0 <= inside + step < speeds.size:
         return float(speeds[inside])
     boils, calm = float(speeds[inside]), float(speeds[inside + step])
     while abs(boils - calm) > 1e-9:
         middle = (boils + calm) / 2
-        if room(ready, ready.solve(np.array([sign * middle]))[0]).min() <= 0:
+        drops = ready.solve(np.array([sign * middle]))[0]
+        if _least_room(ready, drops, allowance).min() <= 0:
             boils = middle
         else:
             calm = middle

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.damper.boiling import Boiling, Span, boilings, room, space_pressures
+from damping_model.damper.boiling import Allowance, Boiling, Span, boilings, room, space_pressures
 from damping_model.damper.circuit import Circuit, circuit
 from damping_model.damper.curve import ForceCurve
 from damping_model.damper.damper import NO_CLICKS, Damper
@@ -123,6 +123,7 @@ def boiling_between(
     temperature: float | None = None,
     clicks: Mapping[str, int] = NO_CLICKS,
     steel: SpringSteel | None = None,
+    allowance: Allowance | None = None,
 ) -> tuple[Boiling, ...]:
     """Where oil boils between two velocities of one stroke, the slowest first.
 
@@ -130,6 +131,7 @@ def boiling_between(
     ----------
     damper, temperature, clicks, steel : as for :func:`force_curve`, which shares the stacks' lifts.
     span : slowest and fastest velocity, positive in compression. [m/s]
+    allowance : a change of force with which oil must not boil either.
     """
     ready, _, _ = solved(
         damper,
@@ -138,7 +140,7 @@ def boiling_between(
         clicks=clicks,
         steel=steel or SpringSteel(),
     )
-    return boilings(ready, span)
+    return boilings(ready, span, allowance=allowance)
 
 
 def solved(

@@ -16,14 +16,23 @@ from optimiser.intake.basics import BasicsFinding
 
 AnyBand = TypeVar("AnyBand", bound=Band)
 
-Boils = Callable[[Stroke, float, float], Sequence[Boiling]]
-"""Where oil boils in a stroke between a slowest and a fastest speed [m/s] with the stack as it is."""
+Change = tuple[float, float]
+"""Largest fall and largest rise, as shares of the force as it is. [-]"""
+
+NO_CHANGE: Final[Change] = (0.0, 0.0)
+
+Boils = Callable[[Stroke, float, float, Change], Sequence[Boiling]]
+"""Where oil boils in a stroke between a slowest and a fastest speed [m/s], with the stack as it is or with a
+force changed through it."""
 
 MARGIN: Final = 0.98
 """Share of the velocity where oil would boil at which a band ends, so that it ends before. [-]"""
 
 SHORTEST: Final = 1.2
 """Least ratio of a band's fastest to its slowest velocity; what is left of a shorter one says nothing. [-]"""
+
+MOST_ROOM: Final = 0.1
+"""Most that a band leaves for its own tolerance before it ends, as a share of the force. [-]"""
 
 GAS_STEP: Final = 0.1 * BAR
 """Gas pressures are named to this step, rounded up. [Pa]"""
@@ -42,13 +51,22 @@ class BeyondPromiseError(InputError):
         self.finding = finding
 
 
-def nothing_boils(stroke: Stroke, low: float, high: float) -> Sequence[Boiling]:  # noqa: ARG001
+def nothing_boils(
+    stroke: Stroke,  # noqa: ARG001
+    low: float,  # noqa: ARG001
+    high: float,  # noqa: ARG001
+    change: Change,  # noqa: ARG001
+) -> Sequence[Boiling]:
     """Figures are promised at every velocity."""
     return ()
 
 
 def within_promise(bands: Sequence[AnyBand], boils: Boils) -> tuple[tuple[AnyBand, ...], tuple[str, ...]]:
     """The longest part of each band in which no oil boils, and a sentence for each that is not whole.
+
+    A held band leaves its force the room that its tolerance gives, and a target the wanted shift, or else a
+    change that is allowed would boil at the band's end. Where that leaves too little, the band goes as far
+    as the stack as it is allows.
 
     Parameters
     ----------
@@ -63,22 +81,53 @@ def within_promise(bands: Sequence[AnyBand], boils: Boils) -> tuple[tuple[AnyBan
     kept: list[AnyBand] = []
     said: list[str] = []
     for band in bands:
-        found = boils(band.stroke, band.low, band.high)
+        now = boils(band.stroke, band.low, band.high, NO_CHANGE)
+        change = _change(band)
+        found = boils(band.stroke, band.low, band.high, change)
         if not found:
             kept.append(band)
             continue
-        low, high = max(_calm(band, found), key=lambda part: part[1] / part[0])
-        where = "; ".join(boiling_words(one, to=band.high) for one in found)
+        words = "; ".join(boiling_words(one, to=band.high) for one in now)
+        low, high = _longest(band, found)
+        if high >= low * SHORTEST:
+            words = "; ".join(filter(None, [words, _with_change(found, change, to=band.high)]))
+        elif not now:
+            kept.append(band)
+            continue
+        else:
+            low, high = _longest(band, now)
         if high >= low * SHORTEST:
             kept.append(replace(band, low=low, high=high))
             part = "ends" if low == band.low else f"begins at {low:.2g} and ends"
             ends = f"{band.label} {part} at {high:.2g} m/s"
-            said.append(f"{ends}: {where}, and no figure can be promised there.")
+            said.append(f"{ends}: {words}, and no figure can be promised there.")
         elif isinstance(band, TargetBand):
-            raise BeyondPromiseError(_remedy_first(band, found))
+            raise BeyondPromiseError(_remedy_first(band, now))
         else:
-            said.append(f"{band.label} is not judged: {where}.")
+            said.append(f"{band.label} is not judged: {words}.")
     return tuple(kept), tuple(said)
+
+
+def _change(band: Band) -> Change:
+    """How far the force of a band may fall and rise before the next limit, as shares of it."""
+    if not isinstance(band, TargetBand):
+        return -min(band.tolerance, MOST_ROOM), min(band.tolerance, MOST_ROOM)
+    shift = band.shift or 0.0
+    return min(shift, 0.0), max(shift, 0.0)
+
+
+def _longest(band: Band, found: Sequence[Boiling]) -> tuple[float, float]:
+    return max(_calm(band, found), key=lambda part: part[1] / part[0])
+
+
+def _with_change(found: Sequence[Boiling], change: Change, *, to: float) -> str:
+    """Where oil would boil once the force is changed, where that differs from how it is."""
+    fall, rise = change
+    if not fall and not rise:
+        return ""
+    how = " or ".join(f"{share:+.0%}" for share in (fall, rise) if share)
+    where = "; ".join(boiling_words(one, to=to) for one in found)
+    return f"with {how} of force from the stack, {where}"
 
 
 def boiling_words(one: Boiling, *, to: float) -> str:

@@ -15,6 +15,7 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import steps_of
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
+from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, way_out
 from optimiser.model.answer import Answer, Status
@@ -81,7 +82,7 @@ def plan_job(
     else:
         answer, rungs, out = _searched(setup, control, deadline)
     ladder = steps_of(rungs, setup.asked.goal, old=setup.stack)
-    return Planned(
+    planned = Planned(
         job=job,
         gate=setup.gate,
         mounted=mounted,
@@ -95,6 +96,8 @@ def plan_job(
         way_out=out,
         stress=stress_check(answer, physics, stack=setup.stack, rule=work.stress, ladder=ladder),
     )
+    recommended = planned.shown if answer.candidates else planned.near_enough
+    return replace(planned, advice=(*planned.advice, *boils_sooner(setup, recommended)))
 
 
 def _searched(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.damper.boiling import Boiling
+from damping_model.damper.boiling import Allowance, Boiling
 from damping_model.damper.force import boiling_between, force_curve
 from damping_model.errors import ModelError
 from damping_model.stack.packs import PackedStack
@@ -24,7 +24,7 @@ from optimiser.intake.measured import sag_of
 from optimiser.intake.one_click import Turning
 from optimiser.intake.own_record import StepTaken, with_own_record
 from optimiser.intake.prediction import bands_of_both_strokes, predictor, reaches_across
-from optimiser.intake.promise import Boils, boiling_words, remedy_words
+from optimiser.intake.promise import NO_CHANGE, Boils, Change, boiling_words, remedy_words
 from optimiser.jobs.carried import carried_job_goal
 from optimiser.jobs.job import Job
 from optimiser.jobs.noticed import noticed_in
@@ -176,9 +176,10 @@ def set_up(
             ).resisting_force
         )
 
-    def boils(stroke: Stroke, low: float, high: float) -> tuple[Boiling, ...]:
+    def boils(stroke: Stroke, low: float, high: float, change: Change) -> tuple[Boiling, ...]:
         span = SIGN[stroke] * low, SIGN[stroke] * high
-        return boiling_between(damper, span, temperature=temperature, steel=steel)
+        allowance = Allowance(path=mounted.name, shares=change)
+        return boiling_between(damper, span, temperature=temperature, steel=steel, allowance=allowance)
 
     adjusters, vocabulary = adjusters_of(damper), with_own_record(job.vocabulary, record)
     gate = with_brackets(
@@ -237,7 +238,7 @@ def _sag(job: Job) -> float | None:
 def _refuse_boiling(goal: Goal, boils: Boils, damper: str) -> None:
     """Refuse a goal that asks for figures where oil would boil: the model promises nothing there."""
     for window, (slow, fast) in zip(goal.windows, goal.spans, strict=True):
-        found = boils("compression" if fast > 0 else "rebound", abs(slow), abs(fast))
+        found = boils("compression" if fast > 0 else "rebound", abs(slow), abs(fast), NO_CHANGE)
         if found:
             where = "; ".join(boiling_words(one, to=abs(fast)) for one in found)
             raise InputError(

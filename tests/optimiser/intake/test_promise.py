@@ -9,7 +9,15 @@ import pytest
 from damping_model.damper.boiling import Boiling
 from damping_model.units import BAR
 from optimiser.intake.bands import HoldBand, Stroke, TargetBand
-from optimiser.intake.promise import MARGIN, BeyondPromiseError, Boils, nothing_boils, within_promise
+from optimiser.intake.promise import (
+    MARGIN,
+    NO_CHANGE,
+    BeyondPromiseError,
+    Boils,
+    Change,
+    nothing_boils,
+    within_promise,
+)
 
 TARGET = TargetBand("support", "compression", 0.06, 0.20, 0.03, shift=0.08)
 EDGES = HoldBand("edges", "compression", 0.7, 1.6, 0.02)
@@ -19,7 +27,7 @@ REBOUND = HoldBand("all rebound", "rebound", 0.04, 1.6, 0.04)
 def between(stroke: Stroke, slowest: float, fastest: float) -> Boils:
     """Oil that boils in one stretch of one stroke."""
 
-    def boils(asked: Stroke, low: float, high: float) -> Sequence[Boiling]:
+    def boils(asked: Stroke, low: float, high: float, change: Change) -> Sequence[Boiling]:
         if asked != stroke or high <= slowest or low >= fastest:
             return ()
         one = Boiling(
@@ -78,3 +86,34 @@ def test_a_target_beyond_it_gets_the_remedy_first_with_figures() -> None:
     less, more = "in 'mid valve', then 'inlet'", "more resistance in 'base valve'"
     assert f"less resistance to the oil that fills 'above', {less}" in finding.do_this
     assert more in finding.do_this
+
+
+def sooner_when_changed(as_it_is: float, changed: float) -> Boils:
+    """Oil that boils in compression from one speed on, and sooner once the force has changed."""
+
+    def boils(asked: Stroke, low: float, high: float, change: Change) -> Sequence[Boiling]:
+        from_here = as_it_is if change == NO_CHANGE else changed
+        return between("compression", from_here, 9)(asked, low, high, change)
+
+    return boils
+
+
+def test_a_held_band_leaves_its_own_tolerance_room_before_the_oil_boils() -> None:
+    (kept,), (said,) = within_promise([EDGES], sooner_when_changed(1.5, 1.4))
+    assert kept.high == pytest.approx(MARGIN * 1.4)
+    assert "from 1.5 m/s on the oil in 'above' would boil in compression" in said
+    assert "with -2% or +2% of force from the stack, from 1.4 m/s on" in said
+
+
+def test_a_target_ends_where_the_wanted_force_would_boil_although_it_does_not_now() -> None:
+    (kept,), (said,) = within_promise([TARGET], sooner_when_changed(9, 0.15))
+    assert kept.high == pytest.approx(MARGIN * 0.15)
+    assert "'support'" in said
+    assert "with +8% of force" in said
+
+
+def test_a_target_that_this_would_leave_nothing_of_goes_as_far_as_the_stack_as_it_is() -> None:
+    (kept,), (said,) = within_promise([TARGET], sooner_when_changed(0.18, 0.062))
+    assert kept.high == pytest.approx(MARGIN * 0.18)
+    assert "of force" not in said
+    assert within_promise([TARGET], sooner_when_changed(9, 0.062)) == ((TARGET,), ())

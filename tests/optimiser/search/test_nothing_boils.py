@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from damping_model.damper.boiling import Boiling
+from damping_model.damper.boiling import Allowance, Boiling
 from damping_model.damper.damper import Damper
 from damping_model.damper.force import boiling_between, force_curve
 from damping_model.errors import ModelError
@@ -20,7 +20,7 @@ from damping_model.vehicle.spring import ATMOSPHERE
 from optimiser.errors import InputError
 from optimiser.intake.bands import SIGN, HoldBand, Stroke, TargetBand
 from optimiser.intake.goal_builder import goal_from_bands
-from optimiser.intake.promise import BeyondPromiseError, within_promise
+from optimiser.intake.promise import BeyondPromiseError, Change, within_promise
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.damper_physics import DamperPhysics
@@ -94,8 +94,10 @@ class Asked:
         self.path = rng.choice(damper.stacks)
         self.shelf = shelf_of(rng, self.path.stack)
 
-        def boils(stroke: Stroke, slow: float, quick: float) -> Sequence[Boiling]:
-            return boiling_between(damper, (SIGN[stroke] * slow, SIGN[stroke] * quick))
+        def boils(stroke: Stroke, slow: float, quick: float, change: Change) -> Sequence[Boiling]:
+            span = SIGN[stroke] * slow, SIGN[stroke] * quick
+            allowance = Allowance(path=self.path.name, shares=change)
+            return boiling_between(damper, span, allowance=allowance)
 
         targets, _ = within_promise([target], boils)
         holds, _ = within_promise([hold], boils)
