@@ -102,7 +102,7 @@ def within_promise(bands: Sequence[AnyBand], boils: Boils) -> tuple[tuple[AnyBan
             ends = f"{band.label} {part} at {high:.2g} m/s"
             said.append(f"{ends}: {words}, and no figure can be promised there.")
         elif isinstance(band, TargetBand):
-            raise BeyondPromiseError(_remedy_first(band, now))
+            raise BeyondPromiseError(_remedy_first(band, now, remedy_words(found)))
         else:
             said.append(f"{band.label} is not judged: {words}.")
     return tuple(kept), tuple(said)
@@ -153,13 +153,13 @@ def _then(names: Sequence[str]) -> str:
     return ", then ".join(f"'{name}'" for name in names)
 
 
-def _remedy_first(band: TargetBand, found: Sequence[Boiling]) -> BasicsFinding:
+def _remedy_first(band: TargetBand, found: Sequence[Boiling], remedy: str) -> BasicsFinding:
     where = "; ".join(boiling_words(one, to=band.high) for one in found)
     return BasicsFinding(
         what=f"oil that boils in {band.stroke}",
         got=f"{where} with the stack as it is",
         expected=f"none that boils from {band.low:.2g} to {band.high:.2g} m/s, where {band.label} is to move",
-        do_this=remedy_words(found),
+        do_this=remedy,
         why="Where oil boils, a chamber is empty for a part of the stroke: no stack puts that right, and no "
         "figure can be promised.",
         may_override=False,

@@ -55,7 +55,8 @@ def survey(
 ) -> tuple[Candidate, ...]:
     """Stacks spread over the parts of the stack: those that meet the goal, and the nearest of each number.
 
-    Nothing is proven by it. A search begins from what it finds, and a ladder lists it.
+    It ends with one change more than the fewest that meet the goal: more would be effort for nothing. Nothing
+    is proven by it. A search begins from what it finds, and a ladder lists it.
 
     Parameters
     ----------
@@ -73,19 +74,24 @@ def survey(
     control = control or Control()
     deadline = control.deadline()
     warm_up()
-    evaluator = Evaluator(problem.physics, cores=control.cores)
-    clicks = unchanged_stack(evaluator, problem, Objections(problem.physics))
+    evaluator, objections = Evaluator(problem.physics, cores=control.cores), Objections(problem.physics)
+    clicks = unchanged_stack(evaluator, problem, objections)
     physics = problem.physics
     alone = without_idle_adjusters(clicks, settings=physics.settings, present=physics.setting)
     found = {_name(one): one for one in alone}
+    met = [one for one in alone if one.misfit == 0]
     ways = _different_ways(problem, evaluator, clicks, setting=setting)
     with suppress(Stopped):
         for changes in range(1, most_changes + 1):
             control.stop_if_asked(deadline)
-            fewer = any(one.misfit == 0 and len(one.changes) < changes for one in found.values())
-            for one in ways.with_changes(changes, few=fewer):
+            least = min((len(one.changes) for one in met if objections.none_to(one)), default=changes)
+            if changes > least + 1:
+                break
+            for one in ways.with_changes(changes, few=least < changes):
                 candidate = problem.candidate(one.stack, setting=one.setting, forces=one.forces)
                 found.setdefault(_name(candidate), candidate)
+                if candidate.misfit == 0:
+                    met.append(candidate)
     return tuple(found.values())
 
 

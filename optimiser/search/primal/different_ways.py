@@ -41,6 +41,9 @@ half-widths. [-]"""
 EXACT, FEW_EXACT = 4, 1
 """Stacks of a group that are evaluated exactly, likewise. [-]"""
 
+SECOND: Final = 2
+"""Up to this number of changes every combination is looked at, not only what the nearest go on to. [-]"""
+
 BEAM: Final = 200
 """Combinations that are carried on to a third change and beyond. [-]"""
 
@@ -184,6 +187,7 @@ class DifferentWays:
             distance=self.metrics.off_middle,
             penalties=[CLICK * self._clicks(base.setting) for base in bases],
             most=most,
+            ordered=changes == SECOND,
         )
 
     def _carry_on(self, judged: list[_Judged], changes: int, before: Floats) -> None:

@@ -81,6 +81,7 @@ def grouped(
     distance: Callable[[Floats], Floats],
     penalties: Sequence[float],
     most: int,
+    ordered: bool,
 ) -> list[Group]:
     """Each base with each step, in groups by the ways of their steps; the nearest groups first.
 
@@ -92,22 +93,29 @@ def grouped(
     distance : how far rows of logarithms (rows, velocities) lie from what is wanted. [-]
     penalties : added to the distance, for each base. [-]
     most : groups at most.
+    ordered : whether every combination is there with its steps in rising order, so that no other is needed.
     """
     numbers = np.array(ways)
     far = np.array([distance(base.logs + added) for base in bases]) + np.array(penalties)[:, None]
     far[:, numbers < 0] = np.inf
+    if ordered:
+        for row, base in zip(far, bases, strict=True):
+            row[: max(base.steps, default=0)] = np.inf
     labels: dict[tuple[int, ...], int] = {}
-    table = np.full((len(bases), numbers.max(initial=-1) + 2), -1)
-    for row, base in enumerate(bases):
-        for way in set(ways) - {-1}:
-            label = tuple(sorted((*base.ways, way)))
-            table[row, way] = labels.setdefault(label, len(labels))
-    flat, of = far.ravel(), table[:, numbers].ravel()
-    usable = np.flatnonzero(np.isfinite(flat))
-    order = usable[np.lexsort((flat[usable], of[usable]))]
+    rows: dict[tuple[int, ...], Integers] = {}
+    for base in bases:
+        if base.ways not in rows:
+            row = np.full(numbers.max(initial=-1) + 2, -1)
+            for way in set(ways) - {-1}:
+                row[way] = labels.setdefault(tuple(sorted((*base.ways, way))), len(labels))
+            rows[base.ways] = row[numbers]
+    usable = np.flatnonzero(np.isfinite(far.ravel()))
+    flat, of = far.ravel()[usable], np.array([rows[base.ways] for base in bases]).ravel()[usable]
+    nearest = np.argsort(flat, kind="stable")
+    order = nearest[np.argsort(of[nearest].astype(np.min_scalar_type(len(labels))), kind="stable")]
     ends = np.searchsorted(of[order], np.arange(len(labels) + 1))
-    runs = [order[a : min(a + MOST_MEMBERS, b)] for a, b in pairwise(ends) if b > a]
-    runs.sort(key=lambda run: (flat[run[0]], int(run[0])))
+    runs = [usable[order[a : min(a + MOST_MEMBERS, b)]] for a, b in pairwise(ends) if b > a]
+    runs.sort(key=lambda run: (far.flat[run[0]], int(run[0])))
     return [_group(run, bases, added, numbers) for run in runs[:most]]
 
 

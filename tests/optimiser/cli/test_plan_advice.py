@@ -48,7 +48,7 @@ def test_a_wider_tolerance_needs_no_such_advice(shop: Path, typed: Typed) -> Non
     )
     document = json.loads(typed("plan", JOB, "--json").out)
     assert document["outcome"] == "shims"
-    assert document["advice"] == []
+    assert not any("coarse" in words for words in document["advice"])
 
 
 @pytest.mark.usefixtures("shop")
@@ -125,7 +125,7 @@ def test_the_line_that_the_advice_gives_is_met_as_typed(typed: Typed) -> None:
     _, _, typed_line = line.partition(": shimwright ")
     document = json.loads(typed(*typed_line.split(), "--json").out)
     assert document["candidates"][0]["number_of_changes"] == 2
-    assert document["advice"] == []
+    assert not any("coarse" in words for words in document["advice"])
 
 
 def views_agree(planned: dict[str, Any], resolution: dict[str, Any]) -> None:
