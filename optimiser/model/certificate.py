@@ -11,7 +11,7 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE, MILLIMETRE
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Status
-from optimiser.model.edits import difference, keys_of
+from optimiser.model.edits import difference, keys_of, rebuilt
 from optimiser.model.ladder import LadderRung
 from optimiser.model.problem import Problem
 
@@ -109,9 +109,7 @@ def _faults(one: Candidate, problem: Problem) -> list[str]:
 
 def _steps_faults(one: Candidate, stack: Stack) -> list[str]:
     """Whether the steps, done by hand on the old stack, give the new one."""
-    left = Counter(keys_of(stack))
-    left.subtract(change.out for change in one.changes if change.out is not None)
-    if min(left.values(), default=0) < 0:
-        return ["its steps take out a shim that is not there"]
-    left.update(change.put_in for change in one.changes if change.put_in is not None)
-    return [] if +left == Counter(keys_of(one.stack)) else ["its steps do not lead to its stack"]
+    by_hand = rebuilt(stack, one.changes)
+    if by_hand is None:
+        return ["its steps take out a shim that is not there, or put one where no place is"]
+    return [] if by_hand == one.stack else ["its steps do not lead to its stack"]

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 from itertools import groupby
 from operator import attrgetter
 
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
+from optimiser.model.rings import ring_packs
 from optimiser.model.stock import ShimKey
 
-Pack = tuple[tuple[int, ShimKey], ...]
-"""Neighbouring shims of one diameter and one hole, each with its place in the stack."""
+Keys = tuple[ShimKey, ...]
+"""Types of a stack's shims, from the piston outwards."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,24 +46,47 @@ def stack_of(keys: Sequence[ShimKey]) -> Stack:
 
 
 def packs_of(keys: Sequence[ShimKey]) -> tuple[tuple[ShimKey, ...], ...]:
-    """Shims parted into packs: neighbours of one diameter and one hole, whose order counts for nothing."""
+    """Shims parted into packs: neighbours of one diameter and one hole."""
     return tuple(tuple(group) for _, group in groupby(keys, key=attrgetter("outer", "inner")))
+
+
+def contents_of(stack: Stack) -> tuple[tuple[ShimKey, ...], ...]:
+    """What lies in each pack, whatever its order."""
+    return tuple(tuple(sorted(pack)) for pack in packs_of(keys_of(stack)))
 
 
 def difference(old: Stack, new: Stack) -> Difference:
     """The fewest shims out and in that turn one stack into another.
 
-    Shims that stay keep their order from pack to pack; inside a pack their order is free, since the stack is
-    apart anyway. A shim that goes from one stage to another is one out and one in.
+    Shims that stay keep their order, inside a pack too. A shim that goes to another place is one out and one
+    in. So as many stay as the longest common subsequence of the two stacks has.
     """
-    if old == new:
-        return Difference((), ())
-    before, after = _placed(old), _placed(new)
-    kept_old, kept_new = _kept(before, after)
-    return Difference(
-        tuple(place for place in range(len(old.shims)) if place not in kept_old),
-        tuple(place for place in range(len(new.shims)) if place not in kept_new),
-    )
+    before, after = keys_of(old), keys_of(new)
+    kept = list(_stays(before, after))
+    kept_old, kept_new = {i for i, _ in kept}, {j for _, j in kept}
+    return Difference(_last_of_alike(before, kept_old), _last_of_alike(after, kept_new))
+
+
+def rebuilt(old: Stack, changes: Sequence[Change]) -> Stack | None:
+    """The stack that changes come to when they are done by hand: shims out first, then the others in.
+
+    None when a shim is to leave that does not lie at its place, or a place is beyond the stack.
+    """
+    keys: list[ShimKey | None] = list(keys_of(old))
+    for change in changes:
+        if change.out is None:
+            continue
+        place = change.out_after
+        if place is None or not 0 <= place < len(keys) or keys[place] != change.out:
+            return None
+        keys[place] = None
+    made = [key for key in keys if key is not None]
+    coming = [(one.in_after, one.put_in) for one in changes if one.put_in is not None]
+    for place, key in sorted(coming, key=lambda item: -1 if item[0] is None else item[0]):
+        if place is None or not 0 <= place <= len(made):
+            return None
+        made.insert(place, key)
+    return stack_of(made)
 
 
 def changes_between(old: Stack, new: Stack) -> tuple[Change, ...]:
@@ -113,66 +135,63 @@ def _place(change: Change) -> tuple[int, bool]:
     return min(places), change.out is None
 
 
-def _placed(stack: Stack) -> tuple[Pack, ...]:
-    numbered = enumerate(keys_of(stack))
-    return tuple(
-        tuple(group) for _, group in groupby(numbered, key=lambda item: (item[1].outer, item[1].inner))
-    )
+def _stays(before: Keys, after: Keys) -> Iterator[tuple[int, int]]:
+    """Places in both stacks of the shims that stay; a ring stays with the pack that centres it."""
+    from_old, from_new = 0, 0
+    old_rings, new_rings = ring_packs(before), ring_packs(after)
+    if [pack.all for pack in old_rings] == [pack.all for pack in new_rings]:
+        for one, other in zip(old_rings, new_rings, strict=True):
+            yield from _common(before, (from_old, one.place), after, (from_new, other.place))
+            yield from ((one.place + k, other.place + k) for k in range(len(one.all)))
+            from_old, from_new = one.place + len(one.all), other.place + len(other.all)
+    yield from _common(before, (from_old, len(before)), after, (from_new, len(after)))
 
 
-def _kept(before: tuple[Pack, ...], after: tuple[Pack, ...]) -> tuple[frozenset[int], frozenset[int]]:
-    """Places of the shims that stay.
-
-    Packs that are alike at both ends stay as they are. Between them a walk goes from pack to pack through
-    both stacks and never turns back; where it meets two packs of one diameter, all that they share stays.
-    Keeping one for later never gains more than keeping it at once.
-    """
-    if before and after and _types(before[0]) == _types(after[0]):
-        old_places, new_places = _kept(before[1:], after[1:])
-        return _places(before[0]) | old_places, _places(after[0]) | new_places
-    if before and after and _types(before[-1]) == _types(after[-1]):
-        old_places, new_places = _kept(before[:-1], after[:-1])
-        return old_places | _places(before[-1]), new_places | _places(after[-1])
-
-    @cache
-    def best(i: int, j: int, left_old: Pack, left_new: Pack) -> tuple[int, frozenset[int], frozenset[int]]:
-        if i == len(before) or j == len(after):
-            return 0, frozenset(), frozenset()
-        here_old, here_new, rest_old, rest_new = _shared(left_old, left_new)
-        next_old = before[i + 1] if i + 1 < len(before) else ()
-        next_new = after[j + 1] if j + 1 < len(after) else ()
-        onward = best(i + 1, j, next_old, rest_new)
-        other = best(i, j + 1, rest_old, next_new)
-        if other[0] > onward[0]:
-            onward = other
-        return len(here_old) + onward[0], onward[1] | here_old, onward[2] | here_new
-
-    _, old_places, new_places = best(0, 0, before[0] if before else (), after[0] if after else ())
-    return old_places, new_places
+def _common(
+    before: Keys, old: tuple[int, int], after: Keys, new: tuple[int, int]
+) -> Iterator[tuple[int, int]]:
+    """Places of a longest common subsequence of a stretch of each stack."""
+    first, last = 0, 0
+    most = min(old[1] - old[0], new[1] - new[0])
+    while first < most and before[old[0] + first] == after[new[0] + first]:
+        yield old[0] + first, new[0] + first
+        first += 1
+    while last < most - first and before[old[1] - 1 - last] == after[new[1] - 1 - last]:
+        last += 1
+        yield old[1] - last, new[1] - last
+    one, two = before[old[0] + first : old[1] - last], after[new[0] + first : new[1] - last]
+    yield from ((old[0] + first + i, new[0] + first + j) for i, j in _longest(one, two))
 
 
-def _types(pack: Pack) -> tuple[ShimKey, ...]:
-    return tuple(sorted(key for _, key in pack))
+def _last_of_alike(keys: Keys, kept: set[int]) -> tuple[int, ...]:
+    """Places of the shims that are not kept: of neighbours that are alike the last ones."""
+    places: list[int] = []
+    end = len(keys)
+    for place in reversed(range(len(keys))):
+        if place + 1 < len(keys) and keys[place] != keys[place + 1]:
+            end = place + 1
+        if place not in kept:
+            places.append(end - 1)
+            end -= 1
+    return tuple(reversed(places))
 
 
-def _places(pack: Pack) -> frozenset[int]:
-    return frozenset(place for place, _ in pack)
-
-
-def _shared(one: Pack, two: Pack) -> tuple[frozenset[int], frozenset[int], Pack, Pack]:
-    common = Counter(key for _, key in one) & Counter(key for _, key in two)
-    stays_one, rest_one = _take(one, common)
-    stays_two, rest_two = _take(two, common)
-    return stays_one, stays_two, rest_one, rest_two
-
-
-def _take(pack: Pack, wanted: Counter[ShimKey]) -> tuple[frozenset[int], Pack]:
-    left = Counter(wanted)
-    stays, rest = set(), []
-    for place, key in pack:
-        if left[key] > 0:
-            left[key] -= 1
-            stays.add(place)
+def _longest(before: Keys, after: Keys) -> Iterator[tuple[int, int]]:
+    """Places of a longest common subsequence, in both."""
+    longest = [[0] * (len(after) + 1) for _ in range(len(before) + 1)]
+    for i in reversed(range(len(before))):
+        for j in reversed(range(len(after))):
+            longest[i][j] = (
+                1 + longest[i + 1][j + 1]
+                if before[i] == after[j]
+                else max(longest[i + 1][j], longest[i][j + 1])
+            )
+    i = j = 0
+    while i < len(before) and j < len(after):
+        if before[i] == after[j]:
+            yield i, j
+            i, j = i + 1, j + 1
+        elif longest[i + 1][j] >= longest[i][j + 1]:
+            i += 1
         else:
-            rest.append((place, key))
-    return frozenset(stays), tuple(rest)
+            j += 1

@@ -10,6 +10,7 @@ from typing import Protocol
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE, MILLIMETRE
 from optimiser.model.edits import keys_of, packs_of
+from optimiser.model.rings import ring_packs
 from optimiser.model.stock import ShimKey
 
 
@@ -115,6 +116,47 @@ class HoleFitsShaft:
                     "only a ring may be wider, behind the face shim and with its centring shim beside it."
                 )
         return tuple(dict.fromkeys(wrong))
+
+
+@dataclass(frozen=True, slots=True)
+class RingBears:
+    """A preload ring bears on something: a shim wider than its hole before it, and another behind it."""
+
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
+        """Name the rings that lie loose."""
+        hole = round(mounting.hole_diameter / MICROMETRE)
+        keys = keys_of(stack)
+        wrong = []
+        for pack in ring_packs(keys):
+            before, behind = keys[: pack.place], keys[pack.place + len(pack.all) :]
+            for ring in (*pack.before, *pack.after):
+                for side, name in ((before, "before"), (behind, "behind")):
+                    if not any(key.inner == hole and key.outer > ring.inner for key in side):
+                        wrong.append(
+                            f"{ring} is a ring with a hole of {ring.inner / 1000:g} mm, and no shim {name} "
+                            "it is wider than that; a ring has to lie between wider shims."
+                        )
+        return tuple(dict.fromkeys(wrong))
+
+
+@dataclass(frozen=True, slots=True)
+class RingsStay:
+    """Every preload ring stays around the pack that centres it, and that pack as it is.
+
+    Another height of the pack is another preload.
+
+    Parameters
+    ----------
+    packs : each ring with its pack, from the piston outwards.
+    """
+
+    packs: tuple[tuple[ShimKey, ...], ...]
+
+    def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:  # noqa: ARG002
+        """Say so when a ring, or what it lies around, is another one."""
+        if tuple(pack.all for pack in ring_packs(keys_of(stack))) == self.packs:
+            return ()
+        return ("A preload ring and the pack that centres it have to stay as they are.",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,6 +271,8 @@ def rules_for(stack: Stack, mounting: Mounting) -> tuple[Rule, ...]:
     packs = packs_of([key for key in keys_of(stack) if key.inner == hole])
     under = [len(one) for one, two in itertools.pairwise(packs) if two[0].outer > one[0].outer]
     rules: list[Rule] = [NotEmpty(), FaceCoversPorts(), ClearsBore(), HoleFitsShaft(), HeightFits()]
+    rings = tuple(pack.all for pack in ring_packs(keys_of(stack)))
+    rules += [RingBears(), RingsStay(rings)] if rings else [RingBears()]
     rules.append(DiametersFall(max(1, len(under)), max(2, *under) if under else 2))
     if mounting.least_crossover:
         rises = ((one[0].outer, two[0].outer) for one, two in itertools.pairwise(packs))

@@ -143,7 +143,7 @@ def step_words(planned: Planned, candidate: Candidate) -> list[str]:
         for adjuster in adjusters(planned, candidate)
         if adjuster.before != adjuster.after
     ]
-    for step in steps(candidate.changes, hole=hole_of(planned.old_stack)):
+    for step in steps(candidate.changes, hole=hole_of(planned.old_stack), new=candidate.stack):
         out = f"take out {step.take_out}" if step.take_out else ""
         back = f"put in {step.put_in}" if step.put_in else ""
         words.append(f"{', '.join(filter(None, (out, back)))}: {step.where}")

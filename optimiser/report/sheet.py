@@ -195,7 +195,7 @@ def build_sheet(
         goal=goal,
         bands=band_rows(goal, candidate.forces),
         adjusters=adjusters,
-        steps=steps(candidate.changes, hole=hole_of(old_stack)),
+        steps=steps(candidate.changes, hole=hole_of(old_stack), new=candidate.stack),
         old_stack=old_stack,
         new_stack=candidate.stack,
         taken_out=places_out(candidate.changes),

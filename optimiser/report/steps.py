@@ -9,6 +9,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
 from optimiser.model.edits import in_place
 from optimiser.model.stock import ShimKey
+from optimiser.report.place_in_pack import place_in_pack
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,8 @@ class Step:
     ----------
     take_out : the shim that leaves, as the drawer names it; empty when none does.
     put_in : the shim that comes; empty when none does.
-    where : the place from the piston, in the old stack for what leaves, in the new for what comes.
+    where : the place from the piston, in the old stack for what leaves, in the new for what comes; and where
+        in its pack that is, when the order there counts.
     """
 
     take_out: str
@@ -36,16 +38,17 @@ class Step:
         return f"Take out {self.take_out}: {self.where}."
 
 
-def steps(changes: Sequence[Change], *, hole: int) -> tuple[Step, ...]:
+def steps(changes: Sequence[Change], *, hole: int, new: Stack | None = None) -> tuple[Step, ...]:
     """Steps of a plan, from the piston outwards; a shim that comes elsewhere than one leaves is its own step.
 
     Parameters
     ----------
     changes : what the plan changes.
     hole : the shaft's diameter; a shim with another hole is a ring, and its hole is written out. [um]
+    new : the stack that they lead to, for where in its pack a new shim goes.
     """
     apart = [part for change in changes for part in _apart(change, changes)]
-    return tuple(_step(change, hole) for change in sorted(apart, key=_place))
+    return tuple(_step(change, hole, new) for change in sorted(apart, key=_place))
 
 
 def _apart(change: Change, changes: Sequence[Change]) -> tuple[Change, ...]:
@@ -82,7 +85,7 @@ def _place(change: Change) -> tuple[int, int]:
     return (min(places, default=0), 0 if change.out is not None else 1)
 
 
-def _step(change: Change, hole: int) -> Step:
+def _step(change: Change, hole: int, new: Stack | None) -> Step:
     take_out = "" if change.out is None else shim_text(change.out, hole=hole)
     put_in = "" if change.put_in is None else shim_text(change.put_in, hole=hole)
     where = []
@@ -92,6 +95,9 @@ def _step(change: Change, hole: int) -> Step:
         where.append(f"{ordinal(change.in_after + 1)} from the piston in the new stack")
     if len(where) == 2 and change.out_after == change.in_after:
         where = [where[0].removesuffix(" in the old stack")]
+    if new is not None and change.put_in is not None and change.in_after is not None:
+        among = place_in_pack(new, change.in_after)
+        where[-1] += f", {among}" if among else ""
     return Step(take_out, put_in, "; ".join(where))
 
 

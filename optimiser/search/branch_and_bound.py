@@ -12,6 +12,7 @@ from typing import Final
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
+from optimiser.search.bounds.order_spread import order_spread
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import JudgedAt, Refused
 from optimiser.search.objective import Objective
@@ -50,7 +51,14 @@ class BranchAndBound:
         cores: int,
         again: bool,
     ) -> None:
-        self.tree = BestFirstTree(data=data, evaluator=evaluator, goal=goal, stock=stock, setting=setting)
+        self.tree = BestFirstTree(
+            data=data,
+            evaluator=evaluator,
+            goal=goal,
+            stock=stock,
+            setting=setting,
+            spread=order_spread(data, evaluator, setting),
+        )
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0
         self._partitions: list[Partition] = []

@@ -68,7 +68,9 @@ class Request:
     @property
     def key(self) -> Hashed:
         """What the answer depends on."""
-        return Hashed((self.packed.packs, self.packed.face_thickness, self.setting, self.wanted))
+        one = self.packed
+        steel = one.poisson_ratio, one.indentation, one.thin
+        return Hashed((one.packs, one.rings, one.face_thickness, steel, self.setting, self.wanted))
 
 
 class Evaluator:

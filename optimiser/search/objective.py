@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
+from optimiser.model.edits import contents_of
 from optimiser.search.goal_metrics import GoalMetrics, Limits, Windows
 
 Floats = NDArray[np.float64]
@@ -96,10 +97,17 @@ class BestFeasible(FeasibleObjective):
         return self.found[self.wanted - 1].target_error + 10.0**-rank.TIES
 
     def record(self, one: Candidate) -> None:
-        """Keep the list in order; one stack may be reached in several ways."""
-        if all((one.stack, one.setting) != (known.stack, known.setting) for known in self.found):
-            self.found.append(one)
-            self.found.sort(key=rank.closeness)
+        """Keep the list in order: of the same shims, in whatever order in their packs, the closest."""
+        contents = contents_of(one.stack), one.setting
+        twin = next(
+            (known for known in self.found if (contents_of(known.stack), known.setting) == contents), None
+        )
+        if twin is not None:
+            if rank.closeness(twin) <= rank.closeness(one):
+                return
+            self.found.remove(twin)
+        self.found.append(one)
+        self.found.sort(key=rank.closeness)
 
 
 class LeastMisfit:

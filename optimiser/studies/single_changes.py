@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
 from damping_model.stack.stack import Stack
@@ -15,7 +14,9 @@ Keys = tuple[ShimKey, ...]
 
 
 def single_changes(stack: Stack, *, mounting: Mounting, stock: Stock) -> Iterator[Stack]:
-    """Stacks one change away, each once; the order inside a pack of one diameter counts for nothing.
+    """Stacks one change away, each once; a shim that comes lies at every place of its pack in turn.
+
+    Of a pack that only adds height, no wider than the clamp, one order stands for all.
 
     Parameters
     ----------
@@ -25,11 +26,13 @@ def single_changes(stack: Stack, *, mounting: Mounting, stock: Stock) -> Iterato
     """
     old = keys_of(stack)
     rules = rules_for(stack, mounting)
-    seen = {_alike(old)}
+    clamp = round(mounting.clamp_diameter / MICROMETRE)
+    seen = {_alike(old, clamp)}
     for new in _within_one(old, stock, hole=round(mounting.hole_diameter / MICROMETRE)):
-        if _alike(new) in seen:
+        name = _alike(new, clamp)
+        if name in seen:
             continue
-        seen.add(_alike(new))
+        seen.add(name)
         built = stack_of(new)
         if not violations(rules, built, mounting):
             yield built
@@ -47,5 +50,5 @@ def _within_one(old: Keys, stock: Stock, *, hole: int) -> Iterator[Keys]:
                 yield (*rest[:place], key, *rest[place:])
 
 
-def _alike(keys: Keys) -> tuple[tuple[tuple[ShimKey, int], ...], ...]:
-    return tuple(tuple(sorted(Counter(pack).items())) for pack in packs_of(keys))
+def _alike(keys: Keys, clamp: int) -> tuple[Keys, ...]:
+    return tuple(pack if pack[0].outer > clamp else tuple(sorted(pack)) for pack in packs_of(keys))

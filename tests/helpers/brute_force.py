@@ -1,6 +1,7 @@
 """Every stack within a number of changes, by taking out and putting in one shim after another.
 
-Shares nothing with the search: no runs, no menus, no bounds. A stack is known by its packs, each as a sorted list.
+Shares nothing with the search: no runs, no menus, no bounds. A stack is a plain row of shims, so every order counts.
+What centres a preload ring is told by its places, and stays.
 """
 
 from __future__ import annotations
@@ -16,54 +17,52 @@ from optimiser.model.rules import Mounting, Rule
 from optimiser.model.stock import ShimKey, Stock
 
 Name = tuple[ShimKey, ...]
+Row = tuple[Name, ...]
+"""Shims that may leave, one by one, and rows of those that stay together."""
 
 
-def name_of(keys: Iterable[ShimKey]) -> Name:
-    made: list[ShimKey] = []
-    for _, pack in groupby(keys, key=lambda k: (k.outer, k.inner)):
-        made += sorted(pack, key=lambda k: -k.thickness)
-    return tuple(made)
+def row_of(name: Iterable[ShimKey]) -> Row:
+    """Shims that may all leave."""
+    return tuple((key,) for key in name)
 
 
-def one_out(name: Name) -> set[Name]:
-    return {name_of(name[:i] + name[i + 1 :]) for i in range(len(name))}
+def name_of(row: Row) -> Name:
+    return tuple(key for part in row for key in part)
 
 
-def one_in(name: Name, types: Iterable[ShimKey]) -> set[Name]:
-    """Put one shim anywhere, also into the middle of a pack, whatever the order of that pack."""
-    made = set()
-    for key in types:
-        for i in range(len(name) + 1):
-            made.add(name_of((*name[:i], key, *name[i:])))
-        start = 0
-        for _, group in groupby(name, key=lambda k: (k.outer, k.inner)):
-            pack = list(group)
-            for left in part(pack):
-                rest = list(pack)
-                for k in left:
-                    rest.remove(k)
-                made.add(name_of((*name[:start], *left, key, *rest, *name[start + len(pack) :])))
-            start += len(pack)
-    return made
+def one_out(row: Row) -> set[Row]:
+    return {row[:i] + row[i + 1 :] for i in range(len(row)) if len(row[i]) == 1}
 
 
-def part(pack: list[ShimKey]) -> set[Name]:
-    """Every part of a pack, as sorted lists."""
-    parts: set[Name] = {()}
-    for key in pack:
-        parts |= {tuple(sorted((*p, key))) for p in parts}
-    return parts
+def one_in(row: Row, types: Iterable[ShimKey]) -> set[Row]:
+    """Put one shim anywhere, but between a ring and what centres it."""
+    return {(*row[:i], (key,), *row[i:]) for key in types for i in range(len(row) + 1)}
 
 
-def within(old: Stack, stock: Stock, changes: int) -> dict[Name, int]:
-    """Every stack within a number of changes, with the fewest changes that lead to it."""
-    start = name_of(ShimKey.of(s) for s in old.shims)
-    types = sorted({*start, *(k for k, n in stock.counts.items() if n > 0)})
-    return _within(start, tuple(types), changes)
+def contents(name: Name) -> tuple[Name, ...]:
+    """What lies in each pack, in whatever order."""
+    return tuple(tuple(sorted(pack)) for _, pack in groupby(name, key=lambda k: (k.outer, k.inner)))
+
+
+def within(
+    old: Stack, stock: Stock, changes: int, *, stays: tuple[int, int] | None = None
+) -> dict[Name, int]:
+    """Every stack within a number of changes, with the fewest changes that lead to it.
+
+    ``stays``: first place and last of a ring and the shims that centre it.
+    """
+    keys = tuple(ShimKey.of(s) for s in old.shims)
+    row = row_of(keys)
+    if stays is not None:
+        first, last = stays
+        row = (*row[:first], keys[first : last + 1], *row[last + 1 :])
+    hole = keys[0].inner
+    types = sorted({*keys, *(k for k, n in stock.counts.items() if n > 0)})
+    return _within(row, tuple(key for key in types if key.inner == hole), changes)
 
 
 @lru_cache(maxsize=1)
-def _within(start: Name, types: tuple[ShimKey, ...], changes: int) -> dict[Name, int]:
+def _within(start: Row, types: tuple[ShimKey, ...], changes: int) -> dict[Name, int]:
     taken = [{start}]
     for _ in range(changes):
         taken.append(set().union(*(one_out(n) for n in taken[-1])))
@@ -71,8 +70,9 @@ def _within(start: Name, types: tuple[ShimKey, ...], changes: int) -> dict[Name,
     for out in range(changes + 1):
         level = set(taken[out])
         for put_in in range(changes + 1):
-            for name in level:
-                cost = max(out, put_in)
+            cost = max(out, put_in)
+            for row in level:
+                name = name_of(row)
                 if cost < found.get(name, changes + 1):
                     found[name] = cost
             if put_in < changes:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
 from optimiser.search.bounds.node import SOFT, STIFF, Node
+from optimiser.search.bounds.order_spread import NO_SPREAD, OrderSpread
 from optimiser.search.evaluator import Threshold, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.kernel.selection import most_promising
@@ -28,8 +29,9 @@ SETTLED_SLACK, MOVED_SLACK = (5e-3, 5e-3), (8e-3, 12e-3)
 """Shares of the force by which the lower and the upper bound are widened: where every crossover stays, and
 where one is new, gone or moved. [-]
 
-A bounding stack glues the shims of a pack into one plate, whatever their thickness; and the model itself
-breaks its order a little where a gap has just closed (docs/model/search.md has what was measured).
+The model itself breaks its order a little where a gap has just closed (docs/model/search.md has what was
+measured). What it does that a bounding stack glues the shims of a pack into one plate is added to that:
+:mod:`optimiser.search.bounds.order_spread`.
 """
 
 CLEAR: Final = 0.03
@@ -101,10 +103,13 @@ class BoundTests:
     ----------
     goal, metrics : what is asked, and figures of it.
     physics : what answers.
+    spread : how far the order inside packs moves the force beside the bounding stacks' glued ones.
     """
 
-    def __init__(self, goal: Goal, metrics: GoalMetrics, physics: BandPhysics) -> None:
-        self.metrics, self.physics = metrics, physics
+    def __init__(
+        self, goal: Goal, metrics: GoalMetrics, physics: BandPhysics, spread: OrderSpread = NO_SPREAD
+    ) -> None:
+        self.metrics, self.physics, self.spread = metrics, physics, spread
         self.none_tried = np.zeros((2, goal.velocities.size), np.bool_)
         self._present = log_of(goal.before)
         self._correlation = _correlation(goal)
@@ -171,7 +176,7 @@ class BoundTests:
         if node.stack is not None:
             return tolerance, tolerance
         below, above = SETTLED_SLACK if node.family.shape.settled else MOVED_SLACK
-        return below + tolerance, above + tolerance
+        return below + self.spread.below + tolerance, above + self.spread.above + tolerance
 
     def apply(self, node: Node, test: BoundTest, outcome: Floats | None) -> bool:
         """Note on which side of its threshold a bounding stack lies; whether that bounds the family.

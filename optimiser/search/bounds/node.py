@@ -52,6 +52,7 @@ class Node:
     stack : of a leaf.
     forces : of a leaf, once it has been evaluated. [N]
     needs_exact : whether it is a leaf that bound tests have left open, so that only its own forces can tell.
+    members : of a family of few, all that can be built, in every order of their packs; it is not split.
     parent : what was known of the family that it is a part of.
     bounding : plates of the two bounding stacks, once they were made.
     weights : of those.
@@ -65,6 +66,7 @@ class Node:
     stack: Stack | None = None
     forces: Floats | None = None
     needs_exact: bool = False
+    members: tuple[Stack, ...] = ()
     parent: ParentState | None = None
     bounding: dict[int, PackedStack | None] = field(default_factory=dict)
     weights: dict[int, float] = field(default_factory=dict)

@@ -38,8 +38,9 @@ def _packed(
     pattern, slots = family.shape.pattern, places.tolist()
     rings = tuple(
         ring._replace(centring=slots.index(place))
-        for place, ring in family.shape.rings.items()
+        for place, rings_here in family.shape.rings.items()
         if place in slots
+        for ring in rings_here
     )
     packs = tuple(map(Pack._make, rows.tolist()))
     return PackedStack(packs, rings, pattern.poisson_ratio, thickness, pattern.indentation, pattern.thin)

@@ -169,24 +169,33 @@ def insert_least(
 @PART
 def least_face_thickness(place: int, slots: SlotTable, moves: MoveTable) -> float:
     """Least thickness of the shim on the piston's side of a slot that surely has one. [m]"""
-    leaving, least = 0, 0.0
-    for patch in range(moves.counts.size):
-        first, end = moves.begin[patch], moves.begin[patch + 1]
-        for k in range(first, end):
-            if int(moves.spans[k, PLACE]) != place:
-                continue
-            if patch < moves.outs:
-                leaving += moves.counts[patch]
-            elif end - first == 1:
-                least = max(least, moves.spans[k, THIN + HEIGHT])
-    return float(max(least, slots.heights[place, min(leaving, slots.kept[place])]))
+    least = np.inf
+    for k in range(moves.begin[moves.outs], moves.begin[moves.counts.size]):
+        if int(moves.spans[k, PLACE]) == place:
+            least = min(least, moves.spans[k, THIN + HEIGHT])
+    for number in range(foremost(place, slots, moves)):
+        least = min(least, slots.heights[place, number])
+    return float(least)
 
 
 @PART
 def most_face_thickness(place: int, slots: SlotTable, moves: MoveTable) -> float:
     """Most thickness of the shim on the piston's side of a slot. [m]"""
-    most = slots.heights[place, 0]
+    most = 0.0
     for k in range(moves.begin[moves.outs], moves.begin[moves.counts.size]):
         if int(moves.spans[k, PLACE]) == place:
             most = max(most, moves.spans[k, THICK + HEIGHT])
+    for number in range(foremost(place, slots, moves)):
+        most = max(most, slots.heights[place, number])
     return float(most)
+
+
+@PART
+def foremost(place: int, slots: SlotTable, moves: MoveTable) -> int:
+    """How many of the shims kept in a slot may lie on the piston's side of all that stay, the first ones."""
+    leaving = 0
+    for patch in range(moves.outs):
+        for k in range(moves.begin[patch], moves.begin[patch + 1]):
+            if int(moves.spans[k, PLACE]) == place:
+                leaving += moves.counts[patch]
+    return int(min(leaving + 1, slots.kept[place]))

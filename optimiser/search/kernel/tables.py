@@ -37,7 +37,7 @@ class SlotTable(NamedTuple):
     radius : half of them (slots,). [m]
     kept : shims kept in each (slots,).
     whole : properties of all of those together (slots, 4).
-    heights : of each of them, thickest first, then zero (slots, most shims and one). [m]
+    heights : of each of them, in the order that they lie in, then zero (slots, most shims and one). [m]
     runs : number of runs.
     least_face : least diameter that covers the ports. [um]
     clamp_radius : a pack no wider is height and nothing else. [m]

@@ -32,7 +32,7 @@ class NodeMessage:
     shape : number of the family's shape.
     outs, ins : paths to its patches.
     figures : bounds, estimate, uncertainty, and thresholds that failed (4, 2, velocities).
-    stack, forces, needs_exact : as of the node.
+    stack, forces, needs_exact, members : as of the node.
     """
 
     shape: int
@@ -42,6 +42,7 @@ class NodeMessage:
     stack: Stack | None
     forces: Floats | None
     needs_exact: bool
+    members: tuple[Stack, ...]
 
 
 def encode(node: Node, shapes: Sequence[Shape]) -> NodeMessage:
@@ -55,6 +56,7 @@ def encode(node: Node, shapes: Sequence[Shape]) -> NodeMessage:
         node.stack,
         node.forces,
         node.needs_exact,
+        node.members,
     )
 
 
@@ -64,7 +66,15 @@ def decode(message: NodeMessage, shapes: Sequence[Shape]) -> Node:
     family = Family(shape, _parts(shape.leaving, message.outs), _parts(shape.coming, message.ins))
     bounds, estimate, uncertainty, failed = message.figures
     return Node(
-        family, bounds, estimate, uncertainty, failed, message.stack, message.forces, message.needs_exact
+        family,
+        bounds,
+        estimate,
+        uncertainty,
+        failed,
+        message.stack,
+        message.forces,
+        message.needs_exact,
+        message.members,
     )
 
 

@@ -86,7 +86,12 @@ class Moves:
     def _alike(self, out: int, put_in: int) -> bool:
         """Whether two shims open the same gap."""
         ours, theirs = self._sites[out].stage, self._sites[put_in].stage
-        return ours[0] == theirs[0] and bool(ours[2] and theirs[2])
+        return ours[0] == theirs[0] and bool(ours[2] and theirs[2]) and not self._undone(out, put_in)
+
+    def _undone(self, out: int, put_in: int) -> bool:
+        """Whether a shim would come where one of its type has left."""
+        one, other = self._sites[out], self._sites[put_in]
+        return (one.place, one.key) == (other.place, other.key)
 
     def _shifts(self) -> Iterator[tuple[int, ...]]:
         """Shims nearest to a crossover, so many of them, out of the one run and into the other."""
@@ -120,6 +125,7 @@ class Moves:
             for out in self.of_kind(MoveKind.OUT)
             for put_in in self.of_kind(MoveKind.IN)
             if self._moves[out] + self._moves[put_in] not in pairs
+            and not self._undone(*self._moves[out], *self._moves[put_in])
         ]
         elsewhere = [(k, s) for k in self.of_kind(MoveKind.EXCHANGE) for s in self.of_kind(MoveKind.SHIFT)]
         return [*((move,) for move in range(len(self._moves))), *swaps, *elsewhere]

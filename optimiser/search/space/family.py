@@ -91,12 +91,17 @@ class Family:
             yield Family(self.shape, changed[:border], changed[border:])
 
     def members(self) -> Iterator[tuple[ShimKey, ...]]:
-        """Every stack in it, as types from the piston outwards."""
+        """Every stack in it, as types from the piston outwards, in one order of each pack."""
+        for outs, ins in self.moves():
+            keys = self.shape.keys(outs, ins)
+            if keys is not None:
+                yield keys
+
+    def moves(self) -> Iterator[tuple[tuple[Site, ...], tuple[Site, ...]]]:
+        """What leaves and what comes, every way."""
         for outs in _choices(self.outs):
             for ins in _choices(self.ins):
-                keys = self.shape.keys(outs, ins)
-                if keys is not None:
-                    yield keys
+                yield outs, ins
 
 
 def root_families(shape: Shape, changes: int) -> Iterator[Family]:

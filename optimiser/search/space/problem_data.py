@@ -11,10 +11,10 @@ from damping_model.units import MICROMETRE
 from optimiser.errors import InputError
 from optimiser.model.edits import keys_of
 from optimiser.model.problem import Problem
+from optimiser.model.rings import CentredPack, centred_packs
 from optimiser.model.rules import DiametersFall, Mounting, Rule, violations
 from optimiser.model.stock import ShimKey
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.space.skeleton import OldPack, old_packs
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class ProblemData:
     stack : what is in the damper.
     mounting : the place that it is bolted to.
     rules : what a stack has to keep.
-    packs : of the stack, rings joined to what centres them.
+    packs : of the stack, each with the rings that it centres.
     plates : every type that may be used, as a plate of its own, by diameter.
     available : how many of each type there are, in the damper and on the shelf together.
     """
@@ -34,7 +34,7 @@ class ProblemData:
     stack: Stack
     mounting: Mounting
     rules: tuple[Rule, ...]
-    packs: tuple[OldPack, ...]
+    packs: tuple[CentredPack, ...]
     plates: dict[int, dict[ShimKey, Pack]]
     available: Counter[ShimKey]
 
@@ -68,4 +68,5 @@ def problem_data(problem: Problem, evaluator: Evaluator) -> ProblemData:
             if key.outer * MICROMETRE <= mounting.clamp_diameter:
                 plate = Pack(plate.outer_radius, 0.0, 0.0, 0.0, plate.height)
             plates[key.outer][key] = plate
-    return ProblemData(stack, mounting, rules, old_packs(stack, hole=hole), dict(plates), available)
+    packs = centred_packs(keys_of(stack), hole=hole)
+    return ProblemData(stack, mounting, rules, packs, dict(plates), available)

@@ -6,12 +6,15 @@ how many shims of each type lie in each slot.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import product
 from math import comb
 
 from damping_model.stack.packs import PackedStack, PreloadRing
 from damping_model.stack.stack import Stack
+from damping_model.units import MICROMETRE
 from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey
 from optimiser.search.kernel.tables import SlotTable, slot_table
@@ -26,10 +29,10 @@ class Slot:
     ----------
     run : which run of falling diameters it belongs to.
     outer : its diameter. [um]
-    kept : old shims that are in it before any is taken out, thickest first.
+    kept : old shims that are in it before any is taken out, in the order that they lie in.
     properties : of each of them.
-    before, after : the preload ring that it centres.
-    ring : that ring as the model sees it.
+    before, after : preload rings that they centre, on the piston's side and behind.
+    rings : those as the model sees them.
     """
 
     run: int
@@ -38,11 +41,12 @@ class Slot:
     properties: tuple[PlateProperties, ...]
     before: tuple[ShimKey, ...] = ()
     after: tuple[ShimKey, ...] = ()
-    ring: PreloadRing | None = None
+    rings: tuple[PreloadRing, ...] = ()
 
-
-def _thickest_first(key: ShimKey) -> tuple[int, ShimKey]:
-    return -key.thickness, key
+    @property
+    def has_ring(self) -> bool:
+        """Whether what is in it centres a ring: then all of it stays, since more height is less preload."""
+        return bool(self.before or self.after)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,7 @@ class Shape:
     ----------
     filled : places of slots with any shim kept in them.
     table : the slots as arrays for compiled code.
-    rings : of the slots that centre one.
+    rings : of the slots that centre any.
     """
 
     slots: tuple[Slot, ...]
@@ -78,7 +82,7 @@ class Shape:
     base_height: float
     filled: tuple[int, ...] = field(init=False, compare=False, repr=False)
     table: SlotTable = field(init=False, compare=False, repr=False)
-    rings: dict[int, PreloadRing] = field(init=False, compare=False, repr=False)
+    rings: dict[int, tuple[PreloadRing, ...]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         """Work out what its families share."""
@@ -92,7 +96,7 @@ class Shape:
                 least_face=self.least_face,
                 clamp_radius=self.clamp_radius,
             ),
-            "rings": {place: slot.ring for place, slot in enumerate(self.slots) if slot.ring is not None},
+            "rings": {place: slot.rings for place, slot in enumerate(self.slots) if slot.rings},
         }
         for name, value in told.items():
             object.__setattr__(self, name, value)
@@ -108,32 +112,40 @@ class Shape:
         return None if keys is None else stack_of(keys)
 
     def keys(self, outs: Sequence[Site], ins: Sequence[Site]) -> tuple[ShimKey, ...] | None:
-        """Types of that stack, from the piston outwards, the thickest of a pack first."""
-        keys: list[ShimKey] = []
-        begun, last = 0, 0
-        come_to = {site.place for site in ins}
-        for place in sorted(come_to.union(self.filled)):
-            slot = self.slots[place]
-            shims = list(slot.kept)
-            leave = [site.key for site in outs if site.place == place]
-            for key in leave:
-                if key not in shims:
-                    return None
-                shims.remove(key)
-            if place in come_to:
-                come = [site.key for site in ins if site.place == place]
-                if not set(come).isdisjoint(leave):
-                    return None
-                shims = sorted([*shims, *come], key=_thickest_first)
-            if shims and slot.outer == last and not slot.before:
-                # a run that does not rise goes on with the pack before it
-                shims = sorted([*keys[begun:], *shims], key=_thickest_first)
-                del keys[begun:]
-            keys += slot.before
-            if shims:
-                begun, last = len(keys), 0 if slot.after else slot.outer
-            keys += [*shims, *slot.after]
-        return tuple(keys)
+        """Types of that stack, from the piston outwards; each shim that comes lies before thinner ones."""
+        packs = self._packs(outs, ins)
+        return None if packs is None else self._joined([_first_order(*pack) for pack in packs])
+
+    def orders(self, outs: Sequence[Site], ins: Sequence[Site]) -> Iterator[tuple[ShimKey, ...]]:
+        """That stack in every order that the shims that stay leave open: the new ones at any place of a pack.
+
+        Of a pack that only adds height one order is as good as another.
+        """
+        packs = self._packs(outs, ins)
+        if packs is None:
+            return
+        ways = [
+            [_first_order(slot, outs_here, ins_here)]
+            if slot.outer <= 2 * self.clamp_radius / MICROMETRE or not (outs_here or ins_here)
+            else list(_orders(slot, outs_here, ins_here))
+            for slot, outs_here, ins_here in packs
+        ]
+        for choice in product(*ways):
+            yield self._joined(choice)
+
+    def _packs(self, outs: Sequence[Site], ins: Sequence[Site]) -> list[_Moved] | None:
+        """The slots with a shim, what leaves and what comes; None when one is to leave that is not there."""
+        leave, come = _by_place(outs), _by_place(ins)
+        packs = []
+        for place in sorted({*come, *self.filled}):
+            slot, out, put_in = self.slots[place], leave.get(place, ()), come.get(place, ())
+            if Counter(out) - Counter(slot.kept):
+                return None
+            packs.append((slot, out, put_in))
+        return None if set(leave) - set(self.filled) else packs
+
+    def _joined(self, packs: Iterable[tuple[ShimKey, ...]]) -> tuple[ShimKey, ...]:
+        return tuple(key for pack in packs for key in pack)
 
     def ways(self, out: int, put_in: int) -> int:
         """Ways to take so many shims out and put so many in, the dropped ones among those out."""
@@ -149,3 +161,39 @@ class Shape:
                 for total in range(left + 1)
             ]
         return counts[left] * ins
+
+
+_Moved = tuple[Slot, tuple[ShimKey, ...], tuple[ShimKey, ...]]
+"""A slot, what leaves it and what comes."""
+
+
+def _by_place(sites: Sequence[Site]) -> dict[int, tuple[ShimKey, ...]]:
+    found: dict[int, tuple[ShimKey, ...]] = {}
+    for site in sites:
+        found[site.place] = (*found.get(site.place, ()), site.key)
+    return found
+
+
+def _first_order(slot: Slot, outs: Sequence[ShimKey], ins: Sequence[ShimKey]) -> tuple[ShimKey, ...]:
+    """What is in a slot, with its rings, when each new shim lies before the first thinner one."""
+    shims = list(slot.kept)
+    for key in outs:
+        shims.remove(key)
+    for key in sorted(ins, key=lambda one: -one.thickness):
+        places = (place for place, other in enumerate(shims) if other.thickness < key.thickness)
+        shims.insert(next(places, len(shims)), key)
+    return (*slot.before, *shims, *slot.after)
+
+
+def _orders(slot: Slot, outs: Sequence[ShimKey], ins: Sequence[ShimKey]) -> Iterator[tuple[ShimKey, ...]]:
+    """What is in a slot in every order, each once."""
+    orders = {slot.kept}
+    for key in outs:
+        orders = {
+            (*one[:at], *one[at + 1 :]) for one in orders for at, other in enumerate(one) if other == key
+        }
+    for key in ins:
+        orders = {(*one[:at], key, *one[at:]) for one in orders for at in range(len(one) + 1)}
+    first = _first_order(slot, outs, ins)
+    yield first
+    yield from sorted(orders - {first})

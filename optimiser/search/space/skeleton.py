@@ -7,37 +7,35 @@ least one skeleton in which it keeps as many of the old shims as can be kept.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import accumulate, pairwise
 
-from damping_model.stack.stack import Stack
-from optimiser.model.edits import keys_of, packs_of
+from optimiser.model.rings import CentredPack
 from optimiser.model.stock import ShimKey
 
-Kept = tuple[tuple[int, tuple[ShimKey, ...]], ...]
-"""Run and shims, pack by pack from the piston."""
 
-
-@dataclass(frozen=True, slots=True)
-class OldPack:
-    """Neighbouring shims of one diameter in the stack as it is.
+@dataclass(frozen=True, slots=True, order=True)
+class KeptPack:
+    """An old pack, or a part of one, that stays.
 
     Parameters
     ----------
-    keys : its shims, from the piston outwards.
-    before, after : a preload ring on the piston's side of it, or behind it.
+    run : the run that it lies in.
+    number : of the old pack, from the piston outwards.
+    keys : its shims, in the order that they lie in.
     """
 
+    run: int
+    number: int
     keys: tuple[ShimKey, ...]
-    before: tuple[ShimKey, ...] = ()
-    after: tuple[ShimKey, ...] = ()
 
-    @property
-    def frozen(self) -> bool:
-        """Whether it centres a ring: then both stay as they are, since more height means less preload."""
-        return bool(self.before or self.after)
+
+Kept = tuple[KeptPack, ...]
+"""What stays, from the piston outwards."""
+
+Named = ShimKey | int
+"""A shim by its type, or by a number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,33 +56,14 @@ class Skeleton:
     least_in: int
 
 
-def old_packs(stack: Stack, *, hole: int) -> tuple[OldPack, ...]:
-    """Packs of a stack, each ring joined to the pack that centres it; ``hole`` of the shaft. [um]"""
-    packs: list[OldPack] = []
-    waiting: tuple[ShimKey, ...] = ()
-    for keys in packs_of(keys_of(stack)):
-        if keys[0].inner != hole:
-            waiting += keys
-        elif waiting and keys[0].outer > waiting[-1].inner and packs:
-            packs[-1] = OldPack(packs[-1].keys, packs[-1].before, waiting)
-            packs.append(OldPack(keys))
-            waiting = ()
-        else:
-            packs.append(OldPack(keys, before=waiting))
-            waiting = ()
-    if waiting and packs:
-        packs[-1] = OldPack(packs[-1].keys, packs[-1].before, waiting)
-    return tuple(packs)
-
-
-def skeletons(packs: Sequence[OldPack], *, most_runs: int, most_changes: int) -> tuple[Skeleton, ...]:
+def skeletons(packs: Sequence[CentredPack], *, most_runs: int, most_changes: int) -> tuple[Skeleton, ...]:
     """Every skeleton within a number of changes that no other one contains, fewest changes first."""
     found: list[Skeleton] = []
     for runs in range(1, most_runs + 1):
-        every = set(_assign(packs, runs, most_changes))
-        bags = {kept: _bag(kept) for kept, _ in every}
-        for kept, dropped in sorted(every, key=lambda item: (item[1], item[0])):
-            if dropped and any(other != kept and _within(bags[kept], bags[other]) for other, less in every
+        every = sorted(set(_assign(packs, runs, most_changes)), key=lambda item: (item[1], item[0]))
+        shims = {kept: _by_run(kept, runs, packs) for kept, _ in every}
+        for kept, dropped in every:
+            if dropped and any(_within(shims[kept], shims[other]) for other, less in every
                                if less < dropped):  # fmt: skip
                 continue
             least_in = _least_in(kept, runs)
@@ -93,7 +72,7 @@ def skeletons(packs: Sequence[OldPack], *, most_runs: int, most_changes: int) ->
     return tuple(sorted(found, key=lambda s: (max(s.dropped, s.least_in), s.runs, s.kept)))
 
 
-def _assign(packs: Sequence[OldPack], runs: int, budget: int) -> Iterator[tuple[Kept, int]]:
+def _assign(packs: Sequence[CentredPack], runs: int, budget: int) -> Iterator[tuple[Kept, int]]:
     """Keep, split or drop pack after pack, never turning back to an earlier run."""
 
     def walk(place: int, run: int, last: int | None, kept: Kept, left: int) -> Iterator[tuple[Kept, int]]:
@@ -102,33 +81,35 @@ def _assign(packs: Sequence[OldPack], runs: int, budget: int) -> Iterator[tuple[
             return
         pack = packs[place]
         outer = pack.keys[0].outer
+        falls = last is None or outer <= last
         for to in range(run, runs):
-            if to > run or last is None or outer <= last:
-                yield from walk(place + 1, to, outer, (*kept, (to, pack.keys)), left)
-        if pack.frozen:
+            if to > run or falls:
+                yield from walk(place + 1, to, outer, (*kept, KeptPack(to, place, pack.keys)), left)
+        if pack.has_ring:
             return
         if len(pack.keys) <= left:
             yield from walk(place + 1, run, last, kept, left - len(pack.keys))
-        starts = [run] if last is None or outer <= last else []
-        starts += range(run + 1, runs)
-        for start in starts:
-            for spread in _spreads(pack.keys, runs - start):
-                parts = tuple((start + step, part) for step, part in enumerate(spread) if part)
-                if len(parts) > 1 and parts[0][0] == start:
-                    yield from walk(place + 1, parts[-1][0], outer, (*kept, *parts), left)
+        for start in range(run if falls else run + 1, runs):
+            for parts in _splits(pack.keys, runs - start):
+                split = tuple(KeptPack(start + step, place, part) for step, part in parts)
+                yield from walk(place + 1, split[-1].run, outer, (*kept, *split), left)
 
     return walk(0, 0, None, (), budget)
 
 
-def _spreads(keys: tuple[ShimKey, ...], runs: int) -> Iterator[tuple[tuple[ShimKey, ...], ...]]:
-    """Every way to part a pack over runs."""
-    counts = sorted(Counter(keys).items())
-    ways = [list(_shares(count, runs)) for _, count in counts]
-    for choice in product(*ways):
-        yield tuple(
-            tuple(key for (key, _), shares in zip(counts, choice, strict=True) for _ in range(shares[run]))
-            for run in range(runs)
-        )
+def _splits(keys: tuple[ShimKey, ...], runs: int) -> Iterator[tuple[tuple[int, tuple[ShimKey, ...]], ...]]:
+    """Every way to cut a pack over runs, some in the first of them; the shims keep their order.
+
+    Other shares of its shims are a cut and a shim that goes from one part to another.
+    """
+    for counts in _shares(len(keys), runs):
+        if 0 < counts[0] < len(keys):
+            ends = list(accumulate(counts))
+            yield tuple(
+                (step, keys[end - count : end])
+                for step, (count, end) in enumerate(zip(counts, ends, strict=True))
+                if count
+            )
 
 
 def _shares(count: int, runs: int) -> Iterator[tuple[int, ...]]:
@@ -140,12 +121,26 @@ def _shares(count: int, runs: int) -> Iterator[tuple[int, ...]]:
             yield (first, *rest)
 
 
-def _bag(kept: Kept) -> Counter[tuple[int, ShimKey]]:
-    return Counter((run, key) for run, keys in kept for key in keys)
+def _by_run(kept: Kept, runs: int, packs: Sequence[CentredPack]) -> tuple[tuple[Named, ...], ...]:
+    """The shims of each run; a pack that centres a ring by its number, since no other can take its place."""
+    return tuple(
+        tuple(
+            name
+            for pack in kept
+            if pack.run == run
+            for name in ((pack.number,) if packs[pack.number].has_ring else pack.keys)
+        )
+        for run in range(runs)
+    )
 
 
-def _within(small: Counter[tuple[int, ShimKey]], large: Counter[tuple[int, ShimKey]]) -> bool:
-    return all(large[item] >= count for item, count in small.items())
+def _within(small: Sequence[tuple[Named, ...]], large: Sequence[tuple[Named, ...]]) -> bool:
+    """Whether in every run shims of the larger that leave make the smaller."""
+    return all(_is_part(one, iter(other)) for one, other in zip(small, large, strict=True))
+
+
+def _is_part(small: tuple[Named, ...], large: Iterator[Named]) -> bool:
+    return all(name in large for name in small)
 
 
 def _least_in(kept: Kept, runs: int) -> int:
@@ -153,7 +148,7 @@ def _least_in(kept: Kept, runs: int) -> int:
 
     One shim makes one such rise, or two when it makes a run of its own that fits between its neighbours.
     """
-    outers = [[keys[0].outer for run, keys in kept if run == r] for r in range(runs)]
+    outers = [[pack.keys[0].outer for pack in kept if pack.run == r] for r in range(runs)]
     needed, run = 0, 0
     flat = [not (a and b and min(a) < max(b)) for a, b in pairwise(outers)]
     while run < runs - 1:

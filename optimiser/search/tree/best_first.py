@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.errors import ModelError
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
@@ -20,6 +21,7 @@ from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
 from optimiser.search.bounds.bound_test import BoundTests
 from optimiser.search.bounds.node import SOFT, STIFF, Node
+from optimiser.search.bounds.order_spread import OrderSpread
 from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Objections
@@ -39,7 +41,7 @@ FEW_MEMBERS = 8
 """A family of no more members than this is looked through for those that can be built. [-]"""
 
 FEW_BUILDABLE = 2
-"""So many that can be built become leaves. [-]"""
+"""So many that can be built become leaves, once the family itself is not pruned in all their orders. [-]"""
 
 LEAVES_AT_ONCE = 4
 """Leaves that are evaluated exactly at a time: each may spare others. [-]"""
@@ -55,6 +57,7 @@ class BestFirstTree:
     ----------
     data, evaluator, goal, stock : the problem.
     setting : which setting of the adjusters.
+    spread : how far the order inside packs moves the force.
 
     Attributes
     ----------
@@ -64,7 +67,14 @@ class BestFirstTree:
     """
 
     def __init__(
-        self, *, data: ProblemData, evaluator: Evaluator, goal: Goal, stock: Stock, setting: int
+        self,
+        *,
+        data: ProblemData,
+        evaluator: Evaluator,
+        goal: Goal,
+        stock: Stock,
+        setting: int,
+        spread: OrderSpread,
     ) -> None:
         self.data, self.evaluator, self.goal, self.stock = data, evaluator, goal, stock
         self.setting = setting
@@ -73,7 +83,7 @@ class BestFirstTree:
         self.count = NodeCount()
         self.nearest: Candidate | None = None
         self.objections = Objections(evaluator.physics)
-        self._tests = BoundTests(goal, self.metrics, evaluator.physics)
+        self._tests = BoundTests(goal, self.metrics, evaluator.physics, spread)
         self._open = OpenNodes(self.metrics)
         self._pruned: list[Node] = []
 
@@ -106,6 +116,7 @@ class BestFirstTree:
                 goal=self.goal,
                 stock=self.stock,
                 setting=self.setting,
+                spread=self._tests.spread,
             )
             part.members = self.members.copy()
             parts.append(part)
@@ -148,21 +159,43 @@ class BestFirstTree:
 
     def _children(self, parent: Node) -> Iterator[Node]:
         """Nodes of the parts of a family that may have a member; its members themselves when they are few."""
+        if parent.members:
+            yield from self._leaves(parent, parent.members)
+            return
         for family in parent.family.split():
             if self._possible(family):
                 yield from self._nodes(family, parent)
 
     def _nodes(self, family: Family, parent: Node | None) -> Iterator[Node]:
-        """One node, or one for each member that can be built and was not come to before."""
+        """One node; or, of what can be built and was not come to before, its stacks when they are few."""
         whole = Node.unknown(family, self.goal.lower.size) if parent is None else parent
+        new = None
         if family.most_members <= FEW_MEMBERS:
-            new = self.members.new(family)
-            if len(new) <= FEW_BUILDABLE or family.most_members == 1:
-                self.members.claim(new)
-                self.count.leaves += len(new)
-                yield from (whole.leaf(family, stack) for stack in new)
-                return
-        yield whole if parent is None else whole.child(family)
+            most = FEW_MEMBERS if family.most_members == 1 else FEW_BUILDABLE
+            new = self.members.new(family, most=most)
+        if new is None:
+            yield whole if parent is None else whole.child(family)
+            return
+        self.members.claim(new)
+        if len(new) <= FEW_BUILDABLE:
+            yield from self._leaves(whole, new, family)
+        else:
+            node = whole if parent is None else whole.child(family)
+            node.members = tuple(new)
+            yield node
+
+    def _leaves(self, whole: Node, stacks: Sequence[Stack], family: Family | None = None) -> Iterator[Node]:
+        """Nodes of single stacks of a family; the model has no answer for one that it cannot pack."""
+        self.count.leaves += len(stacks)
+        for stack in stacks:
+            try:
+                packed = self.evaluator.physics.packed(stack)
+            except ModelError:
+                self.count.unanswered += 1
+                continue
+            leaf = whole.leaf(whole.family if family is None else family, stack)
+            leaf.bounding[SOFT] = leaf.bounding[STIFF] = packed
+            yield leaf
 
     def _estimate(self, nodes: Sequence[Node]) -> None:
         """Estimate the forces of families that nothing is known of by those of their bounding stacks."""

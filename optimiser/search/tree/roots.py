@@ -7,21 +7,22 @@ all that may leave and come. Sites carry an estimate of their effect, which bran
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.stack.packs import Pack, PreloadRing
-from damping_model.stack.stack import Stack
+from damping_model.stack.packs import Pack, PackedStack, PreloadRing
 from damping_model.units import MICROMETRE
 from optimiser.model.edits import keys_of
+from optimiser.model.rings import CentredPack
+from optimiser.model.stock import ShimKey
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape, Slot
 from optimiser.search.space.sites import Patch, PlateProperties, Site, patch
-from optimiser.search.space.skeleton import OldPack, Skeleton, skeletons
+from optimiser.search.space.skeleton import Skeleton, skeletons
 from optimiser.search.tree.branching import Influence, influence
 
 Floats = NDArray[np.float64]
@@ -68,35 +69,46 @@ def _with_effects(shape: Shape, one: Patch | None, known: Influence) -> Patch | 
 
 
 def _shape(skeleton: Skeleton, data: ProblemData, evaluator: Evaluator) -> Shape:
-    clamp = keys_of(data.stack)[-1]
-    frozen = {(run, keys[0].outer): pack for run, keys in skeleton.kept for pack in data.packs
-              if pack.frozen and pack.keys == keys}  # fmt: skip
-    slots = []
-    for run in range(skeleton.runs):
-        for outer in sorted(data.plates, reverse=True):
-            if run == skeleton.runs - 1 and outer < clamp.outer:
-                continue
-            kept = [k for at, keys in skeleton.kept for k in keys if at == run and k.outer == outer]
-            kept.sort(key=lambda key: (-key.thickness, key))
-            pack = frozen.get((run, outer))
-            before, after = (pack.before, pack.after) if pack else ((), ())
-            parts = tuple(plate_properties(data.plates[outer][key]) for key in kept)
-            ring = _ring(pack, evaluator, data.stack)
-            slots.append(Slot(run, outer, tuple(kept), parts, before, after, ring))
-    rings = sum(key.thickness for pack in data.packs for key in (*pack.before, *pack.after))
-    kept_height = sum(key.thickness for slot in slots for key in slot.kept)
-    free = [place for place, slot in enumerate(slots) if (slot.run, slot.outer) not in frozen]
+    pattern = evaluator.physics.packed(data.stack)
+    slots = tuple(_slots(skeleton, data, pattern))
+    free = [place for place, slot in enumerate(slots) if not slot.has_ring]
+    height = sum(key.thickness for slot in slots for key in (*slot.before, *slot.kept, *slot.after))
     return Shape(
-        tuple(slots),
+        slots,
         skeleton.runs,
         skeleton.dropped,
-        evaluator.physics.packed(data.stack),
+        pattern,
         round(data.mounting.least_face_diameter / MICROMETRE),
         data.mounting.clamp_diameter / 2,
         _patch(slots, free, data, leaving=True),
         _patch(slots, free, data, leaving=False),
-        (kept_height + rings) * MICROMETRE,
+        height * MICROMETRE,
     )
+
+
+def _slots(skeleton: Skeleton, data: ProblemData, pattern: PackedStack) -> Iterator[Slot]:
+    """A slot for each run and diameter; a pack that centres a ring has its own, where nothing moves."""
+    clamp = keys_of(data.stack)[-1]
+    for run in range(skeleton.runs):
+        for outer in sorted(data.plates, reverse=True):
+            if run == skeleton.runs - 1 and outer < clamp.outer:
+                continue
+            kept = [one for one in skeleton.kept if one.run == run and one.keys[0].outer == outer]
+            packs = [data.packs[one.number] for one in kept]
+            around = [pack for pack in packs if pack.has_ring]
+            loose = [k for one, pack in zip(kept, packs, strict=True) if not pack.has_ring for k in one.keys]
+            # without a ring between them shims of one diameter would join the pack that centres one
+            if not around or around[0].before:
+                yield Slot(run, outer, tuple(loose), _properties(loose, data))
+            for pack in around:
+                rings = _rings(pack, pattern)
+                yield Slot(
+                    run, outer, pack.keys, _properties(pack.keys, data), pack.before, pack.after, rings
+                )
+
+
+def _properties(keys: Sequence[ShimKey], data: ProblemData) -> tuple[PlateProperties, ...]:
+    return tuple(plate_properties(data.plates[key.outer][key]) for key in keys)
 
 
 def plate_properties(plate: Pack) -> PlateProperties:
@@ -124,10 +136,8 @@ def _stage(slots: Sequence[Slot], place: int) -> tuple[int, int, int]:
     return own.run, held_off, int(opens)
 
 
-def _ring(pack: OldPack | None, evaluator: Evaluator, stack: Stack) -> PreloadRing | None:
-    """The ring around a pack as the model sees it; none when it lies level."""
-    if pack is None:
-        return None
-    keys = (*pack.before, *pack.keys, *pack.after)
-    rings = evaluator.physics.packed(Stack((stack.shims[0], *(key.shim for key in keys)))).rings
-    return rings[0] if rings else None
+def _rings(pack: CentredPack, pattern: PackedStack) -> tuple[PreloadRing, ...]:
+    """The rings around a pack as the model sees them in the stack as it is."""
+    first = pack.place + len(pack.before)
+    plates = set(pattern.places[first : first + len(pack.keys)])
+    return tuple(ring for ring in pattern.rings if ring.centring in plates)

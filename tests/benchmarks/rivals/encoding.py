@@ -7,7 +7,6 @@ from typing import Final
 
 from optimiser.model.stock import ShimKey
 from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
-from tests.helpers import brute_force
 from tests.helpers.brute_force import Name
 
 UNBUILDABLE: Final = 100.0
@@ -19,7 +18,7 @@ class Encoding:
 
     ``leaves`` is the place of a shim in the old stack counted from 1, or 0 for none; ``comes`` a type in
     order of size, or 0 for none; ``where`` the old shim that it goes in front of, or the end. Any stack within
-    the changes allowed has such numbers, when the packs of the old stack are of one thickness each.
+    the changes allowed has such numbers.
     """
 
     def __init__(self, evaluator: RivalEvaluator) -> None:
@@ -39,7 +38,7 @@ class Encoding:
             made += [self._types[comes - 1] for _, comes, where in triples if comes and where == place]
             if place < len(self._old) and place not in leaving:
                 made.append(self._old[place])
-        return brute_force.name_of(made)
+        return tuple(made)
 
     def cost(self, numbers: Sequence[int]) -> float:
         """Least for the stack wanted.

@@ -8,7 +8,7 @@ from optimiser.model.stock import ShimKey
 from tests.benchmarks.rivals.question import Question
 from tests.benchmarks.rivals.recorder import Budget, End, Record
 from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
-from tests.helpers.brute_force import Name, one_in, one_out
+from tests.helpers.brute_force import Name, Row, name_of, one_in, one_out, row_of
 
 NAME = "brute force"
 
@@ -36,21 +36,21 @@ def run(question: Question, budget: Budget) -> Record:
 
 def _of_changes(old: Name, types: list[ShimKey], changes: int) -> Iterator[Name]:
     """Stacks with so many out and no more in, then so many in and fewer out; some come more than once."""
-    taken: list[set[Name]] = [{old}]
+    taken: list[set[Row]] = [{row_of(old)}]
     for _ in range(changes):
-        taken.append(set().union(*(one_out(name) for name in taken[-1])))
+        taken.append(set().union(*(one_out(row) for row in taken[-1])))
     for put_in in range(changes + 1):
-        for name in sorted(taken[changes]):
-            yield from _filled(name, types, put_in)
+        for row in sorted(taken[changes]):
+            yield from _filled(row, types, put_in)
     for out in range(changes):
-        for name in sorted(taken[out]):
-            yield from _filled(name, types, changes)
+        for row in sorted(taken[out]):
+            yield from _filled(row, types, changes)
 
 
-def _filled(name: Name, types: list[ShimKey], put_in: int) -> Iterator[Name]:
+def _filled(row: Row, types: list[ShimKey], put_in: int) -> Iterator[Name]:
     """A stack with so many more shims; made one at a time, since there may be millions."""
     if put_in == 0:
-        yield name
+        yield name_of(row)
         return
-    for one in sorted(one_in(name, types)):
+    for one in sorted(one_in(row, types)):
         yield from _filled(one, types, put_in - 1)

@@ -10,12 +10,12 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.model.answer import Status
 from optimiser.model.damper_description import with_stack
+from optimiser.model.edits import packs_of
 from optimiser.model.stock import ShimKey, Stock
 from tests.benchmarks.rivals import jobs, ours
 from tests.benchmarks.rivals.question import Question
 from tests.benchmarks.rivals.recorder import Budget
 from tests.benchmarks.rivals.table import Row, time_text
-from tests.helpers import brute_force
 
 SHIMS: Final = (6, 12, 24, 48)
 TYPES: Final = (20, 60, 120)
@@ -105,7 +105,12 @@ def stack_of_size(shims: int) -> Stack:
     taper = demo[parting + 1 : -1]
     rest = shims - face - 2
     made = [*_as_stiff(demo[:parting], face), demo[parting], *_as_stiff(taper, rest), demo[-1]]
-    return Stack(tuple(key.shim for key in brute_force.name_of(made)))
+    packs = (sorted(pack, key=_thickness, reverse=True) for pack in packs_of(made))
+    return Stack(tuple(key.shim for pack in packs for key in pack))
+
+
+def _thickness(key: ShimKey) -> int:
+    return key.thickness
 
 
 def shelf_of_size(types: int) -> Stock:

@@ -17,7 +17,6 @@ from optimiser.model.edits import keys_of
 from optimiser.model.rules import violations
 from tests.benchmarks.rivals.question import Key, Question, key_of
 from tests.benchmarks.rivals.recorder import Budget, End, Found, Mark, Reached, Record, Spent, fresh
-from tests.helpers import brute_force
 from tests.helpers.brute_force import Name
 
 HEIGHT_ROUNDING = 5e-7
@@ -54,7 +53,7 @@ class RivalEvaluator:
         self.question = question
         self.physics = fresh(question, budget)
         self.found: list[Found] = []
-        self.old: Name = brute_force.name_of(keys_of(question.stack))
+        self.old: Name = keys_of(question.stack)
         self._target = target
         self._known: dict[tuple[Name, int], Seen | None] = {}
 
@@ -133,8 +132,7 @@ class RivalEvaluator:
         return Record(method, first, tuple(self.found), proof, end, ended, proves, tuple(self.physics.times))
 
     def _run(self, name: Name, setting: int) -> Seen | None:
-        # the stack as it lies in the damper counts as built, whatever the order inside its packs
-        made = self.question.stack if name == self.old else Stack(tuple(key.shim for key in name))
+        made = Stack(tuple(key.shim for key in name))
         try:
             forces = self.physics.forces(self.physics.packed(made), setting)
         except ModelError:

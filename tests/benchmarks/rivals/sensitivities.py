@@ -12,7 +12,6 @@ from damping_model.stack.stack import Stack
 from optimiser.model.rules import violations
 from optimiser.model.stock import ShimKey
 from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
-from tests.helpers import brute_force
 from tests.helpers.brute_force import Name
 
 
@@ -81,7 +80,7 @@ def with_steps(old: Name, leaving: list[int], coming: list[tuple[ShimKey, int]])
         made += sorted((key for key, where in coming if where == place), reverse=True)
         if place < len(old) and place not in leaving:
             made.append(old[place])
-    return brute_force.name_of(made)
+    return tuple(made)
 
 
 def _alike(name: Name) -> list[tuple[int, list[ShimKey]]]:

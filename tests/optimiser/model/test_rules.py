@@ -17,6 +17,8 @@ from optimiser.model.rules import (
     HoleFitsShaft,
     Mounting,
     NotEmpty,
+    RingBears,
+    RingsStay,
     Rule,
     rules_for,
     violations,
@@ -39,6 +41,8 @@ def stack(*keys: ShimKey) -> Stack:
 
 NO_SPACER = CrossoverWideEnough(12e-3)
 
+RING = key(20, 0.3, inner=15)
+
 GOOD = stack(key(20), key(18), key(9, 0.3))
 
 
@@ -50,6 +54,11 @@ GOOD = stack(key(20), key(18), key(9, 0.3))
         (ClearsBore(), stack(key(26.9)), stack(key(27)), "27x0.20 hits the bore of 27 mm"),
         (HoleFitsShaft(), stack(key(20)), stack(key(20, inner=6)), "hole of 6 mm and the shaft is 8 mm"),
         (HoleFitsShaft(), stack(key(20), key(20, inner=16), key(16)), stack(key(20), key(20, inner=16), key(17)), "centring shim"),
+        (RingBears(), stack(key(20), RING, key(14), key(20)), stack(key(20), RING, key(14), key(15)), "no shim behind it is wider than that"),
+        (RingBears(), stack(key(20), RING, key(14), key(15.1)), stack(key(15), RING, key(14), key(20)), "no shim before it is wider than that"),
+        (RingBears(), stack(key(20), key(14), RING, key(20)), stack(key(20), key(14), RING, key(9)), "no shim behind it is wider than that"),
+        (RingsStay(((RING, key(14)),)), stack(key(20), key(14), RING, key(14), key(20)), stack(key(20), RING, key(14), key(14), key(20)), "have to stay as they are"),
+        (RingsStay(((RING, key(14)),)), stack(key(20), RING, key(14), key(19)), stack(key(20), key(14), key(19)), "have to stay as they are"),
         (HeightFits(), stack(*[key(20)] * 5), stack(*[key(20)] * 5, key(18, 0.05)), "take out 0.05 mm"),
         (NO_SPACER, stack(key(20), key(12, 0.05), key(18), key(10)), stack(key(20), key(11), key(18), key(10)), "clamp's side"),
         (DiametersFall(), stack(key(20), key(14), key(20), key(18)), stack(key(20), key(14), key(20), key(14), key(20)), "rise again 2 times"),

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
 from optimiser.model.stock import ShimKey
 from optimiser.report.cautions import CAUTIONS, cautions
@@ -45,6 +46,31 @@ def test_a_shim_that_comes_elsewhere_than_one_leaves_is_a_step_of_its_own() -> N
     assert [(s.take_out, s.put_in) for s in todo] == [("", "20x0.10"), ("14x0.20", "")]
     assert todo[0].where == "4th from the piston in the new stack"
     assert todo[1].where == "18th from the piston in the old stack"
+
+
+@pytest.mark.parametrize(
+    ("pack", "place", "words"),
+    [
+        ((0.3, 0.1, 0.1), 0, "1st from the piston in the new stack, on the piston's side of the 20x0.10"),
+        ((0.1, 0.1, 0.3), 2, "3rd from the piston in the new stack, behind the 20x0.10"),
+        ((0.1, 0.3, 0.15), 1, "2nd from the piston in the new stack, between the 20x0.10 and the 20x0.15"),
+        ((0.1, 0.1, 0.3, 0.1), 2, "3rd from the piston in the new stack, among the 20x0.10, 2 of them on the piston's side"),
+        ((0.1, 0.1, 0.1), 1, "2nd from the piston in the new stack"),
+    ],
+)  # fmt: skip
+def test_where_in_its_pack_a_shim_goes_is_said_when_it_counts(
+    pack: tuple[float, ...], place: int, words: str
+) -> None:
+    """Among shims of one thickness it does not."""
+    new = Stack(tuple(one.shim for one in (*(key(20, t) for t in pack), key(17, 0.1), key(9, 0.3))))
+    (step,) = steps([Change(None, key(20, pack[place]), None, place)], hole=HOLE, new=new)
+    assert step.where == words
+
+
+def test_among_shims_that_only_add_height_no_order_is_asked_for() -> None:
+    new = Stack(tuple(one.shim for one in (key(20, 0.1), key(9, 0.1), key(9, 0.3))))
+    (step,) = steps([Change(None, key(9, 0.1), None, 1)], hole=HOLE, new=new)
+    assert step.where == "2nd from the piston in the new stack"
 
 
 def test_steps_run_from_the_piston_outwards() -> None:

@@ -1,0 +1,109 @@
+"""How far the order inside packs moves the force: measured in each problem, since bounds know no order.
+
+A bounding stack glues the shims of a pack into one plate. In truth thin shims on the piston's side part from
+thicker ones behind them, so the force of a stack depends on the order by a share that differs from damper to
+damper: it grows with the lift over the thickness of a shim, and with how unequal shims are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from damping_model.errors import ModelError
+from damping_model.stack.packs import Pack, PackedStack
+from optimiser.model.edits import Keys, keys_of, packs_of, stack_of
+from optimiser.model.stock import ShimKey
+from optimiser.search.evaluator import Evaluator, log_of
+from optimiser.search.space.problem_data import ProblemData
+
+MORE: Final = 1.5
+"""What is measured with a shim or two put in is multiplied by this for what more of them do. [-]"""
+
+
+class OrderSpread(NamedTuple):
+    """Shares of the force by which stacks lie below and above those with their packs glued. [-]"""
+
+    below: float
+    above: float
+
+
+NO_SPREAD: Final = OrderSpread(0.0, 0.0)
+"""Where order makes no difference. [-]"""
+
+
+def order_spread(data: ProblemData, evaluator: Evaluator, setting: int) -> OrderSpread:
+    """Put the thinnest and the thickest shim there is before and behind each pack, and look at the force.
+
+    Parameters
+    ----------
+    data : the problem.
+    evaluator : what asks the physics.
+    setting : of the adjusters.
+    """
+    packed = []
+    for keys in _unequal(data):
+        try:
+            one = evaluator.physics.packed(stack_of(keys))
+        except ModelError:
+            continue
+        packed += [one, glued(one)]
+    forces = evaluator.coarse_forces(packed, setting)
+    below = above = 0.0
+    for own, whole in zip(forces[::2], forces[1::2], strict=True):
+        if own is not None and whole is not None:
+            off = np.expm1(log_of(own) - log_of(whole))
+            below, above = max(below, float(-off.min())), max(above, float(off.max()))
+    return OrderSpread(MORE * below, MORE * above)
+
+
+def _unequal(data: ProblemData) -> Iterator[Keys]:
+    """The stack with one shim more before a pack or behind it, where that is not all of one thickness."""
+    clamp = data.mounting.clamp_diameter
+    before: Keys = ()
+    packs = packs_of(keys_of(data.stack))
+    ringed = {pack.keys for pack in data.packs if pack.has_ring}
+    for number, pack in enumerate(packs):
+        behind = tuple(key for other in packs[number + 1 :] for key in other)
+        if pack[0].shim.outer_diameter > clamp and pack not in ringed and pack[0].outer in data.plates:
+            thin, thick = _extremes(data, pack[0].outer)
+            for made in {(key, *pack) for key in (thin, thick)} | {(*pack, key) for key in (thin, thick)}:
+                if len({key.thickness for key in made}) > 1:
+                    yield (*before, *made, *behind)
+        before = (*before, *pack)
+
+
+def _extremes(data: ProblemData, outer: int) -> tuple[ShimKey, ShimKey]:
+    types = sorted(data.plates[outer], key=lambda key: key.thickness)
+    return types[0], types[-1]
+
+
+def glued(packed: PackedStack) -> PackedStack:
+    """The plates with neighbours of one radius made one, as bounding stacks have them."""
+    packs: list[Pack] = []
+    first: dict[int, int] = {}
+    for _, group in groupby(enumerate(packed.packs), key=lambda item: item[1].outer_radius):
+        members = list(group)
+        first |= {place: len(packs) for place, _ in members}
+        packs.append(_one([pack for _, pack in members]))
+    rings = tuple(ring._replace(centring=first[ring.centring]) for ring in packed.rings)
+    return PackedStack(
+        tuple(packs), rings, packed.poisson_ratio, packed.face_thickness, packed.indentation, packed.thin
+    )
+
+
+def _one(packs: list[Pack]) -> Pack:
+    if len(packs) == 1:
+        return packs[0]
+    bending = sum(pack.bending for pack in packs)
+    compliance = sum(pack.bending**2 / pack.shear for pack in packs if pack.bending > 0)
+    return Pack(
+        packs[0].outer_radius,
+        bending,
+        sum(pack.stretching for pack in packs),
+        bending**2 / compliance if compliance > 0 else np.inf if bending > 0 else 0.0,
+        sum(pack.height for pack in packs),
+    )
