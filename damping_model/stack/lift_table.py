@@ -30,6 +30,9 @@ LOWEST: Final = 1e3
 PER_DECADE: Final = 32
 """Pressures in a decade of a table."""
 
+KEPT_TABLES: Final = 1024
+"""Tables that are kept, of 2 kB each: a search asks again about the stacks that it lists. [-]"""
+
 FIRST_TOP: Final = 1e7
 """Highest pressure of a table unless more is needed: 100 bar. [Pa]"""
 
@@ -66,7 +69,7 @@ def straight_table(*, compliance: float) -> LiftTable:
     return LiftTable(first=math.log(LOWEST), step=1.0, compliance=np.full(2, compliance), slope=np.zeros(2))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=KEPT_TABLES)
 def lift_table(
     packed: PackedStack,
     *,

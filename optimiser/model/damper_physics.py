@@ -106,6 +106,7 @@ class DamperPhysics:
         self._sign = np.where(velocities < 0, -1.0, 1.0)
         self._stress_limit = stress_limit
         self._present = damper.stack_path(stack_name).stack
+        self._objections: dict[tuple[Stack, int], Objection | None] = {}
         self._present_stress: dict[int, StackStress | None] = {}
         self._spans = tuple(spans) or tuple((float(v), float(v)) for v in velocities)
         now = self.packed(damper.stack_path(stack_name).stack)
@@ -167,7 +168,13 @@ class DamperPhysics:
         return None if worst is None else StackStress(worst, pressure)
 
     def objection(self, stack: Stack, setting: int) -> Objection | None:
-        """What speaks against a stack."""
+        """What speaks against a stack; whoever lists it asks, so each is looked into once."""
+        place = stack, setting
+        if place not in self._objections:
+            self._objections[place] = self._objection(stack, setting)
+        return self._objections[place]
+
+    def _objection(self, stack: Stack, setting: int) -> Objection | None:
         if not self.promised(self.packed(stack), setting):
             return Objection.BOILS
         limit = self._stress_limit

@@ -84,7 +84,7 @@ def survey(
     with suppress(Stopped):
         for changes in range(1, most_changes + 1):
             control.stop_if_asked(deadline)
-            least = min((len(one.changes) for one in met if objections.none_to(one)), default=changes)
+            least = next((len(one.changes) for one in met if objections.none_to(one)), changes)
             if changes > least + 1:
                 break
             for one in ways.with_changes(changes, few=least < changes):
