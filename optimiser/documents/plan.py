@@ -14,6 +14,7 @@ FORMAT: Final = "shimwright plan 1"
 StatusName = Literal[
     "proven least",
     "best so far",
+    "not all answered",
     "by small steps",
     "proven impossible",
     "interrupted",
@@ -244,6 +245,15 @@ class LeftOutDocument(Document):
     """A shim would be stressed beyond the limit."""
 
 
+class UnansweredDocument(Document):
+    """What the model had no answer for."""
+
+    settings: list[dict[str, int]]
+    """Clicks out of every adjuster, at which the stack as it is has no answer."""
+    stacks: list[list[ShimDocument]]
+    """Changed stacks that have none, from the piston outwards."""
+
+
 class EffortDocument(Document):
     """What the answer cost."""
 
@@ -291,6 +301,8 @@ class PlanDocument(Document):
     nearest_proven: bool
     left_out: LeftOutDocument = LeftOutDocument(boiling=0, overstressed=0)
     """Of those that meet the goal, or come nearer than the nearest."""
+    unanswered: UnansweredDocument = UnansweredDocument(settings=[], stacks=[])
+    """Nothing that rests on them is called proven."""
     effort: EffortDocument
     sheet: str | None
     sheet_kept: str | None = None

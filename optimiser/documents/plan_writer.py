@@ -19,7 +19,7 @@ from optimiser.documents.plan import (
     PlanDocument,
     StressDocument,
 )
-from optimiser.documents.shims import counted_shims, left_out_document, shim_document
+from optimiser.documents.shims import counted_shims, left_out_document, shim_document, unanswered_document
 from optimiser.documents.way_out import way_out_keys
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
@@ -27,6 +27,7 @@ from optimiser.model.band_result import BandVerdict, band_result
 from optimiser.model.goal import Goal, Window
 from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.model.stress import StackStress, StressRule
+from optimiser.model.unanswered import ALL_ANSWERED
 
 
 def plan_document(
@@ -87,6 +88,9 @@ def plan_document(
             "nearest_proven": answer is not None and answer.nearest_proven,
             "left_out": left_out_document(
                 NONE_LEFT_OUT if answer is None else answer.left_out + answer.nearer_left_out
+            ),
+            "unanswered": unanswered_document(
+                ALL_ANSWERED if answer is None else answer.unanswered, planned.settings
             ),
             "effort": EffortDocument(
                 physics_runs=effort.evaluations, families=effort.families, stacks_covered=effort.stacks

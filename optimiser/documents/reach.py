@@ -15,8 +15,9 @@ from optimiser.documents.plan import (
     FindingDocument,
     LeftOutDocument,
     ShimDocument,
+    UnansweredDocument,
 )
-from optimiser.documents.shims import counted_shims, left_out_document, shim_document
+from optimiser.documents.shims import counted_shims, left_out_document, shim_document, unanswered_document
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
 from optimiser.model.band_result import mean_before
@@ -77,11 +78,13 @@ class ReachDocument(Document):
     job: str
     damper: str
     stack_name: str
-    status: Literal["proven", "best so far", "interrupted"]
+    status: Literal["proven", "best so far", "not all answered", "interrupted"]
     """Whether every end is proven; if not, each end says whether it is."""
     findings: list[FindingDocument]
     bands: list[BandReachDocument]
     left_out: LeftOutDocument
+    unanswered: UnansweredDocument
+    """Nothing that rests on them is called proven."""
     effort: EffortDocument
     picture: str | None
     """Path of the picture that was written."""
@@ -96,19 +99,20 @@ def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> Rea
     found : its reach.
     picture : path of the picture that was written.
     """
-    stopped = "interrupted" if found.stopped is Status.INTERRUPTED else "best so far"
+    status = "proven" if found.proven else (found.stopped or Status.UNANSWERED).value
     return ReachDocument.model_validate(
         {
             "job": setup.job.title,
             "damper": setup.job.damper.name,
             "stack_name": setup.mounted.name,
-            "status": "proven" if found.proven else stopped,
+            "status": status,
             "findings": [
                 FindingDocument(what=f.what, got=f.got, expected=f.expected, do_this=f.do_this, why=f.why)
                 for f in setup.gate.findings
             ],
             "bands": [_band(setup, band) for band in found.bands],
             "left_out": left_out_document(found.left_out),
+            "unanswered": unanswered_document(found.unanswered, setup.physics.settings),
             "effort": EffortDocument(
                 physics_runs=found.effort.evaluations,
                 families=found.effort.families,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
 from damping_model.stack.stack import Shim
-from optimiser.documents.plan import CountedShim, LeftOutDocument, ShimDocument
+from optimiser.documents.plan import CountedShim, LeftOutDocument, ShimDocument, UnansweredDocument
 from optimiser.model.objection import LeftOut
 from optimiser.model.stock import ShimKey
+from optimiser.model.unanswered import Unanswered
 
 
 def shim_document(shim: Shim) -> ShimDocument:
@@ -37,3 +38,11 @@ def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
 def left_out_document(left_out: LeftOut) -> LeftOutDocument:
     """How many were left out."""
     return LeftOutDocument(boiling=left_out.boiling, overstressed=left_out.overstressed)
+
+
+def unanswered_document(unanswered: Unanswered, settings: Sequence[Mapping[str, int]]) -> UnansweredDocument:
+    """What had no answer; ``settings`` are the positions of the adjusters by number."""
+    return UnansweredDocument(
+        settings=[dict(settings[number]) for number in unanswered.settings],
+        stacks=[[shim_document(shim) for shim in stack.shims] for stack in unanswered.stacks],
+    )

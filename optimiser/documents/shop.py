@@ -16,8 +16,9 @@ from optimiser.documents.plan import (
     EffortDocument,
     LeftOutDocument,
     ShimDocument,
+    UnansweredDocument,
 )
-from optimiser.documents.shims import counted_shims, left_out_document, shim_document
+from optimiser.documents.shims import counted_shims, left_out_document, shim_document, unanswered_document
 from optimiser.files.catalogue import Offer
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Answer
@@ -64,7 +65,7 @@ class LookedDocument(Document):
     """Changes up to which such a purchase would have been worth it."""
     proven_too_few: int
     """Proven: no such purchase meets the goal with at most this many changes."""
-    status: Literal["proven", "best so far", "interrupted"]
+    status: Literal["proven", "best so far", "not all answered", "interrupted"]
     purchases: int
     """How many of those that are listed are of this kind."""
     effort: EffortDocument
@@ -73,7 +74,7 @@ class LookedDocument(Document):
 class ShelfDocument(Document):
     """What the shelf alone can do."""
 
-    status: Literal["proven least", "best so far", "proven impossible", "interrupted"]
+    status: Literal["proven least", "best so far", "not all answered", "proven impossible", "interrupted"]
     number_of_changes: int | None
     """Fewest found; null when none was."""
     proven_too_few: int
@@ -90,11 +91,13 @@ class ShopDocument(Document):
     types_sold: int
     """Types in the catalogue that fit this shaft."""
     outcome: Literal["nothing needed", "buy", "no purchase helps", "nothing found"]
-    status: Literal["proven", "best so far", "interrupted"]
+    status: Literal["proven", "best so far", "not all answered", "interrupted"]
     said: str
     """The answer in a sentence."""
     shelf_alone: ShelfDocument
     left_out: LeftOutDocument
+    unanswered: UnansweredDocument
+    """Nothing that rests on them is called proven."""
     looked: list[LookedDocument]
     purchases: list[PurchaseDocument]
     """Fewest types first, then fewest changes, then closest to the target."""
@@ -128,6 +131,7 @@ def shop_document(
                 "most_changes": found.shelf.most_changes,
             },
             "left_out": left_out_document(found.left_out),
+            "unanswered": unanswered_document(found.unanswered, setup.physics.settings),
             "looked": [_looked(looked) for looked in found.looked],
             "purchases": [
                 _purchase(one, rank, offers, fewest(found.shelf))

@@ -9,6 +9,7 @@ from typing import Final
 from damping_model.stack.stack import Stack
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut, Objection
 from optimiser.model.stock import ShimKey
+from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
 
 
 class Status(Enum):
@@ -22,6 +23,9 @@ class Status(Enum):
 
     BY_STEPS = "by small steps"
     """Steps of a change or two led here, each the best there was; of others nothing is known."""
+
+    UNANSWERED = "not all answered"
+    """All was searched, but the model has no answer for some of it, so nothing that rests on it is proven."""
 
     PROVEN_IMPOSSIBLE = "proven impossible"
     """No buildable stack within the changes allowed meets the goal."""
@@ -124,6 +128,7 @@ class Answer:
     clicks_kept : whether the adjusters have other settings than the one that changed stacks were tried at.
     left_out : stacks that meet the goal and against which something else speaks.
     nearer_left_out : stacks likewise that miss the goal by less than the nearest.
+    unanswered : what the model had no answer for.
     """
 
     status: Status
@@ -137,3 +142,4 @@ class Answer:
     clicks_kept: bool = False
     left_out: LeftOut = NONE_LEFT_OUT
     nearer_left_out: LeftOut = NONE_LEFT_OUT
+    unanswered: Unanswered = ALL_ANSWERED

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from optimiser.model.answer import Answer, Candidate
+from optimiser.model.answer import Answer, Candidate, Change
 from optimiser.model.edits import in_place
 from optimiser.model.stock import ShimKey
 from optimiser.report.steps import hole_of, ordinal, shim_text
@@ -58,17 +58,21 @@ def changes_text(candidate: Candidate) -> str:
     """
     if not candidate.changes:
         return "adjusters only"
-    hole = hole_of(candidate.stack)
+    return steps_text(candidate.changes, hole=hole_of(candidate.stack))
+
+
+def steps_text(changes: Sequence[Change], *, hole: int) -> str:
+    """The same of any changes; ``hole`` of the shaft. [um]"""
 
     def named(key: ShimKey | None, after: int | None) -> str:
         return "" if key is None or after is None else f"{shim_text(key, hole=hole)} ({ordinal(after + 1)})"
 
     words = []
-    for change in candidate.changes:
+    for change in changes:
         out, put_in = named(change.out, change.out_after), named(change.put_in, change.in_after)
         if change.out is not None and change.out == change.put_in:
             words.append(f"move {out.removesuffix(')')} to {put_in.partition('(')[2]}")
-        elif change.out is not None and change.put_in is not None and in_place(change, candidate.changes):
+        elif change.out is not None and change.put_in is not None and in_place(change, changes):
             words.append(f"{shim_text(change.out, hole=hole)} to {put_in}")
         else:
             words += [f"out {out}"] if out else []

@@ -46,6 +46,7 @@ class PlanFinding:
     condition : what the proof is limited to besides; empty when it is not.
     left_out : which stacks were left out, in sentences, and what speaks against the one shown.
     clicks_kept : whether changed stacks were tried with the clickers as they are, and these could be turned.
+    unanswered : settings and stacks that the model has no answer for.
     """
 
     kind: FindingKind
@@ -58,6 +59,7 @@ class PlanFinding:
     condition: str = ""
     left_out: str = ""
     clicks_kept: bool = False
+    unanswered: int = 0
 
     @classmethod
     def of(cls, answer: Answer, candidate: Candidate, *, near_enough: bool = False) -> PlanFinding:
@@ -83,6 +85,7 @@ class PlanFinding:
             condition=condition(_that_counts(answer)),
             left_out=f"{_against(candidate)} {left_out_words(answer)}".strip(),
             clicks_kept=answer.clicks_kept,
+            unanswered=len(answer.unanswered.settings) + len(answer.unanswered.stacks),
         )
 
     @property
@@ -139,9 +142,11 @@ class PlanFinding:
         return " The proof rests on bounds widened by margins that were measured, not derived."
 
     def _why_unfinished(self) -> str:
+        some = f"{self.unanswered} setting{'s' if self.unanswered > 1 else ''} or stack"
         reasons = {
             Status.BEST_SO_FAR: "time ran out, and this is the best found by then",
             Status.BY_STEPS: "steps of a change or two led here, each the nearest there was",
+            Status.UNANSWERED: f"the model has no answer for {some}{'s' if self.unanswered > 1 else ''}",
             Status.INTERRUPTED: "the search was stopped by hand, and this is the best found by then",
         }
         return reasons.get(self.status, "nothing shows that fewer changes cannot do")

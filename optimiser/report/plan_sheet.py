@@ -25,6 +25,7 @@ from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
 from optimiser.report.stress_words import stress_words
+from optimiser.report.unanswered import unanswered_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.report.way_out_text import ways_out
 
@@ -91,6 +92,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         basis=(
             *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
             *planned.advice,
+            *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),
             *_stress(planned, candidate),
             *_oil(planned),
             *WHAT_IT_RESTS_ON,

@@ -17,6 +17,7 @@ from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.stress_words import stress_words
 from optimiser.report.tables import adjusters_table, steps_table
 from optimiser.report.terminal import force_text
+from optimiser.report.unanswered import unanswered_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.report.way_out_text import HEAD, in_the_way_text, none_alone_text, ways_out
 
@@ -59,6 +60,10 @@ def print_plan(
         console.out(ladder_drawing(view) + "\n", highlight=False)
     for advice in planned.advice:
         console.print(_plain(advice) + "\n")
+    if planned.answer is not None:
+        unanswered = planned.answer.unanswered
+        for words in unanswered_words(unanswered, settings=planned.settings, old=planned.old_stack):
+            console.print(_plain(words) + "\n")
     _ways_out(console, planned, units)
     answer, asked = planned.answer, planned.asked
     if answer is None or asked is None:

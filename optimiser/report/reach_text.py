@@ -15,6 +15,7 @@ from optimiser.model.band_result import mean_before
 from optimiser.report.candidates import changes_text
 from optimiser.report.left_out import further_left_out
 from optimiser.report.strokes import stroke_of
+from optimiser.report.unanswered import unanswered_words
 from optimiser.report.unit_system import UnitSystem, percent_text
 from optimiser.studies.reach import BandReach, End, Reach
 
@@ -41,7 +42,7 @@ def print_reach(console: Console, setup: JobSetup, found: Reach, *, units: UnitS
         words = f"{band.window.name} ({band_words(band, units=units)}{wanted})"
         console.print(Text(words, style="bold"))
         console.print(_table(setup, band))
-    for words in _remarks(found):
+    for words in _remarks(setup, found):
         console.print(Text(words, style="dim"))
 
 
@@ -95,18 +96,19 @@ def _turned(before: Mapping[str, int], after: Mapping[str, int]) -> Iterator[str
             yield f"{name} {clicks} out"
 
 
-def _remarks(found: Reach) -> Iterator[str]:
+def _remarks(setup: JobSetup, found: Reach) -> Iterator[str]:
     yield (
         "Shift: mean change of the band's resisting force, every other band of the job held to its own "
         "tolerance. Changed stacks are tried at the present clicks."
     )
     if words := further_left_out(found.left_out):
         yield words
+    yield from unanswered_words(found.unanswered, settings=setup.physics.settings, old=setup.stack)
     if found.proven:
         return
     why = {
         Status.INTERRUPTED: "It was stopped",
         Status.BEST_SO_FAR: "The time limit ended it",
-        None: "The model has no answer for some of the stacks or clicks",
+        None: "Not all was answered",
     }[found.stopped]
     yield f"{why}: ends that are not proven may lie further out."

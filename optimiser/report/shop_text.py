@@ -17,6 +17,7 @@ from optimiser.model.answer import Status
 from optimiser.model.stock import ShimKey
 from optimiser.report.candidates import changes_text
 from optimiser.report.left_out import meeting_left_out
+from optimiser.report.unanswered import unanswered_words
 from optimiser.report.unit_system import percent_text
 from optimiser.studies.purchases import Looked, Purchase, Shopping, Trust
 
@@ -45,6 +46,8 @@ def print_shopping(
     for looked in found.looked:
         console.print(escape(looked_words(looked)))
     if words := meeting_left_out(found.left_out):
+        console.print(escape(words))
+    for words in unanswered_words(found.unanswered, settings=setup.physics.settings, old=setup.stack):
         console.print(escape(words))
     if found.purchases:
         console.print()
@@ -82,7 +85,10 @@ def said(found: Shopping, *, sold: int) -> str:
         none = "no single type" if types == 1 else "no one or two types"
         worth = "makes the goal reachable" if alone is None else "saves a change"
         return f"Proven: {none} of the {sold} in the catalogue that fit {worth}."
-    why = "before it was stopped" if found.trust is Trust.INTERRUPTED else "in the time given"
+    why = {
+        Trust.INTERRUPTED: "before it was stopped",
+        Trust.UNANSWERED: "among the stacks that the model has an answer for",
+    }.get(found.trust, "in the time given")
     return f"No purchase was found {why}; that is no proof that there is none."
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from optimiser.model.answer import Effort, Status
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.problem import Problem
+from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Stopped, TreeProgress
 from optimiser.search.evaluator import Evaluator
@@ -32,12 +33,14 @@ class Explored:
     proven : whether no such stack is left, and the model could answer for every stack.
     effort : what it cost.
     left_out : stacks that the objective would have accepted and against which something else speaks.
+    unanswered : stacks that the model had no answer for.
     """
 
     stopped: Status | None
     proven: bool
     effort: Effort
     left_out: LeftOut = NONE_LEFT_OUT
+    unanswered: Unanswered = ALL_ANSWERED
 
 
 def explore(
@@ -118,7 +121,8 @@ def explore(
     finally:
         for search in searches:
             search.close()
-    unanswered = any(search.count.unanswered for search in searches)
+    stacks = dict.fromkeys(stack for search in searches for stack in search.count.unanswered)
     refused = {place: one for search in searches for place, one in search.refused.items()}
     objected = LeftOut.of(one.objection for one in refused.values() if one.listed)
-    return Explored(stopped, stopped is None and not unanswered, spent(), objected)
+    proven = stopped is None and not stacks
+    return Explored(stopped, proven, spent(), objected, Unanswered(stacks=tuple(stacks)))

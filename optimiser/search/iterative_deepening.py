@@ -14,6 +14,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.problem import Problem
+from optimiser.model.unanswered import Unanswered
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.control import Control, Progress, Stopped
 from optimiser.search.evaluator import Evaluator, Floats
@@ -55,6 +56,7 @@ class IterativeDeepening:
         most_changes: int,
         find_nearest: bool,
         known: Sequence[Candidate],
+        unanswered: tuple[int, ...],
     ) -> None:
         self.data, self.evaluator = data, evaluator
         self.metrics = GoalMetrics(problem.goal)
@@ -74,7 +76,7 @@ class IterativeDeepening:
             for setting in settings
         ]
         self.nearest, self.nearest_proven = nearest, not most_changes
-        self.objections = objections
+        self.objections, self.settings_unanswered = objections, unanswered
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
         for one in sorted(known, key=rank.closeness):
@@ -246,15 +248,22 @@ class IterativeDeepening:
         covered = 1 + sum(one.stacks for one in self.searches)
         effort = Effort(self.evaluations, self.families, covered)
         found = rank.ranked(self.found, wanted=self.wanted, present=self.evaluator.physics.setting)
-        unanswered = any(one.count.unanswered for one in self.searches)
-        too_few = min(self.too_few, 0) if unanswered else self.too_few
+        stacks = tuple(stack for one in self.searches for stack in one.count.unanswered)
+        unanswered = Unanswered(self.settings_unanswered, tuple(dict.fromkeys(stacks)))
+        too_few = self.too_few if not stacks else min(self.too_few, 0)
+        too_few = -1 if self.settings_unanswered else too_few
+        through = Status.UNANSWERED if unanswered else Status.BEST_SO_FAR
         if found:
             least = len(found[0].changes)
             proven = too_few == least - 1
-            status = Status.PROVEN_LEAST if proven else self.reason or Status.BEST_SO_FAR
+            status = Status.PROVEN_LEAST if proven else self.reason or through
             first = proven and self.closest_proven
-            return Answer(status, found, too_few, self.most_changes, None, False, effort, first)
+            return Answer(
+                status, found, too_few, self.most_changes, None, False, effort, first, unanswered=unanswered
+            )
         proven = too_few == self.most_changes
-        status = Status.PROVEN_IMPOSSIBLE if proven else self.reason or Status.BEST_SO_FAR
+        status = Status.PROVEN_IMPOSSIBLE if proven else self.reason or through
         nearest_proven = self.nearest_proven and not unanswered
-        return Answer(status, (), too_few, self.most_changes, nearest, nearest_proven, effort)
+        return Answer(
+            status, (), too_few, self.most_changes, nearest, nearest_proven, effort, unanswered=unanswered
+        )

@@ -75,7 +75,7 @@ def survey(
     deadline = control.deadline()
     warm_up()
     evaluator, objections = Evaluator(problem.physics, cores=control.cores), Objections(problem.physics)
-    clicks = unchanged_stack(evaluator, problem, objections)
+    clicks = unchanged_stack(evaluator, problem, objections).candidates
     physics = problem.physics
     alone = without_idle_adjusters(clicks, settings=physics.settings, present=physics.setting)
     found = {_name(one): one for one in alone}
@@ -160,9 +160,10 @@ def _with_fewer(answer: Answer, met: list[Candidate]) -> Answer:
     if answer.candidates and least >= len(answer.candidates[0].changes):
         return answer
     proven = answer.proven_too_few >= least - 1
+    unproven = Status.UNANSWERED if answer.unanswered else Status.BEST_SO_FAR
     return replace(
         answer,
-        status=Status.PROVEN_LEAST if proven else Status.BEST_SO_FAR,
+        status=Status.PROVEN_LEAST if proven else unproven,
         candidates=tuple(met),
         proven_too_few=min(answer.proven_too_few, least - 1),
         nearest=None,

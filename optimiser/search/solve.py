@@ -12,6 +12,7 @@ from dataclasses import replace
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.problem import Problem
+from optimiser.model.unanswered import Unanswered
 from optimiser.search.control import Control, Progress
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.idle_adjusters import without_idle_adjusters
@@ -61,8 +62,9 @@ def solve(
     evaluator = Evaluator(physics, cores=control.cores)
     data = problem_data(problem, evaluator)
     objections = Objections(physics)
+    as_it_is = unchanged_stack(evaluator, problem, objections)
     unchanged = without_idle_adjusters(
-        unchanged_stack(evaluator, problem, objections), settings=physics.settings, present=physics.setting
+        as_it_is.candidates, settings=physics.settings, present=physics.setting
     )
     met = [one for one in unchanged if one.misfit == 0]
     if met:
@@ -74,8 +76,9 @@ def solve(
             nearest=None,
             nearest_proven=False,
             effort=Effort(evaluator.evaluations, 0, len(unchanged)),
-            closest_proven=True,
+            closest_proven=not as_it_is.unanswered,
             left_out=left_out(objections.refused.values()),
+            unanswered=Unanswered(as_it_is.unanswered),
         )
     search = IterativeDeepening(
         problem,
@@ -90,6 +93,7 @@ def solve(
         most_changes=most_changes,
         find_nearest=find_nearest,
         known=known,
+        unanswered=as_it_is.unanswered,
     )
     try:
         search.run()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from optimiser.errors import InputError
 from optimiser.model.answer import Candidate
 from optimiser.model.problem import Problem
@@ -9,8 +11,21 @@ from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import Objections
 
 
-def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objections) -> list[Candidate]:
-    """The stack as it is, at every setting of the adjusters against which nothing speaks.
+class Unchanged(NamedTuple):
+    """The stack as it is.
+
+    Parameters
+    ----------
+    candidates : at every setting of the adjusters against which nothing speaks.
+    unanswered : settings at which the model has no answer for it.
+    """
+
+    candidates: list[Candidate]
+    unanswered: tuple[int, ...]
+
+
+def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objections) -> Unchanged:
+    """The stack as it is, at every setting of the adjusters.
 
     Raises
     ------
@@ -18,10 +33,11 @@ def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objectio
         When the model has no answer for it, or its oil would boil as it is.
     """
     packed = evaluator.physics.packed(problem.stack)
+    forces = [evaluator.exact_forces(packed, place) for place in range(len(evaluator.physics.settings))]
     candidates = [
-        problem.candidate(problem.stack, setting=setting, forces=forces)
-        for setting in range(len(evaluator.physics.settings))
-        if (forces := evaluator.exact_forces(packed, setting)) is not None
+        problem.candidate(problem.stack, setting=setting, forces=one)
+        for setting, one in enumerate(forces)
+        if one is not None
     ]
     if not candidates:
         raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
@@ -32,4 +48,4 @@ def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objectio
             "The oil of the damper as it is would boil inside a band of the goal, so its figures promise "
             "nothing there. Check the gas pressure, or end the band earlier."
         )
-    return standing
+    return Unchanged(standing, tuple(place for place, one in enumerate(forces) if one is None))

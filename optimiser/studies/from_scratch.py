@@ -21,6 +21,7 @@ from optimiser.model.edits import keys_of
 from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.model.rules import Mounting, violations
 from optimiser.model.stock import ShimKey, Stock
+from optimiser.model.unanswered import ALL_ANSWERED
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Tolerant
@@ -64,7 +65,7 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
             "Check the hole and the diameters on the shelf."
         )
     best = _evaluated(problem, now)
-    effort, left, steps = NO_EFFORT, NONE_LEFT_OUT, 0
+    effort, left, steps, silent = NO_EFFORT, NONE_LEFT_OUT, 0, ALL_ANSWERED
     reason, changes = Status.BY_STEPS, 1
     while best.misfit > 0 and changes <= MOST_AT_ONCE:
         objective = LeastMisfit(metrics, best)
@@ -79,7 +80,7 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
         effort, steps = effort + done.effort, steps + 1
         changes = 1 if objective.best.misfit < best.misfit else changes + 1
         best = _judged(problem, objective.best)
-        left += done.left_out
+        left, silent = left + done.left_out, silent + done.unanswered
         reason = done.stopped or Status.BY_STEPS
         if reason is Status.INTERRUPTED:
             break
@@ -97,7 +98,15 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
         reason = Status.BY_STEPS  # a step that time cut short led there all the same
     listed = rank.with_reasons([final]) if met else ()
     return Answer(
-        reason, listed, -1, len(final.changes), None if met else final, False, effort, left_out=left
+        status=reason,
+        candidates=listed,
+        proven_too_few=-1,
+        most_changes=len(final.changes),
+        nearest=None if met else final,
+        nearest_proven=False,
+        effort=effort,
+        left_out=left,
+        unanswered=silent,
     )
 
 

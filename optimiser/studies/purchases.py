@@ -13,6 +13,7 @@ from optimiser.model.edits import keys_of
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey
+from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
 
 
 class Trust(Enum):
@@ -20,6 +21,7 @@ class Trust(Enum):
 
     PROVEN = "proven"
     BEST_SO_FAR = "best so far"
+    UNANSWERED = "not all answered"
     INTERRUPTED = "interrupted"
 
 
@@ -77,6 +79,7 @@ class Looked:
     trust : how far list and fewest changes may be trusted.
     effort : what it cost.
     left_out : stacks that meet the goal and against which something else speaks.
+    unanswered : stacks that the model had no answer for.
     """
 
     types: int
@@ -86,6 +89,7 @@ class Looked:
     trust: Trust
     effort: Effort
     left_out: LeftOut = NONE_LEFT_OUT
+    unanswered: Unanswered = ALL_ANSWERED
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,14 +121,21 @@ class Shopping:
         return sum((looked.left_out for looked in self.looked), self.shelf.left_out)
 
     @property
+    def unanswered(self) -> Unanswered:
+        """What the model had no answer for, with and without a purchase."""
+        return sum((looked.unanswered for looked in self.looked), self.shelf.unanswered)
+
+    @property
     def trust(self) -> Trust:
         """How far the whole answer may be trusted."""
         if self.shelf.status is Status.INTERRUPTED:
             return Trust.INTERRUPTED
         parts = {looked.trust for looked in self.looked}
+        parts |= {Trust.UNANSWERED} if self.shelf.unanswered.settings else set()
         if self.needed and not parts:
             return Trust.BEST_SO_FAR
-        return next((t for t in (Trust.INTERRUPTED, Trust.BEST_SO_FAR) if t in parts), Trust.PROVEN)
+        worst_first = (Trust.INTERRUPTED, Trust.BEST_SO_FAR, Trust.UNANSWERED)
+        return next((trust for trust in worst_first if trust in parts), Trust.PROVEN)
 
     @property
     def outcome(self) -> str:

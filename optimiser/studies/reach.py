@@ -13,6 +13,7 @@ from optimiser.errors import InputError
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.goal import Role, Window, mean_change
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
+from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
 from optimiser.search import Control, Explored, Problem, TreeProgress, explore
 from optimiser.search.objections import Objections
 from optimiser.studies.farthest import (
@@ -88,12 +89,14 @@ class Reach:
     stopped : why something was left unproven: interrupted, or ended by the time limit; None when neither.
     effort : what it cost.
     left_out : stacks that go further and against which something else speaks.
+    unanswered : what the model had no answer for.
     """
 
     bands: tuple[BandReach, ...]
     stopped: Status | None
     effort: Effort
     left_out: LeftOut = NONE_LEFT_OUT
+    unanswered: Unanswered = ALL_ANSWERED
 
     @property
     def proven(self) -> bool:
@@ -167,6 +170,7 @@ def reach(
         stopped=Status.INTERRUPTED if Status.INTERRUPTED in stops else next(iter(stops), None),
         effort=sum((one.effort for one in explored), NO_EFFORT),
         left_out=sum((one.left_out for one in explored), NONE_LEFT_OUT),
+        unanswered=sum((one.unanswered for one in explored), ALL_ANSWERED),
     )
 
 
@@ -175,15 +179,16 @@ def _extents(
 ) -> Iterator[tuple[Extent, list[Explored]]]:
     """One band, one number of changes after another, each beginning from the best of the one before."""
     held_meanwhile = opened(held.goal, place)
-    tried, all_answered, refused = _clicks(replace(held, goal=held_meanwhile))
+    tried, silent, refused = _clicks(replace(held, goal=held_meanwhile))
     ends = {}
     for side in (LEAST, MOST):
         objective = FarthestShift(held_meanwhile, place=place, side=side, best=tried[0])
         for one in tried[1:]:
             if objective.accepts(np.asarray(one.forces)):
                 objective.record(one)
-        ends[side] = End(objective.best, objective.shift, all_answered)
-    yield Extent(0, ends[LEAST], ends[MOST]), [Explored(None, all_answered, NO_EFFORT, refused)]
+        ends[side] = End(objective.best, objective.shift, not silent)
+    clicks = Explored(None, not silent, NO_EFFORT, refused, Unanswered(silent))
+    yield Extent(0, ends[LEAST], ends[MOST]), [clicks]
     for changes in range(1, most_changes + 1):
         explorations, begun = [], time.monotonic()
         for side, share in ((LEAST, 0.5), (MOST, 1.0)):
@@ -198,7 +203,7 @@ def _extents(
                 replace(control, time_limit=left),
             )
             explorations.append(explored)
-            ends[side] = End(objective.best, objective.shift, explored.proven and all_answered)
+            ends[side] = End(objective.best, objective.shift, explored.proven and not silent)
         yield Extent(changes, ends[LEAST], ends[MOST]), explorations
 
 
@@ -220,13 +225,13 @@ def _outwards(
     return explore(problem, objective, most_changes=changes, control=control.reporting(report))
 
 
-def _clicks(problem: Problem) -> tuple[list[Candidate], bool, LeftOut]:
+def _clicks(problem: Problem) -> tuple[list[Candidate], tuple[int, ...], LeftOut]:
     """The stack as it is, at the present setting first and then at every other that nothing speaks against.
 
-    Beside them whether the model had an answer at every setting, and how many were left out.
+    Beside them the settings at which the model has no answer, and how many were left out.
     """
     physics, objections = problem.physics, Objections(problem.physics)
-    packed, tried, all_answered = physics.packed(problem.stack), [], True
+    packed, tried, silent = physics.packed(problem.stack), [], []
     others = [setting for setting in range(len(physics.settings)) if setting != physics.setting]
     for setting in (physics.setting, *others):
         try:
@@ -236,12 +241,12 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], bool, LeftOut]:
                 raise InputError(
                     "The model finds no equilibrium for the stack in the damper. Check its dimensions."
                 ) from None
-            all_answered = False
+            silent.append(setting)
             continue
         one = problem.candidate(problem.stack, setting=setting, forces=forces)
         if setting == physics.setting or objections.none_to(one):
             tried.append(one)
-    return tried, all_answered, LeftOut.of(one.objection for one in objections.refused.values())
+    return tried, tuple(silent), LeftOut.of(one.objection for one in objections.refused.values())
 
 
 def _wanted(window: Window) -> float | None:

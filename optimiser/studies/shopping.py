@@ -13,6 +13,7 @@ from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.edits import keys_of
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.stock import ShimKey, Stock
+from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore, solve
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objective import FeasibleObjective, Floats
@@ -94,6 +95,7 @@ class _PurchaseSearch:
     deadline: float | None
     effort: Effort = NO_EFFORT
     left_out: LeftOut = NONE_LEFT_OUT
+    unanswered: Unanswered = ALL_ANSWERED
 
     def up_to(self, most_changes: int) -> tuple[Looked, Candidate | None]:
         """The purchases with the fewest changes, and a stack without any, should one turn up.
@@ -130,14 +132,19 @@ class _PurchaseSearch:
         explored = explore(self.problem, objective, most_changes=changes, control=control)
         self.effort += explored.effort
         self.left_out += explored.left_out
+        self.unanswered += explored.unanswered
         if explored.proven:
             return Trust.PROVEN
+        if explored.stopped is None:
+            return Trust.UNANSWERED
         return Trust.INTERRUPTED if explored.stopped is Status.INTERRUPTED else Trust.BEST_SO_FAR
 
     def _looked(
         self, most_changes: int, too_few: int, purchases: tuple[Purchase, ...], trust: Trust
     ) -> Looked:
-        return Looked(self.types, most_changes, too_few, purchases, trust, self.effort, self.left_out)
+        return Looked(
+            self.types, most_changes, too_few, purchases, trust, self.effort, self.left_out, self.unanswered
+        )
 
 
 class BestPurchases(FeasibleObjective):

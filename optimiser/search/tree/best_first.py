@@ -267,7 +267,7 @@ class BestFirstTree:
             if node.stack is None:
                 continue
             if node.forces is None:
-                self.count.unanswered += 1
+                self.count.unanswered += (node.stack,)
                 continue
             accepted = objective.accepts(node.forces)
             least = np.inf if self.nearest is None else self.nearest.misfit

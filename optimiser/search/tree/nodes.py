@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from damping_model.stack.stack import Stack
 from optimiser.search.bounds.node import Node
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.space.shape import Shape
@@ -24,12 +25,12 @@ class NodeCount:
     Parameters
     ----------
     families, leaves : families that were bounded, and single stacks.
-    unanswered : single stacks that the model has no answer for.
+    unanswered : single stacks that the model has no answer for, by name.
     """
 
     families: int = 0
     leaves: int = 0
-    unanswered: int = 0
+    unanswered: tuple[Stack, ...] = ()
 
     def __add__(self, other: NodeCount) -> NodeCount:
         """Both together."""
