@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from optimiser.documents.plan import CountedShim, PlanDocument, ShimDocument
+from optimiser.documents.common import CountedShim, ShimDocument
+from optimiser.documents.plan import PlanDocument
 from optimiser.ledger.planned import CandidateToBuild, PlanToBuild
 from optimiser.model.stock import ShimKey
 

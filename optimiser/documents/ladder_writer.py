@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
-from optimiser.documents.plan import ChangesDocument, EffortBandDocument, EffortStepDocument
+from optimiser.documents.common import ChangesDocument
+from optimiser.documents.plan import EffortBandDocument, EffortStepDocument
 from optimiser.documents.shims import counted_shims
 from optimiser.jobs.ladder import Judged, LadderStep
 from optimiser.jobs.planned import Planned

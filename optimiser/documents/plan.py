@@ -7,7 +7,18 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import Field
+
+from optimiser.documents.common import (
+    ChangesDocument,
+    CountedShim,
+    Document,
+    EffortDocument,
+    FindingDocument,
+    LeftOutDocument,
+    ShimDocument,
+    UnansweredDocument,
+)
 
 FORMAT: Final = "shimwright plan 1"
 
@@ -21,33 +32,6 @@ StatusName = Literal[
     "not searched",
 ]
 """How far an answer may be trusted: :class:`optimiser.model.answer.Status`, or that nothing was asked."""
-
-
-class Document(BaseModel):
-    """A table in an output document."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
-
-
-class ShimDocument(Document):
-    """A shim type."""
-
-    outer_diameter_mm: float
-    thickness_mm: float
-    inner_diameter_mm: float
-
-
-class CountedShim(ShimDocument):
-    """A shim type and how many of it."""
-
-    count: int
-
-
-class ChangesDocument(Document):
-    """What leaves the damper and what comes from the shelf."""
-
-    out: list[CountedShim]
-    put_in: list[CountedShim]
 
 
 class BandDocument(Document):
@@ -130,7 +114,7 @@ class CandidateDocument(Document):
     adjusters: dict[str, int]
     """Clicks out from closed, by adjuster."""
     bands: list[BandDocument]
-    felt: list[FeltDocument] = []
+    felt: list[FeltDocument] = Field(default_factory=list)
     """One entry a target band; empty where spring, masses or corner are not known."""
     target_error_percent: float
     """Largest distance from the wanted force over the target windows."""
@@ -226,42 +210,6 @@ class MoreSayDocument(Document):
     typed: str
 
 
-class FindingDocument(Document):
-    """Something to put right before a damper is opened."""
-
-    what: str
-    got: str
-    expected: str
-    do_this: str
-    why: str
-
-
-class LeftOutDocument(Document):
-    """How many stacks and settings that would do were left out, by what speaks against them."""
-
-    boiling: int
-    """Their oil would boil inside a band."""
-    overstressed: int
-    """A shim would be stressed beyond the limit."""
-
-
-class UnansweredDocument(Document):
-    """What the model had no answer for."""
-
-    settings: list[dict[str, int]]
-    """Clicks out of every adjuster, at which the stack as it is has no answer."""
-    stacks: list[list[ShimDocument]]
-    """Changed stacks that have none, from the piston outwards."""
-
-
-class EffortDocument(Document):
-    """What the answer cost."""
-
-    physics_runs: int
-    families: int
-    stacks_covered: int
-
-
 class PlanDocument(Document):
     """The whole answer to a job."""
 
@@ -279,7 +227,7 @@ class PlanDocument(Document):
     """Proven: no stack with at most this many changes meets the goal; -1 when nothing is."""
     findings: list[FindingDocument]
     override_reason: str | None
-    ladder: list[EffortStepDocument] = []
+    ladder: list[EffortStepDocument] = Field(default_factory=list)
     """What each step of effort buys, from clicks alone upwards."""
     do_first: str | None = None
     """Which step to take and why; null where none is in range or near enough."""
@@ -287,15 +235,15 @@ class PlanDocument(Document):
     """Of the stack as it is."""
     stress_reason: str | None = None
     """Why the search did not keep to the limit; null when it did."""
-    advice: list[str] = []
+    advice: list[str] = Field(default_factory=list)
     """What to do first when the goal is not met, as a stack that is too coarse for it."""
-    in_the_way: list[InTheWayDocument] = []
+    in_the_way: list[InTheWayDocument] = Field(default_factory=list)
     """When nothing meets the goal: what the nearest stack misses, the worst first."""
-    loosenings: list[LooseningDocument] = []
+    loosenings: list[LooseningDocument] = Field(default_factory=list)
     """When nothing meets the goal: each of them would do, fewest changes first."""
     one_more_change: str | None = None
     """The command line that plans one change more, where a stack was found that then meets the goal."""
-    more_say: list[MoreSayDocument] = []
+    more_say: list[MoreSayDocument] = Field(default_factory=list)
     candidates: list[CandidateDocument]
     nearest: CandidateDocument | None
     nearest_proven: bool

@@ -8,14 +8,12 @@ from typing import Literal
 
 from damping_model.stack.stack import Stack
 from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
+from optimiser.documents.common import ChangesDocument, EffortDocument, FindingDocument
 from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
-    ChangesDocument,
-    EffortDocument,
     FeltDocument,
-    FindingDocument,
     PlanDocument,
     StressDocument,
 )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, Literal
 
-from optimiser.documents.plan import Document, StatusName
+from optimiser.documents.common import Document
+from optimiser.documents.plan import StatusName
 from optimiser.jobs.job_answer import JobAnswer, Outcome
 
 FORMAT: Final = "shimwright plans 1"

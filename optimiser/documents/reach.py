@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from damping_model.units import MILLIMETRE
-from optimiser.documents.plan import (
+from optimiser.documents.common import (
     ChangesDocument,
     Document,
     EffortDocument,

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Sequence
 from typing import Final, Literal
 
 from damping_model.units import MILLIMETRE
-from optimiser.documents.plan import Document
+from optimiser.documents.common import Document
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.band_result import mean_before
 from optimiser.studies.refinement import Rung

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from damping_model.stack.stack import Shim
-from optimiser.documents.plan import CountedShim, LeftOutDocument, ShimDocument, UnansweredDocument
+from optimiser.documents.common import CountedShim, LeftOutDocument, ShimDocument, UnansweredDocument
 from optimiser.model.objection import LeftOut
 from optimiser.model.stock import ShimKey
 from optimiser.model.unanswered import Unanswered

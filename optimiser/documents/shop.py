@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Final, Literal
 
 from damping_model.units import MILLIMETRE
-from optimiser.documents.plan import (
+from optimiser.documents.common import (
     ChangesDocument,
     CountedShim,
     Document,

@@ -191,7 +191,7 @@ class BestFirstTree:
             try:
                 packed = self.evaluator.physics.packed(stack)
             except ModelError:
-                self.count.unanswered += 1
+                self.count.unanswered += (stack,)
                 continue
             leaf = whole.leaf(whole.family if family is None else family, stack)
             leaf.bounding[SOFT] = leaf.bounding[STIFF] = packed

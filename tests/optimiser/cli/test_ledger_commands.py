@@ -10,14 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from optimiser.cli import build_command, cli, main
-from optimiser.documents.plan import (
-    CandidateDocument,
-    ChangesDocument,
-    CountedShim,
-    EffortDocument,
-    PlanDocument,
-    ShimDocument,
-)
+from optimiser.documents.common import ChangesDocument, CountedShim, EffortDocument, ShimDocument
+from optimiser.documents.plan import CandidateDocument, PlanDocument
 from optimiser.jobs.job import Job
 from tests.helpers.paths import DEMO
 

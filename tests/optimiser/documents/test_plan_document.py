@@ -3,16 +3,13 @@
 import pytest
 from pydantic import BaseModel
 
+from optimiser.documents.common import ChangesDocument, CountedShim, EffortDocument, FindingDocument
 from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
-    ChangesDocument,
-    CountedShim,
     EffortBandDocument,
-    EffortDocument,
     EffortStepDocument,
     FeltDocument,
-    FindingDocument,
     PlanDocument,
 )
 from tests.helpers.paths import ROOT

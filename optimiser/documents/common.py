@@ -1,0 +1,68 @@
+"""What the documents of several commands share: shims, findings, what was left out, what an answer cost."""
+
+from __future__ import annotations
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Document(BaseModel):
+    """A table in an output document."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+
+
+class ShimDocument(Document):
+    """A shim type."""
+
+    outer_diameter_mm: float
+    thickness_mm: float
+    inner_diameter_mm: float
+
+
+class CountedShim(ShimDocument):
+    """A shim type and how many of it."""
+
+    count: int
+
+
+class ChangesDocument(Document):
+    """What leaves the damper and what comes from the shelf."""
+
+    out: list[CountedShim]
+    put_in: list[CountedShim]
+
+
+class FindingDocument(Document):
+    """Something to put right before a damper is opened."""
+
+    what: str
+    got: str
+    expected: str
+    do_this: str
+    why: str
+
+
+class LeftOutDocument(Document):
+    """How many stacks and settings that would do were left out, by what speaks against them."""
+
+    boiling: int
+    """Their oil would boil inside a band."""
+    overstressed: int
+    """A shim would be stressed beyond the limit."""
+
+
+class UnansweredDocument(Document):
+    """What the model had no answer for."""
+
+    settings: list[dict[str, int]]
+    """Clicks out of every adjuster, at which the stack as it is has no answer."""
+    stacks: list[list[ShimDocument]]
+    """Changed stacks that have none, from the piston outwards."""
+
+
+class EffortDocument(Document):
+    """What the answer cost."""
+
+    physics_runs: int
+    families: int
+    stacks_covered: int
