@@ -83,6 +83,11 @@ class JobSetup:
             goal=self.asked.goal,
         )
 
+    @property
+    def problem_afresh(self) -> Problem:
+        """The same, asked of a model that remembers nothing of the search: for whoever judges its answer."""
+        return replace(self.problem, physics=_physics(self.job, self.mounted, self.asked.goal))
+
     def forces(self, stack: Stack) -> Floats:
         """Resisting force with another stack, as a force curve gives it (velocities,). [N]
 
@@ -214,18 +219,23 @@ def set_up(
             most_height=most_height,
         )
     _refuse_boiling(asked.goal, boils, damper.name)
-    least, most = asked.goal.shares
-    physics = DamperPhysics(
-        damper,
+    physics = _physics(job, mounted, asked.goal, further=further)
+    return JobSetup(job=job, gate=gate, mounted=mounted, asked=asked, physics=physics)
+
+
+def _physics(job: Job, mounted: MountedStack, goal: Goal, *, further: float = 0.0) -> DamperPhysics:
+    """The damper with a stack open to change, asked at a goal's velocities."""
+    least, most = goal.shares
+    return DamperPhysics(
+        job.damper.damper,
         stack_name=mounted.name,
-        velocities=asked.goal.velocities,
-        temperature=temperature,
-        steel=steel,
+        velocities=goal.velocities,
+        temperature=job.work.temperature,
+        steel=SpringSteel(),
         wanted=(least - further, most + further),
-        spans=asked.goal.spans,
+        spans=goal.spans,
         stress_limit=job.work.stress.kept,
     )
-    return JobSetup(job=job, gate=gate, mounted=mounted, asked=asked, physics=physics)
 
 
 def _sag(job: Job) -> float | None:

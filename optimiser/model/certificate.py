@@ -29,7 +29,7 @@ def faults(answer: Answer, problem: Problem) -> tuple[str, ...]:
     """
     wrong: list[str] = []
     for number, one in enumerate(answer.candidates, 1):
-        found = _faults(one, problem)
+        found = candidate_faults(one, problem)
         if rank.misfit(problem.goal, np.asarray(one.forces)) > FORCE_TOLERANCE:
             found.append("its forces leave the windows")
         if one.objection is not None:
@@ -38,7 +38,7 @@ def faults(answer: Answer, problem: Problem) -> tuple[str, ...]:
             found.append(f"it takes {len(one.changes)} changes, which the answer calls too few")
         wrong += [f"candidate {number}: {words}" for words in found]
     if answer.nearest is not None:
-        wrong += [f"nearest: {words}" for words in _faults(answer.nearest, problem)]
+        wrong += [f"nearest: {words}" for words in candidate_faults(answer.nearest, problem)]
     if list(answer.candidates) != rank.in_order(answer.candidates, present=problem.physics.setting):
         wrong.append("the candidates are not in order")
     if len({(c.stack, c.setting) for c in answer.candidates}) < len(answer.candidates):
@@ -60,7 +60,7 @@ def rung_faults(rungs: Sequence[LadderRung], problem: Problem) -> tuple[str, ...
     for rung in rungs:
         met = [one for idea in rung.ideas for one in (idea.best, *idea.twins)]
         for one in [*met, *([] if rung.nearest is None else [rung.nearest])]:
-            found = _faults(one, problem)
+            found = candidate_faults(one, problem)
             if len(one.changes) != rung.changes:
                 found.append(f"it takes {len(one.changes)} changes")
             if (rank.misfit(problem.goal, np.asarray(one.forces)) <= FORCE_TOLERANCE) != (one in met):
@@ -71,7 +71,8 @@ def rung_faults(rungs: Sequence[LadderRung], problem: Problem) -> tuple[str, ...
     return tuple(wrong)
 
 
-def _faults(one: Candidate, problem: Problem) -> list[str]:
+def candidate_faults(one: Candidate, problem: Problem) -> list[str]:
+    """Everything about one stack that does not hold, in words, whether it meets the goal or not."""
     stack, stock, goal, physics = problem.stack, problem.stock, problem.goal, problem.physics
     wrong: list[str] = []
     if one.stack != stack:

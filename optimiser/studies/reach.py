@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from damping_model.errors import ModelError
-from optimiser.errors import InputError
+from optimiser.errors import FaultError, InputError
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
+from optimiser.model.certificate import FORCE_TOLERANCE, candidate_faults
 from optimiser.model.goal import Role, Window, mean_change
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
@@ -164,6 +165,7 @@ def reach(
             extents.append(extent)
             explored += explorations
         found.append(BandReach(held.windows[place], _wanted(goal.windows[place]), tuple(extents)))
+    _judge(replace(problem, goal=held), bands, found)
     stops = {one.stopped for one in explored} - {None}
     return Reach(
         bands=tuple(found),
@@ -172,6 +174,31 @@ def reach(
         left_out=sum((one.left_out for one in explored), NONE_LEFT_OUT),
         unanswered=sum((one.unanswered for one in explored), ALL_ANSWERED),
     )
+
+
+def _judge(held: Problem, places: Sequence[int], found: Sequence[BandReach]) -> None:
+    """Judge every end again, by code that knows no search.
+
+    Raises
+    ------
+    FaultError
+        Naming what does not hold.
+    """
+    wrong = []
+    for place, band in zip(places, found, strict=True):
+        meanwhile = replace(held, goal=opened(held.goal, place))
+        part = held.goal.parts[place][1]
+        for extent in band.extents:
+            for end in (extent.least, extent.most):
+                about = f"'{band.window.name}' with {extent.changes} changes"
+                wrong += [f"{about}: {words}" for words in candidate_faults(end.candidate, meanwhile)]
+                shift = float(np.expm1(mean_change(band.window, np.array(end.candidate.forces)[part])))
+                if abs(shift - end.shift) > FORCE_TOLERANCE:
+                    wrong.append(f"{about}: it moves the band by {shift:.6%}, said {end.shift:.6%}")
+                if len(end.candidate.changes) > extent.changes:
+                    wrong.append(f"{about}: it takes {len(end.candidate.changes)}")
+    if wrong:
+        raise FaultError("reach", wrong)
 
 
 def _extents(

@@ -8,8 +8,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from optimiser.errors import FaultError
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
+from optimiser.model.certificate import candidate_faults, faults
 from optimiser.model.edits import keys_of
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.stock import ShimKey, Stock
@@ -47,8 +49,49 @@ def shop(
     One change more at a time: shelf and catalogue are searched as one shelf, with the rule that no stack uses
     more than so many types beyond what is at hand. When that search is through, so is every purchase, and
     an empty list is a proof that none helps.
+
+    Raises
+    ------
+    InputError
+        When the stack in the damper breaks a rule itself.
+    FaultError
+        When what was found does not hold as it is judged again.
     """
-    control = control or Control()
+    found = _searched(
+        problem,
+        sold=sold,
+        most_changes=most_changes,
+        control=control or Control(),
+        most_types=most_types,
+        wanted=wanted,
+    )
+    wrong = list(faults(found.shelf, problem))
+    pieces = {key: problem.stock.count(key) + most_changes for key in sold}
+    offered = replace(problem, stock=Stock({**problem.stock.counts, **pieces}))
+    at_hand = Counter(keys_of(problem.stack)) + Counter(problem.stock.counts)
+    for looked in found.looked:
+        for one in looked.purchases:
+            about = ", ".join(f"{count} of {key}" for key, count in one.pieces)
+            wrong += [f"bought {about}: {words}" for words in candidate_faults(one.best, offered)]
+            if one.best.misfit > 0:
+                wrong.append(f"bought {about}: its forces leave the windows")
+            if tuple(to_buy(one.best.stack, at_hand).items()) != one.pieces or len(one.pieces) > looked.types:
+                wrong.append(f"bought {about}: its stack takes other shims")
+    if wrong:
+        raise FaultError("shop", wrong)
+    return found
+
+
+def _searched(
+    problem: Problem,
+    *,
+    sold: Sequence[ShimKey],
+    most_changes: int,
+    control: Control[Progress],
+    most_types: int,
+    wanted: int,
+) -> Shopping:
+    """The purchases, not judged yet; parameters as those of :func:`shop`."""
     deadline, limit = control.deadline(), control.time_limit
     shelf = solve(
         problem,
