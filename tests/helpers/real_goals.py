@@ -189,17 +189,22 @@ def random_goal(rng: np.random.Generator, reach: InReach, *, changes: int, kind:
         goal = _goal(velocities, before, desired - width, desired, desired + width, stack)
         return averaged(goal) if rng.random() < 0.3 else goal
     planted = changed[rng.integers(len(changed))].forces
-    off = np.array([np.abs(one.forces / planted - 1).max() for one in reach.stacks])
-    nearest = float(off[off > 1e-7].min())
     if kind == "one stack":
-        width = 0.45 * min(nearest, 0.02) * planted
-        return _goal(velocities, before, planted - width, planted, planted + width, stack)
+        return planted_goal(reach, planted)
     width = rng.uniform(0.004, 0.02) * planted
     place, side = rng.integers(velocities.size), rng.choice([-1, 1])
     middle = planted.copy()
     inside = rng.choice([-1, 1]) * 10.0 ** rng.uniform(-5, -3) * planted[place]
     middle[place] += side * (width[place] - inside)
     return _goal(velocities, before, middle - width, middle, middle + width, stack)
+
+
+def planted_goal(reach: InReach, planted: Floats) -> Goal:
+    """Windows that forces lie in the middle of, and no others that are in reach but those of equal stacks."""
+    off = np.array([np.abs(one.forces / planted - 1).max() for one in reach.stacks])
+    width = 0.45 * min(float(off[off > 1e-7].min()), 0.02) * planted
+    goal = reach.problem.goal
+    return _goal(goal.velocities, goal.before, planted - width, planted, planted + width, reach.problem.stack)
 
 
 def _goal(

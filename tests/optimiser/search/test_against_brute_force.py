@@ -9,6 +9,7 @@ import pytest
 
 from optimiser.model import certificate, rank
 from optimiser.model.answer import Status
+from optimiser.model.goal import Goal
 from optimiser.search import solve
 from tests.helpers.counts import tries
 from tests.helpers.real_goals import ONE_CHANGE, TWO_CHANGES, InReach, in_reach, random_goal
@@ -16,7 +17,16 @@ from tests.helpers.real_goals import ONE_CHANGE, TWO_CHANGES, InReach, in_reach,
 KINDS = ("any", "one stack", "near an edge")
 
 
-def agrees(reach: InReach, rng: np.random.Generator, *, changes: int, kind: str) -> Status:
+def least_misfit(reach: InReach, goal: Goal) -> float:
+    """Of all stacks at the present setting that nothing speaks against."""
+    physics = reach.problem.physics
+    for one in sorted(reach.stacks, key=lambda one: rank.misfit(goal, one.forces)):
+        if physics.objection(one.stack, physics.setting) is None:
+            return rank.misfit(goal, one.forces)
+    raise AssertionError("something speaks against every stack")
+
+
+def agrees(reach: InReach, rng: np.random.Generator, *, changes: int, kind: str) -> None:
     """Least number of changes, closest stack and 'impossible', for one goal."""
     goal = random_goal(rng, reach, changes=changes, kind=kind)
     problem = replace(reach.problem, goal=goal)
@@ -32,25 +42,29 @@ def agrees(reach: InReach, rng: np.random.Generator, *, changes: int, kind: str)
     if not met:
         assert answer.status is Status.PROVEN_IMPOSSIBLE
         assert answer.proven_too_few == changes
-        return answer.status
+        assert answer.nearest is not None
+        assert answer.nearest_proven
+        assert answer.nearest.misfit <= least_misfit(reach, goal) * (1 + 1e-6)
+        return
     least, error = min(met)
     assert answer.status is Status.PROVEN_LEAST
     assert answer.proven_too_few == least - 1
     assert len(answer.candidates[0].changes) == least
-    assert answer.closest_proven or not least
+    if least == 0:
+        return  # of clicks alone, the closest gives way to one that turns fewer adjusters
+    assert answer.closest_proven
     errors = [one.target_error for one in answer.candidates if len(one.changes) == least]
     assert min(errors) == pytest.approx(error, abs=1e-9)
-    return answer.status
 
 
 @pytest.mark.parametrize("name", ONE_CHANGE)
 def test_one_change_agrees_with_trying_everything(name: str) -> None:
-    """25 random goals for each of four dampers, 3 in a quick run."""
+    """25 random goals for each of four dampers, 2 in a quick run."""
     rng, reach = np.random.default_rng(1), in_reach(ONE_CHANGE[name], 1)
     assert len(reach.stacks) > 50
-    goals = tries(quick=3, thorough=25)
-    seen = {agrees(reach, rng, changes=1, kind=KINDS[number % 3]) for number in range(goals)}
-    assert Status.PROVEN_LEAST in seen
+    first = list(ONE_CHANGE).index(name)  # so that all kinds are in a quick run
+    for number in range(tries(quick=2, thorough=25)):
+        agrees(reach, rng, changes=1, kind=KINDS[(first + number) % 3])
 
 
 @pytest.mark.parametrize("name", TWO_CHANGES)
@@ -61,5 +75,5 @@ def test_two_changes_agree_with_trying_everything(name: str) -> None:
     rng, reach = np.random.default_rng(2), in_reach(TWO_CHANGES[name], 2)
     assert len(reach.stacks) > 100
     goals = tries(quick=1, thorough=8 if name in {"taper", "ring"} else 7)
-    seen = {agrees(reach, rng, changes=2, kind=KINDS[(number + 1) % 3]) for number in range(goals)}
-    assert Status.PROVEN_LEAST in seen
+    for number in range(goals):
+        agrees(reach, rng, changes=2, kind=KINDS[(number + 1) % 3])
