@@ -157,7 +157,6 @@ def pack_stack(
             pack_of[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness
         )
         for i, centre in centred.items()
-        if shims[i].thickness != packs[pack_of[centre]].height
     )
     indentation = 0.0 if thin else 13 / 16 * NOMINAL_THICKNESS / steel.youngs_modulus
     return PackedStack(

@@ -20,6 +20,7 @@ from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.groups import Combined, Group, grouped
 from optimiser.search.primal.moves import Moves
+from optimiser.search.primal.orders import nearer_order
 from optimiser.search.space.shape import Shape
 
 Floats = NDArray[np.float64]
@@ -153,6 +154,15 @@ class DifferentWays:
         for one, forces in zip(exact, answers, strict=True):
             if forces is not None:
                 yield Proposed(one.stack, one.member.setting, forces)
+                other = nearer_order(
+                    self._moves.orders(self._sites(one.member)),
+                    forces,
+                    evaluator=self.evaluator,
+                    metrics=self.metrics,
+                    setting=one.member.setting,
+                )
+                if other is not None:
+                    yield Proposed(other[0], one.member.setting, other[1])
 
     def _ways_of_steps(self, shape: Shape) -> list[int]:
         """A number for the way of each step; -1 where it leads to no stack."""
@@ -229,6 +239,9 @@ class DifferentWays:
             if forces is not None:
                 groups[place].correct(member, log_of(forces))
                 yield _Judged(self.metrics.misfit(forces), place, member, stack)
+
+    def _sites(self, one: Combined) -> tuple[int, ...]:
+        return self._moves.sites([move for step in one.steps for move in self._steps[step]])
 
     def _buildable(self, one: Combined, changes: int, seen: set[tuple[tuple[int, ...], int]]) -> Stack | None:
         """The stack of a combination; None when it was seen, or cannot be built with so many changes."""

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
+from optimiser.model.edits import stack_of
 from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Site
@@ -154,6 +155,12 @@ class Moves:
         """The stack after that; None when a shim is to leave that is not there."""
         outs = [self._sites[site] for site in sites if site < self._outs]
         return self._shape.stack(outs, [self._sites[site] for site in sites if site >= self._outs])
+
+    def orders(self, sites: Sequence[int]) -> list[Stack]:
+        """The stack after that in every order that its packs may have, that of :meth:`stack` first."""
+        outs = [self._sites[site] for site in sites if site < self._outs]
+        ins = [self._sites[site] for site in sites if site >= self._outs]
+        return [stack_of(keys) for keys in self._shape.orders(outs, ins)]
 
     def after(self, moves: Sequence[int], logs: Floats) -> Floats:
         """What each move adds once some are made. (moves, velocities)

@@ -17,6 +17,7 @@ from damping_model.stack.stack import Stack
 from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import Moves
+from optimiser.search.primal.orders import nearer_order
 from optimiser.search.primal.surrogate import Prediction, Surrogate
 from optimiser.search.space.shape import Shape
 
@@ -132,6 +133,15 @@ class PrimalHeuristic:
             if exact is not None:
                 self._corrections[near.gap] = log_of(exact) - near.prediction.logs
                 yield near.stack, exact
+                other = nearer_order(
+                    self._moves.orders(self._moves.sites(near.prediction.moves)),
+                    exact,
+                    evaluator=self.evaluator,
+                    metrics=self.metrics,
+                    setting=self.setting,
+                )
+                if other is not None:
+                    yield other
 
     def _next_centre(self, found: list[_Proposal], exhausted: set[tuple[int, ...]]) -> _Proposal | None:
         """The nearest whose crossover was not varied without success; first with the crossover as it is."""

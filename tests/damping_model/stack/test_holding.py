@@ -16,16 +16,17 @@ from tests.helpers.stacks import (
 )
 
 
-def test_a_ring_as_high_as_its_centring_shim_is_no_ring() -> None:
-    """Preload zero equals no ring."""
+def test_a_ring_as_high_as_its_centring_shim_lies_between_a_lower_one_and_a_higher() -> None:
+    """It presses on nothing at rest, and holds the face and what lies behind apart once the stack bends."""
     seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
     centring = Shim(11.8e-3, 0.2e-3, 9e-3)
     face, rest = Shim(20e-3, 0.2e-3, 9e-3), Shim(19e-3, 0.2e-3, 9e-3)
-    ringed = plates(Stack((face, Shim(15e-3, 0.2e-3, 12e-3), centring, rest)), seat)
-    plain = plates(Stack((face, centring, rest)), seat)
-    assert ringed.rings == ()
-    one, other = lifts(ringed, seat, load), lifts(plain, seat, load)
-    np.testing.assert_array_equal(one.seat_lift, other.seat_lift)
+    lower, level, higher = (
+        lifts(plates(Stack((face, Shim(15e-3, height, 12e-3), centring, rest)), seat), seat, load).seat_lift
+        for height in (0.1999e-3, 0.2e-3, 0.2001e-3)
+    )
+    assert (higher < level).all()
+    assert (level < lower).all()
 
 
 def test_a_higher_ring_holds_the_valve_shut_longer() -> None:

@@ -6,12 +6,14 @@ import numpy as np
 import pytest
 
 from optimiser.model import rank
-from optimiser.model.edits import difference
+from optimiser.model.edits import difference, keys_of
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import MoveKind, Moves
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
-from tests.helpers import demo_problem
+from optimiser.search.primal.orders import nearer_order
+from tests.helpers import demo_problem, toy
+from tests.helpers.real_goals import ONE_CHANGE, in_reach, planted_goal
 
 CASE = "a_more_support"
 
@@ -88,3 +90,24 @@ def test_a_proposal_is_evaluated_by_the_whole_curve_and_has_as_many_changes_as_a
             setup.physics.forces(setup.physics.packed(stack), setup.physics.setting)
         )
     assert min(rank.misfit(setup.asked.goal, forces) for _, forces in found) == 0
+
+
+def test_another_order_of_the_same_shims_is_proposed_where_it_comes_nearer() -> None:
+    """On the real physics; the windows lie around a thin shim on the piston's side, and it is put behind first."""
+    reach = in_reach(ONE_CHANGE["taper"], 1)
+    old, thin = keys_of(reach.problem.stack), toy.key(20, 0.10)
+    behind, before = (
+        next(one for one in reach.stacks if keys_of(one.stack) == wanted)
+        for wanted in ((*old[:3], thin, *old[3:]), (thin, *old))
+    )
+    metrics = GoalMetrics(planted_goal(reach, before.forces))
+    evaluator = Evaluator(reach.problem.physics, cores=1)
+    setting = reach.problem.physics.setting
+    orders = [behind.stack, before.stack]
+    found = nearer_order(orders, behind.forces, evaluator=evaluator, metrics=metrics, setting=setting)
+    assert found is not None
+    assert found[0] == before.stack
+    assert metrics.misfit(found[1]) == 0
+    assert nearer_order(
+        orders[::-1], before.forces, evaluator=evaluator, metrics=metrics, setting=setting
+    ) is None  # fmt: skip
