@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 
@@ -11,8 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.packs import PackedStack
+from damping_model.stack.stack import Stack
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.setup import JobSetup, set_up
+from optimiser.search.bounds.order_spread import OrderSpread, order_spread
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.space.problem_data import problem_data
@@ -28,6 +30,7 @@ class DemoProblem:
 
     setup: JobSetup
     shapes: dict[int, tuple[Shape, ...]]
+    spread: OrderSpread
 
     def forces(self, packed: PackedStack, places: Sequence[int]) -> Floats:
         """Forces at some velocities as bounds are worked out: coarse ones, followed until a pressure hits it."""
@@ -47,12 +50,19 @@ class DemoProblem:
         )
 
 
-def load(job: str) -> DemoProblem:
+def load(job: str, *, stack: Stack | None = None) -> DemoProblem:
+    """A job of the demo shop, with another stack in the damper when one is given."""
     described = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
+    if stack is not None:
+        assert described.work.stack is not None
+        damper = described.damper.with_stack(described.work.stack, stack)
+        described = replace(described, damper=damper)
     setup = set_up(described)
     evaluator = Evaluator(setup.physics)
     data = problem_data(setup.problem, evaluator)
     share, setting = GoalMetrics(setup.asked.goal).relative_half_width, setup.physics.setting
     return DemoProblem(
-        setup, {k: shapes(data, evaluator, k, relative_half_width=share, setting=setting) for k in (1, 2, 3)}
+        setup,
+        {k: shapes(data, evaluator, k, relative_half_width=share, setting=setting) for k in (1, 2, 3)},
+        order_spread(data, evaluator, setting),
     )

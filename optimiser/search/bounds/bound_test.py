@@ -21,6 +21,7 @@ from optimiser.search.evaluator import Threshold, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.kernel.selection import most_promising
 from optimiser.search.objective import Objective
+from optimiser.search.space.shape import Shape
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -32,6 +33,13 @@ where one is new, gone or moved. [-]
 The model itself breaks its order a little where a gap has just closed (docs/model/search.md has what was
 measured). What it does that a bounding stack glues the shims of a pack into one plate is added to that:
 :mod:`optimiser.search.bounds.order_spread`.
+"""
+
+RINGED_SLACK = (4e-2, 2.5e-2)
+"""The same for stacks with a preload ring. [-]
+
+A ring that bears beyond the seat bends a soft face more than a stiff one, so that a softer stack may stay
+shut for longer.
 """
 
 CLEAR: Final = 0.03
@@ -175,7 +183,7 @@ class BoundTests:
         tolerance = self.physics.excess_tolerance
         if node.stack is not None:
             return tolerance, tolerance
-        below, above = SETTLED_SLACK if node.family.shape.settled else MOVED_SLACK
+        below, above = slack_of(node.family.shape)
         return below + self.spread.below + tolerance, above + self.spread.above + tolerance
 
     def apply(self, node: Node, test: BoundTest, outcome: Floats | None) -> bool:
@@ -208,6 +216,13 @@ class BoundTests:
             start = logs if np.isfinite(logs).all() else self._present
             logs[:] = start + self._correlation[place] * (known - start[place])
         logs[place] = known
+
+
+def slack_of(shape: Shape) -> tuple[float, float]:
+    """Shares of the force by which bounds are widened, but for the order inside packs. [-]"""
+    if shape.rings:
+        return RINGED_SLACK
+    return SETTLED_SLACK if shape.settled else MOVED_SLACK
 
 
 def _correlation(goal: Goal) -> Floats:
