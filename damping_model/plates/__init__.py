@@ -4,7 +4,7 @@ To be read from one plate to a whole lift curve:
 
 - one plate: ``grid``, ``element``, ``assembly``, ``factors``;
 - where plates meet: ``contact``, ``openings``, ``wedges``, ``ties``;
-- one linear step: ``compliance``, ``linear_step``, ``pivoting``;
+- one linear step: ``compliance``, ``band_cholesky``, ``linear_step``, ``pivoting``;
 - one equilibrium: ``residual``, ``newton``, ``initial_guess``, ``modified_newton``, ``sensitivity``;
 - a lift curve: ``predictor``, ``continuation``, ``face_lift``.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import WRITTEN_IN
 from damping_model.plates.workspace import Workspace
 
 
@@ -20,10 +20,10 @@ def assemble_column(c: int, work: Workspace) -> None:
     # over all of ``work``, costs more than the sums that it is for
     ends, compliance, gradient, response = work.ends, work.compliance, work.gradient, work.unit_response
     lower, inverse_blocks, pivot_inverse = work.lower, work.inverse_blocks, work.pivot_inverse
-    rows_of_plate, first_node = work.rows_of_plate, work.first_node
+    rows_of_plate, first_node, place = work.rows_of_plate, work.first_node, work.place
     n, begin = ends[c, 2], first_node[c]
-    least = np.inf
-    compliance[c, c] = 0.0
+    least, here = np.inf, place[c]
+    compliance[here, 0] = 0.0
     for side in range(2):
         plate = ends[c, side]
         if plate < 0:
@@ -42,84 +42,50 @@ def assemble_column(c: int, work: Workspace) -> None:
         u2 = block[plate, n, 2, 0] * g0 + block[plate, n, 2, 1] * g1 + block[plate, n, 2, 2] * g2
         response[c, side, n, 0], response[c, side, n, 1] = u0, u1
         own = b0 * u0 + b1 * u1
+        at = np.uint64(plate)
         for k in range(n - 1, 0, -1):
-            z0, z1, z2, h = u0, u1, u2, k + 1
-            u0 = -(lower[plate, h, 0, 0] * z0 + lower[plate, h, 1, 0] * z1 + lower[plate, h, 2, 0] * z2)
-            u1 = -(lower[plate, h, 0, 1] * z0 + lower[plate, h, 1, 1] * z1 + lower[plate, h, 2, 1] * z2)
-            u2 = -(lower[plate, h, 0, 2] * z0 + lower[plate, h, 1, 2] * z1 + lower[plate, h, 2, 2] * z2)
+            z0, z1, z2, h, i = u0, u1, u2, np.uint64(k + 1), np.uint64(k)
+            u0 = -(lower[at, h, 0, 0] * z0 + lower[at, h, 1, 0] * z1 + lower[at, h, 2, 0] * z2)
+            u1 = -(lower[at, h, 0, 1] * z0 + lower[at, h, 1, 1] * z1 + lower[at, h, 2, 1] * z2)
+            u2 = -(lower[at, h, 0, 2] * z0 + lower[at, h, 1, 2] * z1 + lower[at, h, 2, 2] * z2)
             if k == n - 1 and begin < n:
-                u0 += pivot_inverse[plate, k, 0, 0] * a0 + pivot_inverse[plate, k, 0, 1] * a1
-                u1 += pivot_inverse[plate, k, 1, 0] * a0 + pivot_inverse[plate, k, 1, 1] * a1
-                u2 += pivot_inverse[plate, k, 2, 0] * a0 + pivot_inverse[plate, k, 2, 1] * a1
+                u0 += pivot_inverse[at, i, 0, 0] * a0 + pivot_inverse[at, i, 0, 1] * a1
+                u1 += pivot_inverse[at, i, 1, 0] * a0 + pivot_inverse[at, i, 1, 1] * a1
+                u2 += pivot_inverse[at, i, 2, 0] * a0 + pivot_inverse[at, i, 2, 1] * a1
                 own += a0 * u0 + a1 * u1
-            response[c, side, k, 0], response[c, side, k, 1] = u0, u1
+            response[c, side, i, 0], response[c, side, i, 1] = u0, u1
         # G of the other rows on this plate times that; or this row's times theirs where it reaches further
         count = rows_of_plate[plate, 0]
         for a in range(1, count + 1):
-            other = rows_of_plate[plate, a]
-            e, far = other >> 1, other & 1
+            other = rows_of_plate[at, np.uint64(a)]
+            e, far = np.uint64(other >> 1), np.uint64(other & 1)
             m = ends[e, 2]
             if m <= n:
+                i = np.uint64(m)
                 v = (
-                    gradient[e, far, 2] * response[c, side, m, 0]
-                    + gradient[e, far, 3] * response[c, side, m, 1]
+                    gradient[e, far, 2] * response[c, side, i, 0]
+                    + gradient[e, far, 3] * response[c, side, i, 1]
                 )
                 if first_node[e] < m:
+                    i = np.uint64(m - 1)
                     v += (
-                        gradient[e, far, 0] * response[c, side, m - 1, 0]
-                        + gradient[e, far, 1] * response[c, side, m - 1, 1]
+                        gradient[e, far, 0] * response[c, side, i, 0]
+                        + gradient[e, far, 1] * response[c, side, i, 1]
                     )
             else:
-                v = b0 * response[e, far, n, 0] + b1 * response[e, far, n, 1]
+                i = np.uint64(n)
+                v = b0 * response[e, far, i, 0] + b1 * response[e, far, i, 1]
                 if begin < n:
-                    v += a0 * response[e, far, n - 1, 0] + a1 * response[e, far, n - 1, 1]
-            row, column = max(c, e), min(c, e)
+                    i = np.uint64(n - 1)
+                    v += a0 * response[e, far, i, 0] + a1 * response[e, far, i, 1]
+            row, apart = np.uint64(max(here, place[e])), np.uint64(abs(here - place[e]))
             # points between the same two plates meet on both
             if side == 1 and ends[e, 0] == ends[c, 0] >= 0 and ends[e, 1] == plate:
-                compliance[row, column] += v
+                compliance[row, apart] += v
             else:
-                compliance[row, column] = v
-        compliance[c, c] += own
+                compliance[row, apart] = v
+        compliance[here, 0] += own
         least = min(least, own)
         rows_of_plate[plate, 0] = count + 1
         rows_of_plate[plate, count + 1] = 2 * c + side
     work.least_compliance[c] = least
-
-
-@PART
-def factor_compliance(same: int, count: int, softness: float, work: Workspace) -> bool:
-    """Cholesky factor, in its envelope, of the active rows' compliance; the first ``same`` rows of it stand.
-
-    False when the matrix is not positive definite.
-    """
-    cholesky, envelope, active_rows, ends = work.cholesky, work.envelope, work.active_rows, work.ends
-    compliance, least_compliance, row_compliance = work.compliance, work.least_compliance, work.row_compliance
-    first_of_pack = work.first_of_pack
-    for k in range(first_of_pack.size):
-        first_of_pack[k] = count
-    for a in range(count):
-        c = active_rows[a]
-        begin = a
-        for side in range(2):
-            plate = ends[c, side]
-            if plate >= 0:
-                first_of_pack[plate] = min(first_of_pack[plate], a)
-                begin = min(begin, first_of_pack[plate])
-        if a < same:
-            continue
-        envelope[a] = begin
-        for b in range(begin, a):
-            d = active_rows[b]
-            v = compliance[max(c, d), min(c, d)]
-            # unsigned, which spares the check for indices from the end: a third of the time
-            here, there = np.uint64(a), np.uint64(b)
-            for k in range(np.uint64(max(begin, envelope[b])), there):
-                v -= cholesky[here, k] * cholesky[there, k]
-            cholesky[a, b] = v * cholesky[b, b]
-        v = compliance[c, c] + softness * least_compliance[c] + row_compliance[c]
-        for k in range(begin, a):
-            v -= cholesky[a, k] * cholesky[a, k]
-        if not v > 0:
-            return False
-        cholesky[a, a] = 1 / np.sqrt(v)
-    return True

@@ -132,7 +132,7 @@ def equilibrium_path(
     plates = build_plates(clamp, nu, packs, thickness, radii, shares, around, elements)
     contacts = contact_points(plates.r, plates.last, packs, around)
     size, count, nodes, points = pressures.size, packs.shape[0], plates.r.size, contacts.ends.shape[0]
-    work = workspace(count, nodes, tie_rows(contacts, packs, around.thick))
+    work = workspace(count, nodes, contacts.ends, tie_rows(contacts, packs, around.thick))
     set_up_ties(contacts, work)
     state, trial = unstrained(count, nodes, points), unstrained(count, nodes, points)
     states = State(

@@ -21,25 +21,28 @@ def factor(m: int, diagonal: Floats, coupling: Floats, lower: Floats, pivot_inve
 
     ``pivot_inverse[n]`` is the inverse of the n-th pivot, ``lower[n] = coupling[n] pivot_inverse[n - 1]``.
     """
-    for n in range(1, m + 1):
+    for node in range(1, m + 1):
+        n, before = np.uint64(node), np.uint64(node - 1)
         a, b, c = diagonal[n, 0, 0], diagonal[n, 1, 0], diagonal[n, 2, 0]
         d, e, f = diagonal[n, 1, 1], diagonal[n, 2, 1], diagonal[n, 2, 2]
-        if n > 1:
+        if node > 1:
             for i in range(3):
                 c0, c1, c2 = coupling[n, i, 0], coupling[n, i, 1], coupling[n, i, 2]
                 for j in range(3):
                     lower[n, i, j] = (
-                        c0 * pivot_inverse[n - 1, 0, j]
-                        + c1 * pivot_inverse[n - 1, 1, j]
-                        + c2 * pivot_inverse[n - 1, 2, j]
+                        c0 * pivot_inverse[before, 0, j]
+                        + c1 * pivot_inverse[before, 1, j]
+                        + c2 * pivot_inverse[before, 2, j]
                     )
-            p, k = lower[n], coupling[n]
-            a -= p[0, 0] * k[0, 0] + p[0, 1] * k[0, 1] + p[0, 2] * k[0, 2]
-            b -= p[1, 0] * k[0, 0] + p[1, 1] * k[0, 1] + p[1, 2] * k[0, 2]
-            c -= p[2, 0] * k[0, 0] + p[2, 1] * k[0, 1] + p[2, 2] * k[0, 2]
-            d -= p[1, 0] * k[1, 0] + p[1, 1] * k[1, 1] + p[1, 2] * k[1, 2]
-            e -= p[2, 0] * k[1, 0] + p[2, 1] * k[1, 1] + p[2, 2] * k[1, 2]
-            f -= p[2, 0] * k[2, 0] + p[2, 1] * k[2, 1] + p[2, 2] * k[2, 2]
+            k00, k01, k02 = coupling[n, 0, 0], coupling[n, 0, 1], coupling[n, 0, 2]
+            k10, k11, k12 = coupling[n, 1, 0], coupling[n, 1, 1], coupling[n, 1, 2]
+            k20, k21, k22 = coupling[n, 2, 0], coupling[n, 2, 1], coupling[n, 2, 2]
+            a -= lower[n, 0, 0] * k00 + lower[n, 0, 1] * k01 + lower[n, 0, 2] * k02
+            b -= lower[n, 1, 0] * k00 + lower[n, 1, 1] * k01 + lower[n, 1, 2] * k02
+            c -= lower[n, 2, 0] * k00 + lower[n, 2, 1] * k01 + lower[n, 2, 2] * k02
+            d -= lower[n, 1, 0] * k10 + lower[n, 1, 1] * k11 + lower[n, 1, 2] * k12
+            e -= lower[n, 2, 0] * k10 + lower[n, 2, 1] * k11 + lower[n, 2, 2] * k12
+            f -= lower[n, 2, 0] * k20 + lower[n, 2, 1] * k21 + lower[n, 2, 2] * k22
         m00, m01, m02 = d * f - e * e, c * e - b * f, b * e - c * d
         det = a * m00 + b * m01 + c * m02
         if not (a > 0 and a * d - b * b > 0 and det > 0):
@@ -57,28 +60,32 @@ def factor(m: int, diagonal: Floats, coupling: Floats, lower: Floats, pivot_inve
 @ENTRY
 def solve_plates(present: Ints, last: Ints, lower: Floats, pivot_inverse: Floats, z: Floats) -> None:
     """Solve in place on z (plates, nodes, 3) by the factors of each plate in ``present``."""
-    # whole arrays and plain indices: a view of an array is counted, at the cost of a row
-    for k in present:
-        m = last[k]
-        for n in range(2, m + 1):
-            z0, z1, z2 = z[k, n - 1, 0], z[k, n - 1, 1], z[k, n - 1, 2]
-            for i in range(3):
-                z[k, n, i] -= lower[k, n, i, 0] * z0 + lower[k, n, i, 1] * z1 + lower[k, n, i, 2] * z2
-        for n in range(m, 0, -1):
+    # whole arrays and plain indices: a view of an array is counted, at the cost of a row. Unsigned indices
+    # spare the check for those from the end
+    low, inv = lower, pivot_inverse
+    for plate in present:
+        k, m = np.uint64(plate), last[plate]
+        z0, z1, z2 = z[k, 1, 0], z[k, 1, 1], z[k, 1, 2]
+        for node in range(2, m + 1):
+            n = np.uint64(node)
+            y0 = low[k, n, 0, 0] * z0 + low[k, n, 0, 1] * z1 + low[k, n, 0, 2] * z2
+            y1 = low[k, n, 1, 0] * z0 + low[k, n, 1, 1] * z1 + low[k, n, 1, 2] * z2
+            y2 = low[k, n, 2, 0] * z0 + low[k, n, 2, 1] * z1 + low[k, n, 2, 2] * z2
+            z0, z1, z2 = z[k, n, 0] - y0, z[k, n, 1] - y1, z[k, n, 2] - y2
+            z[k, n, 0], z[k, n, 1], z[k, n, 2] = z0, z1, z2
+        x0 = x1 = x2 = 0.0
+        for node in range(m, 0, -1):
+            n, h = np.uint64(node), np.uint64(node + 1)
             z0, z1, z2 = z[k, n, 0], z[k, n, 1], z[k, n, 2]
-            for i in range(3):
-                z[k, n, i] = (
-                    pivot_inverse[k, n, i, 0] * z0
-                    + pivot_inverse[k, n, i, 1] * z1
-                    + pivot_inverse[k, n, i, 2] * z2
-                )
-            if n < m:
-                for i in range(3):
-                    z[k, n, i] -= (
-                        lower[k, n + 1, 0, i] * z[k, n + 1, 0]
-                        + lower[k, n + 1, 1, i] * z[k, n + 1, 1]
-                        + lower[k, n + 1, 2, i] * z[k, n + 1, 2]
-                    )
+            y0 = inv[k, n, 0, 0] * z0 + inv[k, n, 0, 1] * z1 + inv[k, n, 0, 2] * z2
+            y1 = inv[k, n, 1, 0] * z0 + inv[k, n, 1, 1] * z1 + inv[k, n, 1, 2] * z2
+            y2 = inv[k, n, 2, 0] * z0 + inv[k, n, 2, 1] * z1 + inv[k, n, 2, 2] * z2
+            if node < m:
+                y0 -= low[k, h, 0, 0] * x0 + low[k, h, 1, 0] * x1 + low[k, h, 2, 0] * x2
+                y1 -= low[k, h, 0, 1] * x0 + low[k, h, 1, 1] * x1 + low[k, h, 2, 1] * x2
+                y2 -= low[k, h, 0, 2] * x0 + low[k, h, 1, 2] * x1 + low[k, h, 2, 2] * x2
+            z[k, n, 0], z[k, n, 1], z[k, n, 2] = y0, y1, y2
+            x0, x1, x2 = y0, y1, y2
 
 
 @ENTRY

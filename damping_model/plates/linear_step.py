@@ -21,13 +21,18 @@ Ints = NDArray[np.int64]
 @WRITTEN_IN
 def opening_with(c: int, start: float, q: Floats, ends: Ints, gradient: Floats, first_node: Ints) -> float:
     """Opening of row c after displacements q (packs, nodes, 3): ``start`` and its row of G times q. [m]"""
-    n, v = ends[c, 2], start
+    # unsigned indices spare the check for those from the end
+    row, node, v = np.uint64(c), ends[c, 2], start
+    n, before, wedge = np.uint64(node), np.uint64(node - 1), first_node[c] < node
     for side in range(2):
-        plate = ends[c, side]
-        if plate >= 0:
-            v += gradient[c, side, 2] * q[plate, n, 0] + gradient[c, side, 3] * q[plate, n, 1]
-            if first_node[c] < n:
-                v += gradient[c, side, 0] * q[plate, n - 1, 0] + gradient[c, side, 1] * q[plate, n - 1, 1]
+        if ends[row, side] >= 0:
+            plate = np.uint64(ends[row, side])
+            v += gradient[row, side, 2] * q[plate, n, 0] + gradient[row, side, 3] * q[plate, n, 1]
+            if wedge:
+                v += (
+                    gradient[row, side, 0] * q[plate, before, 0]
+                    + gradient[row, side, 1] * q[plate, before, 1]
+                )
     return float(v)
 
 
@@ -39,20 +44,23 @@ def contact_forces(count: int, work: Workspace) -> float:
     """
     cholesky, envelope, x, active_rows = work.cholesky, work.envelope, work.x, work.active_rows
     ends, gradient, first_node = work.ends, work.gradient, work.first_node
-    free, gap, points = work.free, work.gap, work.tie.size
+    free, gap, points, stride = work.free, work.gap, work.tie.size, work.compliance.shape[1] - 1
     for a in range(count):
         c = active_rows[a]
         v = -opening_with(c, gap[c], free, ends, gradient, first_node)
-        for k in range(envelope[a], a):
-            v -= cholesky[a, k] * x[k]
-        x[a] = v * cholesky[a, a]
+        row = a * stride + stride
+        for k in range(envelope[np.uint64(a)], a):
+            v -= cholesky[np.uint64(row + k)] * x[np.uint64(k)]
+        x[a] = v * cholesky[row + a]
     greatest = 0.0
     for a in range(count - 1, -1, -1):
-        x[a] *= cholesky[a, a]
+        row = a * stride + stride
+        force = x[a] * cholesky[row + a]
         for k in range(envelope[a], a):
-            x[k] -= cholesky[a, k] * x[a]
+            x[np.uint64(k)] -= cholesky[np.uint64(row + k)] * force
+        x[a] = force
         if active_rows[a] < points:
-            greatest = max(greatest, abs(x[a]))
+            greatest = max(greatest, abs(force))
     return greatest
 
 
@@ -61,16 +69,17 @@ def add_contact_loads(count: int, forces: Floats, work: Workspace, loads: Floats
     """Add the forces of the active rows to loads (packs, nodes, 3): G^T x."""
     active_rows, ends, first_node, gradient = work.active_rows, work.ends, work.first_node, work.gradient
     for a in range(count):
-        c = active_rows[a]
-        n, force = ends[c, 2], forces[a]
+        c = np.uint64(active_rows[a])
+        node, force = ends[c, 2], forces[a]
+        n, before, wedge = np.uint64(node), np.uint64(node - 1), first_node[c] < node
         for side in range(2):
-            plate = ends[c, side]
-            if plate >= 0:
+            if ends[c, side] >= 0:
+                plate = np.uint64(ends[c, side])
                 loads[plate, n, 0] += force * gradient[c, side, 2]
                 loads[plate, n, 1] += force * gradient[c, side, 3]
-                if first_node[c] < n:
-                    loads[plate, n - 1, 0] += force * gradient[c, side, 0]
-                    loads[plate, n - 1, 1] += force * gradient[c, side, 1]
+                if wedge:
+                    loads[plate, before, 0] += force * gradient[c, side, 0]
+                    loads[plate, before, 1] += force * gradient[c, side, 1]
 
 
 @PART

@@ -2,7 +2,8 @@
 
 Close to the end the tangent hardly changes. So the plates' factors and the compliance of the last Newton step
 serve again, as in the chord method of any book on iteration. The residual is found anew at the shapes, forces
-and lengths that the plates have got to, so the answer is the same.
+and lengths that the plates have got to, so the answer is the same. Points that would overlap or pull change
+sides between two steps: the next one sets their force.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from damping_model.plates.contact import Contacts
 from damping_model.plates.jit import PIECE
 from damping_model.plates.linear_step import solve_linear
 from damping_model.plates.openings import openings_at_forces, place_forces
-from damping_model.plates.pivoting import list_violations
+from damping_model.plates.pivoting import exchange, list_violations
 from damping_model.plates.plate import Plates
 from damping_model.plates.residual import assemble_residual
 from damping_model.plates.state import State
@@ -25,6 +26,9 @@ MOST_MODIFIED_STEPS: Final = 6
 
 SHRINK: Final = 0.3
 """A step that is not this much shorter than the one before it asks for new factors. [-]"""
+
+FIRST_SHRINK: Final = 5.0
+"""The same for the first step, which makes good what the wedges did after the Newton step. [-]"""
 
 LIKELY: Final = 0.2
 """How much shorter the next step is taken to be at best. [-]"""
@@ -43,13 +47,16 @@ LEFT: Final = 0.01
 def modified_newton(
     p: float, count: int, moved: float, state: State, plates: Plates, contacts: Contacts, softness: float,
     tolerance: float, work: Workspace,
-) -> bool:  # fmt: skip
+) -> tuple[int, bool]:  # fmt: skip
     """Go on from a Newton step that lifted by ``moved`` with ``count`` active rows, in place.
 
-    False where it asks for another Newton step.
+    Returns
+    -------
+    Number of active rows, and whether the equilibrium is found; where it is not, another Newton step is due.
     """
     q, force, length, last = state.q, state.force, state.length, plates.last
     d, x, active_rows, shear_angle = work.d, work.x, work.active_rows, plates.shear_angle
+    shrink = FIRST_SHRINK
     for _ in range(MOST_MODIFIED_STEPS):
         place_forces(q, length, contacts, shear_angle, work.gradient, work.row_compliance, work.first_node)
         openings_at_forces(q, length, contacts, work.gradient, work.gap)
@@ -60,23 +67,28 @@ def modified_newton(
             for n in range(1, last[k] + 1):
                 step = max(step, abs(d[k, n, 0]))
                 size = max(size, abs(q[k, n, 0]))
-        if not step < SHRINK * moved:
-            return False
+        if not step < shrink * moved:
+            return count, False
         for a in range(count):
             c = active_rows[a]
             if c < force.size:
                 force[c] += x[a]
                 greatest = max(greatest, force[c])
-        sound = list_violations(greatest, tolerance, state.active, force, work) == 0
+        bad = list_violations(greatest, tolerance, state.active, force, work)
         for k in plates.present:
             for n in range(1, last[k] + 1):
                 for i in range(3):
                     q[k, n, i] += d[k, n, i]
         limit = WEDGE * tolerance * size
         found, change = update_wedges(q, force, contacts, shear_angle, length, work.flips, limit)
-        if not sound or change > STRETCH:
-            return False
+        if change > STRETCH:
+            return count, False
+        if bad > 0:
+            count, factored = exchange(bad, count, softness, state.active, force, work)
+            if not factored:
+                return count, False
+            continue
         if found and step * max(step / moved, LIKELY) <= LEFT * tolerance * size + 1e-14:
-            return True
-        moved = step
-    return False
+            return count, True
+        moved, shrink = step, SHRINK
+    return count, False

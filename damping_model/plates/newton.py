@@ -126,10 +126,13 @@ def find_equilibrium(
             )
         unfinished = not (found and sound and moved <= tolerance * size + 1e-14)
         if unfinished:
-            close = sound and moved <= MODIFIED_BELOW * size and change <= STRETCH
-            if not close or not modified_newton(
+            close = moved <= MODIFIED_BELOW * size and change <= STRETCH
+            if not close:
+                continue
+            count, ended = modified_newton(
                 p, count, moved, state, plates, contacts, softness, tolerance, work
-            ):
+            )
+            if not ended:
                 continue
         sensitivity(count, state, plates, work)
         enough = not (exact_slope and unfinished and moved > COARSE_TANGENT * size)

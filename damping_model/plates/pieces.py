@@ -50,7 +50,7 @@ def _samples() -> dict[str, Any]:
     ints = [np.zeros((1,) * dimensions, np.int64) for dimensions in range(3)]
     return {
         "state": unstrained(1, 1, 1),
-        "work": workspace(1, 1, ints[1]),
+        "work": workspace(1, 1, np.zeros((1, 4), np.int64), ints[1]),
         "contacts": Contacts(ints[2], floats[2], floats[2]),
         "plates": Plates(
             r=floats[1], present=ints[1], last=ints[1], face=0, stretching=floats[1],

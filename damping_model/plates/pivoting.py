@@ -17,7 +17,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.compliance import assemble_column, factor_compliance
+from damping_model.plates.band_cholesky import factor_compliance
+from damping_model.plates.compliance import assemble_column
 from damping_model.plates.jit import PART, PIECE, WRITTEN_IN
 from damping_model.plates.linear_step import contact_forces, displace, opening_with
 from damping_model.plates.workspace import Workspace
@@ -53,13 +54,14 @@ def list_violations(greatest: float, tolerance: float, active: Flags, force: Flo
     """
     ends, d, gradient, first_node, gap = work.ends, work.d, work.gradient, work.first_node, work.gap
     violated, violation, compliance, bonded = work.violated, work.violation, work.compliance, work.bonded
+    place = work.place
     count = 0
     for c in range(active.size):
         if bonded[c]:
             continue
         if active[c]:
             wrong = force[c] < -NO_PULL * max(tolerance, 1e-8) * greatest
-            amount = -force[c] * compliance[c, c]
+            amount = -force[c] * compliance[place[c], 0]
         else:
             opening = opening_with(c, gap[c], d, ends, gradient, first_node)
             wrong, amount = opening < -NO_PENETRATION * max(tolerance, 1e-8), -opening
@@ -125,7 +127,8 @@ def solve_contact(
         rows_of_plate[plate, 0] = 0
     for c in range(total):
         active[c] = active[c] or bonded[c]
-    for _ in range(60 + 4 * total if thorough else EARLY_EXCHANGES):
+    bad = 0
+    for left in range(60 + 4 * total if thorough else EARLY_EXCHANGES, 0, -1):
         count, same = activate(active, count, work)
         if not factor_compliance(same, count, softness, work):
             return FAILED, False
@@ -137,8 +140,8 @@ def solve_contact(
             if active_rows[a] < total:
                 force[active_rows[a]] = x[a]
         bad = list_violations(greatest, tolerance, active, force, work)
-        if bad == 0:
-            return count, True
+        if bad == 0 or left == 1:  # what stands is factored
+            break
         patience = patience - 1 if bad >= best else PATIENCE
         best = min(best, bad)
         begin, end = 0, bad
@@ -150,4 +153,21 @@ def solve_contact(
             end = begin + 1
         for a in range(begin, end):
             active[violated[a]] = not active[violated[a]]
-    return count, False
+    return count, bad == 0
+
+
+@PART
+def exchange(
+    bad: int, count: int, softness: float, active: Flags, force: Floats, work: Workspace
+) -> tuple[int, bool]:
+    """Let the ``bad`` violated points change sides, without force, beside plates whose factors stand.
+
+    Returns
+    -------
+    Number of active rows, and whether their compliance was positive definite.
+    """
+    for a in range(bad):
+        c = work.violated[a]
+        active[c], force[c] = not active[c], 0.0
+    count, same = activate(active, count, work)
+    return count, factor_compliance(same, count, softness, work)

@@ -29,9 +29,11 @@ class Workspace(NamedTuple):
     residual : loads that the inner forces do not balance (packs, nodes, 3).
     free, d : displacements by the residual alone, and with contact (packs, nodes, 3).
     unit_response : lift and rotation of a row's lower and upper pack by a unit force (rows, 2, nodes, 2).
-    compliance : opening of each row by a unit force at another, lower half (rows, rows). [m rad/N]
+    place : of each row where every tie follows its point (rows,).
+    compliance : opening of the row at a place by a unit force so many places before (rows, width). [m rad/N]
     least_compliance : opening of a row by its own unit force, on the stiffer of its two packs (rows,).
-    cholesky : Cholesky factor of the active rows' compliance; its diagonal is inverted (rows, rows).
+    cholesky : Cholesky factor of the active rows' compliance, its diagonal inverted; the element at row a and
+        column k is at (a + 1) (width - 1) + k.
     envelope : first column of the factor that is not zero (rows,).
     active_rows : the rows that press, first to last (rows,).
     first_of_pack : place of the first active row on each pack (packs,).
@@ -62,6 +64,7 @@ class Workspace(NamedTuple):
     free: Floats
     d: Floats
     unit_response: Floats
+    place: Ints
     compliance: Floats
     least_compliance: Floats
     cholesky: Floats
@@ -86,10 +89,30 @@ class Workspace(NamedTuple):
 
 
 @PART
-def workspace(packs: int, nodes: int, tie: Ints) -> Workspace:
-    """Memory for stacks of so many packs, grid nodes and contact points with their ties."""
+def row_places(packs: int, ends: Ints, tie: Ints, rows: int) -> tuple[Ints, int]:
+    """Place of each row where every tie follows its point, and how wide a band of places meets on a plate.
+
+    Two rows are factored at a time, so one more column is there than the first of them reaches.
+    """
+    place, first, width, made = np.empty(rows, np.int64), np.full(packs, rows), 1, 0
+    for c in range(tie.size):
+        for part in range(2 if tie[c] >= 0 else 1):
+            for side in range(2):
+                plate = ends[c, side]
+                if plate >= 0:
+                    first[plate] = min(first[plate], made)
+                    width = max(width, made - first[plate] + 1)
+            place[tie[c] if part else c] = made
+            made += 1
+    return place, width + 1
+
+
+@PART
+def workspace(packs: int, nodes: int, ends: Ints, tie: Ints) -> Workspace:
+    """Memory for so many packs and grid nodes, with contact points between ``ends`` and their ties."""
     points, blocks, shape = tie.size, (packs, nodes, 3, 3), (packs, nodes, 3)
     rows = points + int(np.sum(tie >= 0))
+    place, width = row_places(packs, ends, tie, rows)
     return Workspace(
         diagonal=np.empty(blocks),
         coupling=np.empty(blocks),
@@ -101,9 +124,10 @@ def workspace(packs: int, nodes: int, tie: Ints) -> Workspace:
         free=np.zeros(shape),
         d=np.zeros(shape),
         unit_response=np.empty((rows, 2, nodes, 2)),
-        compliance=np.zeros((rows, rows)),
+        place=place,
+        compliance=np.zeros((rows, width)),
         least_compliance=np.empty(rows),
-        cholesky=np.empty((rows, rows)),
+        cholesky=np.empty((rows + 2) * width),
         envelope=np.empty(rows, np.int64),
         active_rows=np.empty(rows, np.int64),
         first_of_pack=np.empty(packs, np.int64),
