@@ -56,7 +56,7 @@ def modified_newton(
     """
     q, force, length, last = state.q, state.force, state.length, plates.last
     d, x, active_rows, shear_angle = work.d, work.x, work.active_rows, plates.shear_angle
-    shrink = FIRST_SHRINK
+    shrink, fewest = FIRST_SHRINK, force.size + 1
     for _ in range(MOST_MODIFIED_STEPS):
         place_forces(q, length, contacts, shear_angle, work.gradient, work.row_compliance, work.first_node)
         openings_at_forces(q, length, contacts, work.gradient, work.gap)
@@ -81,9 +81,10 @@ def modified_newton(
                     q[k, n, i] += d[k, n, i]
         limit = WEDGE * tolerance * size
         found, change = update_wedges(q, force, contacts, shear_angle, length, work.flips, limit)
-        if change > STRETCH:
+        if change > STRETCH or bad >= fewest:
             return count, False
         if bad > 0:
+            fewest = bad
             count, factored = exchange(bad, count, softness, state.active, force, work)
             if not factored:
                 return count, False
