@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from optimiser.documents.plan import PlanDocument
@@ -72,6 +72,7 @@ def plan_to_sheet(
     override_reason: str | None = None,
     as_found: bool = False,
     control: Control[Progress] | None = None,
+    time_limit: float | None = None,
     variant: Variant = AS_FILED,
 ) -> SheetedJob:
     """Read a job, plan it from what is free, and write its build sheet.
@@ -84,6 +85,7 @@ def plan_to_sheet(
     pick : which candidate the sheet is about, from 1.
     as_found : take the damper as its file says, whatever the ledger knows.
     override_reason, control : as :func:`optimiser.jobs.plan.plan_job` takes them.
+    time_limit : as typed: None for the job's own or the usual, 0 for none. [s]
     variant : what is asked otherwise than the file says.
 
     Raises
@@ -98,7 +100,7 @@ def plan_to_sheet(
         free if variant is AS_FILED else varied(free, variant),
         record=record,
         override_reason=override_reason,
-        control=control,
+        control=replace(control or Control(), time_limit=free.work.patience(time_limit)),
     )
     candidate = _picked(planned, pick)
     if candidate is None:

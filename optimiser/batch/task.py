@@ -25,7 +25,7 @@ class Task:
     ----------
     job : the job file; the sheet and the plan's document go beside it.
     units : what people read on the sheet.
-    time_limit : end the search after this long; the job's own when None. [s]
+    time_limit : end the search after this long; the job's own or the usual when None, never when 0. [s]
     """
 
     job: Path
@@ -68,8 +68,8 @@ def answer_job(task: Task, *, should_stop: Callable[[], bool]) -> JobAnswer:
     plan = task.job.with_suffix(".json")
     try:
         # a job has one core to itself: others run beside it
-        control: Control[Progress] = Control(time_limit=task.time_limit, should_stop=should_stop, cores=1)
-        done = plan_to_sheet(task.job, units=task.units, control=control)
+        control: Control[Progress] = Control(should_stop=should_stop, cores=1)
+        done = plan_to_sheet(task.job, units=task.units, control=control, time_limit=task.time_limit)
         document = done.document()
         write_whole(plan, document.model_dump_json(indent=2) + "\n")
     except (ShimwrightError, ModelError) as error:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
-from optimiser.cli.options import as_found_option, json_option, units_option
+from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 @click.option(
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
-@click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@time_limit_option
 @as_found_option
 @units_option
 @shop_option
@@ -130,7 +130,9 @@ def _plan(
             job,
             record=record,
             override_reason=reason,
-            control=Control(time_limit=time_limit, progress=progress, should_stop=should_stop),
+            control=Control(
+                time_limit=job.work.patience(time_limit), progress=progress, should_stop=should_stop
+            ),
         )
     if planned.interrupted:
         raise click.Abort

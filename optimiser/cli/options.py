@@ -33,3 +33,11 @@ def json_option(command: Command) -> Command:
     return click.option(
         "--json", "as_json", is_flag=True, help="Print the documented keys for programs instead of text."
     )(command)
+
+
+time_limit_option = click.option(
+    "--time-limit",
+    type=click.FloatRange(min=0),
+    help="Give what stands after so many seconds; 0 for no limit. The job's own or 60 when left out.",
+)
+"""How long to wait, see :meth:`optimiser.jobs.job.WorkOptions.patience`."""

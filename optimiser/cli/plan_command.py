@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import click
 
 from optimiser.cli.band_percent import by_band
-from optimiser.cli.options import as_found_option, json_option, units_option
+from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ NOT_PLANNED: Final = 4
 )
 @click.option("--changes", "most_changes", type=click.IntRange(0, 4), help="Allow so many changes instead.")
 @click.option("--stack", help="Change this stack instead.")
-@click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@time_limit_option
 @click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
 @click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
 @as_found_option
@@ -122,7 +122,8 @@ def command(
             pick=pick or 1,
             override_reason=reason,
             as_found=as_found,
-            control=Control(time_limit=time_limit, progress=progress, should_stop=should_stop),
+            control=Control(progress=progress, should_stop=should_stop),
+            time_limit=time_limit,
             variant=Variant(
                 tolerances=by_band("--hold", tolerances),
                 shifts=by_band("--ask", shifts),

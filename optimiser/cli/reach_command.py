@@ -13,6 +13,7 @@ from optimiser.cli.options import as_found_option, json_option, units_option
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
+    from optimiser.model.goal import Goal
     from optimiser.studies.reach import ReachProgress
 
 
@@ -27,8 +28,9 @@ FURTHER: Final = 0.4
 )
 @click.option(
     "--time-limit",
-    type=click.FloatRange(min=0.1),
-    help="Give what stands after so many seconds, for each band and number of changes.",
+    type=click.FloatRange(min=0),
+    help="Give what stands after so many seconds, for each band and number of changes; 0 for no limit. "
+    "A minute for all of them together when left out.",
 )
 @click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it as SVG here.")
 @as_found_option
@@ -67,7 +69,11 @@ def command(
         found = reach_of_job(
             setup,
             most_changes=changes,
-            control=Control(time_limit=time_limit, should_stop=should_stop, progress=_said(show)),
+            control=Control(
+                time_limit=_for_each(time_limit, setup.asked.goal, changes),
+                should_stop=should_stop,
+                progress=_said(show),
+            ),
         )
 
     from rich.console import Console
@@ -89,6 +95,15 @@ def command(
         if picture is not None:
             click.echo(f"Picture: {picture}")
     return 130 if found.stopped is Status.INTERRUPTED else 0
+
+
+def _for_each(asked: float | None, goal: Goal, changes: int) -> float | None:
+    """Time for each band and number of changes. [s]"""
+    from optimiser.jobs.job import SEARCH_TIME
+
+    if asked is not None:
+        return asked or None
+    return SEARCH_TIME / max(len(goal.moved) * changes, 1)
 
 
 def _refuse_what_cannot_be_drawn(picture: Path) -> None:

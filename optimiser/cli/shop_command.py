@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.options import as_found_option, json_option
+from optimiser.cli.options import as_found_option, json_option, time_limit_option
 from optimiser.errors import InputError
 
 BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
@@ -20,7 +20,7 @@ BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
 @click.option(
     "--types", type=click.IntRange(1, 2), default=1, show_default=True, help="Most types to buy together."
 )
-@click.option("--time-limit", type=click.FloatRange(min=0.1), help="Give what stands after so many seconds.")
+@time_limit_option
 @as_found_option
 @json_option
 def command(
@@ -64,7 +64,7 @@ def command(
             sold=sorted(offers),
             most_changes=free.work.most_changes,
             control=Control(
-                time_limit=time_limit or free.work.time_limit,
+                time_limit=free.work.patience(time_limit),
                 should_stop=should_stop,
                 progress=progress,
             ),

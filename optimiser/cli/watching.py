@@ -72,16 +72,24 @@ def watched(what: str) -> Iterator[tuple[Callable[[Progress], None], Callable[[]
     with stoppable(what) as (show, should_stop):
 
         def progress(now: Progress) -> None:
-            proven = f"; {now.proven_too_few} too few, proven" if now.proven_too_few >= 0 else ""
-            found = (
-                f"{now.found} found" if now.found else f"nearest {now.least_misfit:.2g} half-widths outside"
-            )
-            show(
-                f"{now.changes} changes: {now.families_closed} families closed, {now.families_open} open; "
-                f"{found}{proven}; {time.monotonic() - begun:.0f} s. Ctrl-C stops and gives what stands"
-            )
+            spent = f"{time.monotonic() - begun:.0f} s"
+            show(f"{progress_words(now)}; {spent}. Ctrl-C stops and gives what stands")
 
         yield progress, should_stop
+
+
+def progress_words(now: Progress) -> str:
+    """How far a search has come, as the tuner counts: stacks ruled out, and how far off the best is."""
+    changes = "1 change" if now.changes == 1 else f"{now.changes} changes"
+    told = [f"{changes}: {now.ruled_out:,} ways ruled out" if now.ruled_out else changes]
+    if now.found:
+        told.append(f"{now.found} that do found so far")
+    elif now.missed is not None:
+        told.append(f"the best so far misses '{now.missed.band}' by {100 * now.missed.by:.2g} points")
+    if now.proven_too_few >= 0:
+        told.append("clicks alone" if now.proven_too_few == 0 else f"{now.proven_too_few} too few")
+        told[-1] += " proven not to do" if now.proven_too_few == 0 else ", proven"
+    return "; ".join(told)
 
 
 class _Shown:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Final, Literal
 
 from damping_model.damper.damper import Damper
 from optimiser.intake.basics import BasicsFinding, Ranges
@@ -41,6 +42,10 @@ class KnownFeel:
     stretch: tuple[float, float]
 
 
+SEARCH_TIME: Final = 60.0
+"""How long somebody waits for an answer, unless job or command line say otherwise. [s]"""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkOptions:
     """What may be touched, and how long the search may take.
@@ -69,6 +74,15 @@ class WorkOptions:
     temperature: float | None = None
     time_limit: float | None = None
     stress: StressRule = USUAL_RULE
+
+    def patience(self, asked: float | None) -> float:
+        """How long a search for somebody who waits may take: as asked, else the job's own, else usual. [s]
+
+        ``asked`` is what was typed: None for nothing, 0 for no limit.
+        """
+        if asked == 0:
+            return math.inf
+        return asked or self.time_limit or SEARCH_TIME
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,7 +18,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
-from optimiser.jobs.way_out import WayOut, way_out
+from optimiser.jobs.way_out import WayOut, typed, way_out
 from optimiser.model.answer import Answer, Status
 from optimiser.model.ladder import LadderRung
 from optimiser.search import Control, Progress, climb, solve, survey
@@ -98,8 +98,17 @@ def plan_job(
         way_out=out,
         stress=stress_check(answer, physics, stack=setup.stack, rule=work.stress, ladder=ladder),
     )
+    late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
-    return replace(planned, advice=(*planned.advice, *boils_sooner(setup, recommended)))
+    return replace(planned, advice=(*planned.advice, *late, *boils_sooner(setup, recommended)))
+
+
+def _go_on(planned: Planned, answer: Answer) -> tuple[str, ...]:
+    """How to let a search go on that the time ended."""
+    if answer.status is not Status.BEST_SO_FAR:
+        return ()
+    line = typed(planned.job, planned.job.variant, override=planned.gate.override_reason)
+    return (f"The time ran out before all was searched. To let it go on to the end: {line} --time-limit 0",)
 
 
 def _searched(

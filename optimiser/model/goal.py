@@ -111,6 +111,12 @@ class Goal:
         )
 
     @property
+    def moved(self) -> tuple[int, ...]:
+        """Places of the windows that a job names: targets and held bands."""
+        own = {Role.TARGET, Role.HOLD}
+        return tuple(place for place, window in enumerate(self.windows) if window.role in own)
+
+    @property
     def velocities(self) -> NDArray[np.float64]:
         """All velocities of all windows, in order. [m/s]"""
         return np.array([v for window in self.windows for v in window.velocities])

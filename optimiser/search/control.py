@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from optimiser.model.answer import Status
 from optimiser.processes import cores_here
@@ -78,6 +78,19 @@ class Control(Generic[News]):
             self.progress(news)
 
 
+class Missed(NamedTuple):
+    """A window that is missed.
+
+    Parameters
+    ----------
+    band : its name.
+    by : how far, as a share of the force before. [-]
+    """
+
+    band: str
+    by: float
+
+
 @dataclass(frozen=True, slots=True)
 class Progress:
     """How far a search for the fewest changes has come.
@@ -90,6 +103,8 @@ class Progress:
     found : stacks that meet the goal.
     least_misfit : misfit of the nearest stack so far; 0 when the goal is met. [-]
     proven_too_few : no stack with at most this many changes meets the goal; -1 when nothing is proven yet.
+    ruled_out : stacks that cannot meet the goal, counted once for each way to come to them.
+    missed : the window that the nearest stack misses most, and by how much; None when it is not known.
     """
 
     changes: int
@@ -99,6 +114,8 @@ class Progress:
     found: int
     least_misfit: float
     proven_too_few: int
+    ruled_out: int = 0
+    missed: Missed | None = None
 
 
 @dataclass(frozen=True, slots=True)

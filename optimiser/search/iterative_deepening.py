@@ -13,10 +13,11 @@ from itertools import chain
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
+from optimiser.model.band_result import band_result
 from optimiser.model.problem import Problem
 from optimiser.model.unanswered import Unanswered
 from optimiser.search.branch_and_bound import BranchAndBound
-from optimiser.search.control import Control, Progress, Stopped
+from optimiser.search.control import Control, Missed, Progress, Stopped
 from optimiser.search.evaluator import Evaluator, Floats
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Objections, left_out
@@ -76,6 +77,7 @@ class IterativeDeepening:
             for setting in settings
         ]
         self.nearest, self.nearest_proven = nearest, not most_changes
+        self._told: tuple[Candidate | None, Missed] = None, Missed("", 0.0)
         self.objections, self.settings_unanswered = objections, unanswered
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
@@ -104,8 +106,21 @@ class IterativeDeepening:
                 len(found),
                 0.0 if found else self.nearest.misfit,
                 self.too_few,
+                sum(one.count.ruled_out for one in self.searches),
+                None if found else self._missed(),
             )
         )
+
+    def _missed(self) -> Missed:
+        """Where the nearest stack misses most; worked out once for each."""
+        if self._told[0] is not self.nearest:
+            parts = self.metrics.goal.parts
+            judged = (
+                Missed(window.name, band_result(window, self.nearest.forces[part]).missed_by)
+                for window, part in parts
+            )
+            self._told = self.nearest, max(judged, key=lambda one: one.by)
+        return self._told[1]
 
     @property
     def families(self) -> int:

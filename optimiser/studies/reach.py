@@ -154,9 +154,7 @@ def reach(
         When the stack in the damper breaks a rule itself, or the model has no answer for it.
     """
     goal, control = problem.goal, control or Control()
-    if bands is None:
-        own = (Role.TARGET, Role.HOLD)
-        bands = [place for place, window in enumerate(goal.windows) if window.role in own]
+    bands = goal.moved if bands is None else bands
     held = replace(goal, windows=tuple(held_window(window) for window in goal.windows))
     found, explored = [], []
     for place in bands:

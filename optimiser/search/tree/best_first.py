@@ -104,6 +104,7 @@ class BestFirstTree:
     def reopen(self) -> None:
         """Look again, from the bounds that pruned them, at families and stacks that were not accepted."""
         pruned, self._pruned = self._pruned, []
+        self.count.ruled_out = 0
         self._open.push(pruned)
 
     def partition(self, count: int) -> list[BestFirstTree]:
@@ -246,6 +247,7 @@ class BestFirstTree:
     def _prune(self, node: Node) -> None:
         """Put a node away that cannot improve the objective; its plates can be made again."""
         node.bounding.clear()
+        self.count.ruled_out += 1 if node.stack is not None else node.family.most_members
         self._pruned.append(node)
 
     def _bounding_stack(self, node: Node, side: int) -> PackedStack:

@@ -26,16 +26,21 @@ class NodeCount:
     ----------
     families, leaves : families that were bounded, and single stacks.
     unanswered : single stacks that the model has no answer for, by name.
+    ruled_out : stacks that cannot improve the objective, counted once for each way to come to them.
     """
 
     families: int = 0
     leaves: int = 0
     unanswered: tuple[Stack, ...] = ()
+    ruled_out: int = 0
 
     def __add__(self, other: NodeCount) -> NodeCount:
         """Both together."""
         return NodeCount(
-            self.families + other.families, self.leaves + other.leaves, self.unanswered + other.unanswered
+            self.families + other.families,
+            self.leaves + other.leaves,
+            self.unanswered + other.unanswered,
+            self.ruled_out + other.ruled_out,
         )
 
 

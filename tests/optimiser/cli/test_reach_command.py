@@ -79,7 +79,7 @@ def test_basics_out_of_range_are_said_first_and_stop_nothing(shop: Path, typed: 
     ("words", "message"),
     [
         ((JOB, "--changes", "5"), "5 is not in the range 0<=x<=4"),
-        ((JOB, "--time-limit", "0"), "0.0 is not in the range x>=0.1"),
+        ((JOB, "--time-limit", "-1"), "-1.0 is not in the range x>=0"),
         ((JOB, "--picture", "reach.png"), "--picture: got reach.png, expected a name that ends in .svg."),
         (
             (JOB, "--picture", "none/reach.svg"),
