@@ -9,10 +9,10 @@ from typing import Final
 
 from optimiser.intake.own_record import StepTaken
 from optimiser.intake.promise import BeyondPromiseError
+from optimiser.jobs.certified import certify_plan
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
 from optimiser.jobs.job import Job
-from optimiser.jobs.judge import judge_plan
 from optimiser.jobs.ladder import steps_of
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
@@ -82,7 +82,7 @@ def plan_job(
         answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
         answer, rungs, out = _searched(setup, control, deadline)
-    judge_plan(setup, answer, rungs, out, from_nothing=work.from_scratch == "nothing")
+    certify_plan(setup, answer, rungs, out, from_nothing=work.from_scratch == "nothing")
     ladder = steps_of(rungs, setup.asked.goal, old=setup.stack)
     planned = Planned(
         job=job,

@@ -163,7 +163,7 @@ def reach(
             extents.append(extent)
             explored += explorations
         found.append(BandReach(held.windows[place], _wanted(goal.windows[place]), tuple(extents)))
-    _judge(replace(problem, goal=held), bands, found)
+    _certify(replace(problem, goal=held), bands, found)
     stops = {one.stopped for one in explored} - {None}
     return Reach(
         bands=tuple(found),
@@ -174,7 +174,7 @@ def reach(
     )
 
 
-def _judge(held: Problem, places: Sequence[int], found: Sequence[BandReach]) -> None:
+def _certify(held: Problem, places: Sequence[int], found: Sequence[BandReach]) -> None:
     """Judge every end again, by code that knows no search.
 
     Raises

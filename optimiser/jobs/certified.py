@@ -14,7 +14,7 @@ from optimiser.model.ladder import LadderRung
 from optimiser.model.problem import Problem
 
 
-def judge_plan(
+def certify_plan(
     setup: JobSetup, answer: Answer, rungs: Sequence[LadderRung], out: WayOut | None, *, from_nothing: bool
 ) -> None:
     """Judge all that a plan shows.
