@@ -14,6 +14,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
 from optimiser.model.band_result import band_result
+from optimiser.model.edits import contents_of
 from optimiser.model.problem import Problem
 from optimiser.model.unanswered import Unanswered
 from optimiser.search.branch_and_bound import BranchAndBound
@@ -134,10 +135,11 @@ class IterativeDeepening:
 
     @property
     def found(self) -> list[Candidate]:
-        """Stacks that meet the goal."""
-        return self.best.found + [
-            one for one in self.heuristic if all(one.stack != known.stack for known in self.best.found)
-        ]
+        """Stacks that meet the goal: of the same shims, in whatever order in their packs, the closest."""
+        found: dict[tuple[object, ...], Candidate] = {}
+        for one in sorted((*self.best.found, *self.heuristic), key=rank.closeness):
+            found.setdefault((contents_of(one.stack), one.setting), one)
+        return list(found.values())
 
     def run(self) -> None:
         """Close one number of changes after another; then fill the list, or prove the nearest stack."""

@@ -183,8 +183,11 @@ class BoundTests:
         tolerance = self.physics.excess_tolerance
         if node.stack is not None:
             return tolerance, tolerance
-        below, above = slack_of(node.family.shape)
-        return below + self.spread.below + tolerance, above + self.spread.above + tolerance
+        if node.slack is None:
+            below, above = slack_of(node.family.shape)
+            lower, upper = self.spread.of(node.family)
+            node.slack = below + lower + tolerance, above + upper + tolerance
+        return node.slack
 
     def apply(self, node: Node, test: BoundTest, outcome: Floats | None) -> bool:
         """Note on which side of its threshold a bounding stack lies; whether that bounds the family.

@@ -53,6 +53,7 @@ class Node:
     forces : of a leaf, once it has been evaluated. [N]
     needs_exact : whether it is a leaf that bound tests have left open, so that only its own forces can tell.
     members : of a family of few, all that can be built, in every order of their packs; it is not split.
+    slack : by which its bounds are widened below and above, once that was asked for. [-]
     parent : what was known of the family that it is a part of.
     bounding : plates of the two bounding stacks, once they were made.
     weights : of those.
@@ -67,6 +68,7 @@ class Node:
     forces: Floats | None = None
     needs_exact: bool = False
     members: tuple[Stack, ...] = ()
+    slack: tuple[float, float] | None = None
     parent: ParentState | None = None
     bounding: dict[int, PackedStack | None] = field(default_factory=dict)
     weights: dict[int, float] = field(default_factory=dict)

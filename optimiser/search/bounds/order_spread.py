@@ -7,9 +7,10 @@ damper: it grows with the lift over the thickness of a shim, and with how unequa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from itertools import groupby
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
@@ -18,20 +19,52 @@ from damping_model.stack.packs import Pack, PackedStack
 from optimiser.model.edits import Keys, keys_of, packs_of, stack_of
 from optimiser.model.stock import ShimKey
 from optimiser.search.evaluator import Evaluator, log_of
+from optimiser.search.space.family import Family
 from optimiser.search.space.problem_data import ProblemData
 
 MORE: Final = 1.5
 """What is measured with a shim or two put in is multiplied by this for what more of them do. [-]"""
 
 
-class OrderSpread(NamedTuple):
-    """Shares of the force by which stacks lie below and above those with their packs glued. [-]"""
-
-    below: float
-    above: float
+Shares = tuple[float, float]
+"""Shares of the force by which stacks lie below and above those with their packs glued. [-]"""
 
 
-NO_SPREAD: Final = OrderSpread(0.0, 0.0)
+@dataclass(frozen=True, slots=True)
+class OrderSpread:
+    """What the order inside packs does, pack by pack.
+
+    Parameters
+    ----------
+    own : in the stack as it is.
+    packs : by diameter [um], with one shim more in a pack of it; never less than ``own``.
+    """
+
+    own: Shares
+    packs: Mapping[int, Shares]
+
+    @property
+    def worst(self) -> Shares:
+        """Of all packs."""
+        return _worst((self.own, *self.packs.values()))
+
+    def of(self, family: Family) -> Shares:
+        """For the members of a family: of the packs that shims come to.
+
+        In a pack that is not there yet only two of them can be unequal.
+        """
+        slots, coming = family.shape.slots, sum(count for _, count in family.ins)
+        other = self.own if coming < 2 else self.worst
+        come_to = {slots[span.place].outer for patch, _ in family.ins for span in patch.spans}
+        return _worst((self.own, *(self.packs.get(outer, other) for outer in come_to)))
+
+
+def _worst(shares: Iterable[Shares]) -> Shares:
+    listed = list(shares)
+    return max(below for below, _ in listed), max(above for _, above in listed)
+
+
+NO_SPREAD: Final = OrderSpread((0.0, 0.0), {})
 """Where order makes no difference. [-]"""
 
 
@@ -44,23 +77,25 @@ def order_spread(data: ProblemData, evaluator: Evaluator, setting: int) -> Order
     evaluator : what asks the physics.
     setting : of the adjusters.
     """
-    packed = []
-    for keys in _unequal(data):
+    outers, packed = [], []
+    for outer, keys in ((0, keys_of(data.stack)), *_unequal(data)):
         try:
             one = evaluator.physics.packed(stack_of(keys))
         except ModelError:
             continue
+        outers.append(outer)
         packed += [one, glued(one)]
     forces = evaluator.coarse_forces(packed, setting)
-    below = above = 0.0
-    for own, whole in zip(forces[::2], forces[1::2], strict=True):
+    found: dict[int, Shares] = {0: (0.0, 0.0)}
+    for outer, own, whole in zip(outers, forces[::2], forces[1::2], strict=True):
         if own is not None and whole is not None:
-            off = np.expm1(log_of(own) - log_of(whole))
-            below, above = max(below, float(-off.min())), max(above, float(off.max()))
-    return OrderSpread(MORE * below, MORE * above)
+            off = MORE * np.expm1(log_of(own) - log_of(whole))
+            shares = (-float(off.min()), float(off.max()))
+            found[outer] = _worst((found[0], found.get(outer, found[0]), shares))
+    return OrderSpread(found.pop(0), found)
 
 
-def _unequal(data: ProblemData) -> Iterator[Keys]:
+def _unequal(data: ProblemData) -> Iterator[tuple[int, Keys]]:
     """The stack with one shim more before a pack or behind it, where that is not all of one thickness."""
     clamp = data.mounting.clamp_diameter
     before: Keys = ()
@@ -72,7 +107,7 @@ def _unequal(data: ProblemData) -> Iterator[Keys]:
             thin, thick = _extremes(data, pack[0].outer)
             for made in {(key, *pack) for key in (thin, thick)} | {(*pack, key) for key in (thin, thick)}:
                 if len({key.thickness for key in made}) > 1:
-                    yield (*before, *made, *behind)
+                    yield pack[0].outer, (*before, *made, *behind)
         before = (*before, *pack)
 
 
