@@ -21,7 +21,7 @@ from optimiser.search.evaluator import Threshold, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.kernel.selection import most_promising
 from optimiser.search.objective import Objective
-from optimiser.search.space.shape import Shape
+from optimiser.search.space.family import Family
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -34,6 +34,9 @@ The model itself breaks its order a little where a gap has just closed (docs/mod
 measured). What it does that a bounding stack glues the shims of a pack into one plate is added to that:
 :mod:`optimiser.search.bounds.order_spread`.
 """
+
+SINGLE_SLACK = (4.5e-3, 1.5e-3)
+"""The same where all members are of the same shims, in other orders. [-]"""
 
 RINGED_SLACK = (4e-2, 2.5e-2)
 """The same for stacks with a preload ring. [-]
@@ -184,7 +187,7 @@ class BoundTests:
         if node.stack is not None:
             return tolerance, tolerance
         if node.slack is None:
-            below, above = slack_of(node.family.shape)
+            below, above = slack_of(node.family)
             lower, upper = self.spread.of(node.family)
             node.slack = below + lower + tolerance, above + upper + tolerance
         return node.slack
@@ -221,11 +224,13 @@ class BoundTests:
         logs[place] = known
 
 
-def slack_of(shape: Shape) -> tuple[float, float]:
+def slack_of(family: Family) -> tuple[float, float]:
     """Shares of the force by which bounds are widened, but for the order inside packs. [-]"""
-    if shape.rings:
+    if family.shape.rings:
         return RINGED_SLACK
-    return SETTLED_SLACK if shape.settled else MOVED_SLACK
+    if family.most_members == 1:
+        return SINGLE_SLACK
+    return SETTLED_SLACK if family.shape.settled else MOVED_SLACK
 
 
 def _correlation(goal: Goal) -> Floats:

@@ -172,9 +172,8 @@ class BestFirstTree:
         whole = Node.unknown(family, self.goal.lower.size) if parent is None else parent
         new = None
         if family.most_members <= FEW_MEMBERS:
-            most = FEW_MEMBERS if family.most_members == 1 else FEW_BUILDABLE
-            new = self.members.new(family, most=most)
-        if new is None:
+            new = self.members.new(family, most=FEW_BUILDABLE)
+        if new is None or (len(new) > FEW_BUILDABLE and family.most_members > 1):
             yield whole if parent is None else whole.child(family)
             return
         self.members.claim(new)

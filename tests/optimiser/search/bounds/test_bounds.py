@@ -18,6 +18,7 @@ from optimiser.search.bounds.bound_test import (
     MOVED_SLACK,
     RINGED_SLACK,
     SETTLED_SLACK,
+    SINGLE_SLACK,
     slack_of,
 )
 from optimiser.search.bounds.relaxation import softest, stiffest
@@ -32,6 +33,7 @@ CLOSE = 1e-2
 SAYS = {
     SETTLED_SLACK: "crossovers kept",
     MOVED_SLACK: "crossovers moved",
+    SINGLE_SLACK: "the same shims in any order",
     RINGED_SLACK: "with a ring",
 }
 PLACES = 3  # velocities of each family that are looked at
@@ -151,8 +153,8 @@ def test_bounds_contain_a_member_of_every_random_family(
             continue
         # bounds are widened by what the order inside packs does besides
         lowered, raised = demo.spread.of(family)
-        below[slack_of(shape)].append(float(np.expm1(lower.max())) - lowered)
-        above[slack_of(shape)].append(float(np.expm1(-upper.min())) - raised)
+        below[slack_of(family)].append(float(np.expm1(lower.max())) - lowered)
+        above[slack_of(family)].append(float(np.expm1(-upper.min())) - raised)
         tight += bool((upper < lower + 0.05).all())
     for slack in sorted(below):
         worst = max(below[slack]), max(above[slack])
