@@ -119,6 +119,7 @@ class IterativeDeepening:
             judged = (
                 Missed(window.name, band_result(window, self.nearest.forces[part]).missed_by)
                 for window, part in parts
+                if window.velocities
             )
             self._told = self.nearest, max(judged, key=lambda one: one.by)
         return self._told[1]
