@@ -210,6 +210,19 @@ class MoreSayDocument(Document):
     typed: str
 
 
+class CheckedDocument(Document):
+    """Stacks that were ruled out, drawn at random and judged by the whole model."""
+
+    drawn: int
+    """How many; none of them meets the goal."""
+    nearest_percent: float | None
+    """By how much of the force the nearest of them misses a limit."""
+    margins_percent: list[float]
+    """By how much of the force bounds were widened at most, below and above."""
+    reopened: int
+    """How often one of them met the goal, and all was searched anew with margins twice as wide."""
+
+
 class PlanDocument(Document):
     """The whole answer to a job."""
 
@@ -251,6 +264,8 @@ class PlanDocument(Document):
     """Of those that meet the goal, or come nearer than the nearest."""
     unanswered: UnansweredDocument = UnansweredDocument(settings=[], stacks=[])
     """Nothing that rests on them is called proven."""
+    checked: CheckedDocument | None = None
+    """How the proof was checked; null when none rests on bounds."""
     effort: EffortDocument
     sheet: str | None
     sheet_kept: str | None = None

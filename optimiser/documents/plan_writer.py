@@ -13,6 +13,7 @@ from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
+    CheckedDocument,
     FeltDocument,
     PlanDocument,
     StressDocument,
@@ -22,6 +23,7 @@ from optimiser.documents.way_out import way_out_keys
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
 from optimiser.model.band_result import BandVerdict, band_result
+from optimiser.model.checked import Checked
 from optimiser.model.goal import Goal, Window
 from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.model.stress import StackStress, StressRule
@@ -90,12 +92,24 @@ def plan_document(
             "unanswered": unanswered_document(
                 ALL_ANSWERED if answer is None else answer.unanswered, planned.settings
             ),
+            "checked": _checked(None if answer is None else answer.checked),
             "effort": EffortDocument(
                 physics_runs=effort.evaluations, families=effort.families, stacks_covered=effort.stacks
             ),
             "sheet": sheet,
             "sheet_kept": sheet_kept,
         }
+    )
+
+
+def _checked(checked: Checked | None) -> CheckedDocument | None:
+    if checked is None:
+        return None
+    return CheckedDocument(
+        drawn=checked.drawn,
+        nearest_percent=None if checked.nearest is None else round(100 * checked.nearest, 4),
+        margins_percent=[round(100 * margin, 3) for margin in checked.margins],
+        reopened=checked.reopened,
     )
 
 

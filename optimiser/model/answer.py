@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Final
 
 from damping_model.stack.stack import Stack
+from optimiser.model.checked import Checked
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut, Objection
 from optimiser.model.stock import ShimKey
 from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
@@ -129,6 +130,7 @@ class Answer:
     left_out : stacks that meet the goal and against which something else speaks.
     nearer_left_out : stacks likewise that miss the goal by less than the nearest.
     unanswered : what the model had no answer for.
+    checked : how what is proven was checked; None when nothing is proven by bounds.
     """
 
     status: Status
@@ -143,3 +145,4 @@ class Answer:
     left_out: LeftOut = NONE_LEFT_OUT
     nearer_left_out: LeftOut = NONE_LEFT_OUT
     unanswered: Unanswered = ALL_ANSWERED
+    checked: Checked | None = None

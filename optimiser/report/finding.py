@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Final
 
 from optimiser.model.answer import Answer, Candidate, Status
+from optimiser.model.checked import Checked
 from optimiser.model.objection import LeftOut
 from optimiser.report.left_out import SHORT, condition, left_out_words
 
@@ -47,6 +48,7 @@ class PlanFinding:
     left_out : which stacks were left out, in sentences, and what speaks against the one shown.
     clicks_kept : whether changed stacks were tried with the clickers as they are, and these could be turned.
     unanswered : settings and stacks that the model has no answer for.
+    checked : how what is proven was checked.
     """
 
     kind: FindingKind
@@ -60,6 +62,7 @@ class PlanFinding:
     left_out: str = ""
     clicks_kept: bool = False
     unanswered: int = 0
+    checked: Checked | None = None
 
     @classmethod
     def of(cls, answer: Answer, candidate: Candidate, *, near_enough: bool = False) -> PlanFinding:
@@ -85,6 +88,7 @@ class PlanFinding:
             condition=condition(_that_counts(answer)),
             left_out=f"{_against(candidate)} {left_out_words(answer)}".strip(),
             clicks_kept=answer.clicks_kept,
+            checked=answer.checked,
             unanswered=len(answer.unanswered.settings) + len(answer.unanswered.stacks),
         )
 
@@ -139,7 +143,16 @@ class PlanFinding:
         """What a proof about changed stacks rests on; one about clicks alone tries them all."""
         if self.proven_too_few < 1:
             return ""
-        return " The proof rests on bounds widened by margins that were measured, not derived."
+        rests = " The proof rests on bounds widened by margins that were measured, not derived"
+        if self.checked is None or self.checked.nearest is None:
+            return f"{rests}."
+        once = self.checked.reopened
+        again = f" They were doubled {once} time{'s' if once > 1 else ''}, since a stack broke them."
+        return (
+            f" {self.checked.drawn} of the stacks that were ruled out were built in the model: none fits, "
+            f"and the nearest misses a limit by {self.checked.nearest:.2%}.{rests}: "
+            f"{max(self.checked.margins):.1%} at most.{again if once else ''}"
+        )
 
     def _why_unfinished(self) -> str:
         some = f"{self.unanswered} setting{'s' if self.unanswered > 1 else ''} or stack"

@@ -7,6 +7,7 @@ objective would accept. How many processes search the parts changes nothing in w
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Final
 
 from optimiser.model.answer import Candidate
@@ -37,6 +38,7 @@ class BranchAndBound:
     stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many nodes are open.
     cores : processes at most; what is found does not depend on it.
     again : whether it may be searched again for another objective.
+    widening : how many times as wide as usual the margins of its bounds are.
     """
 
     def __init__(
@@ -50,6 +52,7 @@ class BranchAndBound:
         stop: Callable[[int], None],
         cores: int,
         again: bool,
+        widening: float = 1.0,
     ) -> None:
         self.tree = BestFirstTree(
             data=data,
@@ -57,7 +60,7 @@ class BranchAndBound:
             goal=goal,
             stock=stock,
             setting=setting,
-            spread=order_spread(data, evaluator, setting),
+            spread=replace(order_spread(data, evaluator, setting), widening=widening),
         )
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0

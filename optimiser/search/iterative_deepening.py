@@ -7,18 +7,20 @@ heuristic offers good stacks; after it the list is filled, or the nearest stack 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from itertools import chain
 
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Answer, Candidate, Effort, Status
-from optimiser.model.band_result import band_result
+from optimiser.model.checked import Checked
 from optimiser.model.edits import contents_of
 from optimiser.model.problem import Problem
 from optimiser.model.unanswered import Unanswered
 from optimiser.search.branch_and_bound import BranchAndBound
-from optimiser.search.control import Control, Missed, Progress, Stopped
+from optimiser.search.budget import RANKING, TAIL, Budget, BudgetSpent
+from optimiser.search.control import Control, Progress, Stopped
 from optimiser.search.evaluator import Evaluator, Floats
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Objections, left_out
@@ -26,18 +28,11 @@ from optimiser.search.objective import BestFeasible, LeastMisfit
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
+from optimiser.search.spot_check import Proof, spot_check
+from optimiser.search.standing import Closed, standing
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.roots import shapes
-
-RANKING_FAMILIES = 4000
-"""Families bounded, once a stack is found, for closer ones with as few changes. [-]"""
-
-TAIL_FAMILIES = 300
-"""Families bounded to fill the list with stacks of one change more than the least. [-]"""
-
-
-class _BudgetSpent(Exception):  # noqa: N818
-    """The list is long enough for the work it takes."""
+from optimiser.search.where_missed import WhereMissed
 
 
 class IterativeDeepening:
@@ -64,21 +59,12 @@ class IterativeDeepening:
         self.metrics = GoalMetrics(problem.goal)
         self.control, self.deadline = control, deadline
         self.wanted, self.most_changes, self.find_nearest = wanted, most_changes, find_nearest
-        self.searches = [
-            BranchAndBound(
-                data=data,
-                evaluator=evaluator,
-                goal=problem.goal,
-                stock=problem.stock,
-                setting=setting,
-                stop=self.stop,
-                cores=control.most_processes,
-                again=find_nearest,
-            )
-            for setting in settings
-        ]
+        self.problem, self.settings = problem, settings
+        self.checked: Checked | None = None
+        self.reopened = 0
+        self.searches = self._searches()
         self.nearest, self.nearest_proven = nearest, not most_changes
-        self._told: tuple[Candidate | None, Missed] = None, Missed("", 0.0)
+        self.where_missed = WhereMissed(problem.goal)
         self.objections, self.settings_unanswered = objections, unanswered
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
@@ -86,17 +72,16 @@ class IterativeDeepening:
             if one.setting in settings and one.misfit <= self.nearest.misfit and objections.none_to(one):
                 self._take(one)
         self.changes, self.too_few = 0, 0
-        self.budget: list[int] = []
+        self.budget = Budget()
         self.closest_proven = False
         self.reason: Status | None = None
 
     def stop(self, families_open: int) -> None:
         """End the work when it is time; else tell how far it has come."""
         self.control.stop_if_asked(self.deadline)
-        if self.best.found and not self.budget:
-            self.budget.append(self.families + RANKING_FAMILIES)
-        if self.budget and self.families > self.budget[-1]:
-            raise _BudgetSpent
+        if self.best.found:
+            self.budget.begin(self.families + RANKING)
+        self.budget.check(self.families)
         found = self.found
         self.control.report(
             Progress(
@@ -108,21 +93,9 @@ class IterativeDeepening:
                 0.0 if found else self.nearest.misfit,
                 self.too_few,
                 sum(one.count.ruled_out for one in self.searches),
-                None if found else self._missed(),
+                None if found else self.where_missed.of(self.nearest),
             )
         )
-
-    def _missed(self) -> Missed:
-        """Where the nearest stack misses most; worked out once for each."""
-        if self._told[0] is not self.nearest:
-            parts = self.metrics.goal.parts
-            judged = (
-                Missed(window.name, band_result(window, self.nearest.forces[part]).missed_by)
-                for window, part in parts
-                if window.velocities
-            )
-            self._told = self.nearest, max(judged, key=lambda one: one.by)
-        return self._told[1]
 
     @property
     def families(self) -> int:
@@ -146,21 +119,74 @@ class IterativeDeepening:
         """Close one number of changes after another; then fill the list, or prove the nearest stack."""
         try:
             self._try_heuristic()
-            for changes in range(1, self.most_changes + 1):
-                self._close(changes)
-                if self.best.found:
-                    self.closest_proven = True
-                    break
-                self.too_few = changes
+            self._deepen()
+            while broken := self._broken():
+                self._widen(broken)
+                self._deepen()
             if self.best.found:
-                if len(self.best.found) < self.wanted and self.changes < self.most_changes:
+                short = len(self.best.found) < self.wanted and self.changes < self.most_changes
+                if short and self.closest_proven:
                     self._fill()
             elif self.find_nearest and self.most_changes:
                 self._prove_nearest()
-        except _BudgetSpent:
+        except BudgetSpent:
             pass
         except Stopped as stopped:
             self.reason = stopped.status
+            if self._broken():
+                self.too_few, self.closest_proven = 0, False
+
+    def _searches(self) -> list[BranchAndBound]:
+        return [
+            BranchAndBound(
+                data=self.data,
+                evaluator=self.evaluator,
+                goal=self.problem.goal,
+                stock=self.problem.stock,
+                setting=setting,
+                stop=self.stop,
+                cores=self.control.most_processes,
+                again=self.find_nearest,
+                widening=2.0**self.reopened,
+            )
+            for setting in self.settings
+        ]
+
+    def _deepen(self) -> None:
+        """Close one number of changes after another, until a stack is found."""
+        self.too_few, self.closest_proven = 0, False
+        for changes in range(1, self.most_changes + 1):
+            with suppress(BudgetSpent):
+                self._close(changes)
+                self.closest_proven = bool(self.best.found)
+            if self.best.found:
+                return
+            self.too_few = changes
+
+    def _broken(self) -> list[Candidate]:
+        """Stacks, drawn from all that was closed, that should not be: they meet the goal, or come closer."""
+        if not (self.too_few or self.closest_proven):
+            return []
+        proof = Proof(
+            too_few=self.too_few,
+            closest=min(self.best.found, key=rank.closeness) if self.closest_proven else None,
+        )
+        self.checked, broken = spot_check(
+            proof,
+            [(one.tree, one.setting) for one in self.searches],
+            shapes=self._shapes,
+            objections=self.objections,
+            reopened=self.reopened,
+        )
+        return broken
+
+    def _widen(self, broken: Sequence[Candidate]) -> None:
+        """Begin anew with margins twice as wide, from what was drawn."""
+        self.close()
+        self.reopened += 1
+        self.budget = Budget()
+        self.heuristic += broken
+        self.searches = self._searches()
 
     def _shapes(self, changes: int) -> tuple[Shape, ...]:
         return shapes(
@@ -227,7 +253,7 @@ class IterativeDeepening:
 
     def _fill(self) -> None:
         """Fill the list with stacks of one change more."""
-        self.budget.append(self.families + TAIL_FAMILIES)
+        self.budget.allow(self.families + TAIL)
         self.changes += 1
         kinds = self._shapes(self.changes)[:1]
         for search in self.searches:
@@ -255,33 +281,21 @@ class IterativeDeepening:
         for one in self.searches:
             refused |= one.refused
         nearest = self._nearest_known()
+        stacks = dict.fromkeys(stack for one in self.searches for stack in one.count.unanswered)
+        closed = Closed(
+            too_few=self.too_few,
+            most_changes=self.most_changes,
+            closest=self.closest_proven,
+            nearest=self.nearest_proven,
+            reason=self.reason,
+            unanswered=Unanswered(self.settings_unanswered, tuple(stacks)),
+        )
+        covered = 1 + sum(one.stacks for one in self.searches)
+        found = rank.ranked(self.found, wanted=self.wanted, present=self.evaluator.physics.setting)
+        effort = Effort(self.evaluations, self.families, covered)
         return replace(
-            self._standing(nearest),
+            standing(found, closed, nearest=nearest, effort=effort),
             left_out=left_out(refused.values()),
             nearer_left_out=left_out(refused.values(), nearer_than=nearest.misfit),
-        )
-
-    def _standing(self, nearest: Candidate) -> Answer:
-        """What was found, or the nearest, and what of it is proven."""
-        covered = 1 + sum(one.stacks for one in self.searches)
-        effort = Effort(self.evaluations, self.families, covered)
-        found = rank.ranked(self.found, wanted=self.wanted, present=self.evaluator.physics.setting)
-        stacks = tuple(stack for one in self.searches for stack in one.count.unanswered)
-        unanswered = Unanswered(self.settings_unanswered, tuple(dict.fromkeys(stacks)))
-        too_few = self.too_few if not stacks else min(self.too_few, 0)
-        too_few = -1 if self.settings_unanswered else too_few
-        through = Status.UNANSWERED if unanswered else Status.BEST_SO_FAR
-        if found:
-            least = len(found[0].changes)
-            proven = too_few == least - 1
-            status = Status.PROVEN_LEAST if proven else self.reason or through
-            first = proven and self.closest_proven
-            return Answer(
-                status, found, too_few, self.most_changes, None, False, effort, first, unanswered=unanswered
-            )
-        proven = too_few == self.most_changes
-        status = Status.PROVEN_IMPOSSIBLE if proven else self.reason or through
-        nearest_proven = self.nearest_proven and not unanswered
-        return Answer(
-            status, (), too_few, self.most_changes, nearest, nearest_proven, effort, unanswered=unanswered
+            checked=self.checked,
         )

@@ -183,14 +183,25 @@ class BoundTests:
 
     def _slack(self, node: Node) -> tuple[float, float]:
         """Shares of the force by which a member may lie below the softest stack and above the stiffest."""
-        tolerance = self.physics.excess_tolerance
+        tolerance = self.physics.excess_tolerance * self.spread.widening
         if node.stack is not None:
             return tolerance, tolerance
         if node.slack is None:
             below, above = slack_of(node.family)
             lower, upper = self.spread.of(node.family)
-            node.slack = below + lower + tolerance, above + upper + tolerance
+            wider = self.spread.widening
+            node.slack = wider * (below + lower) + tolerance, wider * (above + upper) + tolerance
         return node.slack
+
+    def widest_slack(self, *, ringed: bool) -> tuple[float, float]:
+        """Most that any bound of the problem is widened by, as shares of the force below and above. [-]"""
+        kinds = [SETTLED_SLACK, MOVED_SLACK, *([RINGED_SLACK] if ringed else [])]
+        worst, tolerance = self.spread.worst, self.physics.excess_tolerance
+        below, above = (
+            self.spread.widening * (max(kind[side] for kind in kinds) + worst[side] + tolerance)
+            for side in (SOFT, STIFF)
+        )
+        return below, above
 
     def apply(self, node: Node, test: BoundTest, outcome: Floats | None) -> bool:
         """Note on which side of its threshold a bounding stack lies; whether that bounds the family.

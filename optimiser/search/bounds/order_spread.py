@@ -38,10 +38,12 @@ class OrderSpread:
     ----------
     own : in the stack as it is.
     packs : by diameter [um], with one shim more in a pack of it; never less than ``own``.
+    widening : how many times as wide as usual all margins are, once stacks that were drawn broke them. [-]
     """
 
     own: Shares
     packs: Mapping[int, Shares]
+    widening: float = 1.0
 
     @property
     def worst(self) -> Shares:

@@ -125,6 +125,10 @@ class BestFirstTree:
             parts[number % count].receive([node])
         return parts
 
+    def widest_slack(self, *, ringed: bool) -> tuple[float, float]:
+        """Most that bounds are widened by, see :meth:`BoundTests.widest_slack`."""
+        return self._tests.widest_slack(ringed=ringed)
+
     def share(self, *, every: int) -> list[Node]:
         """Give away one in so many of the nodes that are open, the best first."""
         return self._open.share(every=every)

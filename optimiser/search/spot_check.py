@@ -1,0 +1,225 @@
+"""Stacks that were ruled out, drawn at random and judged by the whole model: does a proof hold?
+
+A proof rests on bounds, and bounds on margins that were measured on a few dampers. So in every plan stacks
+are drawn from all that was closed: some anywhere, and some where the effects of single shims, added up, say
+that the goal is nearest. One that does what is asked shows that the margins are too small for this damper.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from damping_model.stack.stack import Stack
+from optimiser.model import rank
+from optimiser.model.answer import Candidate
+from optimiser.model.band_result import band_result
+from optimiser.model.checked import Checked
+from optimiser.model.edits import difference, stack_of
+from optimiser.model.goal import Goal
+from optimiser.model.stock import ShimKey
+from optimiser.search.evaluator import Evaluator, Floats
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.objections import Objections
+from optimiser.search.primal.moves import MoveKind, Moves
+from optimiser.search.space.members import Members
+from optimiser.search.space.shape import Shape
+from optimiser.search.space.sites import Site
+from optimiser.search.tree.best_first import BestFirstTree
+
+MANY, FEW = 100, 30
+"""Stacks that are drawn anywhere, and as many again where the goal should be nearest: where fewer changes are
+ruled out, and where only closer ones with as few changes are. [-]"""
+
+PREDICTED: Final = 6000
+"""Combinations among which those that should come nearest are looked for. [-]"""
+
+TRIES: Final = 12
+"""Draws for each stack at most, since many cannot be built. [-]"""
+
+CLOSE: Final = 0.02
+"""Share of the force within which a stack that misses by the coarse force is judged by the exact one. [-]"""
+
+Combination = tuple[Shape, list[Site], list[Site]]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A stack that was drawn, with its forces.
+
+    Parameters
+    ----------
+    stack : which.
+    forces : resisting, at each velocity of the goal; exact where they are near a window. [N]
+    """
+
+    stack: Stack
+    forces: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What is claimed.
+
+    Parameters
+    ----------
+    too_few : no stack with at most this many changes meets the goal; 0 when nothing is claimed of changes.
+    closest : no stack with as few changes comes closer to the target; None when that is not claimed.
+    """
+
+    too_few: int
+    closest: Candidate | None
+
+
+def spot_check(
+    proof: Proof,
+    trees: Sequence[tuple[BestFirstTree, int]],
+    *,
+    shapes: Callable[[int], Sequence[Shape]],
+    objections: Objections,
+    reopened: int,
+) -> tuple[Checked, list[Candidate]]:
+    """Draw stacks that a proof rules out, and judge them; beside the figures those that break it.
+
+    Parameters
+    ----------
+    proof : what is claimed.
+    trees : what was closed, with the setting of the adjusters of each.
+    shapes : every shape that a stack with so many changes can have.
+    objections : what else may speak against a stack.
+    reopened : how often the proof was broken before.
+    """
+    broken: list[Candidate] = []
+    drawn, nearest = 0, math.inf
+    ringed = any(slot.rings for slot in shapes(1)[0].slots)
+    margins = max(tree.widest_slack(ringed=ringed) for tree, _ in trees)
+    numbers = [proof.too_few] if proof.too_few else []
+    numbers += [] if proof.closest is None else [len(proof.closest.changes)]
+    for tree, setting in trees:
+        check = SpotCheck(
+            old=tree.data.stack,
+            evaluator=tree.evaluator,
+            metrics=tree.metrics,
+            members=tree.members,
+            setting=setting,
+        )
+        for changes in numbers:
+            count = MANY if changes <= proof.too_few else FEW
+            for one in check.draw(shapes(changes), changes, count=count):
+                few = difference(tree.data.stack, one.stack).changes <= proof.too_few
+                drawn += few
+                misfit = tree.metrics.misfit(one.forces)
+                if few:
+                    nearest = min(nearest, _missed_by(tree.goal, one.forces))
+                if misfit == 0:
+                    stack = tree.candidate(one.stack, one.forces)
+                    if (few or _closer(stack, proof.closest)) and objections.none_to(stack):
+                        broken.append(stack)
+    return Checked(drawn, nearest if drawn else None, margins, reopened), broken
+
+
+def _closer(one: Candidate, closest: Candidate | None) -> bool:
+    """Whether a stack comes closer than the closest of as few changes."""
+    if closest is None or len(one.changes) != len(closest.changes):
+        return False
+    return one.target_error < closest.target_error - 10.0**-rank.TIES
+
+
+def _missed_by(goal: Goal, forces: Floats) -> float:
+    """Largest share of the force by which forces miss a limit. [-]"""
+    parts = [(window, part) for window, part in goal.parts if window.velocities]
+    return max(band_result(window, tuple(forces[part])).missed_by for window, part in parts)
+
+
+class SpotCheck:
+    """Draws stacks of one problem.
+
+    Parameters
+    ----------
+    old : the stack as it is.
+    evaluator : what asks the physics.
+    metrics : figures of the goal.
+    members : what can be built.
+    setting : of the adjusters.
+    """
+
+    def __init__(
+        self, *, old: Stack, evaluator: Evaluator, metrics: GoalMetrics, members: Members, setting: int
+    ) -> None:
+        self.old, self.evaluator, self.metrics = old, evaluator, metrics
+        self.members, self.setting = members, setting
+        self._random = np.random.default_rng(0)
+
+    def draw(self, shapes: Sequence[Shape], changes: int, *, count: int) -> list[Drawn]:
+        """Stacks with at most so many changes; ``shapes`` are all that they can have, the present first."""
+        stacks = dict.fromkeys(
+            (*self._built(self._anywhere(shapes, changes), count, changes),
+             *self._built(self._near(shapes[0], changes), count, changes))
+        )  # fmt: skip
+        packed = [self.evaluator.physics.packed(stack) for stack in stacks]
+        coarse = self.evaluator.coarse_forces(packed, self.setting)
+        near = CLOSE / float(np.min(self.metrics.relative_half_width))
+        found = []
+        for stack, plates, estimate in zip(stacks, packed, coarse, strict=True):
+            close = estimate is not None and self.metrics.misfit(estimate) <= near
+            forces = self.evaluator.exact_forces(plates, self.setting) if close else estimate
+            if forces is not None:
+                found.append(Drawn(stack, forces))
+        return found
+
+    def _built(self, drawn: Iterator[Combination], wanted: int, changes: int) -> Iterator[Stack]:
+        """Those that can be built with so many changes, each in an order of its packs drawn at random."""
+        seen: set[tuple[ShimKey, ...]] = set()
+        for _, (shape, outs, ins) in zip(range(TRIES * wanted), drawn, strict=False):
+            if len(seen) == wanted:
+                return
+            orders = list(shape.orders(outs, ins))
+            if not orders:
+                continue
+            keys = orders[int(self._random.integers(len(orders)))]
+            stack = stack_of(keys)
+            if keys in seen or not self.members.buildable(stack):
+                continue
+            if 0 < difference(self.old, stack).changes <= changes:
+                seen.add(keys)
+                yield stack
+
+    def _anywhere(self, shapes: Sequence[Shape], changes: int) -> Iterator[Combination]:
+        """Every way to come to a stack is as likely as any other of the same shape and numbers."""
+        kinds = [
+            (shape, out - shape.dropped, put_in, shape.ways(out, put_in))
+            for shape in shapes
+            for out in range(shape.dropped, changes + 1)
+            for put_in in range(changes + 1)
+            if out or put_in
+        ]
+        weights = np.array([float(ways) for *_, ways in kinds])
+        while weights.sum() > 0:
+            shape, out, put_in, _ = kinds[int(self._random.choice(len(kinds), p=weights / weights.sum()))]
+            leaving = () if shape.leaving is None else shape.leaving.sites
+            coming = () if shape.coming is None else shape.coming.sites
+            yield shape, self._some(leaving, out), self._some(coming, put_in)
+
+    def _near(self, shape: Shape, changes: int) -> Iterator[Combination]:
+        """Those of the present shape whose single effects, added up, come nearest to the goal."""
+        moves = Moves(shape, evaluator=self.evaluator, setting=self.setting)
+        outs, ins = moves.of_kind(MoveKind.OUT), moves.of_kind(MoveKind.IN)
+        if moves.before is None or not outs or not ins:
+            return
+        # one row more stands for no move at all
+        own = np.vstack([moves.own, np.zeros((1, moves.own.shape[1]))])
+        rows = np.hstack(
+            [self._random.choice([*kind, len(own) - 1], size=(PREDICTED, changes)) for kind in (outs, ins)]
+        )
+        off = self.metrics.off_middle(moves.before + own[rows].sum(axis=1))
+        for row in rows[np.argsort(off, kind="stable")].tolist():
+            leave, come = moves.leaving_and_coming([move for move in row if move < len(own) - 1])
+            if leave or come:
+                yield shape, leave, come
+
+    def _some(self, sites: Sequence[Site], count: int) -> list[Site]:
+        return [sites[place] for place in self._random.integers(len(sites), size=count)] if count else []
