@@ -71,9 +71,8 @@ class IterativeDeepening:
         for one in sorted(known, key=rank.closeness):
             if one.setting in settings and one.misfit <= self.nearest.misfit and objections.none_to(one):
                 self._take(one)
-        self.changes, self.too_few = 0, 0
+        self.changes, self.too_few, self.closest_proven = 0, 0, False
         self.budget = Budget()
-        self.closest_proven = False
         self.reason: Status | None = None
 
     def stop(self, families_open: int) -> None:

@@ -31,7 +31,7 @@ from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Site
 from optimiser.search.tree.best_first import BestFirstTree
 
-MANY, FEW = 100, 30
+FOR_PROOF, FOR_LIST = 100, 30
 """Stacks that are drawn anywhere, and as many again where the goal should be nearest: where fewer changes are
 ruled out, and where only closer ones with as few changes are. [-]"""
 
@@ -108,7 +108,7 @@ def spot_check(
             setting=setting,
         )
         for changes in numbers:
-            count = MANY if changes <= proof.too_few else FEW
+            count = FOR_PROOF if changes <= proof.too_few else FOR_LIST
             for one in check.draw(shapes(changes), changes, count=count):
                 few = difference(tree.data.stack, one.stack).changes <= proof.too_few
                 drawn += few
