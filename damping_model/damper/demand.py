@@ -54,13 +54,16 @@ class Demand:
         return min(max(math.log(self.lift / lift) / steepness, -LARGEST_EXCESS), LARGEST_EXCESS)
 
 
-def face_demand(side: PathSet, row: int, *, flow: float, drop: float) -> tuple[float, float] | float:
+def face_demand(
+    side: PathSet, row: int, *, others: PathSet, flow: float, drop: float
+) -> tuple[float, float] | float:
     """Pressure on a stack's face and lift that make a flow and a pressure drop go together. [Pa, m]
 
     Parameters
     ----------
     side : the stack's path and those parallel to it.
     row : of the stack.
+    others : the paths parallel to it alone.
     flow : of all of them together, above 0. [m^3/s]
     drop : pressure drop over them. [Pa]
 
@@ -77,7 +80,7 @@ def face_demand(side: PathSet, row: int, *, flow: float, drop: float) -> tuple[f
     """
     if drop <= 0:
         return LARGEST_EXCESS
-    through = flow - side.without(row).flow(drop)[0]
+    through = flow - others.flow(drop)[0]
     if through <= 0:
         return -LARGEST_EXCESS
     own = side.lifters[row]

@@ -33,6 +33,7 @@ class OpenSetting:
     area : what its valve's pressure drop acts on, in a tree of valves. [m^2]
     beside : force that it has no part in, in a tree of valves. [N]
     side : its paths, with the stack in whose lift that of others is expressed.
+    others : the paths beside the stack alone.
     own : whether that is the present stack.
     """
 
@@ -47,6 +48,7 @@ class OpenSetting:
     area: float
     beside: Floats
     side: PathSet
+    others: PathSet
     own: bool
 
     @classmethod
@@ -73,7 +75,21 @@ class OpenSetting:
             beside[active] -= area * drops[edge, active]
             area *= sign
         through = sign * flows[edge, active]
-        return cls(ready, edge, forward, row, velocities, active, through, drops, area, beside, side, own)
+        return cls(
+            ready,
+            edge,
+            forward,
+            row,
+            velocities,
+            active,
+            through,
+            drops,
+            area,
+            beside,
+            side,
+            side.without(row),
+            own,
+        )
 
     @property
     def keeps_order(self) -> bool:

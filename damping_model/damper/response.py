@@ -16,7 +16,7 @@ from damping_model.damper.open_setting import OpenSetting
 from damping_model.flow.flow_kernel import LOCKED
 from damping_model.flow.path_set import PathSet
 from damping_model.stack.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
-from damping_model.stack.lift_table import FIRST_TOP, lift_table
+from damping_model.stack.lift_table import FIRST_TOP, lift_in_table, lift_table
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
@@ -29,18 +29,11 @@ KNOTS: Final = 12
 BEYOND: Final = 1.5
 """Knots reach this factor of pressure beyond what the stack feels as it is. [-]"""
 
+KEPT_DEMANDS: Final = 20_000
+"""Demands that are kept: a search asks about many stacks at each of its thresholds. [-]"""
+
 STEP: Final = 1.01
 """Factor between the two forces that a demand's change with force is taken from. [-]"""
-
-COARSE_TOLERANCE: Final = 1e-3
-"""Tolerance of a lift that may lie far from the one that is asked about. [-]"""
-
-CLEAR: Final = 0.05
-"""Distance from that lift, as a share of the face's rise, beyond which a coarse one will do; three times what
-such lifts were wrong by. [-]"""
-
-SMALL: Final = 3e-6
-"""Lifts below this are worked out well at once: indentation makes coarse ones too wrong. [m]"""
 
 
 class StackResponse:
@@ -231,30 +224,46 @@ class StackResponse:
         ConvergenceError
             When the stack could not be lifted.
         """
-        setting = self._setting(clicks)
-        if not (setting.active == place).any():
-            beside = setting.beside[place] / force
-            return float(np.clip(np.log(max(beside, 1e-9)), -LARGEST_EXCESS, LARGEST_EXCESS))
         demand = self._demand(clicks, place, force)
         if isinstance(demand, float):
             return demand
-        pressures, lift = np.array([demand.pressure]), None
-        if demand.lift >= SMALL:
-            lift = self._lift(packed, pressures, tolerance=max(COARSE_TOLERANCE, self.tolerance))
-            margin = CLEAR * max(float(lift.edge_lift[0]), demand.lift)
-        if lift is None or abs(float(lift.seat_lift[0]) - demand.lift) < margin:
-            lift = self._lift(packed, pressures, start=lift)
+        lift = self._lift(packed, np.array([demand.pressure]))
         return demand.excess(lift=float(lift.seat_lift[0]), slope=float(lift.seat_compliance[0]))
+
+    def exact_excess(
+        self, packed: PackedStack, *, place: int, force: float, clicks: Mapping[str, int] = NO_CLICKS
+    ) -> float:
+        """The same with the sign that :meth:`exact_forces` has, but for rounding; a tenth of its work.
+
+        The lift is read as a force curve reads it: from the entries of its table around this pressure.
+        Parameters and errors are those of :meth:`excess`.
+        """
+        demand = self._demand(clicks, place, force)
+        if isinstance(demand, float):
+            return demand
+        lift, slope = lift_in_table(
+            packed, seat=self.path.seat, load=self.path.face_pressure, pressure=demand.pressure
+        )
+        return demand.excess(lift=lift, slope=slope)
 
     def _demand(self, clicks: Mapping[str, int], place: int, force: float) -> Demand | float:
         """What a stack would have to do for a force; a plain number where every stack gives more, or less."""
         key = (tuple(sorted(clicks.items())), place, force)
         if key not in self._demands:
             setting = self._setting(clicks)
+            if not (setting.active == place).any():
+                alone = np.log(max(setting.beside[place] / force, 1e-9))
+                return float(np.clip(alone, -LARGEST_EXCESS, LARGEST_EXCESS))
+            if len(self._demands) >= KEPT_DEMANDS:
+                self._demands.clear()
             flow = float(setting.flows[(setting.active == place).argmax()])
             here, more = (
                 face_demand(
-                    setting.side, setting.row, flow=flow, drop=(one - setting.beside[place]) / setting.area
+                    setting.side,
+                    setting.row,
+                    others=setting.others,
+                    flow=flow,
+                    drop=(one - setting.beside[place]) / setting.area,
                 )
                 for one in (force, force * STEP)
             )

@@ -87,3 +87,48 @@ def lift_table(
     compliance = curve.seat_lift / pressures
     slope = PchipInterpolator(logarithms, compliance).derivative()(logarithms)
     return LiftTable(first=float(logarithms[0]), step=step, compliance=compliance, slope=np.asarray(slope))
+
+
+def lift_in_table(
+    packed: PackedStack, *, seat: Seat, load: FacePressure, pressure: float
+) -> tuple[float, float]:
+    """Lift that a stack's table gives at one pressure, and its slope, from the entries that it lies between.
+
+    Parameters
+    ----------
+    packed, seat, load : the stack and its place, as for :func:`lift_table`.
+    pressure : above 0. [Pa]
+
+    Returns
+    -------
+    Lift and its change with pressure. [m, m/Pa]
+    """
+    step = math.log(10) / PER_DECADE
+    place = (math.log(pressure) - math.log(LOWEST)) / step
+    if place < 0:
+        alone = lift_curve(packed, seat=seat, load=load, pressures=np.array([pressure]))
+        return float(alone.seat_lift[0]), float(alone.seat_compliance[0])
+    below = math.floor(place)
+    pressures = np.exp(math.log(LOWEST) + step * np.arange(below - 1, below + 3))
+    curve = lift_curve(packed, seat=seat, load=load, pressures=pressures)
+    first, low, high, last = (curve.seat_lift / pressures).tolist()
+    rises = low - first, high - low, last - high
+    starts, ends = _pchip_rise(rises[0], rises[1]), _pchip_rise(rises[1], rises[2])
+    part = place - below
+    compliance = (
+        low * (1 + 2 * part) * (1 - part) ** 2
+        + high * part**2 * (3 - 2 * part)
+        + starts * part * (1 - part) ** 2
+        - ends * part**2 * (1 - part)
+    )
+    turn = (
+        6 * part * (1 - part) * (high - low)
+        + starts * (1 - part) * (1 - 3 * part)
+        + ends * part * (3 * part - 2)
+    )
+    return compliance * pressure, compliance + turn / step
+
+
+def _pchip_rise(before: float, after: float) -> float:
+    """Slope at an entry between two equal steps, as scipy's PchipInterpolator has it: the harmonic mean."""
+    return 2 * before * after / (before + after) if before * after > 0 else 0.0

@@ -30,6 +30,9 @@ KNOTS: Final = 4
 EXCESS_TOLERANCE: Final = 4e-3
 """Share of the force by which the sign of an excess may be wrong about the force curve. [-]"""
 
+EXACT_TOLERANCE: Final = 5e-4
+"""The same of the sign of an exact excess. [-]"""
+
 BEYOND: Final = 1.3
 """Pressures reach this factor beyond what the forces that are wanted ask for. [-]"""
 
@@ -95,7 +98,7 @@ class DamperPhysics:
                 tolerance=TOLERANCE,
             )
 
-        self.excess_tolerance = EXCESS_TOLERANCE
+        self.excess_tolerance, self.exact_tolerance = EXCESS_TOLERANCE, EXACT_TOLERANCE
         self._parts = [(part, response(part)) for part in _parts(velocities)]
         self._whole = response(np.arange(velocities.size))
         if not self._whole.keeps_order:
@@ -148,6 +151,11 @@ class DamperPhysics:
         """Logarithm of the resisting force over another at one velocity, from one pressure. [-]"""
         signed = float(self._sign[place]) * force
         return self._whole.excess(packed, place=place, force=signed, clicks=self.settings[setting])
+
+    def exact_excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """The same, on the grid and between the entries that a force curve has. [-]"""
+        signed = float(self._sign[place]) * force
+        return self._whole.exact_excess(packed, place=place, force=signed, clicks=self.settings[setting])
 
     def promised(self, packed: PackedStack, setting: int) -> bool:
         """Whether oil boils nowhere in the spans, so that the model promises its figures there."""

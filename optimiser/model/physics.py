@@ -18,12 +18,13 @@ class BandPhysics(Protocol):
 
     ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
     ``excess_tolerance`` is the share of the force by which the sign of :meth:`excess` may be wrong about
-    :meth:`forces`.
+    :meth:`forces`, ``exact_tolerance`` that of :meth:`exact_excess`.
     """
 
     settings: tuple[Mapping[str, int], ...]
     setting: int
     excess_tolerance: float
+    exact_tolerance: float
 
     def packed(self, stack: Stack) -> PackedStack:
         """The plates that a stack amounts to."""
@@ -41,6 +42,13 @@ class BandPhysics(Protocol):
         """Logarithm of the force of any plates over ``force`` [N] at one of the goal's velocities.
 
         Falls with no plate made stiffer. A proof rests on its sign alone; its size is an estimate.
+        """
+        ...
+
+    def exact_excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """The same of a stack that may be built, with the sign that :meth:`forces` has.
+
+        It costs a few times as much, and far less than the forces do.
         """
         ...
 

@@ -44,10 +44,12 @@ class Threshold:
     ----------
     place : of the velocity.
     force : resisting. [N]
+    exactly : whether the sign has to be that of exact forces.
     """
 
     place: int
     force: float
+    exactly: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +143,8 @@ class Evaluator:
                 return np.asarray(self.physics.forces(packed, setting), dtype=float)
             if wanted is Accuracy.COARSE:
                 return np.asarray(self.physics.coarse_forces(packed, setting), dtype=float)
-            return np.array([self.physics.excess(packed, setting, place=wanted.place, force=wanted.force)])
+            excess = self.physics.exact_excess if wanted.exactly else self.physics.excess
+            return np.array([excess(packed, setting, place=wanted.place, force=wanted.force)])
         except ModelError:
             return None
 

@@ -79,9 +79,10 @@ class Tolerant:
 
     def __init__(self, physics: BandPhysics) -> None:
         self.settings, self.setting = physics.settings, physics.setting
-        self.excess_tolerance = physics.excess_tolerance
+        self.excess_tolerance, self.exact_tolerance = physics.excess_tolerance, physics.exact_tolerance
         self.packed, self.forces = physics.packed, physics.forces
-        self.coarse_forces, self.excess = physics.coarse_forces, physics.excess
+        self.coarse_forces = physics.coarse_forces
+        self.excess, self.exact_excess = physics.excess, physics.exact_excess
 
     def objection(self, stack: Stack, setting: int) -> Objection | None:  # noqa: ARG002
         """None."""

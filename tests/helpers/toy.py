@@ -41,6 +41,7 @@ class ToyPhysics:
     setting: int = 0
     runs: int = 0
     excess_tolerance: float = 0.0
+    exact_tolerance: float = 0.0
 
     def packed(self, stack: Stack) -> PackedStack:
         return pack_stack(stack, clamp_radius=4.5e-3, steel=SpringSteel(), merge="diameter")
@@ -67,6 +68,9 @@ class ToyPhysics:
         return None
 
     def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
+        return float(np.log(self.forces(plates, setting)[place] / force))
+
+    def exact_excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
         return float(np.log(self.forces(plates, setting)[place] / force))
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from optimiser.model.goal import Goal
 from optimiser.model.physics import BandPhysics
-from optimiser.search.bounds.node import SOFT, STIFF, Node
+from optimiser.search.bounds.node import SOFT, STIFF, Node, Stage
 from optimiser.search.bounds.order_spread import NO_SPREAD, OrderSpread
 from optimiser.search.evaluator import Threshold, log_of
 from optimiser.search.goal_metrics import GoalMetrics
@@ -45,8 +45,11 @@ A ring that bears beyond the seat bends a soft face more than a stiff one, so th
 shut for longer.
 """
 
-CLEAR: Final = 0.03
-"""A single stack is not tested at a threshold that its estimate clears by this share. [-]"""
+CLEAR: Final = {Stage.GUESSED: 0.03, Stage.ESTIMATED: -2e-3, Stage.NEAR: 2e-3}
+"""A single stack is not tested at a threshold that its estimate clears by this share. [-]
+
+Less than nothing: only where it lies so far beyond, since an exact sign is soon to follow.
+"""
 
 CORRELATED: Final = 0.4
 """Velocities whose forces go along with each other so far count as known together. [-]"""
@@ -152,7 +155,7 @@ class BoundTests:
         self, node: Node, objective: Objective, tried: Flags, only_likely: bool
     ) -> BoundTest | None:
         table = self._table(node, objective)
-        clear = 0.0 if node.stack is None else CLEAR
+        clear = CLEAR[node.stage] if node.is_single else 0.0
         side, place = most_promising(
             node.estimate,
             node.bounds,
@@ -169,7 +172,8 @@ class BoundTests:
         )
         if side < 0:
             return None
-        threshold = Threshold(place, float(table.tested[side, place]))
+        exactly = node.stage is Stage.NEAR
+        threshold = Threshold(place, float(table.tested[side, place]), exactly=exactly)
         return BoundTest(side, threshold, float(table.bounds[side, place]))
 
     def _table(self, node: Node, objective: Objective) -> _ThresholdTable:
@@ -183,15 +187,18 @@ class BoundTests:
 
     def _slack(self, node: Node) -> tuple[float, float]:
         """Shares of the force by which a member may lie below the softest stack and above the stiffest."""
-        tolerance = self.physics.excess_tolerance * self.spread.widening
+        near = node.stage is Stage.NEAR
+        tolerance = self.physics.exact_tolerance if near else self.physics.excess_tolerance
+        tolerance *= self.spread.widening
         if node.stack is not None:
             return tolerance, tolerance
         if node.slack is None:
             below, above = slack_of(node.family)
             lower, upper = self.spread.of(node.family)
             wider = self.spread.widening
-            node.slack = wider * (below + lower) + tolerance, wider * (above + upper) + tolerance
-        return node.slack
+            node.slack = wider * (below + lower), wider * (above + upper)
+        below, above = node.slack
+        return below + tolerance, above + tolerance
 
     def widest_slack(self, *, ringed: bool) -> tuple[float, float]:
         """Most that any bound of the problem is widened by, as shares of the force below and above. [-]"""

@@ -7,6 +7,7 @@ far its bounding stacks have moved since says how uncertain those are.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import IntEnum
 from typing import Final
 
 import numpy as np
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
+from optimiser.model.edits import Keys
 from optimiser.model.physics import BandPhysics
 from optimiser.search.bounds.relaxation import softest, stiffest
 from optimiser.search.kernel.weight import NEGLIGIBLE, weight_of
@@ -30,6 +32,19 @@ PER_WEIGHT: Final = 1.5
 
 LEAST_UNCERTAINTY: Final = 0.02
 """Uncertainty of the estimate for a bounding stack that has moved at all. [-]"""
+
+
+class Stage(IntEnum):
+    """How well the forces of a single stack are known, and so which tests it gets."""
+
+    GUESSED = 0
+    """From the families that it is in."""
+
+    ESTIMATED = 1
+    """Its own coarse forces: nothing is tested that these do not bear out."""
+
+    NEAR = 2
+    """It lies so near to a threshold that only an exact sign can tell."""
 
 
 def weight(plates: PackedStack) -> float:
@@ -52,7 +67,8 @@ class Node:
     stack : of a leaf.
     forces : of a leaf, once it has been evaluated. [N]
     needs_exact : whether it is a leaf that bound tests have left open, so that only its own forces can tell.
-    members : of a family of few, all that can be built, in every order of their packs; it is not split.
+    orders : of a family that leaves no more than the orders of packs open, all that are to be looked at.
+    stage : of what is known of a single stack, in one order or all of them.
     slack : by which its bounds are widened below and above, once that was asked for. [-]
     parent : what was known of the family that it is a part of.
     bounding : plates of the two bounding stacks, once they were made.
@@ -67,7 +83,8 @@ class Node:
     stack: Stack | None = None
     forces: Floats | None = None
     needs_exact: bool = False
-    members: tuple[Stack, ...] = ()
+    orders: tuple[Keys, ...] = ()
+    stage: Stage = Stage.GUESSED
     slack: tuple[float, float] | None = None
     parent: ParentState | None = None
     bounding: dict[int, PackedStack | None] = field(default_factory=dict)
@@ -88,7 +105,21 @@ class Node:
     def leaf(self, family: Family, stack: Stack) -> Node:
         """The node of a single stack of this family."""
         unknown = np.full(self.uncertainty.shape, np.inf)
-        return Node(family, self.bounds, self.estimate, unknown, unknown.copy(), stack)
+        return Node(family, self.bounds, self.estimate, unknown, unknown.copy(), stack, stage=self.stage)
+
+    def guess_between(self, whole: Node, plates: PackedStack) -> None:
+        """Guess the forces of a single stack by how its weight lies between those of a family's bounds."""
+        low, high = (whole.weights.get(side) for side in (SOFT, STIFF))
+        if low is None or high is None or not np.isfinite(whole.estimate).all():
+            return
+        part = min(max((weight(plates) - low) / max(high - low, NEGLIGIBLE), 0.0), 1.0)
+        logs = whole.estimate[SOFT] + part * (whole.estimate[STIFF] - whole.estimate[SOFT])
+        self.estimate = np.array([logs, logs])
+
+    @property
+    def is_single(self) -> bool:
+        """Whether all of its members have the same shims in their packs."""
+        return bool(self.orders) or self.stack is not None
 
     def bounding_stack(self, side: int, physics: BandPhysics) -> PackedStack | None:
         """Plates of a bounding stack, of a leaf its own; None where nothing is sure to lie on the ports."""

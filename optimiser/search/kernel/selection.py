@@ -33,7 +33,8 @@ def most_promising(
     left_out : tests that are not to be made (2, velocities).
     logs, signed_bounds, signed_tested : of the thresholds: :mod:`optimiser.search.bounds.bound_test`.
     relative_half_width : of each window (velocities,). [-]
-    clear : a test is not made where the estimate clears its threshold by this share. [-]
+    clear : a test is not made where the estimate clears its threshold by this share; less than zero where
+        it has to lie so far beyond. [-]
     only_likely : only tests that should succeed by the estimates as they are.
     no_softest : whether there are no plates that bound the family below.
     """
@@ -52,7 +53,8 @@ def most_promising(
             margin = (sign * estimate[side, place] + logs[side, place]) / relative_half_width[place]
             margins[side, place] = margin if np.isfinite(margin) else 0.0
             most = max(most, margins[side, place])
-    likely = only_likely or most > ROUNDING  # it was not tested before, or at another threshold
+    # it was not tested before, or at another threshold
+    likely = only_likely or (clear >= 0.0 and most > ROUNDING)
     best, best_side, best_place = -np.inf, -1, -1
     for side in range(2):
         for place in range(velocities):

@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
-from optimiser.search.bounds.node import Node
+from optimiser.model.edits import Keys
+from optimiser.search.bounds.node import Node, Stage
 from optimiser.search.space.family import Family, Parts
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch
@@ -32,7 +33,7 @@ class NodeMessage:
     shape : number of the family's shape.
     outs, ins : paths to its patches.
     figures : bounds, estimate, uncertainty, and thresholds that failed (4, 2, velocities).
-    stack, forces, needs_exact, members : as of the node.
+    stack, forces, needs_exact, orders, stage : as of the node.
     """
 
     shape: int
@@ -42,7 +43,8 @@ class NodeMessage:
     stack: Stack | None
     forces: Floats | None
     needs_exact: bool
-    members: tuple[Stack, ...]
+    orders: tuple[Keys, ...]
+    stage: Stage
 
 
 def encode(node: Node, shapes: Sequence[Shape]) -> NodeMessage:
@@ -56,7 +58,8 @@ def encode(node: Node, shapes: Sequence[Shape]) -> NodeMessage:
         node.stack,
         node.forces,
         node.needs_exact,
-        node.members,
+        node.orders,
+        node.stage,
     )
 
 
@@ -74,7 +77,8 @@ def decode(message: NodeMessage, shapes: Sequence[Shape]) -> Node:
         message.stack,
         message.forces,
         message.needs_exact,
-        message.members,
+        message.orders,
+        message.stage,
     )
 
 

@@ -6,7 +6,7 @@ in two, and every way to share the count between the halves is a child.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations_with_replacement, product
@@ -97,6 +97,15 @@ class Family:
             if keys is not None:
                 yield keys
 
+    @property
+    def is_single(self) -> bool:
+        """Whether nothing but the order inside packs is left open."""
+        return all(patch.single for patch, _ in (*self.outs, *self.ins))
+
+    def with_moves(self, outs: Sequence[Site], ins: Sequence[Site]) -> Family:
+        """The part of it in which just these shims leave and these come."""
+        return Family(self.shape, _narrowed(self.outs, outs), _narrowed(self.ins, ins))
+
     def moves(self) -> Iterator[tuple[tuple[Site, ...], tuple[Site, ...]]]:
         """What leaves and what comes, every way."""
         for outs in _choices(self.outs):
@@ -112,6 +121,17 @@ def root_families(shape: Shape, changes: int) -> Iterator[Family]:
             ins = _whole(shape.coming, put_in)
             if outs is not None and ins is not None:
                 yield Family(shape, outs, ins)
+
+
+def _narrowed(parts: Parts, sites: Sequence[Site]) -> Parts:
+    counts: dict[int, tuple[Site, int]] = {}
+    for site in sites:
+        counts[id(site)] = site, counts.get(id(site), (site, 0))[1] + 1
+    found = []
+    for patch, _ in parts:
+        here = [one for one in patch.sites if id(one) in counts]
+        found += [(patch.only(site), counts[id(site)][1]) for site in here]
+    return tuple(found)
 
 
 def _whole(patch: Patch | None, count: int) -> Parts | None:

@@ -6,15 +6,30 @@ Shelf, height and rules are the constraints that families only meet in part, so 
 from __future__ import annotations
 
 from collections import Counter
+from itertools import pairwise
+from typing import NamedTuple
 
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
-from optimiser.model.edits import keys_of, stack_of
+from optimiser.model.edits import Keys, keys_of, stack_of
 from optimiser.model.goal import Goal
 from optimiser.model.stock import ShimKey
 from optimiser.search.hashed import Hashed
 from optimiser.search.space.family import Family
 from optimiser.search.space.problem_data import ProblemData
+
+
+class Arrangement(NamedTuple):
+    """What can be built of some shims in their packs.
+
+    Parameters
+    ----------
+    family : of these shims in every order.
+    orders : of its packs, those that are nowhere else.
+    """
+
+    family: Family
+    orders: tuple[Keys, ...]
 
 
 class Members:
@@ -28,6 +43,7 @@ class Members:
 
     def __init__(self, data: ProblemData, goal: Goal) -> None:
         self._data, self._goal = data, goal
+        self._hole = round(data.mounting.hole_diameter / MICROMETRE)
         self._known: dict[Hashed, bool] = {}
         self._claimed: set[Hashed] = set()
 
@@ -37,24 +53,32 @@ class Members:
         twin._known, twin._claimed = dict(self._known), set(self._claimed)
         return twin
 
-    def new(self, family: Family, *, most: int) -> list[Stack] | None:
-        """Members that can be built and that no other family has claimed, in every order of their packs.
+    def new(self, family: Family, *, most: int) -> list[Arrangement] | None:
+        """Members that can be built, each with the orders of its packs that no other family has claimed.
 
         None when more than ``most`` of them can be built, orders not counted.
         """
         moves = []
         for outs, ins in family.moves():
             keys = family.shape.keys(outs, ins)
-            if keys is not None and self._can_be_built(keys):
+            # one that rises less often belongs to a shape of fewer runs
+            if keys is not None and self._rises(keys) == family.shape.runs - 1 and self._can_be_built(keys):
                 moves.append((outs, ins))
                 if len(moves) > most:
                     return None
-        orders = (keys for outs, ins in moves for keys in family.shape.orders(outs, ins))
-        return [stack_of(keys) for keys in dict.fromkeys(orders) if Hashed(keys) not in self._claimed]
+        found = []
+        for outs, ins in moves:
+            new = {Hashed(keys): keys for keys in family.shape.orders(outs, ins)}
+            orders = tuple(keys for name, keys in new.items() if name not in self._claimed)
+            if orders:
+                self._claimed.update(new)
+                found.append(Arrangement(family.with_moves(outs, ins), orders))
+        return found
 
-    def claim(self, stacks: list[Stack]) -> None:
-        """Note that these are leaves now."""
-        self._claimed.update(Hashed(keys_of(one)) for one in stacks)
+    def _rises(self, keys: Keys) -> int:
+        """How often diameters rise from the piston outwards, rings aside."""
+        outers = [key.outer for key in keys if key.inner == self._hole]
+        return sum(behind > one for one, behind in pairwise(outers))
 
     def _can_be_built(self, keys: tuple[ShimKey, ...]) -> bool:
         """Whether a stack can be built; the order of its packs makes no difference to that."""

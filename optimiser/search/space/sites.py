@@ -141,6 +141,14 @@ class Patch:
             self._parts.append((replace(one, path=(*self.path, 0)), replace(two, path=(*self.path, 1))))
         return self._parts[0]
 
+    def only(self, site: Site) -> Patch:
+        """The patch of one of its sites."""
+        found = self
+        while not found.single:
+            one, two = found.parts
+            found = one if any(own is site for own in one.sites) else two
+        return found
+
     def at(self, path: Sequence[int]) -> Patch:
         """The patch that a branching path leads to."""
         found = self

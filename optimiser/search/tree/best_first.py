@@ -17,17 +17,18 @@ from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
+from optimiser.model.edits import Keys, stack_of
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
-from optimiser.search.bounds.bound_test import BoundTests
-from optimiser.search.bounds.node import SOFT, STIFF, Node
+from optimiser.search.bounds.bound_test import BoundTest, BoundTests
+from optimiser.search.bounds.node import SOFT, STIFF, Node, Stage
 from optimiser.search.bounds.order_spread import OrderSpread
 from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Objections
 from optimiser.search.objective import Objective
 from optimiser.search.space.family import Family
-from optimiser.search.space.members import Members
+from optimiser.search.space.members import Arrangement, Members
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.nodes import NodeCount, OpenNodes
@@ -37,11 +38,11 @@ Floats = NDArray[np.float64]
 BATCH = 32
 """Families that are split, or tested again, before any of them is looked at anew. [-]"""
 
-FEW_MEMBERS = 8
-"""A family of no more members than this is looked through for those that can be built. [-]"""
+FEW_MEMBERS = 32
+"""A family of no more members than this is not split: each that can be built is asked by itself. [-]"""
 
-FEW_BUILDABLE = 2
-"""So many that can be built become leaves, once the family itself is not pruned in all their orders. [-]"""
+VERY_FEW, FEW_BUILDABLE = 8, 2
+"""Of so many members no more than so many that can be built are asked at once instead of the family. [-]"""
 
 LEAVES_AT_ONCE = 4
 """Leaves that are evaluated exactly at a time: each may spare others. [-]"""
@@ -164,41 +165,53 @@ class BestFirstTree:
 
     def _children(self, parent: Node) -> Iterator[Node]:
         """Nodes of the parts of a family that may have a member; its members themselves when they are few."""
-        if parent.members:
-            yield from self._leaves(parent, parent.members)
-            return
-        for family in parent.family.split():
-            if self._possible(family):
-                yield from self._nodes(family, parent)
+        if parent.orders:
+            yield from self._leaves(parent, parent.family, parent.orders)
+        elif parent.family.most_members <= FEW_MEMBERS:
+            yield from self._singles(parent, self.members.new(parent.family, most=FEW_MEMBERS) or ())
+        else:
+            for family in parent.family.split():
+                if self._possible(family):
+                    yield from self._nodes(family, parent)
 
     def _nodes(self, family: Family, parent: Node | None) -> Iterator[Node]:
-        """One node; or, of what can be built and was not come to before, its stacks when they are few."""
+        """One node; or, when very few stacks can be built, one for each that was not come to before."""
         whole = Node.unknown(family, self.goal.lower.size) if parent is None else parent
         new = None
-        if family.most_members <= FEW_MEMBERS:
+        if family.most_members <= VERY_FEW:
             new = self.members.new(family, most=FEW_BUILDABLE)
-        if new is None or (len(new) > FEW_BUILDABLE and family.most_members > 1):
-            yield whole if parent is None else whole.child(family)
-            return
-        self.members.claim(new)
-        if len(new) <= FEW_BUILDABLE:
-            yield from self._leaves(whole, new, family)
+        if new is not None:
+            yield from self._singles(whole, new)
         else:
-            node = whole if parent is None else whole.child(family)
-            node.members = tuple(new)
+            yield whole if parent is None else whole.child(family)
+
+    def _singles(self, whole: Node, arrangements: Sequence[Arrangement]) -> Iterator[Node]:
+        """A node for all orders of the same shims in their packs; a leaf where there is but one."""
+        for family, orders in arrangements:
+            if len(orders) == 1:
+                yield from self._leaves(whole, family, orders)
+                continue
+            node = whole.child(family)
+            node.orders = orders
+            plates = node.bounding_stack(STIFF, self.evaluator.physics)
+            assert plates is not None  # noqa: S101
+            node.guess_between(whole, plates)
             yield node
 
-    def _leaves(self, whole: Node, stacks: Sequence[Stack], family: Family | None = None) -> Iterator[Node]:
-        """Nodes of single stacks of a family; the model has no answer for one that it cannot pack."""
-        self.count.leaves += len(stacks)
-        for stack in stacks:
+    def _leaves(self, whole: Node, family: Family, orders: Sequence[Keys]) -> Iterator[Node]:
+        """Nodes of stacks of a family; the model has no answer for one that it cannot pack."""
+        self.count.leaves += len(orders)
+        for keys in orders:
+            stack = stack_of(keys)
             try:
                 packed = self.evaluator.physics.packed(stack)
             except ModelError:
                 self.count.unanswered += (stack,)
                 continue
-            leaf = whole.leaf(whole.family if family is None else family, stack)
+            leaf = whole.leaf(family, stack)
             leaf.bounding[SOFT] = leaf.bounding[STIFF] = packed
+            if whole.stage is Stage.GUESSED:
+                leaf.guess_between(whole, packed)
             yield leaf
 
     def _estimate(self, nodes: Sequence[Node]) -> None:
@@ -223,8 +236,7 @@ class BestFirstTree:
         while waiting:
             tests = []
             for node, tried, failures in waiting:
-                may_test = failures > 0 or node.stack is not None
-                test = self._tests.next(node, objective, tried) if may_test else None
+                test = self._next_test(node, objective, tried, failures)
                 if test is None:
                     left.append(node)
                 else:
@@ -246,6 +258,39 @@ class BestFirstTree:
         for node in left:
             node.needs_exact = node.stack is not None
         return iter(left)
+
+    def _next_test(
+        self, node: Node, objective: Objective, tried: NDArray[np.bool_], failures: int
+    ) -> BoundTest | None:
+        """The test that is likeliest to prune a node; None when it is to be split or evaluated.
+
+        A family gets few. A single stack gets one by what is known of its family, then those that its own
+        coarse forces bear out, and exact ones, which cost far less than exact forces.
+        """
+        if not node.is_single:
+            return self._tests.next(node, objective, tried) if failures > 0 else None
+        if node.stage is Stage.GUESSED:
+            if failures == MOST_FAILED_TESTS:
+                test = self._tests.next(node, objective, tried)
+                if test is not None:
+                    return test
+            self._estimate_single(node)
+        if node.stage is Stage.ESTIMATED:
+            test = self._tests.next(node, objective, tried)
+            if test is not None:
+                return test
+            node.stage = Stage.NEAR
+            tried[:] = False
+        return self._tests.next(node, objective, tried)
+
+    def _estimate_single(self, node: Node) -> None:
+        """Estimate the forces of a single stack by coarse ones of its own."""
+        node.stage = Stage.ESTIMATED
+        plates = self._bounding_stack(node, STIFF)
+        (forces,) = self.evaluator.coarse_forces([plates], self.setting)
+        if forces is not None:
+            logs = log_of(forces)
+            node.estimate = np.array([logs, logs])
 
     def _prune(self, node: Node) -> None:
         """Put a node away that cannot improve the objective; its plates can be made again."""

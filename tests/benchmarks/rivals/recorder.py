@@ -109,7 +109,7 @@ class CountedPhysics:
     def __init__(self, physics: BandPhysics, budget: Budget) -> None:
         self.settings: tuple[Mapping[str, int], ...] = physics.settings
         self.setting = physics.setting
-        self.excess_tolerance = physics.excess_tolerance
+        self.excess_tolerance, self.exact_tolerance = physics.excess_tolerance, physics.exact_tolerance
         self.times: list[float] = []
         self.answers: list[NDArray[np.float64]] = []
         self._physics = physics
@@ -152,6 +152,10 @@ class CountedPhysics:
     def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
         """Excess of one force: a run like any other, though it costs least."""
         return self._counted(lambda: self._physics.excess(packed, setting, place=place, force=force))
+
+    def exact_excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
+        """The same with the sign that the forces have: a run like any other."""
+        return self._counted(lambda: self._physics.exact_excess(packed, setting, place=place, force=force))
 
     def objection(self, stack: Stack, setting: int) -> Objection | None:
         """What speaks against a stack: part of the run that gave its forces, whose lift it uses."""

@@ -212,4 +212,4 @@ def test_a_lift_that_is_not_found_for_a_force_is_an_error_with_its_figures() -> 
     with pytest.raises(
         ConvergenceError, match=r"no lift found for a flow of 8\.0\d+e-05 m³/s at 9\.\d+ bar under 'compr"
     ):
-        demand.face_demand(alone, 0, flow=1e-4, drop=1e6)
+        demand.face_demand(alone, 0, others=alone.without(0), flow=1e-4, drop=1e6)
