@@ -38,7 +38,7 @@ class Demand:
     pressure_power: float
     lift_power: float
 
-    def excess(self, *, lift: float, slope: float) -> float:
+    def excess(self, lift: float, slope: float) -> float:
         """Logarithm of a stack's force over this one.
 
         Its sign is what the lift at this pressure says; its size follows the lift on as a power of pressure.

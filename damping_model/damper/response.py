@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,7 @@ from damping_model.damper.open_setting import OpenSetting
 from damping_model.flow.flow_kernel import LOCKED
 from damping_model.flow.path_set import PathSet
 from damping_model.stack.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
-from damping_model.stack.lift_table import FIRST_TOP, lift_in_table, lift_table
+from damping_model.stack.lift_table import FIRST_TOP, lift_table, lifts_in_table
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
@@ -224,27 +224,36 @@ class StackResponse:
         ConvergenceError
             When the stack could not be lifted.
         """
-        demand = self._demand(clicks, place, force)
-        if isinstance(demand, float):
-            return demand
-        lift = self._lift(packed, np.array([demand.pressure]))
-        return demand.excess(lift=float(lift.seat_lift[0]), slope=float(lift.seat_compliance[0]))
+        return float(self.excesses(packed, places=(place,), forces=(force,), clicks=clicks)[0])
 
-    def exact_excess(
-        self, packed: PackedStack, *, place: int, force: float, clicks: Mapping[str, int] = NO_CLICKS
-    ) -> float:
-        """The same with the sign that :meth:`exact_forces` has, but for rounding; a tenth of its work.
+    def excesses(
+        self,
+        packed: PackedStack,
+        *,
+        places: Sequence[int],
+        forces: Sequence[float],
+        exactly: bool = False,
+        clicks: Mapping[str, int] = NO_CLICKS,
+    ) -> Floats:
+        """The same at some velocities at once: the stack is lifted once, which spares more than half.
 
-        The lift is read as a force curve reads it: from the entries of its table around this pressure.
-        Parameters and errors are those of :meth:`excess`.
+        Parameters
+        ----------
+        packed, places, forces, clicks : as for :meth:`excess`.
+        exactly : with the signs that :meth:`exact_forces` has, but for rounding, for a tenth of its work:
+            lifts are read as a force curve reads them, from the entries of its table around each pressure.
         """
-        demand = self._demand(clicks, place, force)
-        if isinstance(demand, float):
-            return demand
-        lift, slope = lift_in_table(
-            packed, seat=self.path.seat, load=self.path.face_pressure, pressure=demand.pressure
-        )
-        return demand.excess(lift=lift, slope=slope)
+        demands = [self._demand(clicks, *asked) for asked in zip(places, forces, strict=True)]
+        pressures = np.array([one.pressure for one in demands if isinstance(one, Demand)])
+        lifts: Iterator[tuple[float, float]] = iter(())
+        if pressures.size and exactly:
+            lifts = iter(
+                lifts_in_table(packed, seat=self.path.seat, load=self.path.face_pressure, pressures=pressures)
+            )
+        elif pressures.size:
+            curve = self._lift(packed, pressures)
+            lifts = zip(curve.seat_lift.tolist(), curve.seat_compliance.tolist(), strict=True)
+        return np.array([one if isinstance(one, float) else one.excess(*next(lifts)) for one in demands])
 
     def _demand(self, clicks: Mapping[str, int], place: int, force: float) -> Demand | float:
         """What a stack would have to do for a force; a plain number where every stack gives more, or less."""

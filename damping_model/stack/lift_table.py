@@ -89,43 +89,45 @@ def lift_table(
     return LiftTable(first=float(logarithms[0]), step=step, compliance=compliance, slope=np.asarray(slope))
 
 
-def lift_in_table(
-    packed: PackedStack, *, seat: Seat, load: FacePressure, pressure: float
-) -> tuple[float, float]:
-    """Lift that a stack's table gives at one pressure, and its slope, from the entries that it lies between.
+def lifts_in_table(
+    packed: PackedStack, *, seat: Seat, load: FacePressure, pressures: Floats
+) -> list[tuple[float, float]]:
+    """Lifts that a stack's table gives, and their slopes, from the entries that they lie between alone.
 
     Parameters
     ----------
     packed, seat, load : the stack and its place, as for :func:`lift_table`.
-    pressure : above 0. [Pa]
+    pressures : above 0 (pressures,). [Pa]
 
     Returns
     -------
-    Lift and its change with pressure. [m, m/Pa]
+    At each pressure the lift and its change with pressure. [m, m/Pa]
     """
     step = math.log(10) / PER_DECADE
-    place = (math.log(pressure) - math.log(LOWEST)) / step
-    if place < 0:
-        alone = lift_curve(packed, seat=seat, load=load, pressures=np.array([pressure]))
-        return float(alone.seat_lift[0]), float(alone.seat_compliance[0])
-    below = math.floor(place)
-    pressures = np.exp(math.log(LOWEST) + step * np.arange(below - 1, below + 3))
-    curve = lift_curve(packed, seat=seat, load=load, pressures=pressures)
-    first, low, high, last = (curve.seat_lift / pressures).tolist()
-    rises = low - first, high - low, last - high
-    starts, ends = _pchip_rise(rises[0], rises[1]), _pchip_rise(rises[1], rises[2])
-    part = place - below
+    places = (np.log(pressures) - math.log(LOWEST)) / step
+    below = np.maximum(np.floor(places), 0.0).astype(int)
+    needed = np.unique(below[:, None] + np.arange(-1, 3))
+    knots = np.exp(math.log(LOWEST) + step * needed)
+    curve = lift_curve(packed, seat=seat, load=load, pressures=knots)
+    compliances = dict(zip(needed.tolist(), (curve.seat_lift / knots).tolist(), strict=True))
+    return [
+        _between([compliances[k + entry] for entry in range(-1, 3)], max(place - k, 0.0), pressure, step)
+        for k, place, pressure in zip(below.tolist(), places.tolist(), pressures.tolist(), strict=True)
+    ]
+
+
+def _between(entries: list[float], part: float, pressure: float, step: float) -> tuple[float, float]:
+    """Lift and slope so far on from the second of four compliances to the third."""
+    first, low, high, last = entries
+    starts, ends = _pchip_rise(low - first, high - low), _pchip_rise(high - low, last - high)
+    rest = 1 - part
     compliance = (
-        low * (1 + 2 * part) * (1 - part) ** 2
+        low * (1 + 2 * part) * rest**2
         + high * part**2 * (3 - 2 * part)
-        + starts * part * (1 - part) ** 2
-        - ends * part**2 * (1 - part)
+        + starts * part * rest**2
+        - ends * part**2 * rest
     )
-    turn = (
-        6 * part * (1 - part) * (high - low)
-        + starts * (1 - part) * (1 - 3 * part)
-        + ends * part * (3 * part - 2)
-    )
+    turn = 6 * part * rest * (high - low) + starts * rest * (1 - 3 * part) + ends * part * (3 * part - 2)
     return compliance * pressure, compliance + turn / step
 
 

@@ -152,10 +152,19 @@ class DamperPhysics:
         signed = float(self._sign[place]) * force
         return self._whole.excess(packed, place=place, force=signed, clicks=self.settings[setting])
 
-    def exact_excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
-        """The same, on the grid and between the entries that a force curve has. [-]"""
-        signed = float(self._sign[place]) * force
-        return self._whole.exact_excess(packed, place=place, force=signed, clicks=self.settings[setting])
+    def excesses(
+        self,
+        packed: PackedStack,
+        setting: int,
+        *,
+        places: Sequence[int],
+        forces: Sequence[float],
+        exactly: bool,
+    ) -> NDArray[np.float64]:
+        """The same at some velocities; ``exactly`` on the grid and by the entries of a force curve. [-]"""
+        signed = [float(self._sign[place]) * force for place, force in zip(places, forces, strict=True)]
+        clicks = self.settings[setting]
+        return self._whole.excesses(packed, places=places, forces=signed, exactly=exactly, clicks=clicks)
 
     def promised(self, packed: PackedStack, setting: int) -> bool:
         """Whether oil boils nowhere in the spans, so that the model promises its figures there."""

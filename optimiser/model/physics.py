@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 
 import numpy as np
@@ -18,7 +18,7 @@ class BandPhysics(Protocol):
 
     ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
     ``excess_tolerance`` is the share of the force by which the sign of :meth:`excess` may be wrong about
-    :meth:`forces`, ``exact_tolerance`` that of :meth:`exact_excess`.
+    :meth:`forces`, ``exact_tolerance`` the same of :meth:`excesses` that are exact.
     """
 
     settings: tuple[Mapping[str, int], ...]
@@ -45,10 +45,18 @@ class BandPhysics(Protocol):
         """
         ...
 
-    def exact_excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
-        """The same of a stack that may be built, with the sign that :meth:`forces` has.
+    def excesses(
+        self,
+        packed: PackedStack,
+        setting: int,
+        *,
+        places: Sequence[int],
+        forces: Sequence[float],
+        exactly: bool,
+    ) -> NDArray[np.float64]:
+        """The same at some velocities at once; ``exactly`` with the signs that :meth:`forces` has.
 
-        It costs a few times as much, and far less than the forces do.
+        That costs a few times as much, and far less than the forces do.
         """
         ...
 

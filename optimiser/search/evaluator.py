@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from enum import Enum
+from hashlib import blake2b
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,6 @@ from optimiser.model.goal import LEAST_FORCE
 from optimiser.model.physics import BandPhysics
 from optimiser.model.stock import ShimKey
 from optimiser.processes import cores_here
-from optimiser.search.hashed import Hashed
 
 Floats = NDArray[np.float64]
 
@@ -38,17 +38,17 @@ class Accuracy(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Threshold:
-    """A force at one of the goal's velocities that a stack may or may not reach.
+    """Forces at some of the goal's velocities that a stack may or may not reach.
 
     Parameters
     ----------
-    place : of the velocity.
-    force : resisting. [N]
-    exactly : whether the sign has to be that of exact forces.
+    places : of the velocities.
+    forces : resisting, at each of them. [N]
+    exactly : whether the signs have to be those of exact forces.
     """
 
-    place: int
-    force: float
+    places: tuple[int, ...]
+    forces: tuple[float, ...]
     exactly: bool = False
 
 
@@ -60,7 +60,7 @@ class Request:
     ----------
     packed : the stack's plates.
     setting : of the adjusters.
-    wanted : forces, or by how much one of them exceeds a threshold.
+    wanted : forces, or by how much some of them exceed thresholds.
     """
 
     packed: PackedStack
@@ -68,11 +68,13 @@ class Request:
     wanted: Accuracy | Threshold
 
     @property
-    def key(self) -> Hashed:
-        """What the answer depends on."""
+    def key(self) -> bytes:
+        """A digest of what the answer depends on: there are so many that plates themselves would not fit."""
         one = self.packed
         steel = one.poisson_ratio, one.indentation, one.thin
-        return Hashed((one.packs, one.rings, one.face_thickness, steel, self.setting, self.wanted))
+        rest = repr((one.rings, one.face_thickness, steel, self.setting, self.wanted))
+        plates = np.array(one.packs, dtype=float).tobytes()
+        return blake2b(plates + rest.encode(), digest_size=16).digest()
 
 
 class Evaluator:
@@ -92,7 +94,7 @@ class Evaluator:
     def __init__(self, physics: BandPhysics, *, cores: int | None = None) -> None:
         self.physics = physics
         self.evaluations = 0
-        self._known: dict[Hashed, Floats | None] = {}
+        self._known: dict[bytes, Floats | None] = {}
         self._cores = cores_here() if cores is None else cores
         self._pool = ThreadPoolExecutor(self._cores) if self._cores > 1 else None
 
@@ -111,7 +113,7 @@ class Evaluator:
     def evaluate(self, requests: Sequence[Request]) -> list[Floats | None]:
         """Answer requests in their order; None where the model finds no equilibrium.
 
-        Forces [N], or for a threshold the one logarithm of the force over it.
+        Forces [N], or for a threshold the logarithm of each of its forces over it.
         """
         keys = [request.key for request in requests]
         new = {k: r for k, r in zip(keys, requests, strict=True) if k not in self._known}
@@ -143,8 +145,12 @@ class Evaluator:
                 return np.asarray(self.physics.forces(packed, setting), dtype=float)
             if wanted is Accuracy.COARSE:
                 return np.asarray(self.physics.coarse_forces(packed, setting), dtype=float)
-            excess = self.physics.exact_excess if wanted.exactly else self.physics.excess
-            return np.array([excess(packed, setting, place=wanted.place, force=wanted.force)])
+            places, forces = wanted.places, wanted.forces
+            if len(places) == 1 and not wanted.exactly:
+                return np.array([self.physics.excess(packed, setting, place=places[0], force=forces[0])])
+            return self.physics.excesses(
+                packed, setting, places=places, forces=forces, exactly=wanted.exactly
+            )
         except ModelError:
             return None
 

@@ -86,6 +86,11 @@ class GoalMetrics:
         self._half = np.append(np.maximum(most - least, LEAST_WIDTH) / 2, self.mean_half_width)
         self._narrowed: tuple[float, Limits] | None = None
 
+    @property
+    def averaged(self) -> list[slice]:
+        """Places of the bands of which an average is asked."""
+        return [part for part, _ in self._parts]
+
     def means(self, logs: Floats) -> Floats:
         """Mean of the logarithms of force over each averaged band (..., averages). [-]"""
         columns = [logs[..., part] @ weights for part, weights in self._parts]

@@ -82,7 +82,7 @@ class Tolerant:
         self.excess_tolerance, self.exact_tolerance = physics.excess_tolerance, physics.exact_tolerance
         self.packed, self.forces = physics.packed, physics.forces
         self.coarse_forces = physics.coarse_forces
-        self.excess, self.exact_excess = physics.excess, physics.exact_excess
+        self.excess, self.excesses = physics.excess, physics.excesses
 
     def objection(self, stack: Stack, setting: int) -> Objection | None:  # noqa: ARG002
         """None."""

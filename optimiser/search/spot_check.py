@@ -9,11 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
+from damping_model.errors import ModelError
+from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
@@ -160,11 +163,14 @@ class SpotCheck:
             (*self._built(self._anywhere(shapes, changes), count, changes),
              *self._built(self._near(shapes[0], changes), count, changes))
         )  # fmt: skip
-        packed = [self.evaluator.physics.packed(stack) for stack in stacks]
-        coarse = self.evaluator.coarse_forces(packed, self.setting)
+        plates_of: dict[Stack, PackedStack] = {}
+        for stack in stacks:
+            with suppress(ModelError):  # the search names those that the model has no answer for
+                plates_of[stack] = self.evaluator.physics.packed(stack)
+        coarse = self.evaluator.coarse_forces(list(plates_of.values()), self.setting)
         near = CLOSE / float(np.min(self.metrics.relative_half_width))
         found = []
-        for stack, plates, estimate in zip(stacks, packed, coarse, strict=True):
+        for stack, plates, estimate in zip(plates_of, plates_of.values(), coarse, strict=True):
             close = estimate is not None and self.metrics.misfit(estimate) <= near
             forces = self.evaluator.exact_forces(plates, self.setting) if close else estimate
             if forces is not None:

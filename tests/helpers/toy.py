@@ -70,8 +70,10 @@ class ToyPhysics:
     def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
         return float(np.log(self.forces(plates, setting)[place] / force))
 
-    def exact_excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
-        return float(np.log(self.forces(plates, setting)[place] / force))
+    def excesses(
+        self, plates: PackedStack, setting: int, *, places: Sequence[int], forces: Sequence[float], exactly: bool  # noqa: ARG002
+    ) -> Floats:  # fmt: skip
+        return np.asarray(np.log(self.forces(plates, setting)[list(places)] / np.array(forces)))
 
 
 def key(outer: float, thickness: float, inner: float = 8.0) -> ShimKey:

@@ -63,18 +63,18 @@ SIGNS: Final = np.array([[1.0], [-1.0]])
 
 @dataclass(frozen=True, slots=True)
 class BoundTest:
-    """Whether a bounding stack of a family lies beyond a threshold.
+    """Whether a bounding stack of a family lies beyond a threshold, at one velocity or at some of a band.
 
     Parameters
     ----------
     side : which bounding stack.
-    threshold : the velocity and the force.
-    bound : of every member's force there, should the stack lie beyond. [N]
+    threshold : the velocities and the forces.
+    bounds : of every member's forces there, should the stack lie beyond. [N]
     """
 
     side: int
     threshold: Threshold
-    bound: float
+    bounds: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,9 +172,26 @@ class BoundTests:
         )
         if side < 0:
             return None
+        places = self._together(node, table, tried, side, place)
         exactly = node.stage is Stage.NEAR
-        threshold = Threshold(place, float(table.tested[side, place]), exactly=exactly)
-        return BoundTest(side, threshold, float(table.bounds[side, place]))
+        threshold = Threshold(tuple(places), tuple(table.tested[side, places].tolist()), exactly=exactly)
+        return BoundTest(side, threshold, tuple(table.bounds[side, places].tolist()))
+
+    def _together(self, node: Node, table: _ThresholdTable, tried: Flags, side: int, place: int) -> list[int]:
+        """The velocities that are tested with one: the rest of a band of which an average is asked.
+
+        They prune together only, and a stack is lifted for all of them in one go. Of a family one is asked
+        first, since most tests of families fail.
+        """
+        part = next((part for part in self.metrics.averaged if part.start <= place < part.stop), None)
+        if part is None:
+            return [place]
+        sign = SIGNS[side, 0]
+        beyond = sign * node.bounds[side, part] >= table.signed_bounds[side, part]
+        if not (node.is_single or beyond.any()):
+            return [place]
+        open_ones = ~(beyond | tried[side, part] | table.useless[side, part])
+        return [part.start + int(number) for number in np.flatnonzero(open_ones)]
 
     def _table(self, node: Node, objective: Objective) -> _ThresholdTable:
         """What an objective asks of a family, side by side."""
@@ -216,23 +233,31 @@ class BoundTests:
         Parameters
         ----------
         node, test : what was tested.
-        outcome : the one logarithm of the force over the threshold; None when the model has no answer.
+        outcome : logarithms of the forces over the threshold; None when the model has no answer.
         """
-        place = test.threshold.place
+        places = test.threshold.places
         # a stack without an equilibrium bounds nothing, and is not tested so again
-        excess = float(outcome[0]) if outcome is not None else -SIGNS[test.side, 0] * np.inf
+        excesses = [-SIGNS[test.side, 0] * np.inf] * len(places) if outcome is None else outcome.tolist()
         node.estimate, node.uncertainty = node.estimate.copy(), node.uncertainty.copy()
-        for side in (test.side,) if node.stack is None else (SOFT, STIFF):
-            node.uncertainty[side, self._correlated[place]] = 0.0
-            self._move(node.estimate[side], place, np.log(test.threshold.force) + excess)
-        beyond = bool(SIGNS[test.side, 0] * excess > 0)
-        if beyond:
-            node.bounds = node.bounds.copy()
-            node.bounds[test.side, place] = test.bound
-        else:
-            signed = SIGNS[test.side, 0] * test.threshold.force
-            node.failed[test.side, place] = min(node.failed[test.side, place], signed)
-        return beyond
+        node.bounds = node.bounds.copy()
+        each = zip(places, test.threshold.forces, test.bounds, excesses, strict=True)
+        passed = [self._apply_one(node, test.side, *one) for one in each]
+        return all(passed)
+
+    def _apply_one(
+        self, node: Node, side: int, place: int, force: float, bound: float, excess: float
+    ) -> bool:
+        """Note it at one velocity."""
+        for row in (side,) if not node.is_single else (SOFT, STIFF):
+            node.uncertainty[row, self._correlated[place]] = 0.0
+            self._move(node.estimate[row], place, np.log(force) + excess)
+        sign = SIGNS[side, 0]
+        if sign * excess > 0:
+            node.bounds[side, place] = bound
+            return True
+        node.failed = node.failed.copy()
+        node.failed[side, place] = min(node.failed[side, place], sign * force)
+        return False
 
     def _move(self, logs: Floats, place: int, known: float) -> None:
         """Move an estimate once it is known at one velocity: at others it goes along."""

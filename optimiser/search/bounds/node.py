@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -45,6 +46,12 @@ class Stage(IntEnum):
 
     NEAR = 2
     """It lies so near to a threshold that only an exact sign can tell."""
+
+
+@cache
+def _unknown(shape: tuple[int, ...]) -> Floats:
+    """Of any number of nodes; nothing may write into it."""
+    return np.full(shape, np.inf)
 
 
 def weight(plates: PackedStack) -> float:
@@ -115,6 +122,13 @@ class Node:
         part = min(max((weight(plates) - low) / max(high - low, NEGLIGIBLE), 0.0), 1.0)
         logs = whole.estimate[SOFT] + part * (whole.estimate[STIFF] - whole.estimate[SOFT])
         self.estimate = np.array([logs, logs])
+
+    def shed(self) -> None:
+        """Forget what only orders the work and what can be made again: a search keeps what it has pruned."""
+        self.bounding.clear()
+        self.weights.clear()
+        self.parent = None
+        self.uncertainty = self.failed = _unknown(self.uncertainty.shape)
 
     @property
     def is_single(self) -> bool:

@@ -191,11 +191,13 @@ class BestFirstTree:
             if len(orders) == 1:
                 yield from self._leaves(whole, family, orders)
                 continue
+            packed = self._packed(stack_of(orders[0]))
+            if packed is None:
+                self.count.unanswered += tuple(map(stack_of, orders[1:]))
+                continue
             node = whole.child(family)
             node.orders = orders
-            plates = node.bounding_stack(STIFF, self.evaluator.physics)
-            assert plates is not None  # noqa: S101
-            node.guess_between(whole, plates)
+            node.guess_between(whole, packed)
             yield node
 
     def _leaves(self, whole: Node, family: Family, orders: Sequence[Keys]) -> Iterator[Node]:
@@ -203,16 +205,22 @@ class BestFirstTree:
         self.count.leaves += len(orders)
         for keys in orders:
             stack = stack_of(keys)
-            try:
-                packed = self.evaluator.physics.packed(stack)
-            except ModelError:
-                self.count.unanswered += (stack,)
+            packed = self._packed(stack)
+            if packed is None:
                 continue
             leaf = whole.leaf(family, stack)
             leaf.bounding[SOFT] = leaf.bounding[STIFF] = packed
             if whole.stage is Stage.GUESSED:
                 leaf.guess_between(whole, packed)
             yield leaf
+
+    def _packed(self, stack: Stack) -> PackedStack | None:
+        """Plates of a stack; None, and a note, where the model has no answer."""
+        try:
+            return self.evaluator.physics.packed(stack)
+        except ModelError:
+            self.count.unanswered += (stack,)
+            return None
 
     def _estimate(self, nodes: Sequence[Node]) -> None:
         """Estimate the forces of families that nothing is known of by those of their bounding stacks."""
@@ -240,7 +248,7 @@ class BestFirstTree:
                 if test is None:
                     left.append(node)
                 else:
-                    tried[test.side, test.threshold.place] = True
+                    tried[test.side, list(test.threshold.places)] = True
                     tests.append((node, tried, failures, test))
             outcomes = self.evaluator.evaluate(
                 [
@@ -294,7 +302,7 @@ class BestFirstTree:
 
     def _prune(self, node: Node) -> None:
         """Put a node away that cannot improve the objective; its plates can be made again."""
-        node.bounding.clear()
+        node.shed()
         self.count.ruled_out += 1 if node.stack is not None else node.family.most_members
         self._pruned.append(node)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
@@ -153,9 +153,19 @@ class CountedPhysics:
         """Excess of one force: a run like any other, though it costs least."""
         return self._counted(lambda: self._physics.excess(packed, setting, place=place, force=force))
 
-    def exact_excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
-        """The same with the sign that the forces have: a run like any other."""
-        return self._counted(lambda: self._physics.exact_excess(packed, setting, place=place, force=force))
+    def excesses(
+        self,
+        packed: PackedStack,
+        setting: int,
+        *,
+        places: Sequence[int],
+        forces: Sequence[float],
+        exactly: bool,
+    ) -> NDArray[np.float64]:
+        """Excesses of some forces at once: a run like any other."""
+        return self._counted(
+            lambda: self._physics.excesses(packed, setting, places=places, forces=forces, exactly=exactly)
+        )
 
     def objection(self, stack: Stack, setting: int) -> Objection | None:
         """What speaks against a stack: part of the run that gave its forces, whose lift it uses."""

@@ -90,8 +90,10 @@ def test_the_exact_sign_is_that_of_the_force_curve_to_a_two_thousandth() -> None
         packed = dataclasses.replace(response.packed(response.path.stack), packs=tuple(packs))
         for number, force in enumerate(response.exact_forces(packed)):
             for share in (1 - 5e-4, 1 + 5e-4):
-                asked = response.exact_excess(packed, place=number, force=float(force * share))
-                assert (asked > 0) == (share < 1)
+                asked = response.excesses(
+                    packed, places=(number,), forces=(float(force * share),), exactly=True
+                )
+                assert (asked[0] > 0) == (share < 1)
 
 
 def test_forces_that_no_stack_can_give_are_told_without_lifting_one() -> None:
