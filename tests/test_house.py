@@ -12,6 +12,7 @@ import pytest
 
 import damping_model
 import optimiser
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import ROOT
 
 SOURCES = [
@@ -38,6 +39,7 @@ def test_the_linter_finds_nothing_and_so_no_layer_is_crossed() -> None:
     assert found.returncode == 0, found.stdout
 
 
+@thorough_only("the type checker takes as long as a hundred other tests")
 def test_the_types_hold_in_strict_mode() -> None:
     pytest.importorskip("mypy")
     found = subprocess.run(

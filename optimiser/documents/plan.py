@@ -250,6 +250,8 @@ class PlanDocument(Document):
     """Why the search did not keep to the limit; null when it did."""
     advice: list[str] = Field(default_factory=list)
     """What to do first when the goal is not met, as a stack that is too coarse for it."""
+    remarks: list[str] = Field(default_factory=list)
+    """Time that ran out, with how to go on; oil that would boil sooner than it does."""
     in_the_way: list[InTheWayDocument] = Field(default_factory=list)
     """When nothing meets the goal: what the nearest stack misses, the worst first."""
     loosenings: list[LooseningDocument] = Field(default_factory=list)

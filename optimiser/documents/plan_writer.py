@@ -82,6 +82,7 @@ def plan_document(
             else _stress(planned.stress.before, planned.old_stack, planned.stress.rule),
             "stress_reason": planned.job.work.stress.reason,
             "advice": list(planned.advice),
+            "remarks": list(planned.remarks),
             **way_out_keys(planned),
             "candidates": documents,
             "nearest": nearest,

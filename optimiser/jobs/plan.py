@@ -100,7 +100,7 @@ def plan_job(
     )
     late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
-    return replace(planned, advice=(*planned.advice, *late, *boils_sooner(setup, recommended)))
+    return replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))
 
 
 def _go_on(planned: Planned, answer: Answer) -> tuple[str, ...]:

@@ -32,7 +32,8 @@ class Planned:
     setting : the one the damper is at.
     answer : what the search found; None when the basics come first.
     felt_at : where damping is felt; None when spring, mass or corner are not known.
-    advice : what to do first when the goal is not met, and oil that boils sooner, in sentences.
+    advice : what to do first when the goal is not met, in sentences.
+    remarks : what else to know, in sentences: time that ran out, oil that boils sooner.
     way_out : what would do where nothing meets the goal; None elsewhere.
     ladder : what each step of effort does, from clicks alone upwards.
     stress : of the shims before and after; None when the basics come first.
@@ -47,6 +48,7 @@ class Planned:
     answer: Answer | None = None
     felt_at: FeltPlace | None = None
     advice: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     way_out: WayOut | None = None
     ladder: tuple[LadderStep, ...] = ()
     stress: StressCheck | None = None

@@ -92,6 +92,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         basis=(
             *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
             *planned.advice,
+            *planned.remarks,
             *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),
             *_stress(planned, candidate),
             *_oil(planned),

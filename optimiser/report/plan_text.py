@@ -58,8 +58,8 @@ def print_plan(
             console.print(_plain(line))
         console.print()
         console.out(ladder_drawing(view) + "\n", highlight=False)
-    for advice in planned.advice:
-        console.print(_plain(advice) + "\n")
+    for words in (*planned.advice, *planned.remarks):
+        console.print(_plain(words) + "\n")
     if planned.answer is not None:
         unanswered = planned.answer.unanswered
         for words in unanswered_words(unanswered, settings=planned.settings, old=planned.old_stack):

@@ -74,14 +74,8 @@ JOBS: Mapping[str, str | None] = {
 """A demo job, and two that are written for these tests."""
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        "g_too_coarse",
-        pytest.param("reservoir", marks=thorough_only("every loosening is planned again")),
-        pytest.param("spikes", marks=thorough_only("every loosening is planned again")),
-    ],
-)
+@thorough_only("every loosening is planned again")
+@pytest.mark.parametrize("name", list(JOBS))
 def test_what_is_printed_is_met_as_typed_and_a_hundredth_less_is_not(
     name: str, shop: Path, typed: Typed
 ) -> None:

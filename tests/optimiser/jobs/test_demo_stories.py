@@ -1,5 +1,6 @@
 """The stories that begin before the search run to the end: basics first, one instant, another frame."""
 
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -12,12 +13,14 @@ from optimiser.files.job_file import JobFile
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
+from optimiser.model import rank
 from optimiser.model.answer import Status
 from optimiser.model.goal import Role
 
 JOBS = Path(inventory_demo.__file__).parent / "jobs"
 
 
+@cache
 def planned(name: str) -> Planned:
     return plan_job(read_job(JOBS / name))
 
@@ -41,6 +44,15 @@ def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familia
     assert Role.FAMILIARITY in {window.role for window in goal.windows}
     assert np.abs(best / goal.before - 1).max() <= 0.15
     assert any("free fall from 0.45 m" in reason for reason in plan.asked.reasons)
+
+
+def test_ten_candidates_of_the_one_instant_come_from_four_ways_at_least() -> None:
+    plan = planned("e_one_instant.toml")
+    assert plan.answer is not None
+    ideas = [plan.idea_of(one) for one in plan.answer.candidates]
+    assert len({idea.way for idea in ideas if idea is not None}) >= 4
+    assert sum(1 + len(idea.twins) for idea in ideas if idea is not None) >= 10
+    assert not any(rank.broad(one) for one in plan.answer.candidates)
 
 
 def test_a_shock_on_another_frame_feels_at_the_wheel_as_before() -> None:
