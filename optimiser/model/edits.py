@@ -37,7 +37,15 @@ class Difference:
 
 def keys_of(stack: Stack) -> tuple[ShimKey, ...]:
     """Types of a stack's shims, from the piston outwards."""
-    return tuple(map(ShimKey.of, stack.shims))
+    asked, keys = _LAST[0]
+    if asked is not stack:  # every rule asks for those of the same stack
+        keys = tuple(map(ShimKey.of, stack.shims))
+        _LAST[0] = stack, keys
+    return keys
+
+
+_LAST: list[tuple[Stack | None, tuple[ShimKey, ...]]] = [(None, ())]
+"""The stack that was asked about last, and its types."""
 
 
 def stack_of(keys: Sequence[ShimKey]) -> Stack:

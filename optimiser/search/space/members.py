@@ -90,9 +90,9 @@ class Members:
     def buildable(self, stack: Stack) -> bool:
         """Whether shelf, height and rules allow a stack."""
         rounding = MICROMETRE / 2
+        if not self._goal.least_height - rounding <= stack.height <= self._goal.most_height + rounding:
+            return False
         used = Counter(keys_of(stack))
         if any(count > self._data.available[key] for key, count in used.items()):
-            return False
-        if not self._goal.least_height - rounding <= stack.height <= self._goal.most_height + rounding:
             return False
         return not any(rule.violations(stack, self._data.mounting) for rule in self._data.rules)

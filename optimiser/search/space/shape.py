@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import chain, product
 from math import comb
 
 from damping_model.stack.packs import PackedStack, PreloadRing
@@ -139,13 +139,13 @@ class Shape:
         packs = []
         for place in sorted({*come, *self.filled}):
             slot, out, put_in = self.slots[place], leave.get(place, ()), come.get(place, ())
-            if Counter(out) - Counter(slot.kept):
+            if out and Counter(out) - Counter(slot.kept):
                 return None
             packs.append((slot, out, put_in))
         return None if set(leave) - set(self.filled) else packs
 
     def _joined(self, packs: Iterable[tuple[ShimKey, ...]]) -> tuple[ShimKey, ...]:
-        return tuple(key for pack in packs for key in pack)
+        return tuple(chain.from_iterable(packs))
 
     def ways(self, out: int, put_in: int) -> int:
         """Ways to take so many shims out and put so many in, the dropped ones among those out."""
@@ -176,6 +176,8 @@ def _by_place(sites: Sequence[Site]) -> dict[int, tuple[ShimKey, ...]]:
 
 def _first_order(slot: Slot, outs: Sequence[ShimKey], ins: Sequence[ShimKey]) -> tuple[ShimKey, ...]:
     """What is in a slot, with its rings, when each new shim lies before the first thinner one."""
+    if not (outs or ins):
+        return (*slot.before, *slot.kept, *slot.after)
     shims = list(slot.kept)
     for key in outs:
         shims.remove(key)
