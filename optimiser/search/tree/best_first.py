@@ -12,12 +12,10 @@ from collections.abc import Iterable, Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.errors import ModelError
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
-from optimiser.model.edits import Keys, stack_of
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
 from optimiser.search.bounds.bound_test import BoundTest, BoundTests
@@ -28,21 +26,16 @@ from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Objections
 from optimiser.search.objective import Objective
 from optimiser.search.space.family import Family
-from optimiser.search.space.members import Arrangement, Members
+from optimiser.search.space.members import Members
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
+from optimiser.search.tree.children import Children
 from optimiser.search.tree.nodes import NodeCount, OpenNodes
 
 Floats = NDArray[np.float64]
 
 BATCH = 32
 """Families that are split, or tested again, before any of them is looked at anew. [-]"""
-
-FEW_MEMBERS = 32
-"""A family of no more members than this is not split: each that can be built is asked by itself. [-]"""
-
-VERY_FEW, FEW_BUILDABLE = 8, 2
-"""Of so many members no more than so many that can be built are asked at once instead of the family. [-]"""
 
 LEAVES_AT_ONCE = 4
 """Leaves that are evaluated exactly at a time: each may spare others. [-]"""
@@ -80,13 +73,18 @@ class BestFirstTree:
         self.data, self.evaluator, self.goal, self.stock = data, evaluator, goal, stock
         self.setting = setting
         self.metrics = GoalMetrics(goal)
-        self.members = Members(data, goal)
         self.count = NodeCount()
+        self._children = Children(goal, evaluator.physics, Members(data, goal), self.count)
         self.nearest: Candidate | None = None
         self.objections = Objections(evaluator.physics)
         self._tests = BoundTests(goal, self.metrics, evaluator.physics, spread)
         self._open = OpenNodes(self.metrics)
         self._pruned: list[Node] = []
+
+    @property
+    def members(self) -> Members:
+        """Which stacks can be built."""
+        return self._children.members
 
     @property
     def open(self) -> int:
@@ -100,7 +98,7 @@ class BestFirstTree:
 
     def add(self, families: Iterable[Family]) -> None:
         """Root families to look at."""
-        self._open.add_new(node for one in families if self._possible(one) for node in self._nodes(one, None))
+        self._open.add_new(node for one in families for node in self._children.roots(one))
 
     def reopen(self) -> None:
         """Look again, from the bounds that pruned them, at families and stacks that were not accepted."""
@@ -120,7 +118,7 @@ class BestFirstTree:
                 setting=self.setting,
                 spread=self._tests.spread,
             )
-            part.members = self.members.copy()
+            part._children.members = self.members.copy()
             parts.append(part)
         for number, node in enumerate(self.share(every=1)):
             parts[number % count].receive([node])
@@ -156,71 +154,9 @@ class BestFirstTree:
             elif node.stack is not None:
                 batch.append(node)
             else:
-                batch += self._children(node)
+                batch += self._children.of(node)
         self._evaluate(leaves, objective)
         self._open.push(self._tested(batch, objective))
-
-    def _possible(self, family: Family) -> bool:
-        return family.possible(least_height=self.goal.least_height, most_height=self.goal.most_height)
-
-    def _children(self, parent: Node) -> Iterator[Node]:
-        """Nodes of the parts of a family that may have a member; its members themselves when they are few."""
-        if parent.orders:
-            yield from self._leaves(parent, parent.family, parent.orders)
-        elif parent.family.most_members <= FEW_MEMBERS:
-            yield from self._singles(parent, self.members.new(parent.family, most=FEW_MEMBERS) or ())
-        else:
-            for family in parent.family.split():
-                if self._possible(family):
-                    yield from self._nodes(family, parent)
-
-    def _nodes(self, family: Family, parent: Node | None) -> Iterator[Node]:
-        """One node; or, when very few stacks can be built, one for each that was not come to before."""
-        whole = Node.unknown(family, self.goal.lower.size) if parent is None else parent
-        new = None
-        if family.most_members <= VERY_FEW:
-            new = self.members.new(family, most=FEW_BUILDABLE)
-        if new is not None:
-            yield from self._singles(whole, new)
-        else:
-            yield whole if parent is None else whole.child(family)
-
-    def _singles(self, whole: Node, arrangements: Sequence[Arrangement]) -> Iterator[Node]:
-        """A node for all orders of the same shims in their packs; a leaf where there is but one."""
-        for family, orders in arrangements:
-            if len(orders) == 1:
-                yield from self._leaves(whole, family, orders)
-                continue
-            packed = self._packed(stack_of(orders[0]))
-            if packed is None:
-                self.count.unanswered += tuple(map(stack_of, orders[1:]))
-                continue
-            node = whole.child(family)
-            node.orders = orders
-            node.guess_between(whole, packed)
-            yield node
-
-    def _leaves(self, whole: Node, family: Family, orders: Sequence[Keys]) -> Iterator[Node]:
-        """Nodes of stacks of a family; the model has no answer for one that it cannot pack."""
-        self.count.leaves += len(orders)
-        for keys in orders:
-            stack = stack_of(keys)
-            packed = self._packed(stack)
-            if packed is None:
-                continue
-            leaf = whole.leaf(family, stack)
-            leaf.bounding[SOFT] = leaf.bounding[STIFF] = packed
-            if whole.stage is Stage.GUESSED:
-                leaf.guess_between(whole, packed)
-            yield leaf
-
-    def _packed(self, stack: Stack) -> PackedStack | None:
-        """Plates of a stack; None, and a note, where the model has no answer."""
-        try:
-            return self.evaluator.physics.packed(stack)
-        except ModelError:
-            self.count.unanswered += (stack,)
-            return None
 
     def _estimate(self, nodes: Sequence[Node]) -> None:
         """Estimate the forces of families that nothing is known of by those of their bounding stacks."""
