@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.damper.circuit import Circuit
+from damping_model.damper.demand import LARGEST_EXCESS, Demand, face_demand
 from damping_model.flow.path_set import PathSet
 from damping_model.stack.lift_table import straight_table
 
@@ -16,6 +17,9 @@ Floats = NDArray[np.float64]
 
 NEGLIGIBLE: Final = 1e-13
 """Compliance of the stack that others are compared with where the present one never opens. [m/Pa]"""
+
+STEP: Final = 1.01
+"""Factor between the two forces that a demand's change with force is taken from. [-]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,6 +123,38 @@ class OpenSetting:
         sign = 1.0 if self.forward else -1.0
         felt = self.side.face_pressures(np.maximum(sign * self.drops[self.edge], 0.0))[self.row]
         return np.asarray(felt[felt > 0])
+
+    def demand(self, place: int, force: float) -> Demand | float:
+        """What a stack would have to do for a force at one velocity.
+
+        A logarithm of the force over it where no stack changes that: what lies beside it alone gives more, or
+        less.
+
+        Parameters
+        ----------
+        place : of the velocity.
+        force : of the same sign as the velocity, not zero. [N]
+        """
+        if not (self.active == place).any():
+            alone = np.log(max(self.beside[place] / force, 1e-9))
+            return float(np.clip(alone, -LARGEST_EXCESS, LARGEST_EXCESS))
+        flow = float(self.flows[(self.active == place).argmax()])
+        here, more = (
+            face_demand(
+                self.side,
+                self.row,
+                others=self.others,
+                flow=flow,
+                drop=(one - self.beside[place]) / self.area,
+            )
+            for one in (force, force * STEP)
+        )
+        if isinstance(here, float):
+            return here
+        powers = (0.0, -1.0)
+        if not isinstance(more, float):
+            powers = tuple(np.log(np.array(more) / np.array(here)) / np.log(STEP))
+        return Demand(*here, *powers)
 
 
 def _forces(drops: Floats, flows: Floats, velocities: Floats) -> Floats:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from damping_model.damper.boiling import Span, stays_whole
 from damping_model.damper.damper import NO_CLICKS, Damper
-from damping_model.damper.demand import LARGEST_EXCESS, Demand, face_demand
+from damping_model.damper.demand import Demand
 from damping_model.damper.force import checked_velocities, solved
 from damping_model.damper.open_setting import OpenSetting
 from damping_model.flow.flow_kernel import LOCKED
@@ -31,9 +31,6 @@ BEYOND: Final = 1.5
 
 KEPT_DEMANDS: Final = 20_000
 """Demands that are kept: a search asks about many stacks at each of its thresholds. [-]"""
-
-STEP: Final = 1.01
-"""Factor between the two forces that a demand's change with force is taken from. [-]"""
 
 
 class StackResponse:
@@ -259,30 +256,9 @@ class StackResponse:
         """What a stack would have to do for a force; a plain number where every stack gives more, or less."""
         key = (tuple(sorted(clicks.items())), place, force)
         if key not in self._demands:
-            setting = self._setting(clicks)
-            if not (setting.active == place).any():
-                alone = np.log(max(setting.beside[place] / force, 1e-9))
-                return float(np.clip(alone, -LARGEST_EXCESS, LARGEST_EXCESS))
             if len(self._demands) >= KEPT_DEMANDS:
                 self._demands.clear()
-            flow = float(setting.flows[(setting.active == place).argmax()])
-            here, more = (
-                face_demand(
-                    setting.side,
-                    setting.row,
-                    others=setting.others,
-                    flow=flow,
-                    drop=(one - setting.beside[place]) / setting.area,
-                )
-                for one in (force, force * STEP)
-            )
-            if isinstance(here, float):
-                self._demands[key] = here
-            else:
-                powers = (0.0, -1.0)
-                if not isinstance(more, float):
-                    powers = tuple(np.log(np.array(more) / np.array(here)) / np.log(STEP))
-                self._demands[key] = Demand(*here, *powers)
+            self._demands[key] = self._setting(clicks).demand(place, force)
         return self._demands[key]
 
     def _setting(self, clicks: Mapping[str, int]) -> OpenSetting:
