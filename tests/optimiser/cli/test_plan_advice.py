@@ -36,8 +36,9 @@ def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
 
 
 @pytest.mark.usefixtures("shop")
-def test_people_read_the_same_advice_before_the_tables(typed: Typed) -> None:
+def test_people_read_the_same_advice_before_the_tables_and_the_damping_ratio(typed: Typed) -> None:
     out = typed("plan", JOB).out
+    assert "As felt in 'support': damping ratio " in out
     assert out.index("too coarse for this goal") < out.index("Nearest; it does not reach the goal")
 
 
@@ -70,11 +71,6 @@ def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed: 
         ratio * band["before_n"][middle] / felt["wheel_velocity_m_s"] / (2 * (stiffness * 62.236) ** 0.5)
     )
     assert felt["damping_ratio_before"] == pytest.approx(by_hand, rel=5e-3)
-
-
-@pytest.mark.usefixtures("shop")
-def test_people_read_the_damping_ratio_before_and_after(typed: Typed) -> None:
-    assert "As felt in 'support': damping ratio " in typed("plan", JOB).out
 
 
 def test_where_the_spring_is_not_known_nothing_is_said_of_what_is_felt(shop: Path, typed: Typed) -> None:

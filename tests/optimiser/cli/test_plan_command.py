@@ -9,10 +9,6 @@ import pytest
 from optimiser.cli import cli
 from optimiser.documents.plan import PlanDocument
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.plan import plan_job
-from optimiser.model import certificate as check
-from optimiser.model.damper_physics import DamperPhysics
-from optimiser.model.problem import Problem
 from optimiser.model.stock import ShimKey
 from tests.helpers.command_line import Seen, Typed
 
@@ -48,27 +44,6 @@ def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(
             assert shim.count <= stock.count(key) + in_the_damper
     assert (shop / "jobs" / "a_more_support.html").read_text(encoding="utf-8").startswith("<!doctype html>")
     assert plan.sheet == "jobs/a_more_support.html"
-
-
-def test_story_a_is_judged_again_by_code_that_knows_no_solver(shop: Path) -> None:
-    loaded = read_job(shop / "jobs" / "a_more_support.toml")
-    planned = plan_job(loaded)
-    assert planned.answer is not None
-    assert planned.asked is not None
-    physics = DamperPhysics(
-        loaded.damper.damper,
-        stack_name=planned.mounted.name,
-        velocities=planned.asked.goal.velocities,
-        temperature=None,
-    )
-    problem = Problem(
-        physics=physics,
-        stack=planned.old_stack,
-        mounting=planned.mounted.mounting,
-        stock=loaded.stock,
-        goal=planned.asked.goal,
-    )
-    assert check.faults(planned.answer, problem) == ()
 
 
 def test_story_b_turns_a_clicker_and_opens_nothing(shop: Path, typed: Typed) -> None:
