@@ -199,6 +199,7 @@ def test_ctrl_c_keeps_what_is_finished_and_stops_the_rest_at_what_stands(tmp_pat
     assert not any(worker.is_running() for worker in workers)
 
 
+@thorough_only("several processes begin anew")
 def test_a_process_that_dies_takes_no_job_with_it(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "a_more_support", "b_clicks_do")
     with started(shop, "plan", "jobs", "--json", "--cores", 2) as process:
@@ -323,6 +324,7 @@ def test_a_worker_killed_in_the_middle_of_a_run_leaves_no_job_unanswered(
     assert names[number].with_suffix(".html").read_text(encoding="utf-8").rstrip().endswith("</html>")
 
 
+@thorough_only("a cluster of its own begins")
 @pytest.mark.filterwarnings("default")
 def test_ctrl_c_reaches_the_searches_on_other_machines(cluster: Any, tmp_path: Path) -> None:
     client, _ = cluster

@@ -12,6 +12,7 @@ import pytest
 from scipy.integrate import trapezoid
 
 from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
 
 JOB = "jobs/a_more_support.toml"
 BANDS = ("low-speed support", "square edges")
@@ -73,6 +74,7 @@ def test_plan_reach_resolution_and_sheet_print_one_force_before_for_each_band(
         ) == [whole]
 
 
+@thorough_only("four commands search again")
 @pytest.mark.usefixtures("small_shelf")
 def test_a_held_band_says_where_it_is_tightest_in_every_view(typed: Typed) -> None:
     """The velocity for programs is the one that people read."""

@@ -19,7 +19,7 @@ from optimiser.studies.fineness import coarse_steps
 from optimiser.studies.resolution import single_steps
 from optimiser.studies.single_changes import single_changes
 from tests.helpers import toy
-from tests.helpers.counts import tries
+from tests.helpers.counts import thorough_only, tries
 
 
 def toy_setup(seed: int, *, most_changes: int) -> JobSetup:
@@ -87,6 +87,7 @@ def test_both_views_agree_on_random_problems_and_with_the_search(seed: int) -> N
             assert advice == said
 
 
+@thorough_only("two changes are searched for every problem")
 def test_what_would_do_is_tried_before_it_is_said() -> None:
     """Over the random problems: two changes that are said to meet a goal do, and those said not to do not."""
     told: set[str] = set()

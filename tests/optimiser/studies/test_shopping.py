@@ -20,7 +20,7 @@ from optimiser.search import Control
 from optimiser.studies.purchases import AtMostNewTypes, Shopping, Trust, to_buy
 from optimiser.studies.shopping import shop
 from tests.helpers import brute_force, toy
-from tests.helpers.counts import some_of, tries
+from tests.helpers.counts import some_of, thorough_only, tries
 
 
 def job(seed: int, *, shims: int, on_shelf: int, sold: int) -> tuple[Stack, Stock, list[ShimKey], Goal]:
@@ -212,6 +212,7 @@ def test_the_same_question_has_the_same_answer() -> None:
     )
 
 
+@thorough_only("a shelf of many types is searched")
 def test_only_as_many_purchases_are_listed_as_are_wanted_and_they_are_the_closest() -> None:
     """The list is cut, not changed."""
     for seed in range(60):
