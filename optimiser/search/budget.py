@@ -1,14 +1,14 @@
-"""How many families a search may bound for a longer or a closer list, once it has a stack that will do."""
+"""What a search may spend on a longer or a closer list, once it has a stack that will do."""
 
 from __future__ import annotations
 
 from typing import Final
 
-RANKING: Final = 4000
-"""Families bounded, once a stack is found, for closer ones with as few changes. [-]"""
+RANKING: Final = 8000
+"""Evaluations, once a stack is found, for closer ones with as few changes. [-]"""
 
-TAIL: Final = 300
-"""Families bounded to fill the list with stacks of one change more than the least. [-]"""
+TAIL: Final = 600
+"""Evaluations to fill the list with stacks of one change more than the least. [-]"""
 
 
 class BudgetSpent(Exception):  # noqa: N818
@@ -16,21 +16,21 @@ class BudgetSpent(Exception):  # noqa: N818
 
 
 class Budget:
-    """A number of families that must not be passed; without end until it is set."""
+    """A number of evaluations that must not be passed; without end until it is set."""
 
     def __init__(self) -> None:
         self._most: int | None = None
 
-    def allow(self, families: int) -> None:
+    def allow(self, evaluations: int) -> None:
         """From now on no more than this many."""
-        self._most = families
+        self._most = evaluations
 
-    def begin(self, families: int) -> None:
+    def begin(self, evaluations: int) -> None:
         """The same, unless a number was set before."""
         if self._most is None:
-            self.allow(families)
+            self.allow(evaluations)
 
-    def check(self, families: int) -> None:
+    def check(self, evaluations: int) -> None:
         """Raise :class:`BudgetSpent` when they are more."""
-        if self._most is not None and families > self._most:
+        if self._most is not None and evaluations > self._most:
             raise BudgetSpent

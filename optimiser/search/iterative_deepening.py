@@ -79,8 +79,8 @@ class IterativeDeepening:
         """End the work when it is time; else tell how far it has come."""
         self.control.stop_if_asked(self.deadline)
         if self.best.found:
-            self.budget.begin(self.families + RANKING)
-        self.budget.check(self.families)
+            self.budget.begin(self.evaluations + RANKING)
+        self.budget.check(self.evaluations)
         found = self.found
         self.control.report(
             Progress(
@@ -252,7 +252,7 @@ class IterativeDeepening:
 
     def _fill(self) -> None:
         """Fill the list with stacks of one change more."""
-        self.budget.allow(self.families + TAIL)
+        self.budget.allow(self.evaluations + TAIL)
         self.changes += 1
         kinds = self._shapes(self.changes)[:1]
         for search in self.searches:
