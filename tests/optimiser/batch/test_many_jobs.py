@@ -133,6 +133,7 @@ def test_a_job_among_others_gets_the_answer_and_the_sheet_that_it_gets_alone(
     assert (shop / entry.sheet).read_bytes() == (alone / entry.sheet).read_bytes()
 
 
+@thorough_only("several jobs are planned again")
 def test_people_get_a_line_for_each_job_and_the_messages_below(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "c_sag_first")
     code, out, _ = ran(shop, "plan", "jobs")
@@ -160,6 +161,7 @@ def test_the_exit_code_is_that_of_the_outcome_that_counts_most(outcomes: tuple[A
     assert exit_code(JobAnswer(job="a", title="a", outcome=one, said="") for one in outcomes) == code
 
 
+@thorough_only("several jobs are planned again")
 def test_each_job_is_planned_with_what_the_ledger_has_free(planned: Any, tmp_path: Path) -> None:
     before = json.loads((planned[1][0] / "jobs" / "a_more_support.json").read_text(encoding="utf-8"))
     (wanted,) = before["candidates"][0]["changes"]["put_in"]
@@ -174,6 +176,7 @@ def test_each_job_is_planned_with_what_the_ledger_has_free(planned: Any, tmp_pat
         assert wanted not in candidate["changes"]["put_in"]
 
 
+@thorough_only("several processes begin anew")
 def test_ctrl_c_keeps_what_is_finished_and_stops_the_rest_at_what_stands(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "b_clicks_do", "d_out_of_reach")
     endless(shop, "d_long", "e_long", "f_long", "g_long", "h_long")

@@ -19,6 +19,7 @@ from optimiser.model.stock import Stock
 from optimiser.search import Control
 from optimiser.studies.from_scratch import fit
 from tests.helpers import toy
+from tests.helpers.counts import thorough_only
 
 SHELF = Stock(
     {toy.key(20, t): 6 for t in (0.10, 0.15, 0.20)} | {toy.key(d, 0.15): 4 for d in (18, 16, 14, 12)}
@@ -95,6 +96,7 @@ def test_the_demo_job_is_fitted_from_what_is_in_the_damper(tmp_path: Path) -> No
     assert plan.answer.candidates[0].misfit == 0
 
 
+@thorough_only("a whole curve is fitted")
 def test_shims_are_chosen_for_a_clicker_in_the_middle(tmp_path: Path) -> None:
     path = shop_with(
         tmp_path, "a_more_support.toml", "clickers_to_middle = true", ("clicks_out = 6", "clicks_out = 4")
