@@ -9,8 +9,10 @@ import pytest
 from click.testing import CliRunner
 
 from optimiser.cli import cli
+from tests.helpers.counts import thorough_only
 
 
+@thorough_only("the pages are tried in the same way")
 def test_the_next_step_can_be_typed_where_the_first_was(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

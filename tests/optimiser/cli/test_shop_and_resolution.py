@@ -34,6 +34,7 @@ def key_of(shim: Any) -> tuple[float, float]:
     return shim.outer_diameter_mm, shim.thickness_mm
 
 
+@thorough_only("a job is planned with and without what is bought")
 def test_what_it_says_to_buy_reaches_the_goal_once_it_lies_on_the_shelf_and_another_type_does_not(
     shop: Path, typed: Typed
 ) -> None:

@@ -22,6 +22,7 @@ from optimiser.model.objection import Objection
 from optimiser.model.stress import MORE_STRESS, StressRule
 from optimiser.report.plan_sheet import sheet_of
 from optimiser.search import Control
+from tests.helpers.counts import thorough_only
 
 JOB = Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml"
 
@@ -63,6 +64,7 @@ def test_a_reason_turns_the_rule_off_and_stands_on_the_sheet() -> None:
     assert any("a race of one day" in words for words in sheet_of(planned, planned.shown).basis)
 
 
+@thorough_only("the certificate of every plan asks the same")
 def test_every_listed_stack_keeps_the_limit_or_stays_near_what_the_damper_has() -> None:
     rule = StressRule(limit=900 * MEGAPASCAL)
     job = with_rule(rule, most_changes=1)
