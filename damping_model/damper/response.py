@@ -200,29 +200,6 @@ class StackResponse:
                 return side, forces, float(felt)
             top *= 10
 
-    def excess(
-        self, packed: PackedStack, *, place: int, force: float, clicks: Mapping[str, int] = NO_CLICKS
-    ) -> float:
-        """Logarithm of a stack's force over another one at one velocity, from its lift at one pressure.
-
-        The sign is as sure as the lift is; the size is an estimate, and never beyond
-        :data:`damping_model.damper.demand.LARGEST_EXCESS`. Only where valves close no loop:
-        :attr:`keeps_order`.
-
-        Parameters
-        ----------
-        packed : the stack as plates; any values, also those of no real shims.
-        place : of the velocity.
-        force : of the same sign as the velocity, not zero. [N]
-        clicks : positions that differ from the response's own.
-
-        Raises
-        ------
-        ConvergenceError
-            When the stack could not be lifted.
-        """
-        return float(self.excesses(packed, places=(place,), forces=(force,), clicks=clicks)[0])
-
     def excesses(
         self,
         packed: PackedStack,
@@ -232,13 +209,25 @@ class StackResponse:
         exactly: bool = False,
         clicks: Mapping[str, int] = NO_CLICKS,
     ) -> Floats:
-        """The same at some velocities at once: the stack is lifted once, which spares more than half.
+        """Logarithms of a stack's force over others at some velocities, each from its lift at one pressure.
+
+        The signs are as sure as the lift is; the sizes are estimates, and never beyond
+        :data:`damping_model.damper.demand.LARGEST_EXCESS`. The stack is lifted once for all of them, which
+        spares more than half. Only where valves close no loop: :attr:`keeps_order`.
 
         Parameters
         ----------
-        packed, places, forces, clicks : as for :meth:`excess`.
+        packed : the stack as plates; any values, also those of no real shims.
+        places : of the velocities.
+        forces : at each of them, of the same sign as the velocity, not zero. [N]
+        clicks : positions that differ from the response's own.
         exactly : with the signs that :meth:`exact_forces` has, but for rounding, for a tenth of its work:
             lifts are read as a force curve reads them, from the entries of its table around each pressure.
+
+        Raises
+        ------
+        ConvergenceError
+            When the stack could not be lifted.
         """
         demands = [self._demand(clicks, *asked) for asked in zip(places, forces, strict=True)]
         pressures = np.array([one.pressure for one in demands if isinstance(one, Demand)])

@@ -147,11 +147,6 @@ class DamperPhysics:
             forces[part] = response.forces(packed, clicks=self.settings[setting])
         return np.asarray(self._sign * forces)
 
-    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
-        """Logarithm of the resisting force over another at one velocity, from one pressure. [-]"""
-        signed = float(self._sign[place]) * force
-        return self._whole.excess(packed, place=place, force=signed, clicks=self.settings[setting])
-
     def excesses(
         self,
         packed: PackedStack,
@@ -161,7 +156,10 @@ class DamperPhysics:
         forces: Sequence[float],
         exactly: bool,
     ) -> NDArray[np.float64]:
-        """The same at some velocities; ``exactly`` on the grid and by the entries of a force curve. [-]"""
+        """Logarithms of the resisting force over others at some velocities, each from one pressure. [-]
+
+        ``exactly`` on the grid and by the entries of a force curve.
+        """
         signed = [float(self._sign[place]) * force for place, force in zip(places, forces, strict=True)]
         clicks = self.settings[setting]
         return self._whole.excesses(packed, places=places, forces=signed, exactly=exactly, clicks=clicks)

@@ -17,8 +17,8 @@ class BandPhysics(Protocol):
     """Forces of one damper at the goal's velocities, with one of its stacks open to change.
 
     ``settings`` lists the positions of the adjusters that may be chosen; ``setting`` is the present one.
-    ``excess_tolerance`` is the share of the force by which the sign of :meth:`excess` may be wrong about
-    :meth:`forces`, ``exact_tolerance`` the same of :meth:`excesses` that are exact.
+    ``excess_tolerance`` is the share of the force by which the signs of :meth:`excesses` may be wrong about
+    :meth:`forces`, ``exact_tolerance`` the same of those that are exact.
     """
 
     settings: tuple[Mapping[str, int], ...]
@@ -38,13 +38,6 @@ class BandPhysics(Protocol):
         """Resisting force of any plates at each of the goal's velocities, fast and coarsely. [N]"""
         ...
 
-    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
-        """Logarithm of the force of any plates over ``force`` [N] at one of the goal's velocities.
-
-        Falls with no plate made stiffer. A proof rests on its sign alone; its size is an estimate.
-        """
-        ...
-
     def excesses(
         self,
         packed: PackedStack,
@@ -54,9 +47,11 @@ class BandPhysics(Protocol):
         forces: Sequence[float],
         exactly: bool,
     ) -> NDArray[np.float64]:
-        """The same at some velocities at once; ``exactly`` with the signs that :meth:`forces` has.
+        """Logarithms of the force of any plates over ``forces`` [N] at some of the goal's velocities.
 
-        That costs a few times as much, and far less than the forces do.
+        They fall with no plate made stiffer. A proof rests on their signs alone; their sizes are estimates.
+        ``exactly`` asks for the signs that :meth:`forces` has: that costs a few times as much, and far less
+        than the forces do.
         """
         ...
 

@@ -145,11 +145,8 @@ class Evaluator:
                 return np.asarray(self.physics.forces(packed, setting), dtype=float)
             if wanted is Accuracy.COARSE:
                 return np.asarray(self.physics.coarse_forces(packed, setting), dtype=float)
-            places, forces = wanted.places, wanted.forces
-            if len(places) == 1 and not wanted.exactly:
-                return np.array([self.physics.excess(packed, setting, place=places[0], force=forces[0])])
             return self.physics.excesses(
-                packed, setting, places=places, forces=forces, exactly=wanted.exactly
+                packed, setting, places=wanted.places, forces=wanted.forces, exactly=wanted.exactly
             )
         except ModelError:
             return None

@@ -81,8 +81,7 @@ class Tolerant:
         self.settings, self.setting = physics.settings, physics.setting
         self.excess_tolerance, self.exact_tolerance = physics.excess_tolerance, physics.exact_tolerance
         self.packed, self.forces = physics.packed, physics.forces
-        self.coarse_forces = physics.coarse_forces
-        self.excess, self.excesses = physics.excess, physics.excesses
+        self.coarse_forces, self.excesses = physics.coarse_forces, physics.excesses
 
     def objection(self, stack: Stack, setting: int) -> Objection | None:  # noqa: ARG002
         """None."""

@@ -67,9 +67,6 @@ class ToyPhysics:
     def objection(self, stack: Stack, setting: int) -> None:  # noqa: ARG002
         return None
 
-    def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
-        return float(np.log(self.forces(plates, setting)[place] / force))
-
     def excesses(
         self, plates: PackedStack, setting: int, *, places: Sequence[int], forces: Sequence[float], exactly: bool  # noqa: ARG002
     ) -> Floats:  # fmt: skip

@@ -149,10 +149,6 @@ class CountedPhysics:
         """Resisting forces, roughly: a run like any other, though it costs less. [N]"""
         return self._counted(lambda: self._physics.coarse_forces(packed, setting))
 
-    def excess(self, packed: PackedStack, setting: int, *, place: int, force: float) -> float:
-        """Excess of one force: a run like any other, though it costs least."""
-        return self._counted(lambda: self._physics.excess(packed, setting, place=place, force=force))
-
     def excesses(
         self,
         packed: PackedStack,
@@ -162,7 +158,7 @@ class CountedPhysics:
         forces: Sequence[float],
         exactly: bool,
     ) -> NDArray[np.float64]:
-        """Excesses of some forces at once: a run like any other."""
+        """Excesses of some forces at once: a run like any other, though it costs least."""
         return self._counted(
             lambda: self._physics.excesses(packed, setting, places=places, forces=forces, exactly=exactly)
         )

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 import traceback
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -145,10 +146,18 @@ class Broken(toy.ToyPhysics):
         super().__init__()
         self.at_home = os.getpid()
 
-    def excess(self, plates: PackedStack, setting: int, *, place: int, force: float) -> float:
+    def excesses(
+        self,
+        plates: PackedStack,
+        setting: int,
+        *,
+        places: Sequence[int],
+        forces: Sequence[float],
+        exactly: bool,
+    ) -> toy.Floats:
         if os.getpid() != self.at_home:
             self.fall_over()
-        return super().excess(plates, setting, place=place, force=force)
+        return super().excesses(plates, setting, places=places, forces=forces, exactly=exactly)
 
     def fall_over(self) -> None:
         raise ArithmeticError("a plate has come to nothing")
@@ -177,9 +186,9 @@ from optimiser.search import Control, branch_and_bound, solve
 branch_and_bound.PARTITION_AFTER = 5
 
 class Slow(toy.ToyPhysics):
-    def excess(self, plates, setting, *, place, force):
+    def excesses(self, plates, setting, **asked):
         time.sleep(0.02)
-        return super().excess(plates, setting, place=place, force=force)
+        return super().excesses(plates, setting, **asked)
 
 physics, start, stock, goal = test_partition.job(0.4)
 
