@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Final, Literal, NamedTuple
 
@@ -188,20 +188,48 @@ def _runs(shims: Sequence[Shim], plain: Sequence[int], merge: Merge) -> dict[int
     return runs
 
 
+def glued(packed: PackedStack) -> PackedStack:
+    """The plates with neighbours of one radius made one, as if their shims could not part."""
+    packs: list[Pack] = []
+    first: dict[int, int] = {}
+    for _, group in groupby(enumerate(packed.packs), key=lambda item: item[1].outer_radius):
+        members = list(group)
+        first |= {place: len(packs) for place, _ in members}
+        packs.append(_joined([pack for _, pack in members]))
+    rings = tuple(ring._replace(centring=first[ring.centring]) for ring in packed.rings)
+    return replace(packed, packs=tuple(packs), rings=rings, places=())
+
+
 def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:
+    radius = shims[0].outer_diameter / 2
     if shims[0].thickness < THINNEST:
-        return Pack(shims[0].outer_diameter / 2, 0.0, 0.0, 0.0, sum(shim.thickness for shim in shims))
-    bending = [steel.bending(thickness=shim.thickness) for shim in shims]
-    shear_compliance = sum(
-        d * d / steel.shear(thickness=shim.thickness) for d, shim in zip(bending, shims, strict=True) if d > 0
+        return Pack(radius, 0.0, 0.0, 0.0, sum(shim.thickness for shim in shims))
+    return _joined(
+        [
+            Pack(
+                radius,
+                steel.bending(thickness=shim.thickness),
+                steel.stretching(thickness=shim.thickness),
+                math.inf if thin else steel.shear(thickness=shim.thickness),
+                shim.thickness,
+            )
+            for shim in shims
+        ]
     )
-    total = sum(bending)
+
+
+def _joined(plates: Sequence[Pack]) -> Pack:
+    """Plates that share one deflection, equation (3)."""
+    if len(plates) == 1:
+        return plates[0]
+    total = sum(plate.bending for plate in plates)
+    shear_compliance = sum(plate.bending**2 / plate.shear for plate in plates if plate.bending > 0)
     return Pack(
-        shims[0].outer_diameter / 2,
+        plates[0].outer_radius,
         total,
-        sum(steel.stretching(thickness=shim.thickness) for shim in shims),
-        math.inf if thin or shear_compliance == 0 else total * total / shear_compliance,
-        sum(shim.thickness for shim in shims),
+        sum(plate.stretching for plate in plates),
+        total**2 / shear_compliance if shear_compliance > 0 else math.inf if total > 0 else 0.0,
+        sum(plate.height for plate in plates),
     )
 
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
-from operator import attrgetter
 
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
+from optimiser.model.packs import packs_of
 from optimiser.model.rings import ring_packs
 from optimiser.model.stock import ShimKey
 
@@ -51,11 +50,6 @@ _LAST: list[tuple[Stack | None, tuple[ShimKey, ...]]] = [(None, ())]
 def stack_of(keys: Sequence[ShimKey]) -> Stack:
     """The stack of some types, from the piston outwards."""
     return Stack(tuple(key.shim for key in keys))
-
-
-def packs_of(keys: Sequence[ShimKey]) -> tuple[tuple[ShimKey, ...], ...]:
-    """Shims parted into packs: neighbours of one diameter and one hole."""
-    return tuple(tuple(group) for _, group in groupby(keys, key=attrgetter("outer", "inner")))
 
 
 def contents_of(stack: Stack) -> tuple[tuple[ShimKey, ...], ...]:

@@ -6,9 +6,10 @@ they are: a shim like the centring one may lie elsewhere too.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from optimiser.model.packs import numbered_packs
 from optimiser.model.stock import ShimKey
 
 
@@ -52,7 +53,7 @@ def centred_packs(keys: Sequence[ShimKey], *, hole: int) -> tuple[CentredPack, .
     """
     packs: list[CentredPack] = []
     waiting: tuple[ShimKey, ...] = ()
-    for place, pack in _numbered_packs(keys):
+    for place, pack in numbered_packs(keys):
         if pack[0].inner != hole:
             waiting += pack
         elif waiting and pack[0].outer > waiting[-1].inner and packs:
@@ -72,17 +73,6 @@ def ring_packs(keys: Sequence[ShimKey]) -> tuple[CentredPack, ...]:
     if len({key.inner for key in keys}) <= 1:
         return ()
     return tuple(pack for pack in centred_packs(keys, hole=keys[0].inner) if pack.has_ring)
-
-
-def _numbered_packs(keys: Sequence[ShimKey]) -> Iterator[tuple[int, tuple[ShimKey, ...]]]:
-    begin = 0
-    for place in range(1, len(keys) + 1):
-        if place == len(keys) or (keys[place].outer, keys[place].inner) != (
-            keys[begin].outer,
-            keys[begin].inner,
-        ):
-            yield begin, tuple(keys[begin:place])
-            begin = place
 
 
 def _with_rings_behind(pack: CentredPack, rings: tuple[ShimKey, ...]) -> CentredPack:

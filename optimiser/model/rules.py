@@ -9,7 +9,8 @@ from typing import Protocol
 
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE, MILLIMETRE
-from optimiser.model.edits import keys_of, packs_of
+from optimiser.model.edits import keys_of
+from optimiser.model.packs import packs_of
 from optimiser.model.rings import ring_packs
 from optimiser.model.stock import ShimKey
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from damping_model.stack.stack import Stack
 from optimiser.model.edits import keys_of
+from optimiser.model.packs import numbered_packs
 
 
 def place_in_pack(stack: Stack, place: int) -> str:
@@ -19,17 +20,12 @@ def place_in_pack(stack: Stack, place: int) -> str:
     """
     keys = keys_of(stack)
     own = keys[place]
-    alike = [(key.outer, key.inner) == (own.outer, own.inner) for key in keys]
-    first, end = place, place + 1
-    while first > 0 and alike[first - 1]:
-        first -= 1
-    while end < len(keys) and alike[end]:
-        end += 1
-    if own.outer <= keys[-1].outer or len({key.thickness for key in keys[first:end]}) == 1:
+    first, pack = max(one for one in numbered_packs(keys) if one[0] <= place)
+    if own.outer <= keys[-1].outer or len({key.thickness for key in pack}) == 1:
         return ""
     if place == first:
         return f"on the piston's side of the {keys[place + 1]}"
-    if place == end - 1:
+    if place == first + len(pack) - 1:
         return f"behind the {keys[place - 1]}"
     before, behind = keys[place - 1], keys[place + 1]
     if before != behind:

@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
-from optimiser.model.edits import keys_of, packs_of, stack_of
+from optimiser.model.edits import Keys, keys_of, stack_of
+from optimiser.model.packs import packs_of
 from optimiser.model.rules import Mounting, rules_for, violations
-from optimiser.model.stock import ShimKey, Stock
-
-Keys = tuple[ShimKey, ...]
+from optimiser.model.stock import Stock
 
 
 def single_changes(stack: Stack, *, mounting: Mounting, stock: Stock) -> Iterator[Stack]:

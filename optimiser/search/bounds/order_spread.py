@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Final
 
 import numpy as np
 
 from damping_model.errors import ModelError
-from damping_model.stack.packs import Pack, PackedStack
-from optimiser.model.edits import Keys, keys_of, packs_of, stack_of
+from damping_model.stack.packs import glued
+from optimiser.model.edits import Keys, keys_of, stack_of
+from optimiser.model.packs import packs_of
 from optimiser.model.stock import ShimKey
 from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.space.family import Family
@@ -116,31 +116,3 @@ def _unequal(data: ProblemData) -> Iterator[tuple[int, Keys]]:
 def _extremes(data: ProblemData, outer: int) -> tuple[ShimKey, ShimKey]:
     types = sorted(data.plates[outer], key=lambda key: key.thickness)
     return types[0], types[-1]
-
-
-def glued(packed: PackedStack) -> PackedStack:
-    """The plates with neighbours of one radius made one, as bounding stacks have them."""
-    packs: list[Pack] = []
-    first: dict[int, int] = {}
-    for _, group in groupby(enumerate(packed.packs), key=lambda item: item[1].outer_radius):
-        members = list(group)
-        first |= {place: len(packs) for place, _ in members}
-        packs.append(_one([pack for _, pack in members]))
-    rings = tuple(ring._replace(centring=first[ring.centring]) for ring in packed.rings)
-    return PackedStack(
-        tuple(packs), rings, packed.poisson_ratio, packed.face_thickness, packed.indentation, packed.thin
-    )
-
-
-def _one(packs: list[Pack]) -> Pack:
-    if len(packs) == 1:
-        return packs[0]
-    bending = sum(pack.bending for pack in packs)
-    compliance = sum(pack.bending**2 / pack.shear for pack in packs if pack.bending > 0)
-    return Pack(
-        packs[0].outer_radius,
-        bending,
-        sum(pack.stretching for pack in packs),
-        bending**2 / compliance if compliance > 0 else np.inf if bending > 0 else 0.0,
-        sum(pack.height for pack in packs),
-    )

@@ -10,7 +10,7 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
 from optimiser.model.answer import Status
 from optimiser.model.damper_description import with_stack
-from optimiser.model.edits import packs_of
+from optimiser.model.packs import packs_of
 from optimiser.model.stock import ShimKey, Stock
 from tests.benchmarks.rivals import jobs, ours
 from tests.benchmarks.rivals.question import Question
