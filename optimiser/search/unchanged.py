@@ -12,26 +12,20 @@ from optimiser.search.objections import Objections
 
 
 class Unchanged(NamedTuple):
-    """The stack as it is.
+    """The stack as it is, at settings of the adjusters.
 
     Parameters
     ----------
-    candidates : at every setting of the adjusters against which nothing speaks.
-    unanswered : settings at which the model has no answer for it.
+    candidates : at every setting at which the model has an answer, or against which nothing speaks either.
+    unanswered : settings at which the model has none.
     """
 
     candidates: list[Candidate]
     unanswered: tuple[int, ...]
 
 
-def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objections) -> Unchanged:
-    """The stack as it is, at every setting of the adjusters.
-
-    Raises
-    ------
-    InputError
-        When the model has no answer for it, or its oil would boil as it is.
-    """
+def at_every_setting(evaluator: Evaluator, problem: Problem) -> Unchanged:
+    """The stack as it is at every setting of the adjusters, whatever speaks against it."""
     packed = evaluator.physics.packed(problem.stack)
     forces = [evaluator.exact_forces(packed, place) for place in range(len(evaluator.physics.settings))]
     candidates = [
@@ -39,6 +33,18 @@ def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objectio
         for setting, one in enumerate(forces)
         if one is not None
     ]
+    return Unchanged(candidates, tuple(place for place, one in enumerate(forces) if one is None))
+
+
+def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objections) -> Unchanged:
+    """The stack as it is at every setting of the adjusters against which nothing speaks.
+
+    Raises
+    ------
+    InputError
+        When the model has no answer for it, or its oil would boil as it is.
+    """
+    candidates, unanswered = at_every_setting(evaluator, problem)
     if not candidates:
         raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
     standing = [one for one in candidates if objections.none_to(one)]
@@ -48,4 +54,4 @@ def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objectio
             "The oil of the damper as it is would boil inside a band of the goal, so its figures promise "
             "nothing there. Check the gas pressure, or end the band earlier."
         )
-    return Unchanged(standing, tuple(place for place, one in enumerate(forces) if one is None))
+    return Unchanged(standing, unanswered)

@@ -9,11 +9,12 @@ from typing import Final
 
 import numpy as np
 
-from damping_model.errors import ModelError
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.problem import Problem
 from optimiser.search import Control, Explored, TreeProgress, explore
+from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import Objections
+from optimiser.search.unchanged import at_every_setting
 from optimiser.search.warm_up import warm_up
 from optimiser.studies.loosenable import Kind, Loosenable
 from optimiser.studies.loosening_heuristic import promising
@@ -98,7 +99,12 @@ def loosenings(
     """
     control, begun = control or Control(), time.monotonic()
     objective = SmallestLoosenings(problem.goal, loosenable)
-    clicks, answered = _clicks(problem)
+    objections = Objections(problem.physics)
+    as_it_is = at_every_setting(Evaluator(problem.physics, cores=1), problem)
+    clicks, answered = (
+        [one for one in as_it_is.candidates if objections.none_to(one)],
+        not as_it_is.unanswered,
+    )
     limit, explored = control.time_limit, Explored(None, True, NO_EFFORT)
     changed = most_changes > 0 and bool(loosenable)
     if changed:
@@ -115,7 +121,7 @@ def loosenings(
             ),
         )
     collected = _Collected(objective, loosenable, (*clicks, *known))
-    collected.close(0, answered)
+    collected.close(0, not as_it_is.unanswered)
     if changed:
         left = None if limit is None else max(begun + limit - time.monotonic(), 0.0)
         explored = explore(
@@ -124,7 +130,7 @@ def loosenings(
             most_changes=most_changes,
             control=replace(control, time_limit=left),
             settings=settings,
-            closed=lambda changes, sure: collected.close(changes, sure and answered),
+            closed=lambda changes, sure: collected.close(changes, sure and not as_it_is.unanswered),
         )
     collected.finish(most_changes)
     return Loosenings(tuple(collected.found), objective.met, explored.stopped, explored.effort)
@@ -177,19 +183,3 @@ class _Collected:
         for one in self.known:
             if len(one.changes) == changes and self.objective.accepts(np.asarray(one.forces)):
                 self.objective.record(one)
-
-
-def _clicks(problem: Problem) -> tuple[list[Candidate], bool]:
-    """The stack as it is at every setting that nothing speaks against; whether the model answered for all."""
-    physics, objections, all_answered = problem.physics, Objections(problem.physics), True
-    packed, tried = physics.packed(problem.stack), []
-    for setting in range(len(physics.settings)):
-        try:
-            forces = physics.forces(packed, setting)
-        except ModelError:
-            all_answered = False
-            continue
-        one = problem.candidate(problem.stack, setting=setting, forces=forces)
-        if objections.none_to(one):
-            tried.append(one)
-    return tried, all_answered

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from damping_model.errors import ModelError
 from optimiser.errors import FaultError, InputError
 from optimiser.model.answer import NO_EFFORT, Candidate, Effort, Status
 from optimiser.model.certificate import FORCE_TOLERANCE, candidate_faults
@@ -16,7 +15,9 @@ from optimiser.model.goal import Role, Window, mean_change
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
 from optimiser.search import Control, Explored, Problem, TreeProgress, explore
+from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import Objections
+from optimiser.search.unchanged import at_every_setting
 from optimiser.studies.farthest import (
     LEAST,
     MOST,
@@ -255,23 +256,13 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], tuple[int, ...], LeftOut
 
     Beside them the settings at which the model has no answer, and how many were left out.
     """
-    physics, objections = problem.physics, Objections(problem.physics)
-    packed, tried, silent = physics.packed(problem.stack), [], []
-    others = [setting for setting in range(len(physics.settings)) if setting != physics.setting]
-    for setting in (physics.setting, *others):
-        try:
-            forces = physics.forces(packed, setting)
-        except ModelError:
-            if setting == physics.setting:
-                raise InputError(
-                    "The model finds no equilibrium for the stack in the damper. Check its dimensions."
-                ) from None
-            silent.append(setting)
-            continue
-        one = problem.candidate(problem.stack, setting=setting, forces=forces)
-        if setting == physics.setting or objections.none_to(one):
-            tried.append(one)
-    return tried, tuple(silent), LeftOut.of(one.objection for one in objections.refused.values())
+    present, objections = problem.physics.setting, Objections(problem.physics)
+    candidates, silent = at_every_setting(Evaluator(problem.physics, cores=1), problem)
+    if present in silent:
+        raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
+    candidates.sort(key=lambda one: one.setting != present)
+    tried = [one for one in candidates if one.setting == present or objections.none_to(one)]
+    return tried, silent, LeftOut.of(one.objection for one in objections.refused.values())
 
 
 def _wanted(window: Window) -> float | None:
