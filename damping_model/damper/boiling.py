@@ -98,8 +98,7 @@ def boilings(ready: Circuit, span: Span, *, allowance: Allowance | None = None) 
     count = 2 + int(np.log(fast / slow) / np.log(STEP)) if fast > slow else 1
     speeds = np.geomspace(slow, fast, count)
     drops = ready.solve(sign * speeds)[0]
-    spare = _least_room(ready, drops, allowance)
-    least = spare.min(axis=0)
+    least = _least_room(ready, drops, allowance).min(axis=0)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], least <= 0, [False]]).astype(int)))
     return tuple(
         _boiling(ready, sign, speeds, drops, (first, after - 1), allowance)

@@ -81,12 +81,12 @@ def within_promise(bands: Sequence[AnyBand], boils: Boils) -> tuple[tuple[AnyBan
     kept: list[AnyBand] = []
     said: list[str] = []
     for band in bands:
-        now = boils(band.stroke, band.low, band.high, NO_CHANGE)
         change = _change(band)
         found = boils(band.stroke, band.low, band.high, change)
         if not found:
             kept.append(band)
             continue
+        now = boils(band.stroke, band.low, band.high, NO_CHANGE)
         words = "; ".join(boiling_words(one, to=band.high) for one in now)
         low, high = _longest(band, found)
         if high >= low * SHORTEST:

@@ -155,7 +155,7 @@ class DifferentWays:
             if forces is not None:
                 yield Proposed(one.stack, one.member.setting, forces)
                 other = nearer_order(
-                    self._moves.orders(self._sites(one.member)),
+                    self._moves.orders(self._moves.sites(self._moves_of(one.member))),
                     forces,
                     evaluator=self.evaluator,
                     metrics=self.metrics,
@@ -240,12 +240,12 @@ class DifferentWays:
                 groups[place].correct(member, log_of(forces))
                 yield _Judged(self.metrics.misfit(forces), place, member, stack)
 
-    def _sites(self, one: Combined) -> tuple[int, ...]:
-        return self._moves.sites([move for step in one.steps for move in self._steps[step]])
+    def _moves_of(self, one: Combined) -> list[int]:
+        return [move for step in one.steps for move in self._steps[step]]
 
     def _buildable(self, one: Combined, changes: int, seen: set[tuple[tuple[int, ...], int]]) -> Stack | None:
         """The stack of a combination; None when it was seen, or cannot be built with so many changes."""
-        moves = [move for step in one.steps for move in self._steps[step]]
+        moves = self._moves_of(one)
         name = self._moves.sites(moves), one.setting
         if name in seen or self._moves.changes(moves) != changes:
             return None

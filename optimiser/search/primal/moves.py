@@ -141,9 +141,7 @@ class Moves:
 
     def leaving_and_coming(self, moves: Sequence[int]) -> tuple[list[Site], list[Site]]:
         """Where shims leave, and where others come."""
-        sites = self.sites(moves)
-        leave, come = ([self._sites[k] for k in sites if (k < self._outs) is out] for out in (True, False))
-        return leave, come
+        return self._parted(self.sites(moves))
 
     def changes(self, moves: Sequence[int]) -> int:
         """How many shims are changed, as far as the kinds of moves tell."""
@@ -153,14 +151,16 @@ class Moves:
 
     def stack(self, sites: Sequence[int]) -> Stack | None:
         """The stack after that; None when a shim is to leave that is not there."""
-        outs = [self._sites[site] for site in sites if site < self._outs]
-        return self._shape.stack(outs, [self._sites[site] for site in sites if site >= self._outs])
+        return self._shape.stack(*self._parted(sites))
 
     def orders(self, sites: Sequence[int]) -> list[Stack]:
         """The stack after that in every order that its packs may have, that of :meth:`stack` first."""
-        outs = [self._sites[site] for site in sites if site < self._outs]
-        ins = [self._sites[site] for site in sites if site >= self._outs]
-        return [stack_of(keys) for keys in self._shape.orders(outs, ins)]
+        return [stack_of(keys) for keys in self._shape.orders(*self._parted(sites))]
+
+    def _parted(self, sites: Sequence[int]) -> tuple[list[Site], list[Site]]:
+        """Where shims leave, and where others come."""
+        leave, come = ([self._sites[k] for k in sites if (k < self._outs) is out] for out in (True, False))
+        return leave, come
 
     def after(self, moves: Sequence[int], logs: Floats) -> Floats:
         """What each move adds once some are made. (moves, velocities)

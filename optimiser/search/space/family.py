@@ -97,11 +97,6 @@ class Family:
             if keys is not None:
                 yield keys
 
-    @property
-    def is_single(self) -> bool:
-        """Whether nothing but the order inside packs is left open."""
-        return all(patch.single for patch, _ in (*self.outs, *self.ins))
-
     def with_moves(self, outs: Sequence[Site], ins: Sequence[Site]) -> Family:
         """The part of it in which just these shims leave and these come."""
         return Family(self.shape, _narrowed(self.outs, outs), _narrowed(self.ins, ins))
