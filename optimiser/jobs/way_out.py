@@ -16,6 +16,7 @@ from optimiser.jobs.variant import Variant, command_line
 from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
 from optimiser.search import Control, Progress, TreeProgress
+from optimiser.search.where_missed import where_missed
 from optimiser.studies.loosenable import Kind, loosenable_windows
 from optimiser.studies.loosenings import Loosening, loosenings
 
@@ -78,7 +79,7 @@ def way_out(
         control=replace(
             control,
             time_limit=min(LOOSENING_TIME, LOOSENING_TIME if limit is None else LOOSENING_SHARE * limit),
-        ).reporting(_reporting(control, work.most_changes, answer)),
+        ).reporting(_reporting(control, work.most_changes, answer, goal)),
     )
     left = None if deadline is None else max(deadline - time.monotonic(), 0.0)
     return WayOut(
@@ -119,9 +120,11 @@ def _in_the_way(goal: Goal, nearest: Candidate) -> list[Judged]:
     return sorted(missed, key=lambda one: -one[1].missed_by)
 
 
-def _reporting(control: Control[Progress], changes: int, answer: Answer) -> Callable[[TreeProgress], None]:
+def _reporting(
+    control: Control[Progress], changes: int, answer: Answer, goal: Goal
+) -> Callable[[TreeProgress], None]:
     """Tell how far loosenings are as a part of the search that they belong to."""
-    misfit = 0.0 if answer.nearest is None else answer.nearest.misfit
+    missed = None if answer.nearest is None else where_missed(goal, answer.nearest.forces)
 
     def report(tree: TreeProgress) -> None:
         control.report(
@@ -131,8 +134,8 @@ def _reporting(control: Control[Progress], changes: int, answer: Answer) -> Call
                 families_closed=answer.effort.families + tree.families_closed,
                 evaluations=answer.effort.evaluations + tree.evaluations,
                 found=0,
-                least_misfit=misfit,
                 proven_too_few=answer.proven_too_few,
+                missed=missed,
             )
         )
 

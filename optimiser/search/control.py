@@ -101,7 +101,6 @@ class Progress:
     families_open, families_closed : families still to be looked at, and done with.
     evaluations : how often the damping model was asked.
     found : stacks that meet the goal.
-    least_misfit : misfit of the nearest stack so far; 0 when the goal is met. [-]
     proven_too_few : no stack with at most this many changes meets the goal; -1 when nothing is proven yet.
     ruled_out : stacks that cannot meet the goal, counted once for each way to come to them.
     missed : the window that the nearest stack misses most, and by how much; None when it is not known.
@@ -112,7 +111,6 @@ class Progress:
     families_closed: int
     evaluations: int
     found: int
-    least_misfit: float
     proven_too_few: int
     ruled_out: int = 0
     missed: Missed | None = None

@@ -32,7 +32,7 @@ from optimiser.search.spot_check import Proof, spot_check
 from optimiser.search.standing import Closed, standing
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.roots import shapes
-from optimiser.search.where_missed import WhereMissed
+from optimiser.search.where_missed import where_missed
 
 
 class IterativeDeepening:
@@ -60,11 +60,11 @@ class IterativeDeepening:
         self.control, self.deadline = control, deadline
         self.wanted, self.most_changes, self.find_nearest = wanted, most_changes, find_nearest
         self.problem, self.settings = problem, settings
+        self._kinds: dict[int, tuple[Shape, ...]] = {}
         self.checked: Checked | None = None
         self.reopened = 0
         self.searches = self._searches()
         self.nearest, self.nearest_proven = nearest, not most_changes
-        self.where_missed = WhereMissed(problem.goal)
         self.objections, self.settings_unanswered = objections, unanswered
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
@@ -89,10 +89,9 @@ class IterativeDeepening:
                 self.families,
                 self.evaluations,
                 len(found),
-                0.0 if found else self.nearest.misfit,
                 self.too_few,
                 sum(one.count.ruled_out for one in self.searches),
-                None if found else self.where_missed.of(self.nearest),
+                None if found else where_missed(self.problem.goal, self.nearest.forces),
             )
         )
 
@@ -116,23 +115,21 @@ class IterativeDeepening:
 
     def run(self) -> None:
         """Close one number of changes after another; then fill the list, or prove the nearest stack."""
+        sound = False
         try:
             self._try_heuristic()
             self._deepen()
             while broken := self._broken():
                 self._widen(broken)
                 self._deepen()
-            if self.best.found:
-                short = len(self.best.found) < self.wanted and self.changes < self.most_changes
-                if short and self.closest_proven:
-                    self._fill()
-            elif self.find_nearest and self.most_changes:
+            sound = True
+            if not self.best.found and self.find_nearest and self.most_changes:
                 self._prove_nearest()
-        except BudgetSpent:
-            pass
+            elif self.closest_proven and len(self.best.found) < self.wanted:
+                self._fill()
         except Stopped as stopped:
             self.reason = stopped.status
-            if self._broken():
+            if not sound and self._broken():
                 self.too_few, self.closest_proven = 0, False
 
     def _searches(self) -> list[BranchAndBound]:
@@ -172,7 +169,7 @@ class IterativeDeepening:
         )
         self.checked, broken = spot_check(
             proof,
-            [(one.tree, one.setting) for one in self.searches],
+            [one.tree for one in self.searches],
             shapes=self._shapes,
             objections=self.objections,
             reopened=self.reopened,
@@ -188,13 +185,15 @@ class IterativeDeepening:
         self.searches = self._searches()
 
     def _shapes(self, changes: int) -> tuple[Shape, ...]:
-        return shapes(
-            self.data,
-            self.evaluator,
-            changes,
-            relative_half_width=self.metrics.relative_half_width,
-            setting=self.searches[0].setting,
-        )
+        if changes not in self._kinds:
+            self._kinds[changes] = shapes(
+                self.data,
+                self.evaluator,
+                changes,
+                relative_half_width=self.metrics.relative_half_width,
+                setting=self.settings[0],
+            )
+        return self._kinds[changes]
 
     def _try_heuristic(self) -> None:
         """Have a stack that meets the goal as soon as there is one, proven to be the best or not."""
@@ -246,17 +245,18 @@ class IterativeDeepening:
         for one in self.heuristic:
             if len(one.changes) == changes:
                 self.best.record(one)
-        kinds = self._shapes(changes)
         for search in self.searches:
-            search.search(kinds, changes, self.best)
+            search.search(self._shapes(changes), changes, self.best)
 
     def _fill(self) -> None:
-        """Fill the list with stacks of one change more."""
+        """Fill the list with stacks of one change more, if that many are allowed."""
+        if self.changes == self.most_changes:
+            return
         self.budget.allow(self.evaluations + TAIL)
         self.changes += 1
-        kinds = self._shapes(self.changes)[:1]
-        for search in self.searches:
-            search.search(kinds, self.changes, self.best)
+        with suppress(BudgetSpent):
+            for search in self.searches:
+                search.search(self._shapes(self.changes)[:1], self.changes, self.best)
 
     def _prove_nearest(self) -> None:
         objective = LeastMisfit(self.metrics, self._nearest_known())

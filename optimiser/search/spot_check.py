@@ -20,19 +20,16 @@ from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
-from optimiser.model.band_result import band_result
 from optimiser.model.checked import Checked
 from optimiser.model.edits import difference, stack_of
-from optimiser.model.goal import Goal
 from optimiser.model.stock import ShimKey
-from optimiser.search.evaluator import Evaluator, Floats
-from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.evaluator import Floats
 from optimiser.search.objections import Objections
 from optimiser.search.primal.moves import MoveKind, Moves
-from optimiser.search.space.members import Members
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Site
 from optimiser.search.tree.best_first import BestFirstTree
+from optimiser.search.where_missed import where_missed
 
 FOR_PROOF, FOR_LIST = 100, 30
 """Stacks that are drawn anywhere, and as many again where the goal should be nearest: where fewer changes are
@@ -80,7 +77,7 @@ class Proof:
 
 def spot_check(
     proof: Proof,
-    trees: Sequence[tuple[BestFirstTree, int]],
+    trees: Sequence[BestFirstTree],
     *,
     shapes: Callable[[int], Sequence[Shape]],
     objections: Objections,
@@ -91,38 +88,30 @@ def spot_check(
     Parameters
     ----------
     proof : what is claimed.
-    trees : what was closed, with the setting of the adjusters of each.
+    trees : what was closed, one for each setting of the adjusters.
     shapes : every shape that a stack with so many changes can have.
     objections : what else may speak against a stack.
     reopened : how often the proof was broken before.
     """
     broken: list[Candidate] = []
     drawn, nearest = 0, math.inf
-    ringed = any(slot.rings for slot in shapes(1)[0].slots)
-    margins = max(tree.widest_slack(ringed=ringed) for tree, _ in trees)
     numbers = [proof.too_few] if proof.too_few else []
     numbers += [] if proof.closest is None else [len(proof.closest.changes)]
-    for tree, setting in trees:
-        check = SpotCheck(
-            old=tree.data.stack,
-            evaluator=tree.evaluator,
-            metrics=tree.metrics,
-            members=tree.members,
-            setting=setting,
-        )
+    for tree in trees:
+        check = SpotCheck(tree)
         for changes in numbers:
             count = FOR_PROOF if changes <= proof.too_few else FOR_LIST
             for one in check.draw(shapes(changes), changes, count=count):
                 few = difference(tree.data.stack, one.stack).changes <= proof.too_few
                 drawn += few
-                misfit = tree.metrics.misfit(one.forces)
                 if few:
-                    nearest = min(nearest, _missed_by(tree.goal, one.forces))
-                if misfit == 0:
+                    nearest = min(nearest, where_missed(tree.goal, one.forces).by)
+                if tree.metrics.misfit(one.forces) == 0:
                     stack = tree.candidate(one.stack, one.forces)
                     if (few or _closer(stack, proof.closest)) and objections.none_to(stack):
                         broken.append(stack)
-    return Checked(drawn, nearest if drawn else None, margins, reopened), broken
+    below, above = zip(*(tree.widest_slack for tree in trees), strict=True)
+    return Checked(drawn, nearest if drawn else None, (max(below), max(above)), reopened), broken
 
 
 def _closer(one: Candidate, closest: Candidate | None) -> bool:
@@ -132,29 +121,17 @@ def _closer(one: Candidate, closest: Candidate | None) -> bool:
     return one.target_error < closest.target_error - 10.0**-rank.TIES
 
 
-def _missed_by(goal: Goal, forces: Floats) -> float:
-    """Largest share of the force by which forces miss a limit. [-]"""
-    parts = [(window, part) for window, part in goal.parts if window.velocities]
-    return max(band_result(window, tuple(forces[part])).missed_by for window, part in parts)
-
-
 class SpotCheck:
-    """Draws stacks of one problem.
+    """Draws stacks of one tree.
 
     Parameters
     ----------
-    old : the stack as it is.
-    evaluator : what asks the physics.
-    metrics : figures of the goal.
-    members : what can be built.
-    setting : of the adjusters.
+    tree : that was closed.
     """
 
-    def __init__(
-        self, *, old: Stack, evaluator: Evaluator, metrics: GoalMetrics, members: Members, setting: int
-    ) -> None:
-        self.old, self.evaluator, self.metrics = old, evaluator, metrics
-        self.members, self.setting = members, setting
+    def __init__(self, tree: BestFirstTree) -> None:
+        self.old, self.evaluator, self.metrics = tree.data.stack, tree.evaluator, tree.metrics
+        self.members, self.setting = tree.members, tree.setting
         self._random = np.random.default_rng(0)
 
     def draw(self, shapes: Sequence[Shape], changes: int, *, count: int) -> list[Drawn]:

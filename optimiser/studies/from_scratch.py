@@ -18,6 +18,7 @@ from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Answer, Candidate, Status
 from optimiser.model.edits import keys_of
+from optimiser.model.goal import Goal
 from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.model.rules import Mounting, violations
 from optimiser.model.stock import ShimKey, Stock
@@ -26,6 +27,7 @@ from optimiser.search import Control, Problem, Progress, TreeProgress, explore
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Tolerant
 from optimiser.search.objective import LeastMisfit
+from optimiser.search.where_missed import where_missed
 
 MOST_AT_ONCE = 2
 """Most changes of one step. [-]"""
@@ -75,7 +77,7 @@ def fit(problem: Problem, *, from_nothing: bool, control: Control[Progress] | No
             replace(asked, stack=best.stack, stock=rest),
             objective,
             most_changes=changes,
-            control=control.reporting(_reported(control, steps, best)),
+            control=control.reporting(_reported(control, steps, best, goal)),
         )
         effort, steps = effort + done.effort, steps + 1
         changes = 1 if objective.best.misfit < best.misfit else changes + 1
@@ -142,11 +144,19 @@ def _judged(problem: Problem, one: Candidate) -> Candidate:
     return replace(one, objection=problem.physics.objection(one.stack, one.setting))
 
 
-def _reported(control: Control[Progress], steps: int, best: Candidate) -> Callable[[TreeProgress], None]:
+def _reported(
+    control: Control[Progress], steps: int, best: Candidate, goal: Goal
+) -> Callable[[TreeProgress], None]:
     def report(tree: TreeProgress) -> None:
         control.report(
             Progress(
-                steps + 1, tree.families_open, tree.families_closed, tree.evaluations, 0, best.misfit, -1
+                steps + 1,
+                tree.families_open,
+                tree.families_closed,
+                tree.evaluations,
+                0,
+                -1,
+                missed=where_missed(goal, best.forces),
             )
         )
 

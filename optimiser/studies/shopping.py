@@ -18,7 +18,7 @@ from optimiser.model.stock import ShimKey, Stock
 from optimiser.model.unanswered import ALL_ANSWERED, Unanswered
 from optimiser.search import Control, Problem, Progress, TreeProgress, explore, solve
 from optimiser.search.goal_metrics import GoalMetrics
-from optimiser.search.objective import FeasibleObjective, Floats
+from optimiser.search.objective import FeasibleObjective
 from optimiser.studies.purchases import AtMostNewTypes, Looked, Purchase, Shopping, Trust, to_buy
 
 SHELF_SHARE: Final = 0.5
@@ -57,18 +57,19 @@ def shop(
     FaultError
         When what was found does not hold as it is judged again.
     """
+    pieces = {key: problem.stock.count(key) + most_changes for key in sold}
+    offered = replace(problem, stock=Stock({**problem.stock.counts, **pieces}))
+    at_hand = Counter(keys_of(problem.stack)) + Counter(problem.stock.counts)
     found = _searched(
         problem,
-        sold=sold,
+        offered,
+        at_hand,
         most_changes=most_changes,
         control=control or Control(),
         most_types=most_types,
         wanted=wanted,
     )
     wrong = list(faults(found.shelf, problem))
-    pieces = {key: problem.stock.count(key) + most_changes for key in sold}
-    offered = replace(problem, stock=Stock({**problem.stock.counts, **pieces}))
-    at_hand = Counter(keys_of(problem.stack)) + Counter(problem.stock.counts)
     for looked in found.looked:
         for one in looked.purchases:
             about = ", ".join(f"{count} of {key}" for key, count in one.pieces)
@@ -84,14 +85,15 @@ def shop(
 
 def _searched(
     problem: Problem,
+    offered: Problem,
+    at_hand: Mapping[ShimKey, int],
     *,
-    sold: Sequence[ShimKey],
     most_changes: int,
     control: Control[Progress],
     most_types: int,
     wanted: int,
 ) -> Shopping:
-    """The purchases, not judged yet; parameters as those of :func:`shop`."""
+    """The purchases, not judged yet: ``offered`` is what lies on the shelf and in the catalogue together."""
     deadline, limit = control.deadline(), control.time_limit
     shelf = solve(
         problem,
@@ -103,19 +105,12 @@ def _searched(
     done = Shopping(shelf, ())
     if not done.needed or shelf.status is Status.INTERRUPTED:
         return done
-    stock = problem.stock
-    at_hand = Counter(keys_of(problem.stack)) + Counter(stock.counts)
-    pieces = {key: stock.count(key) + most_changes for key in sold}
     for types in range(1, most_types + 1):
         best = min((len(one.best.changes) for one in done.purchases), default=None)
         if best is None:
             best = len(shelf.candidates[0].changes) if shelf.candidates else most_changes + 1
-        offered = replace(
-            problem,
-            stock=Stock({**stock.counts, **pieces}),
-            rules=(*problem.required_rules, AtMostNewTypes(at_hand, types)),
-        )
-        search = _PurchaseSearch(offered, at_hand, types, wanted, control, deadline)
+        limited = replace(offered, rules=(*problem.required_rules, AtMostNewTypes(at_hand, types)))
+        search = _PurchaseSearch(limited, at_hand, types, wanted, control, deadline)
         looked, bare = search.up_to(best - 1)
         if bare is not None:
             # The shelf alone does as well, which its own search had no time to find.
@@ -165,7 +160,6 @@ class _PurchaseSearch:
                     families_closed=tree.families_closed,
                     evaluations=tree.evaluations,
                     found=len(objective.found),
-                    least_misfit=objective.least_misfit,
                     proven_too_few=changes - 1,
                 )
             )
@@ -198,7 +192,6 @@ class BestPurchases(FeasibleObjective):
         self.at_hand, self.wanted = at_hand, wanted
         self.found: dict[tuple[ShimKey, ...], Candidate] = {}
         self.bare: Candidate | None = None
-        self.least_misfit = float("inf")
 
     @property
     def error_to_beat(self) -> float:
@@ -213,11 +206,6 @@ class BestPurchases(FeasibleObjective):
         """The best ones in order."""
         listed = sorted(self.found.values(), key=_order)[: self.wanted]
         return tuple(Purchase(tuple(to_buy(one.stack, self.at_hand).items()), one) for one in listed)
-
-    def accepts(self, forces: Floats) -> bool:
-        """Every velocity inside its window, and close enough to the target."""
-        self.least_misfit = min(self.least_misfit, self.metrics.misfit(forces))
-        return super().accepts(forces)
 
     def record(self, one: Candidate) -> None:
         """Keep it when it is the best of its purchase."""

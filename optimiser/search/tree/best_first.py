@@ -124,9 +124,10 @@ class BestFirstTree:
             parts[number % count].receive([node])
         return parts
 
-    def widest_slack(self, *, ringed: bool) -> tuple[float, float]:
+    @property
+    def widest_slack(self) -> tuple[float, float]:
         """Most that bounds are widened by, see :meth:`BoundTests.widest_slack`."""
-        return self._tests.widest_slack(ringed=ringed)
+        return self._tests.widest_slack(ringed=any(pack.has_ring for pack in self.data.packs))
 
     def share(self, *, every: int) -> list[Node]:
         """Give away one in so many of the nodes that are open, the best first."""
