@@ -101,10 +101,7 @@ def loosenings(
     objective = SmallestLoosenings(problem.goal, loosenable)
     objections = Objections(problem.physics)
     as_it_is = at_every_setting(Evaluator(problem.physics, cores=1), problem)
-    clicks, answered = (
-        [one for one in as_it_is.candidates if objections.none_to(one)],
-        not as_it_is.unanswered,
-    )
+    clicks = [one for one in as_it_is.candidates if objections.none_to(one)]
     limit, explored = control.time_limit, Explored(None, True, NO_EFFORT)
     changed = most_changes > 0 and bool(loosenable)
     if changed:
