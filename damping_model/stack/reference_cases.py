@@ -9,17 +9,25 @@ and ``wall_s`` are optional. No seat lies below the first shim.
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from damping_model.errors import ModelError
 from damping_model.stack.lift import FacePressure, Seat
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 from damping_model.units import MEGAPASCAL, MILLIMETRE
+
+MOST_CASES: Final = 500
+MOST_ENTRIES: Final = 200
+"""Shims of one stack, and rows of one case."""
+
+LONGEST_NAME: Final = 80
+"""What is shown of a case's id, or of a value in a message. [characters]"""
+
+LEAST, MOST = 1e-6, 1e7
+"""What any length in mm, pressure or modulus in MPa and time in s of a bench lies within."""
 
 
 class ReferenceFileError(ModelError):
@@ -63,35 +71,43 @@ class ReferenceCase:
     wall_time: float | None
 
 
-def read_reference(path: Path) -> tuple[ReferenceCase, ...]:
-    """Read a reference file.
+def reference_cases(text: str, *, name: str) -> tuple[ReferenceCase, ...]:
+    """Read the text of a reference file.
 
     Parameters
     ----------
-    path : of the JSON file.
+    text : of the JSON file.
+    name : of the file, for messages.
 
     Raises
     ------
     ReferenceFileError
-        When the file cannot be read or a field is missing or out of range; it names file, case and field.
+        When it is no JSON, or a field is missing or out of range; it names file, case and field.
     """
     try:
-        document = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise ReferenceFileError(f"{path}: cannot be read ({error}). Check the name.") from error
+        document = json.loads(text)
     except json.JSONDecodeError as error:
-        raise ReferenceFileError(f"{path}, line {error.lineno}: not JSON ({error.msg}).") from error
+        raise ReferenceFileError(f"{name}, line {error.lineno}: not JSON ({error.msg}).") from error
+    except (RecursionError, ValueError) as error:
+        raise ReferenceFileError(
+            f"{name}: got lists inside lists or a number without end, expected a few digits and levels."
+        ) from error
     cases = document.get("cases") if isinstance(document, dict) else None
     if not isinstance(cases, list) or not cases:
-        raise ReferenceFileError(f"{path}: got no list 'cases', expected at least one case in it.")
-    return tuple(_case(path, place, case) for place, case in enumerate(cases, 1))
+        raise ReferenceFileError(f"{name}: got no list 'cases', expected at least one case in it.")
+    if len(cases) > MOST_CASES:
+        raise ReferenceFileError(
+            f"{name}: got {len(cases)} cases, expected at most {MOST_CASES}. Part the file."
+        )
+    return tuple(_case(name, place, case) for place, case in enumerate(cases, 1))
 
 
-def _case(path: Path, place: int, case: object) -> ReferenceCase:
-    where = f"{path}, case {place}"
+def _case(file: str, place: int, case: object) -> ReferenceCase:
+    where = f"{file}, case {place}"
     fields = _table(where, "case", case)
-    name = str(fields.get("id", place))
-    where = f"{path}, case {name}"
+    given = fields.get("id", place)
+    name = given[:LONGEST_NAME] if isinstance(given, str) else str(place)
+    where = f"{file}, case {name}"
     inputs = _table(where, "inputs", fields.get("inputs"))
     shims = []
     for number, shim in enumerate(_list(where, "inputs.shims", inputs.get("shims")), 1):
@@ -138,23 +154,35 @@ def _case(path: Path, place: int, case: object) -> ReferenceCase:
 def _table(where: str, field: str, value: object) -> Mapping[str, Any]:
     if not isinstance(value, dict):
         raise ReferenceFileError(
-            f"{where}: field '{field}': got {value!r}, expected a table of named values."
+            f"{where}: field '{field}': got {_shown(value)}, expected a table of named values."
         )
     return value
 
 
 def _list(where: str, field: str, value: object) -> list[Any]:
-    if not isinstance(value, list) or not value:
-        raise ReferenceFileError(f"{where}: field '{field}': got {value!r}, expected a list with entries.")
+    if not isinstance(value, list) or not 0 < len(value) <= MOST_ENTRIES:
+        raise ReferenceFileError(
+            f"{where}: field '{field}': got {_shown(value)}, expected 1 to {MOST_ENTRIES} entries."
+        )
     return value
 
 
 def _number(where: str, field: str, value: object) -> float:
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, (int, float))
-        or not math.isfinite(value)
-        or value <= 0
-    ):
-        raise ReferenceFileError(f"{where}: field '{field}': got {value!r}, expected a number above 0.")
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not value > 0:
+        raise ReferenceFileError(f"{where}: field '{field}': got {_shown(value)}, expected a number above 0.")
+    if not LEAST <= value <= MOST:
+        raise ReferenceFileError(
+            f"{where}: field '{field}': got {_shown(value)}, expected {LEAST:g} to {MOST:g}. Check its unit."
+        )
     return float(value)
+
+
+def _shown(value: object) -> str:
+    """A value as it stands in a message: a long one is named by its kind alone."""
+    if isinstance(value, list):
+        return f"a list of {len(value)}"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, int) and abs(value) > MOST:
+        return "a very large number"
+    return repr(value)[:LONGEST_NAME]

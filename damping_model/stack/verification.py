@@ -107,7 +107,7 @@ def verify(cases: tuple[ReferenceCase, ...], *, tolerance: float = TOLERANCE) ->
 
     Parameters
     ----------
-    cases : from :func:`read_reference`.
+    cases : from :func:`reference_cases`.
     tolerance : share of the reference lift that a point may be off; one micrometre always passes. [-]
 
     Raises

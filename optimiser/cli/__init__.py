@@ -73,7 +73,7 @@ def cli() -> None:
     """From a rider's complaint to a build sheet: the fewest shims changed, from what is on the shelf.
 
     Start with 'shimwright demo'. Exit codes: 0 an answer, 1 a problem found, 2 input that cannot be used,
-    3 proven that it cannot be done, 4 stopped at the basics, 130 interrupted.
+    3 proven that it cannot be done, 4 stopped at the basics, 5 a fault of the program, 130 interrupted.
     """
 
 
@@ -95,7 +95,19 @@ def main() -> None:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(0)
+    except OSError as error:
+        sys.exit(_say(_refused_by_the_system(error), BAD_INPUT))
+    except Exception as error:
+        from optimiser.cli.fence import FAULT, fault_said
+
+        sys.exit(_say(fault_said(error, sys.argv[1:]), FAULT))
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def _refused_by_the_system(error: OSError) -> str:
+    where = "" if error.filename is None else f"{error.filename}: "
+    reason = error.strerror or str(error) or type(error).__name__
+    return f"{where}the system refused ({reason}). Check the name, the folder, its rights and its free room."
 
 
 def _say(message: str, code: int) -> int:

@@ -54,12 +54,11 @@ def command(
 
     Example: shimwright curve dampers/tarn_shock.toml --clicks "rebound=2,7,12"
     """
-    from rich.console import Console
-
     from optimiser.documents.curve import curve_csv, curve_document, curves_asked
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import adjusters_of
+    from optimiser.report.console import terminal
     from optimiser.report.curve_text import bands_shown, print_curves
     from optimiser.report.curves import force_svg, share_svg
     from optimiser.report.plan_sheet import curve_line, share_lines
@@ -88,7 +87,7 @@ def command(
         click.echo(json.dumps(curve_document(described.name, asked, svg=place), indent=2, ensure_ascii=False))
         return
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
-    print_curves(Console(), named, lines, goal=goal, units=system)
+    print_curves(terminal(), named, lines, goal=goal, units=system)
     click.echo(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))
 
 

@@ -124,6 +124,8 @@ def _step_back(shown: list[str], answers: dict[str, str]) -> None:
 
 def _ask(question: Question) -> str | None:
     """An answer in the form in which it is kept, 'back', or None for skipped; asks until it has one."""
+    from optimiser.intake.answer_checks import LONGEST_ANSWER
+
     for number, choice in enumerate(question.choices, start=1):
         click.echo(f"  {number:2}  {choice}")
     while True:
@@ -141,6 +143,9 @@ def _ask(question: Question) -> str | None:
             return None
         if word == "?":
             click.echo(f"  {question.why}")
+            continue
+        if len(text) > LONGEST_ANSWER:
+            click.echo(f"  got {len(text)} letters, expected at most {LONGEST_ANSWER}.")
             continue
         try:
             return question.check(text)

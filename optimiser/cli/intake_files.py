@@ -46,9 +46,17 @@ def _checked_file(key: str, text: str, job: Path) -> str:
     if word.isdecimal() and 1 <= int(word) <= len(choices):
         word = choices[int(word) - 1]
     from_job, from_here = job.parent / word, Path(word)
-    path = from_job if from_job.exists() or not from_here.exists() else from_here
+    path = from_here if not _there(from_job) and _there(from_here) else from_job
     _read(key, path)
     return Path(os.path.relpath(path, job.parent)).as_posix()
+
+
+def _there(path: Path) -> bool:
+    """Whether there is such a file; a name that no file can have is none."""
+    try:
+        return path.exists()
+    except OSError:
+        return False
 
 
 def _read(key: str, path: Path) -> object:

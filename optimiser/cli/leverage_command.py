@@ -107,8 +107,9 @@ def _usual_sag(machine: Machine, corner: Corner) -> float:
 
 
 def _show(machine: Machine, corner: Corner, band: Band, rows: Sequence[WheelRow], units: UnitSystem) -> None:
-    from rich.console import Console
     from rich.table import Table
+
+    from optimiser.report.console import terminal
 
     table = Table(
         title=f"{machine.name}, {corner.name}: {units.span_text(band.low, band.high)} at the shaft, "
@@ -134,4 +135,4 @@ def _show(machine: Machine, corner: Corner, band: Band, rows: Sequence[WheelRow]
             f"{1 / row.leverage_ratio:.3f}",
             units.span_text(row.low, row.high).removesuffix(f" {units.velocity_unit}"),
         )
-    Console().print(table)
+    terminal().print(table)

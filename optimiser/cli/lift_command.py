@@ -34,12 +34,11 @@ def command(
 
     Example: shimwright lift dampers/tarn_shock.toml --stack "compression stack" --to 30
     """
-    from rich.console import Console
-
     from damping_model.units import BAR
     from optimiser.documents.lift import lift_document, lift_of
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
+    from optimiser.report.console import terminal
     from optimiser.report.lift_drawing import lift_svg, print_lift
 
     described = read_damper(damper)
@@ -53,5 +52,5 @@ def command(
             json.dumps(lift_document(described.name, lifted, svg=str(place)), indent=2, ensure_ascii=False)
         )
         return
-    print_lift(Console(), lifted)
+    print_lift(terminal(), lifted)
     click.echo(f"Picture: {place}")

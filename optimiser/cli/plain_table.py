@@ -19,9 +19,10 @@ def show_table(
     empty : what to say when there are no rows.
     """
     from rich.box import SIMPLE_HEAD
-    from rich.console import Console
     from rich.table import Table
     from rich.text import Text
+
+    from optimiser.report.console import terminal
 
     if not rows:
         click.echo(empty)
@@ -33,4 +34,4 @@ def show_table(
         )
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    Console().print(table)
+    terminal().print(table)

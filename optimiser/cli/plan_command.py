@@ -199,11 +199,10 @@ def _one_job_only(option: str, folder: Path, value: object) -> None:
 
 
 def _print_text(done: SheetedJob, units: UnitSystem) -> None:
-    from rich.console import Console
-
+    from optimiser.report.console import terminal
     from optimiser.report.plan_text import print_plan
 
-    print_plan(Console(), done.planned, candidate=done.candidate, sheet=done.sheet, units=units)
+    print_plan(terminal(), done.planned, candidate=done.candidate, sheet=done.sheet, units=units)
     if done.place is not None:
         if done.kept is not None:
             click.echo(f"\n{done.kept} is the sheet of a build, and stays.", nl=False)

@@ -112,8 +112,7 @@ def _show(folder: Path, answers: tuple[JobAnswer, ...], *, seconds: float, as_js
 
         click.echo(plans_document(str(folder), answers).model_dump_json(indent=2))
         return
-    from rich.console import Console
-
+    from optimiser.report.console import terminal
     from optimiser.report.plans_text import print_plans
 
-    print_plans(Console(), answers, seconds=seconds)
+    print_plans(terminal(), answers, seconds=seconds)

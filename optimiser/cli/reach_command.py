@@ -76,10 +76,9 @@ def command(
             ),
         )
 
-    from rich.console import Console
-
     from optimiser.documents.reach import reach_document
     from optimiser.files.writing import write_whole
+    from optimiser.report.console import terminal
     from optimiser.report.reach_picture import reach_svg
     from optimiser.report.reach_text import print_reach
     from optimiser.report.unit_system import UnitSystem
@@ -91,7 +90,7 @@ def command(
         place = None if picture is None else str(picture)
         click.echo(reach_document(setup, found, picture=place).model_dump_json(indent=2))
     else:
-        print_reach(Console(), setup, found, units=system)
+        print_reach(terminal(), setup, found, units=system)
         if picture is not None:
             click.echo(f"Picture: {picture}")
     return 130 if found.stopped is Status.INTERRUPTED else 0

@@ -67,10 +67,9 @@ def command(
         advice = steps_words(setup, steps, control=Control(should_stop=should_stop))
         stopped = should_stop()
 
-    from rich.console import Console
-
     from optimiser.documents.resolution import resolution_document
     from optimiser.files.writing import write_whole
+    from optimiser.report.console import terminal
     from optimiser.report.resolution_picture import resolution_svg
     from optimiser.report.resolution_text import print_resolution
     from optimiser.report.unit_system import UnitSystem
@@ -86,7 +85,7 @@ def command(
         click.echo(document.model_dump_json(indent=2))
     else:
         print_resolution(
-            Console(), setup, steps, ladder, refused=refused, advice=advice, units=UnitSystem(units)
+            terminal(), setup, steps, ladder, refused=refused, advice=advice, units=UnitSystem(units)
         )
         if picture is not None:
             click.echo(f"Picture: {picture}")

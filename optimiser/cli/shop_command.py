@@ -71,9 +71,8 @@ def command(
             most_types=types,
         )
 
-    from rich.console import Console
-
     from optimiser.documents.shop import shop_document
+    from optimiser.report.console import terminal
     from optimiser.report.shop_text import print_shopping, said
     from optimiser.studies.purchases import Trust
 
@@ -81,7 +80,7 @@ def command(
         words = said(found, sold=len(offers))
         click.echo(shop_document(setup, found, offers=offers, said=words).model_dump_json(indent=2))
     else:
-        print_shopping(Console(), setup, found, offers=offers)
+        print_shopping(terminal(), setup, found, offers=offers)
     if found.trust is Trust.INTERRUPTED:
         return INTERRUPTED
     return 0 if found.outcome in {"buy", "nothing needed"} else NOT_REACHED

@@ -32,11 +32,12 @@ def command(file: Path, tolerance: float, as_json: bool) -> int:
 
     Example: shimwright verify my_bench_test.json --tolerance 5
     """
-    from damping_model.stack.reference_cases import read_reference
+    from damping_model.stack.reference_cases import reference_cases
     from damping_model.stack.verification import verify
     from damping_model.stack.warm_up import is_compiled
+    from optimiser.files.base import read_text
 
-    cases = read_reference(file)
+    cases = reference_cases(read_text(file, what="reference"), name=str(file))
     if not is_compiled():
         click.echo("First run: compiling the plate model, about half a minute, this once.", err=True)
     result = verify(cases, tolerance=tolerance / 100)
@@ -83,9 +84,10 @@ def _case(case: CaseResult) -> dict[str, Any]:
 
 def _print(result: Verification) -> None:
     from rich.box import SIMPLE_HEAD
-    from rich.console import Console
-    from rich.markup import escape
     from rich.table import Table
+    from rich.text import Text
+
+    from optimiser.report.console import terminal
 
     table = Table(title="Lift at the seat, model less reference, percent", box=SIMPLE_HEAD, pad_edge=False)
     for name, style in (("Case", "left"), ("By rising pressure", "left"), ("Worst", "right")):
@@ -93,9 +95,9 @@ def _print(result: Verification) -> None:
     table.add_column("Verdict", no_wrap=True)
     for case in result.cases:
         points = "  ".join(f"{100 * point.error:+.2f}" for point in case.points)
-        verdict = "within" if case.passed else "[bold]PAST[/bold]"
-        table.add_row(escape(case.name), points, f"{100 * case.worst:.2f}", verdict)
-    console = Console()
+        verdict = Text("within") if case.passed else Text("PAST", style="bold")
+        table.add_row(case.name, points, f"{100 * case.worst:.2f}", verdict)
+    console = terminal()
     console.print(table)
     passed = sum(case.passed for case in result.cases)
     console.print(

@@ -96,10 +96,12 @@ class _Shown:
     """A line on stderr that appears once work takes long enough to be wondered about."""
 
     def __init__(self, what: str) -> None:
-        from rich.console import Console
         from rich.status import Status
+        from rich.text import Text
 
-        self._status = Status(what, console=Console(stderr=True))
+        from optimiser.report.console import terminal
+
+        self._status = Status(Text(what), console=terminal(stderr=True))
         self._timer = threading.Timer(QUIET, self._status.start)
         self._timer.daemon = True
 
@@ -107,7 +109,9 @@ class _Shown:
         self._timer.start()
 
     def say(self, words: str) -> None:
-        self._status.update(words)
+        from rich.text import Text
+
+        self._status.update(Text(words))
 
     def end(self) -> None:
         self._timer.cancel()

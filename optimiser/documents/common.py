@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from pydantic import BaseModel, ConfigDict
+from typing import Annotated, Final
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Length = Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)]
+"""Of a shim. [mm]"""
+
+MOST_SHIMS: Final = 100_000
+"""Of one type; the shelf holds no more."""
 
 
 class Document(BaseModel):
@@ -14,15 +22,15 @@ class Document(BaseModel):
 class ShimDocument(Document):
     """A shim type."""
 
-    outer_diameter_mm: float
-    thickness_mm: float
-    inner_diameter_mm: float
+    outer_diameter_mm: Length
+    thickness_mm: Length
+    inner_diameter_mm: Length
 
 
 class CountedShim(ShimDocument):
     """A shim type and how many of it."""
 
-    count: int
+    count: Annotated[int, Field(ge=0, le=MOST_SHIMS)]
 
 
 class ChangesDocument(Document):

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import difflib
 import re
-import tomllib
 from collections.abc import Sequence
+from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
@@ -13,9 +14,17 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
 from optimiser.errors import InputError
+from optimiser.files.reading import read_bytes
+from optimiser.files.toml_text import MOST_BITS, tables_of
 
-LARGEST_FILE: Final = 5_000_000
-"""More than any shop writes by hand. [bytes]"""
+MOST_FAULTS: Final = 20
+"""More are only counted: a wrong file is wrong everywhere."""
+
+MOST_NEAR: Final = 1000
+"""Files of a folder that are looked at for a name like the one that is not there."""
+
+LONGEST_SHOWN: Final = 80
+"""Of a value that is shown in a message. [characters]"""
 
 
 class FileModel(BaseModel):
@@ -37,24 +46,13 @@ Model = TypeVar("Model", bound=FileModel)
 
 def read_text(path: Path, *, what: str) -> str:
     """Text of a file that a person wrote, refused with a way out when it is missing, huge or not UTF-8."""
+    expected = f"{'an' if what[0] in 'aeiou' else 'a'} {what} file"
     try:
-        size = path.stat().st_size
-        if path.is_dir():
-            raise InputError(f"{path}: got a folder, expected a {what} file. Name the file inside it.")
-        if size > LARGEST_FILE:
-            raise InputError(
-                f"{path}: got {size / 1e6:.0f} MB, expected a {what} file "
-                f"of at most {LARGEST_FILE / 1e6:.0f} MB. Check that this is the right file."
-            )
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(f"{path}: no such file; expected a {what} file.{_near_file(path)}") from None
+        return read_bytes(path, what=expected, hint=partial(_near_file, path)).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise InputError(
-            f"{path}: byte {error.start} is not UTF-8 text; expected a {what} file. Save it as UTF-8."
+            f"{path}: byte {error.start} is not UTF-8 text; expected {expected}. Save it as UTF-8."
         ) from None
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror}); expected a {what} file.") from None
 
 
 def read_toml(path: Path, model: type[Model], *, what: str) -> Model:
@@ -72,32 +70,41 @@ def read_toml(path: Path, model: type[Model], *, what: str) -> Model:
         Naming file, line and field, what was got, what was expected and the way out; all faults at once.
     """
     text = read_text(path, what=what)
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(
-            f"{path}: not TOML: {error}. Mend that place; strings need quotes, tables [brackets]."
-        ) from None
+    data = tables_of(text, name=str(path))
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        lines = [_explained(path, text, model, fault) for fault in error.errors()]
-        raise InputError("\n".join(lines)) from None
+        faults = error.errors()
+        lines = [_explained(path, text, model, fault) for fault in faults[:MOST_FAULTS]]
+        more = [f"... and {len(faults) - MOST_FAULTS} more faults."] if len(faults) > MOST_FAULTS else []
+        raise InputError("\n".join([*lines, *more])) from None
 
 
 def _explained(path: Path, text: str, model: type[BaseModel], fault: ErrorDetails) -> str:
     place = fault["loc"]
-    field = ".".join(str(part) for part in place) or "the file"
+    field = clipped(".".join(str(part) for part in place)) or "the file"
     where = f"{path}:{_line_of(text, place)}: {field}"
     if fault["type"] == "extra_forbidden":
         known = _known_keys(model, place[:-1])
-        near = difflib.get_close_matches(str(place[-1]), known, n=1, cutoff=0.5)
+        near = difflib.get_close_matches(str(place[-1])[:LONGEST_SHOWN], known, n=1, cutoff=0.5)
         hint = f"Did you mean '{near[0]}'?" if near else f"Known keys here: {', '.join(known)}."
         return f"{where}: unknown key. {hint}"
     if fault["type"] == "missing":
         return f"{where}: missing; expected it in this table. Add the key."
-    got = "" if isinstance(fault["input"], (dict, list)) else f" got {fault['input']!r};"
+    got = "" if isinstance(fault["input"], (dict, list)) else f" got {shown(fault['input'])};"
     return f"{where}:{got} expected: {_expectation(fault)}"
+
+
+def shown(value: object) -> str:
+    """A value as it stands in a message, however long it is."""
+    if isinstance(value, int) and value.bit_length() > MOST_BITS:
+        return f"a number of some {int(value.bit_length() * 0.30103) + 1} digits"
+    return clipped(repr(value))
+
+
+def clipped(text: str) -> str:
+    """The beginning of a text, and how much more of it there is."""
+    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}... ({len(text)} characters)"
 
 
 def _expectation(fault: ErrorDetails) -> str:
@@ -148,7 +155,7 @@ def _line_of(text: str, place: Sequence[int | str]) -> int:
 
 def _near_file(path: Path) -> str:
     try:
-        names = [entry.name for entry in path.parent.iterdir()]
+        names = [entry.name for entry in islice(path.parent.iterdir(), MOST_NEAR)]
     except OSError:
         return f" The folder {path.parent} is not there either."
     near = difflib.get_close_matches(path.name, names, n=1)

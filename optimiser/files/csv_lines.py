@@ -10,10 +10,8 @@ from pathlib import Path
 from typing import Final
 
 from optimiser.errors import InputError
-from optimiser.files.base import LARGEST_FILE
-
-MOST_FAULTS: Final = 20
-"""More are only counted: a wrong file is wrong on every line."""
+from optimiser.files.base import MOST_FAULTS
+from optimiser.files.reading import read_bytes
 
 BYTE_ORDER_MARKS: Final = {
     b"\xef\xbb\xbf": "utf-8-sig",
@@ -45,25 +43,7 @@ class CsvKind:
         InputError
             When it cannot be read, is too large, or is not text.
         """
-        try:
-            if path.is_dir():
-                raise InputError(
-                    f"{path}: got a folder, expected a {self.what}. Name the CSV file inside it."
-                )
-            with path.open("rb") as file:
-                data = file.read(LARGEST_FILE + 1)
-        except FileNotFoundError:
-            raise InputError(
-                f"{path}: no such file; expected a {self.what}. Check the spelling and the folder."
-            ) from None
-        except (OSError, ValueError) as error:
-            reason = getattr(error, "strerror", None) or error
-            raise InputError(f"{path}: cannot be read ({reason}); expected a {self.what}.") from None
-        if len(data) > LARGEST_FILE:
-            raise InputError(
-                f"{path}: got more than {LARGEST_FILE / 1e6:.0f} MB, expected a {self.what} under it. "
-                "Check that this is the right file."
-            )
+        data = read_bytes(path, what=f"a {self.what}")
         encoding = next((name for mark, name in BYTE_ORDER_MARKS.items() if data.startswith(mark)), "utf-8")
         try:
             return data.decode(encoding)

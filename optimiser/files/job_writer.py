@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
 from optimiser.errors import InputError
-from optimiser.files.base import read_text
+from optimiser.files.base import read_text, shown
+from optimiser.files.toml_text import tables_of
+from optimiser.intake.answer_checks import LONGEST_ANSWER
 from optimiser.intake.questions import FILES, SKIPPED
 
 HEAD: Final = "# Written by 'shimwright intake'. A job is a file: edit it as you like.\n"
@@ -39,14 +40,20 @@ def read_answers(path: Path) -> dict[str, str]:
     InputError
         Naming the file, and the key whose answer is no text.
     """
-    try:
-        data = tomllib.loads(read_text(path, what="answers"))
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{path}: not TOML: {error}. Mend that place, or delete the file.") from None
+    data = tables_of(
+        read_text(path, what="answers"), name=str(path), way_out="Mend that place, or delete the file"
+    )
     for key, value in data.items():
         if isinstance(value, (dict, list)):
             raise InputError(f'{path}: {key}: got a table, expected one answer, like {key} = "text".')
-    return {key: _as_text(value) for key, value in data.items()}
+    answers = {key: _as_text(value) for key, value in data.items()}
+    for key, answer in answers.items():
+        if len(answer) > LONGEST_ANSWER:
+            raise InputError(
+                f"{path}: {key[:40]}: got {len(answer)} characters, expected at most {LONGEST_ANSWER}. "
+                "Shorten it."
+            )
+    return answers
 
 
 def answers_text(answers: Mapping[str, str]) -> str:
@@ -99,4 +106,6 @@ def _quoted(text: str) -> str:
 
 
 def _as_text(value: object) -> str:
-    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return shown(value) if isinstance(value, int) else str(value)

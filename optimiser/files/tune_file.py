@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -15,6 +14,7 @@ from optimiser.files.base import FileModel, read_text, read_toml
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.rider_file import RiderFile
+from optimiser.files.toml_text import tables_of
 from optimiser.intake.machine import Corner, Machine, Rider
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -55,9 +55,10 @@ class Tune:
 
 def is_tune(path: Path) -> bool:
     """Whether a file names a machine, as a tune does and a damper does not."""
+    text = read_text(path, what="damper or tune")
     try:
-        return "bike" in tomllib.loads(read_text(path, what="damper or tune"))
-    except tomllib.TOMLDecodeError:
+        return "bike" in tables_of(text, name=str(path))
+    except InputError:
         return False
 
 

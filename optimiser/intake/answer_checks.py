@@ -5,8 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from typing import Final
 
 from optimiser.errors import InputError
+
+LONGEST_ANSWER: Final = 2000
+"""More than anybody types as one answer. [characters]"""
 
 
 def number(least: float, most: float, *, zero: bool = True) -> Callable[[str], str]:

@@ -11,8 +11,13 @@ from typing import Any
 
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import BusyLedgerError, RefusedError
+from optimiser.ledger.read_back import as_written
+from optimiser.ledger.shim_types import stack_from_json
 
 GONE = "(erased)"
+
+_JSON = ("document", "stack")
+"""Columns that hold JSON."""
 
 _OF_PERSON = "SELECT id FROM machine WHERE person_id = :person"
 _DAMPERS = f"SELECT id FROM damper WHERE machine_id IN ({_OF_PERSON})"
@@ -159,7 +164,8 @@ def _empty_log(ledger: Ledger) -> None:
 
 def _opened(row: dict[str, Any]) -> dict[str, Any]:
     """The same row with its JSON columns as values."""
-    return {
-        key: json.loads(value) if key in {"document", "stack"} and value else value
-        for key, value in row.items()
-    }
+    with as_written("a stack or a plan"):
+        opened = {key: json.loads(value) if value else value for key, value in row.items() if key in _JSON}
+    if row.get("stack"):
+        stack_from_json(row["stack"])
+    return row | opened

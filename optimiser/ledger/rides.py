@@ -9,6 +9,7 @@ from typing import Final, Literal, get_args
 
 from optimiser.intake.own_record import StepTaken
 from optimiser.ledger.connection import Ledger
+from optimiser.ledger.read_back import as_written
 
 Verdict = Literal["better", "same", "worse"]
 
@@ -68,10 +69,11 @@ def verdict_of(words: str) -> Verdict | None:
 
 def _moved(document: str, pick: int) -> Iterator[tuple[str, float]]:
     """Target bands and how far they moved; none from a plan whose rider was erased."""
-    for candidate in json.loads(document).get("candidates", ()):
-        if candidate["rank"] != pick:
-            continue
-        for band in candidate["bands"]:
-            if band["role"] == "target":
-                changes = band["change_percent"]
-                yield band["name"], sum(changes) / len(changes) / 100
+    with as_written("a plan"):
+        for candidate in json.loads(document).get("candidates", ()):
+            if candidate["rank"] != pick:
+                continue
+            for band in candidate["bands"]:
+                if band["role"] == "target":
+                    changes = band["change_percent"]
+                    yield band["name"], sum(changes) / len(changes) / 100

@@ -6,6 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable
 
+from optimiser.ledger.read_back import as_written
 from optimiser.model.stock import ShimKey
 
 
@@ -36,4 +37,5 @@ def stack_to_json(stack: Iterable[ShimKey]) -> str:
 
 def stack_from_json(text: str) -> tuple[ShimKey, ...]:
     """A stack that :func:`stack_to_json` wrote."""
-    return tuple(ShimKey(*sizes) for sizes in json.loads(text))
+    with as_written("a stack"):
+        return tuple(ShimKey(*map(int, sizes)) for sizes in json.loads(text))

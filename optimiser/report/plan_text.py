@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from rich.console import Console
 from rich.padding import Padding
+from rich.text import Text
 
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
@@ -40,30 +41,32 @@ def print_plan(
     sheet : its build sheet, computed already; None when there is none.
     units : what people read.
     """
-    console.print(f"[bold]{_plain(planned.job.title)}[/bold]")
-    console.print(_plain(f"{planned.job.damper.name}, {planned.mounted.name}"))
+    console.print(Text(planned.job.title, style="bold"))
+    console.print(f"{planned.job.damper.name}, {planned.mounted.name}")
     for finding in planned.gate.findings:
         mark = "First" if finding.stops else "Mind"
-        console.print(_plain(f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."))
-        console.print(_plain(f"  {finding.do_this} {finding.why}"))
+        console.print(f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}.")
+        console.print(f"  {finding.do_this} {finding.why}")
     if planned.gate.override_reason is not None:
-        console.print(_plain(f"Gone on although: {planned.gate.override_reason}"))
-    console.print(f"\n[bold]{_plain(said(planned))}[/bold]\n")
+        console.print(f"Gone on although: {planned.gate.override_reason}")
+    console.print()
+    console.print(Text(said(planned), style="bold"))
+    console.print()
     view = LadderView.of(planned)
     if view is not None:
         if (first := advice_text(view, units=units)) is not None:
-            console.print(_plain(first) + "\n")
+            console.print(first + "\n")
         console.print(ladder_table(view, units=units))
         for line in effort_lines(view):
-            console.print(_plain(line))
+            console.print(line)
         console.print()
         console.out(ladder_drawing(view) + "\n", highlight=False)
     for words in (*planned.advice, *planned.remarks):
-        console.print(_plain(words) + "\n")
+        console.print(words + "\n")
     if planned.answer is not None:
         unanswered = planned.answer.unanswered
         for words in unanswered_words(unanswered, settings=planned.settings, old=planned.old_stack):
-            console.print(_plain(words) + "\n")
+            console.print(words + "\n")
     _ways_out(console, planned, units)
     answer, asked = planned.answer, planned.asked
     if answer is None or asked is None:
@@ -74,7 +77,7 @@ def print_plan(
         return
     _details(console, planned, candidate, sheet, units)
     for reason in asked.reasons:
-        console.print(_plain(reason), style="dim")
+        console.print(reason, style="dim")
 
 
 def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
@@ -84,13 +87,13 @@ def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
         return
     way = in_the_way_text(out, units=units)
     if way is not None:
-        console.print(_plain(way) + "\n")
+        console.print(way + "\n")
     none = none_alone_text(out)
     if none is not None:
         console.print(none + "\n")
     console.print(HEAD)
     for words, line in ways_out(planned):
-        console.print(Padding(_plain(words), (0, 0, 0, 2)))
+        console.print(Padding(words, (0, 0, 0, 2)))
         console.out(f"    {line}", highlight=False)
     console.print()
 
@@ -111,14 +114,14 @@ def _details(
 ) -> None:
     if sheet.steps:
         console.print(steps_table(sheet.steps))
-        console.print(_plain(height_advice(sheet.height_change, units)))
+        console.print(height_advice(sheet.height_change, units))
     if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):
         console.print(adjusters_table(sheet.adjusters))
     console.print(bands_table(sheet.bands, units=units))
     if planned.stress is not None:
-        console.print(_plain(stress_words(planned.stress, candidate, old=planned.old_stack)))
+        console.print(stress_words(planned.stress, candidate, old=planned.old_stack))
     for words in _felt(planned, candidate, units):
-        console.print(_plain(words))
+        console.print(words)
     drawn = force_text(
         sheet.curves, units=units, width=min(console.width, 100), goal=sheet.goal, colour=in_colour(console)
     )
@@ -142,8 +145,3 @@ def _felt(planned: Planned, candidate: Candidate, units: UnitSystem) -> Iterator
 def in_colour(console: Console) -> bool:
     """Whether what is drawn may carry colour: only for a person at a terminal who has not said NO_COLOR."""
     return console.is_terminal and not console.no_color
-
-
-def _plain(text: str) -> str:
-    """Text whose brackets are only brackets."""
-    return text.replace("[", r"\[")

@@ -7,8 +7,8 @@ from collections.abc import Collection, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
 from damping_model.units import MILLIMETRE
 from optimiser.jobs.setup import JobSetup
@@ -43,11 +43,11 @@ def print_resolution(
     advice : how the steps lie beside what the job asks, in sentences.
     units : what velocities and lengths are written in.
     """
-    console.print(f"[bold]{escape(setup.job.title)}[/bold]")
-    console.print(escape(f"{setup.job.damper.name}, {setup.mounted.name}, {len(setup.stack.shims)} shims"))
+    console.print(Text(setup.job.title, style="bold"))
+    console.print(f"{setup.job.damper.name}, {setup.mounted.name}, {len(setup.stack.shims)} shims")
     for finding in setup.gate.findings:
-        console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
-        console.print(escape(f"  {finding.do_this} {finding.why}"))
+        console.print(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}.")
+        console.print(f"  {finding.do_this} {finding.why}")
     ended = "" if steps.complete else " Stopped before all were tried."
     console.print(f"\n{steps.changes} stacks lie one change away with this shelf.{ended}")
     console.print(_steps_table(steps.bands, units))
@@ -58,7 +58,7 @@ def print_resolution(
     if advice:
         console.print()
     for words in advice:
-        console.print(f"[bold]{escape(words)}[/bold]")
+        console.print(Text(words, style="bold"))
     if ladder:
         console.print(_ladder_table(ladder, steps.bands, units))
         elsewhere = elsewhere_words(setup)

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
@@ -36,19 +35,20 @@ def print_shopping(
     found : its purchases.
     offers : the catalogue's types that fit the shaft.
     """
-    console.print(f"[bold]{escape(setup.job.title)}[/bold]")
-    console.print(escape(f"{setup.job.damper.name}, {setup.mounted.name}"))
+    console.print(Text(setup.job.title, style="bold"))
+    console.print(f"{setup.job.damper.name}, {setup.mounted.name}")
     for finding in setup.gate.findings:
-        console.print(escape(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."))
-        console.print(escape(f"  {finding.do_this} {finding.why}"))
-    console.print(f"\n[bold]{escape(said(found, sold=len(offers)))}[/bold]")
-    console.print(escape(shelf_words(found)))
+        console.print(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}.")
+        console.print(f"  {finding.do_this} {finding.why}")
+    console.print()
+    console.print(Text(said(found, sold=len(offers)), style="bold"))
+    console.print(shelf_words(found))
     for looked in found.looked:
-        console.print(escape(looked_words(looked)))
+        console.print(looked_words(looked))
     if words := meeting_left_out(found.left_out):
-        console.print(escape(words))
+        console.print(words)
     for words in unanswered_words(found.unanswered, settings=setup.physics.settings, old=setup.stack):
-        console.print(escape(words))
+        console.print(words)
     if found.purchases:
         console.print()
         console.print(_table(found, offers))

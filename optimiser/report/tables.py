@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.box import SIMPLE_HEAD
-from rich.markup import escape
 from rich.table import Table
 
 from optimiser.report.sheet import AdjusterMove
@@ -32,7 +31,7 @@ def adjusters_table(adjusters: Sequence[AdjusterMove]) -> Table:
     table.add_column("Do")
     for adjuster in adjusters:
         table.add_row(
-            escape(adjuster.name),
+            adjuster.name,
             str(adjuster.before),
             f"{adjuster.after} of {adjuster.most}",
             adjuster.instruction,

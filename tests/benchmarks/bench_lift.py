@@ -19,7 +19,7 @@ import numpy as np
 
 from damping_model.stack.lift import FacePressure, Seat, lift_curve
 from damping_model.stack.packs import PackedStack, pack_stack
-from damping_model.stack.reference_cases import read_reference
+from damping_model.stack.reference_cases import reference_cases
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 from damping_model.stack.verification import verify
@@ -89,9 +89,10 @@ def lift(stack: PackedStack, pressures: np.ndarray[tuple[int, ...], np.dtype[np.
     return lift_curve(stack, seat=SEAT, load=LOAD, pressures=pressures)
 
 
-def reference_cases() -> None:
+def finite_element_cases() -> None:
     """Time every reference case against what its finite elements took."""
-    cases = read_reference(TOP / "tests" / "reference" / "fe_cases.json")
+    file = TOP / "tests" / "reference" / "fe_cases.json"
+    cases = reference_cases(file.read_text(encoding="utf-8"), name=str(file))
     print("\n| case | shims | packs | pressures | worst point | ours, ms | finite elements, s | ratio |")
     print("| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |")
     ratios = []
@@ -180,7 +181,7 @@ def main() -> None:
     warm_up()
     print(f"first call {perf_counter() - begin:.1f} s ({'from the cache' if compiled else 'compiled'})\n")
     demo_stack()
-    reference_cases()
+    finite_element_cases()
     rows = growth()
     if asked.svg:
         asked.svg.write_text(drawing(*rows), encoding="utf-8")

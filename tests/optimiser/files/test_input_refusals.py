@@ -126,7 +126,7 @@ def test_a_file_of_50_megabytes_is_refused_unread(tmp_path: Path) -> None:
     with pytest.raises(InputError) as refused:
         read_toml(path, DamperFile, what="damper")
     assert str(refused.value) == (
-        f"{path}: got 50 MB, expected a damper file of at most 5 MB. Check that this is the right file."
+        f"{path}: got more than 5 MB, expected a damper file under it. Check that this is the right file."
     )
 
 
