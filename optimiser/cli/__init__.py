@@ -36,6 +36,7 @@ COMMANDS: Final = {
     "undo": ("optimiser.cli.undo_command", "Take a step of the ledger back."),
     "person": ("optimiser.cli.person_command", "Show, export or erase a rider's record."),
     "backup": ("optimiser.cli.backup_command", "Copy the ledger while it is in use."),
+    "restore": ("optimiser.cli.restore_command", "Go back to a backup of the ledger."),
     "doctor": ("optimiser.cli.doctor_command", "Check the ledger, and say what mends it."),
     "lift": ("optimiser.cli.lift_command", "Show how a stack lifts under pressure, and its stress."),
     "verify": ("optimiser.cli.verify_command", "Hold the stack model against reference deflections."),

@@ -18,7 +18,7 @@ from optimiser.cli.options import json_option
 def command(file: Path, shop: Path, as_json: bool) -> None:
     """Copy the ledger to a new FILE, whole or not at all, while it is in use.
 
-    To go back to it: close every shimwright, and copy FILE over the shop's shimwright.ledger.
+    To go back to it: shimwright restore FILE.
 
     Example: shimwright backup ledger_monday.backup
     """

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from optimiser.documents.plan import PlanDocument
+    from optimiser.files.writing import Draft
     from optimiser.intake.own_record import StepTaken
     from optimiser.jobs.job import Job
     from optimiser.jobs.planned import Planned
@@ -66,13 +67,13 @@ def command(
     from optimiser.documents.plan_reader import read_plan
     from optimiser.files.base import read_text
     from optimiser.files.job_reader import read_job
-    from optimiser.files.writing import write_whole
+    from optimiser.files.writing import Draft, write_whole
     from optimiser.ledger.builds import open_build, refuse_gone, reserve
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.job_record import job_record, with_free_shelf
     from optimiser.ledger.jobs import record_job
     from optimiser.ledger.levels import free_stock
-    from optimiser.ledger.planned import other_way, planned_build
+    from optimiser.ledger.planned import candidate_of, other_way, planned_build
     from optimiser.ledger.rides import steps_ridden
 
     described, place = read_job(job), sheet or job.with_suffix(".html")
@@ -83,31 +84,49 @@ def command(
             write_whole(place, standing.sheet)
             _show(standing, place, again=True, as_json=as_json)
             return
-        numbers = record_job(ledger, job_record(described), as_found=as_found)
+        record = job_record(described)
+        with ledger.trial():
+            # What the books would refuse is said before minutes are spent on planning.
+            record_job(ledger, record, as_found=as_found)
 
         def instead() -> str:
             return other_way(plan_to_build(document), free_stock(ledger), job=str(job))
 
         if plan_file is not None:
-            # The tuner chose from this plan: tell him who has the shims before minutes are spent on planning.
+            # The tuner chose from this plan: tell him who has the shims before, too.
             document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
-            chosen = planned_build(plan_to_build(document), pick=pick, numbers=numbers)
-            refuse_gone(ledger, chosen, other_way=instead)
-        planned = _plan(
-            with_free_shelf(described, ledger), steps_ridden(ledger), reason=reason, time_limit=time_limit
-        )
-        candidates, now = _answer(planned)
-        if plan_file is None:
-            document = now
-        place_in_now = _place(document, now, pick=pick)
-        build = reserve(
-            ledger,
-            planned_build(plan_to_build(document), pick=pick, numbers=numbers),
-            write_sheet=lambda: _sheet(planned, candidates[place_in_now], units),
-            other_way=instead,
-        )
-    write_whole(place, build.sheet)
+            refuse_gone(ledger, candidate_of(plan_to_build(document), pick).taken, other_way=instead)
+        with Draft(place) as draft:
+            planned = _plan(
+                with_free_shelf(described, ledger), steps_ridden(ledger), reason=reason, time_limit=time_limit
+            )
+            candidates, now = _answer(planned)
+            if plan_file is None:
+                document = now
+            text = _sheet(planned, candidates[_place(document, now, pick=pick)], units)
+            # The sheet is on the disk, and only has no name yet, before the books change.
+            draft.fill(text)
+            with ledger.atomic():
+                numbers = record_job(ledger, record, as_found=as_found)
+                build = reserve(
+                    ledger,
+                    planned_build(plan_to_build(document), pick=pick, numbers=numbers),
+                    write_sheet=lambda: text,
+                    other_way=instead,
+                )
+            _put(draft, build)
     _show(build, place, again=False, as_json=as_json)
+
+
+def _put(draft: Draft, build: Build) -> None:
+    """Show the sheet; when even that fails, say that the shims are reserved all the same."""
+    try:
+        draft.put()
+    except InputError as error:
+        raise InputError(
+            f"Candidate {build.pick} is reserved for {build.job}, but its sheet is not written. {error} "
+            "The same 'shimwright build' again writes the sheet and reserves nothing more."
+        ) from None
 
 
 def _refuse_second_pick(standing: Build, pick: int) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from optimiser.ledger.once import Done
     from optimiser.model.stock import ShimKey
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -45,6 +46,22 @@ def _said(_context: click.Context, _option: click.Parameter, text: str) -> str:
     if not text.strip():
         raise click.BadParameter("got nothing, expected why in a few words; or leave the option out.")
     return text.strip()
+
+
+def once_option(command: Command) -> Command:
+    """Let the user give a step an id, so that the command can be given again after a crash."""
+    return click.option(
+        "--once",
+        "identity",
+        metavar="ID",
+        help="An id of your own for this step: given again with the same ID, the command does nothing more.",
+    )(command)
+
+
+def already(done: Done, *, what: str) -> str:
+    """Says that a command with an id was done before."""
+    moment = (done.before or "")[:16].replace("T", " ")
+    return f"Done already, at {moment} UTC, as {what}; nothing is done again."
 
 
 def job_name(text: str) -> str:

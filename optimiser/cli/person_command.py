@@ -5,12 +5,18 @@ from __future__ import annotations
 import dataclasses
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from optimiser.ledger.mentions import Mention
 
 
 @click.group("person")
@@ -74,29 +80,84 @@ def export(name: str, out: Path | None, shop: Path, as_json: bool) -> None:
 @command.command("erase")
 @click.argument("name")
 @click.option("--yes", is_flag=True, help="Do not ask.")
+@click.option(
+    "--everywhere", is_flag=True, help="Take the name out of other riders' records, plans and sheets too."
+)
 @shop_option
 @json_option
-def erase(name: str, yes: bool, shop: Path, as_json: bool) -> None:
+def erase(name: str, yes: bool, everywhere: bool, shop: Path, as_json: bool) -> None:
     """Make a rider nameless in the ledger for good; stock and stacks stay in the books. It cannot be undone.
 
-    Files beside the ledger (rider, job, sheet) and old backups are not touched: delete those yourself.
+    Lists first where the name also stands in the records, plans and sheets of others, and asks whether to
+    take it out there too. Files beside the ledger (rider, job, sheet, a ledger set aside) and old backups are
+    not touched: delete those yourself.
 
     Example: shimwright person erase Ines --yes
     """
     from optimiser.ledger.connection import Ledger
-    from optimiser.ledger.people import erase_person
+    from optimiser.ledger.people import erase_person, mentioned_elsewhere
 
-    if not yes:
-        click.confirm(f"Erase {name} from the ledger for good?", abort=True, err=True)
     with Ledger.open(shop) as ledger:
-        erasure = erase_person(ledger, name)
+        if not yes:
+            found = mentioned_elsewhere(ledger, name)
+            _list(found, f"{name} also stands here, in the records of others:", err=True)
+            click.confirm(f"Erase {name} from the ledger for good?", abort=True, err=True)
+            if not everywhere and not all(mention.stays for mention in found):
+                everywhere = click.confirm("Take the name out of the records of others too?", err=True)
+        erasure = erase_person(ledger, name, everywhere=everywhere)
     if as_json:
-        click.echo(json.dumps(dataclasses.asdict(erasure)))
+        click.echo(json.dumps(dataclasses.asdict(erasure), ensure_ascii=False))
         return
     click.echo(
-        f"{name} is erased: {erasure.jobs} jobs and {erasure.dampers} dampers are nameless, "
-        f"{erasure.mentions} notes cleaned. Delete the rider's files, sheets and old backups yourself."
+        f"{name} is erased: {erasure.jobs} jobs and {erasure.dampers} dampers are nameless, the name is "
+        f"taken out of {erasure.mentions} other texts."
     )
+    _list(erasure.left, "The name still stands here, in the records of others:")
+    if not all(mention.stays for mention in erasure.left):
+        click.echo(f"shimwright person mentions '{name}' --redact takes it out of what is not itself a name.")
+    click.echo("Delete the rider's files, sheets and old backups yourself.")
+
+
+@command.command("mentions")
+@click.argument("name")
+@click.option(
+    "--redact", "take_out", is_flag=True, help="Take the name out of all that is not itself a name."
+)
+@shop_option
+@json_option
+def mentions(name: str, take_out: bool, shop: Path, as_json: bool) -> None:
+    """List where a NAME stands in the ledger as a word: in notes, records, plans and sheets.
+
+    Also the name of a rider who was erased. The names of riders, machines, dampers and jobs are listed and
+    stay: by them the shop's files find their record.
+
+    Example: shimwright person mentions Ines
+    """
+    from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.mentions import mentions as where
+    from optimiser.ledger.mentions import redact
+
+    if not name.strip():
+        raise InputError("NAME: got nothing, expected a rider's name. Put it in quotes.")
+    with Ledger.open(shop) as ledger:
+        changed = redact(ledger, name) if take_out else 0
+        found = where(ledger, name)
+    if as_json:
+        places = [dataclasses.asdict(mention) for mention in found]
+        click.echo(json.dumps({"redacted": changed, "mentions": places}, ensure_ascii=False))
+        return
+    if take_out:
+        click.echo(f"Taken out of {changed} texts.")
+    _list(found, f"{name} stands here:")
+    if not found:
+        click.echo(f"{name} stands nowhere in the ledger.")
+
+
+def _list(found: Sequence[Mention], title: str, *, err: bool = False) -> None:
+    for line in (
+        [title, *(f"  {m.where}: {m.what}{' (stays)' if m.stays else ''}" for m in found)] if found else ()
+    ):
+        click.echo(line, err=err)
 
 
 def _document(name: str, shop: Path) -> dict[str, Any]:

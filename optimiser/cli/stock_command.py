@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final, Literal
 
 import click
 
-from optimiser.cli.ledger_options import hole_option, reason_option, shop_option, type_keys, with_hole
+from optimiser.cli.ledger_options import (
+    already,
+    hole_option,
+    once_option,
+    reason_option,
+    shop_option,
+    type_keys,
+    with_hole,
+)
 from optimiser.cli.options import json_option
 from optimiser.cli.stock_lists import export, list_, reorder, where
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from optimiser.ledger.shelf_changes import ShelfDifferences
 
 NUMBER_OF_SHIMS = click.IntRange(1, 100_000)
@@ -116,21 +126,25 @@ def count(
 @click.argument("number", type=NUMBER_OF_SHIMS)
 @hole_option
 @reason_option("delivery")
+@once_option
 @shop_option
 @json_option
-def receive(kind: str, number: int, hole_mm: float | None, reason: str, shop: Path, as_json: bool) -> None:
+def receive(
+    kind: str,
+    number: int,
+    hole_mm: float | None,
+    reason: str,
+    identity: str | None,
+    shop: Path,
+    as_json: bool,
+) -> None:
     """Put NUMBER new shims of a TYPE on the shelf.
 
     Example: shimwright stock receive 20x0.15 10 --reason "invoice 12"
     """
-    from optimiser.ledger.connection import Ledger
     from optimiser.ledger.shelf_changes import receive as put_in
-    from optimiser.ledger.type_names import find_type
 
-    with Ledger.open(shop) as ledger:
-        key = find_type(ledger, kind, hole_mm=hole_mm, new=True)
-        step = put_in(ledger, key, number, reason=reason)
-    _say_step(step, f"{with_hole(key)}: {number} received.", as_json=as_json)
+    _step("receive", put_in, kind, number, hole_mm, reason, identity, shop, as_json=as_json)
 
 
 @command.command("scrap")
@@ -138,25 +152,61 @@ def receive(kind: str, number: int, hole_mm: float | None, reason: str, shop: Pa
 @click.argument("number", type=NUMBER_OF_SHIMS)
 @hole_option
 @reason_option("bent or marked")
+@once_option
 @shop_option
 @json_option
-def scrap(kind: str, number: int, hole_mm: float | None, reason: str, shop: Path, as_json: bool) -> None:
+def scrap(
+    kind: str,
+    number: int,
+    hole_mm: float | None,
+    reason: str,
+    identity: str | None,
+    shop: Path,
+    as_json: bool,
+) -> None:
     """Take NUMBER bent or marked shims of a TYPE off the shelf for good.
 
     Example: shimwright stock scrap 20x0.15 1
     """
-    from optimiser.ledger.connection import Ledger
     from optimiser.ledger.shelf_changes import scrap as throw_away
+
+    _step("scrap", throw_away, kind, number, hole_mm, reason, identity, shop, as_json=as_json)
+
+
+def _step(
+    name: Literal["receive", "scrap"],
+    move: Callable[..., int],
+    kind: str,
+    number: int,
+    hole_mm: float | None,
+    reason: str,
+    identity: str | None,
+    shop: Path,
+    *,
+    as_json: bool,
+) -> None:
+    """Move shims of a type, once, and say so; the same step a moment before is named, it may be a slip."""
+    from optimiser.ledger.connection import Ledger
+    from optimiser.ledger.once import once
     from optimiser.ledger.type_names import find_type
+    from optimiser.ledger.undo import same_before
 
     with Ledger.open(shop) as ledger:
-        key = find_type(ledger, kind, hole_mm=hole_mm)
-        step = throw_away(ledger, key, number, reason=reason)
-    _say_step(step, f"{with_hole(key)}: {number} scrapped.", as_json=as_json)
+        key = find_type(ledger, kind, hole_mm=hole_mm, new=name == "receive")
+        asked = (name, str(key), key.inner, number, reason)
+        done = once(ledger, identity, asked, "operation", lambda: move(ledger, key, number, reason=reason))
+        same = same_before(ledger, done.number)
+    if as_json:
+        click.echo(json.dumps({"step": done.number, "again": done.before is not None}))
+    elif done.before is not None:
+        click.echo(already(done, what=f"step {done.number}"))
+    else:
+        click.echo(f"{with_hole(key)}: {number} {_DONE[name]}. Wrong? shimwright undo {done.number}")
+        if same is not None:
+            click.echo(f"Step {same.number} at {same.at[11:16]} UTC was the same, and both stand.")
 
 
-def _say_step(step: int, text: str, *, as_json: bool) -> None:
-    click.echo(json.dumps({"step": step}) if as_json else f"{text} Wrong? shimwright undo {step}")
+_DONE: Final = {"receive": "received", "scrap": "scrapped"}
 
 
 def _show_differences(found: ShelfDifferences, *, words: bool, written: bool, as_json: bool) -> None:

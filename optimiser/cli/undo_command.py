@@ -8,8 +8,9 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.ledger_options import shop_option
+from optimiser.cli.ledger_options import already, once_option, shop_option
 from optimiser.cli.options import json_option
+from optimiser.errors import InputError
 
 
 @click.command("undo")
@@ -17,22 +18,30 @@ from optimiser.cli.options import json_option
 @click.option(
     "--list", "only_list", is_flag=True, help="Show the last twenty steps and their numbers instead."
 )
+@once_option
 @shop_option
 @json_option
-def command(step: int | None, only_list: bool, shop: Path, as_json: bool) -> None:
+def command(step: int | None, only_list: bool, identity: str | None, shop: Path, as_json: bool) -> None:
     """Take back the last step, or the step with a number, by a counter-movement; the past stays readable.
 
     Example: shimwright undo --list
     """
     from optimiser.cli.plain_table import show_table
     from optimiser.ledger.connection import Ledger
-    from optimiser.ledger.undo import past_operations, undo
+    from optimiser.ledger.once import once
+    from optimiser.ledger.undo import past_operations, taken_back_by, undo_step
 
+    if only_list and identity is not None:
+        raise InputError("undo: --list only shows, and --once belongs to a step. Leave one of them out.")
     with Ledger.open(shop) as ledger:
         if not only_list:
-            gone = undo(ledger, step)
+            done = once(ledger, identity, ("undo", step), "operation", lambda: undo_step(ledger, step))
+            gone = taken_back_by(ledger, done.number)
             text = f"Step {gone.number} taken back: {gone.kind}, {gone.reason}."
-            click.echo(json.dumps(dataclasses.asdict(gone), ensure_ascii=False) if as_json else text)
+            if done.before is not None:
+                text = already(done, what=f"the undo of step {gone.number}")
+            document = dataclasses.asdict(gone) | {"again": done.before is not None}
+            click.echo(json.dumps(document, ensure_ascii=False) if as_json else text)
             return
         past = past_operations(ledger, most=20)
     if as_json:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Mapping
-from typing import Literal
+from typing import Final, Literal
 
 from optimiser.ledger.build_rows import Build, PlannedBuild, read_build, write_build
 from optimiser.ledger.connection import Ledger
@@ -43,7 +43,7 @@ def reserve(
     """
     with ledger.atomic() as connection:
         _refuse_second(connection, planned)
-        _refuse_gone(connection, planned, other_way)
+        _refuse_gone(connection, planned.taken, other_way)
         build_id = write_build(connection, planned, at=ledger.clock(), sheet=write_sheet())
         refuse_changed_damper(connection, build_id)
         movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(planned.taken.items())]
@@ -55,10 +55,10 @@ def reserve(
         return read_build(connection, build_id)
 
 
-def refuse_gone(ledger: Ledger, planned: PlannedBuild, *, other_way: Callable[[], str] = str) -> None:
-    """Refuse a candidate whose shims are gone, as :func:`reserve` would, but reserve nothing."""
+def refuse_gone(ledger: Ledger, taken: Mapping[ShimKey, int], *, other_way: Callable[[], str] = str) -> None:
+    """Refuse to take shims that are gone, as :func:`reserve` would, but reserve nothing."""
     with ledger.reading() as connection:
-        _refuse_gone(connection, planned, other_way)
+        _refuse_gone(connection, taken, other_way)
 
 
 def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = None) -> Build:
@@ -134,16 +134,26 @@ def _open_build(connection: sqlite3.Connection, job: str) -> Build:
         "SELECT id FROM build WHERE job_id = ? AND state = 'reserved'", (job_number(connection, job),)
     ).fetchone()
     if row is None:
+        last = connection.execute(_LAST_OF_JOB, (job_number(connection, job),)).fetchone()
+        before = (
+            ""
+            if last is None
+            else f" Its last step was {last['id']}, {last['kind']}, at {last['at'][:16]} UTC."
+        )
         raise RefusedError(
-            f"job {job!r}: nothing is reserved for it. Reserve a candidate with 'shimwright build {job} "
-            "--pick 1'."
+            f"job {job!r}: nothing is reserved for it.{before} Reserve a candidate with "
+            f"'shimwright build {job} --pick 1'."
         )
     return read_build(connection, row["id"])
 
 
-def _refuse_gone(connection: sqlite3.Connection, planned: PlannedBuild, other_way: Callable[[], str]) -> None:
-    wanted = sorted(planned.taken.items())
-    lacking = [s for key, count in wanted if (s := shortage(connection, key, needed=count))]
+_LAST_OF_JOB: Final = "SELECT id, kind, at FROM operation WHERE job_id = ? ORDER BY id DESC LIMIT 1"
+
+
+def _refuse_gone(
+    connection: sqlite3.Connection, taken: Mapping[ShimKey, int], other_way: Callable[[], str]
+) -> None:
+    lacking = [s for key, count in sorted(taken.items()) if (s := shortage(connection, key, needed=count))]
     if lacking:
         again = "Plan again: the next plan leaves out what is promised."
         raise NotEnoughShimsError(lacking, way_out=other_way() or again)

@@ -4,26 +4,20 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
-import time
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Final
 
-from optimiser.ledger.errors import (
-    BusyLedgerError,
-    DamagedLedgerError,
-    LedgerError,
-    NoLedgerError,
-    RefusedError,
-    UnwritableLedgerError,
-)
-from optimiser.ledger.migrations import migrate, pending, refuse_foreign
+from optimiser.ledger.errors import RESTORE, BusyLedgerError, DamagedLedgerError, NoLedgerError
+from optimiser.ledger.fault_words import UNCHANGED, readable_faults
+from optimiser.ledger.faults import damage
+from optimiser.ledger.opening import begin_anew, identity, opened_for_reading, opened_for_work
+from optimiser.ledger.seal import Seal
+from optimiser.ledger.transactions import transaction
 
 FILE_NAME: Final = "shimwright.ledger"
-PATIENCE: Final = 30.0
-"""How long one bench waits for another before it says so. [s]"""
 
 
 def now() -> str:
@@ -43,13 +37,24 @@ class Ledger:
     ----------
     path : the SQLite file.
     connection : open connection in autocommit mode; transactions are begun by :meth:`atomic` alone.
+    opened : which file that is, whatever has its name later, see :func:`optimiser.ledger.opening.identity`.
     clock : gives the time that operations are recorded with.
     """
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, clock: Callable[[], str] = now) -> None:
+    def __init__(
+        self,
+        path: Path,
+        connection: sqlite3.Connection,
+        opened: tuple[int, int],
+        clock: Callable[[], str] = now,
+    ) -> None:
         self.path = path
         self.clock = clock
         self._connection = connection
+        self._opened = opened
+        self._seal = Seal(connection)
+        self._examined = False
+        self._changing = False
 
     @classmethod
     def open(cls, shop: Path, *, create: bool = False, clock: Callable[[], str] = now) -> Ledger:
@@ -66,25 +71,20 @@ class Ledger:
         LedgerError
             No ledger there, one from a later version, a damaged or an unwritable file.
         """
-        path = shop / FILE_NAME
-        if not create and not ledger_in(shop):
-            raise NoLedgerError(
-                f"{path}: there is no ledger here. Start one with "
-                "'shimwright stock import shelf.csv --write', or name the shop's folder with --shop."
-            )
-        if not shop.is_dir():
-            raise NoLedgerError(
-                f"{shop}: no such folder; expected the shop's. Make it, or name another --shop."
-            )
-        with readable_faults(path):
-            connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None, cached_statements=256)
-        try:
+        path = _place(shop, create=create)
+        if not path.exists():
             with readable_faults(path):
-                _prepare(path, connection)
-        except BaseException:
-            connection.close()
-            raise
-        return cls(path, connection, clock)
+                begin_anew(path)
+        with readable_faults(path):
+            opened = identity(path)
+            return cls(path, opened_for_work(path, opened), opened, clock)
+
+    @classmethod
+    def look(cls, shop: Path) -> Ledger:
+        """Open the ledger in a shop's folder to read it as it is: no file is made or changed."""
+        path = _place(shop, create=False)
+        with readable_faults(path):
+            return cls(path, opened_for_reading(path), identity(path))
 
     def __enter__(self) -> Ledger:
         """Hand out the ledger itself."""
@@ -102,14 +102,40 @@ class Ledger:
 
     @contextlib.contextmanager
     def atomic(self) -> Iterator[sqlite3.Connection]:
-        """Change the ledger: all of the block is kept, or none of it."""
-        with readable_faults(self.path), transaction(self._connection):
+        """Change the ledger: all of the block is kept, or none of it; a block inside a block is part of it.
+
+        Raises
+        ------
+        DamagedLedgerError
+            Before the first change, when the doctor would call the file damaged.
+        """
+        if self._changing:
             yield self._connection
+            return
+        with readable_faults(self.path):
+            self._refuse_damaged()
+            self._seal.watch()
+            self._seal.forget()
+            with transaction(self._connection, last=self._seal.write), self._one_block():
+                self._refuse_replaced()
+                yield self._connection
 
     @contextlib.contextmanager
-    def unguarded(self) -> Iterator[sqlite3.Connection]:
-        """Speak to SQLite outside any transaction, for what it does not do inside one."""
-        with readable_faults(self.path):
+    def trial(self) -> Iterator[sqlite3.Connection]:
+        """Change the ledger and take it all back at the end, to see whether the change would be refused."""
+        with contextlib.suppress(_TakenBackError), self.atomic() as connection:
+            yield connection
+            raise _TakenBackError
+
+    @contextlib.contextmanager
+    def unguarded(self, *, stands: str = UNCHANGED) -> Iterator[sqlite3.Connection]:
+        """Speak to SQLite outside any transaction, for what it does not do inside one.
+
+        Parameters
+        ----------
+        stands : what is so when it fails, as a sentence.
+        """
+        with readable_faults(self.path, stands=stands):
             yield self._connection
 
     @contextlib.contextmanager
@@ -125,81 +151,47 @@ class Ledger:
             finally:
                 self._connection.execute("ROLLBACK")
 
-
-@contextlib.contextmanager
-def transaction(connection: sqlite3.Connection) -> Iterator[None]:
-    """Begin, then commit or roll back; the writer's lock is taken first, so that what is read still holds."""
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-        connection.execute("COMMIT")
-    except BaseException:
-        # A failed rollback must not hide why it was needed; closing the file rolls back as well.
-        with contextlib.suppress(sqlite3.Error):
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-        raise
-
-
-@contextlib.contextmanager
-def readable_faults(path: Path) -> Iterator[None]:
-    """Say what SQLite found in words that tell a tuner what to do."""
-    try:
-        yield
-    except sqlite3.DatabaseError as error:
-        raise _in_words(path, error) from error
-    except UnicodeEncodeError as error:
-        raise RefusedError(
-            f"got {error.object!r}, expected text; the terminal sent bytes that are none. Type it again."
-        ) from error
-
-
-def _in_words(path: Path, error: sqlite3.DatabaseError) -> LedgerError:
-    name = getattr(error, "sqlite_errorname", "") or ""
-    kept = "Nothing was changed."
-    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
-        return BusyLedgerError(
-            f"{path}: another bench has held the ledger for {PATIENCE:g} seconds. {kept} Try again."
-        )
-    if name.startswith("SQLITE_FULL"):
-        return UnwritableLedgerError(f"{path}: the disk is full. {kept} Make room and try again.")
-    if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")):
-        return UnwritableLedgerError(
-            f"{path}: the file or its folder may not be written. {kept} Ask for the right to write there."
-        )
-    if name.startswith("SQLITE_IOERR"):
-        return UnwritableLedgerError(
-            f"{path}: the disk did not take the change ({name}). {kept} Check its free room and its health."
-        )
-    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
-        return DamagedLedgerError(
-            f"{path}: the file is damaged or no ledger ({error}). Copy it aside, then put your newest backup "
-            "in its place."
-        )
-    return LedgerError(f"{path}: the ledger could not be used ({error}). {kept} Run 'shimwright doctor'.")
-
-
-def _prepare(path: Path, connection: sqlite3.Connection) -> None:
-    connection.row_factory = sqlite3.Row
-    connection.execute("PRAGMA foreign_keys = ON")
-    refuse_foreign(path, connection)
-    # A commit that was reported must survive the plug being pulled.
-    connection.execute("PRAGMA synchronous = FULL")
-    if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-        _write_ahead(connection)
-    if pending(connection):
-        migrate(connection, transaction)
-
-
-def _write_ahead(connection: sqlite3.Connection) -> None:
-    """Let readers and a writer work at once; the switch does not wait for others, so ask until they go."""
-    end = time.monotonic() + PATIENCE
-    while True:
+    @contextlib.contextmanager
+    def _one_block(self) -> Iterator[None]:
+        self._changing = True
         try:
-            connection.execute("PRAGMA journal_mode = WAL")
-        except sqlite3.OperationalError as error:
-            if not error.sqlite_errorname.startswith("SQLITE_BUSY") or time.monotonic() > end:
-                raise
-            time.sleep(0.01)
-        else:
+            yield
+        finally:
+            self._changing = False
+
+    def _refuse_damaged(self) -> None:
+        """Ask the doctor once; what this connection writes afterwards it seals itself."""
+        if self._examined:
             return
+        with self.reading() as connection:
+            found = damage(connection)
+        if found is not None:
+            raise DamagedLedgerError(f"{self.path}: {found.what}. {UNCHANGED} {RESTORE}")
+        self._examined = True
+
+    def _refuse_replaced(self) -> None:
+        if identity(self.path) != self._opened:
+            raise BusyLedgerError(
+                f"{self.path}: another ledger was put in its place while this one was open. {UNCHANGED} "
+                "Give the command again."
+            )
+
+
+class _TakenBackError(Exception):
+    """Ends a trial."""
+
+
+def _place(shop: Path, *, create: bool) -> Path:
+    path = shop / FILE_NAME
+    if path.exists() and not path.is_file():
+        raise DamagedLedgerError(
+            f"{path}: got no file, expected a ledger. Move it away or name another --shop."
+        )
+    if not create and not path.exists():
+        raise NoLedgerError(
+            f"{path}: there is no ledger here. Start one with "
+            "'shimwright stock import shelf.csv --write', or name the shop's folder with --shop."
+        )
+    if not shop.is_dir():
+        raise NoLedgerError(f"{shop}: no such folder; expected the shop's. Make it, or name another --shop.")
+    return path

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from optimiser.errors import ShimwrightError
 from optimiser.model.stock import ShimKey
 
+RESTORE: Final = (
+    "To mend it, put your newest backup in its place with 'shimwright restore BACKUP', which sets this file "
+    "aside; then count the drawers that changed since. Without a backup, save what can be read with "
+    "'shimwright stock export --out shelf.csv', move the file away and import that."
+)
+"""The way out of a damaged ledger."""
+
 
 class LedgerError(ShimwrightError):
-    """The base: the ledger is as it was, and the message says the way out."""
+    """The base: the message says what stands and the way out."""
 
 
 class NoLedgerError(LedgerError):

@@ -90,13 +90,14 @@ def record_job(ledger: Ledger, record: JobRecord, *, as_found: bool = False) -> 
     return JobNumbers(job_id, damper_id)
 
 
-def record_outcome(ledger: Ledger, job: str, words: str) -> None:
-    """Write down what the ride showed."""
+def record_outcome(ledger: Ledger, job: str, words: str) -> int:
+    """Write down what the ride showed; the outcome's number."""
     with ledger.atomic() as connection:
-        connection.execute(
-            "INSERT INTO outcome (job_id, at, words) VALUES (?, ?, ?)",
+        row = connection.execute(
+            "INSERT INTO outcome (job_id, at, words) VALUES (?, ?, ?) RETURNING id",
             (job_number(connection, job), ledger.clock(), words),
-        )
+        ).fetchone()
+    return int(row[0])
 
 
 def stack_history(ledger: Ledger, damper_id: int) -> tuple[StackState, ...]:

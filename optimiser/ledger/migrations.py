@@ -1,4 +1,4 @@
-"""From an older ledger to today's: numbered steps, each in one transaction with the row that records it."""
+"""From an older ledger to today's: numbered steps in one transaction, with the rows that record them."""
 
 from __future__ import annotations
 
@@ -7,9 +7,16 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Final
 
-from optimiser.ledger.errors import DamagedLedgerError, NewerLedgerError
+from optimiser.ledger.errors import RESTORE, DamagedLedgerError, NewerLedgerError
 from optimiser.ledger.schema import APPLICATION_ID, MIGRATIONS, Migration
+from optimiser.ledger.seal import seal_all
+
+_HEAD: Final = 100
+"""Length of the header of an SQLite file, https://sqlite.org/fileformat.html, section 1.3. [bytes]"""
+_MAGIC: Final = b"SQLite format 3\0"
+_MARK: Final = slice(68, 72)
 
 _RECORD = """
     CREATE TABLE IF NOT EXISTS migration (
@@ -33,22 +40,18 @@ def pending(connection: sqlite3.Connection) -> tuple[Migration, ...]:
 
 
 def refuse_foreign(path: Path, connection: sqlite3.Connection) -> None:
-    """Leave alone what is not ours, and what a later shimwright wrote.
+    """Leave alone what holds nothing of ours, and what a later shimwright wrote.
 
     Raises
     ------
     DamagedLedgerError
-        For a database of another program.
+        For a file without the record that every ledger has.
     NewerLedgerError
         Naming the migration that this version does not know.
     """
-    # Tables first: a bench that is just starting the ledger sets the mark together with its first table.
-    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
-    mark = connection.execute("PRAGMA application_id").fetchone()[0]
-    if tables and mark != APPLICATION_ID:
+    if not applied(connection):
         raise DamagedLedgerError(
-            f"{path}: got a database of another program, expected a ledger. "
-            "Move it away or name another --shop."
+            f"{path}: holds no table, expected a ledger. It was left as it is. {RESTORE}"
         )
     ours = {step.number: step.name for step in MIGRATIONS}
     newest = f"{MIGRATIONS[-1].number} '{MIGRATIONS[-1].name}'"
@@ -60,20 +63,45 @@ def refuse_foreign(path: Path, connection: sqlite3.Connection) -> None:
             )
 
 
+def refuse_headless(path: Path) -> None:
+    """Leave alone a file that does not begin as a ledger does; SQLite would begin an empty one anew.
+
+    Raises
+    ------
+    DamagedLedgerError
+        Saying what the file is, and the way out.
+    """
+    with path.open("rb") as file:
+        head = file.read(_HEAD)
+    if not head:
+        what = "is empty (0 bytes), expected a ledger"
+    elif not head.startswith(_MAGIC):
+        what = "does not begin as a ledger does: it is damaged or no ledger"
+    elif len(head) < _HEAD:
+        what = f"is cut off after {len(head)} bytes, expected a ledger"
+    elif int.from_bytes(head[_MARK], "big") != APPLICATION_ID:
+        what = "got a database of another program or a damaged one, expected a ledger"
+    else:
+        return
+    raise DamagedLedgerError(f"{path}: {what}. It was left as it is. {RESTORE}")
+
+
 def migrate(
     connection: sqlite3.Connection, transaction: Callable[[sqlite3.Connection], AbstractContextManager[None]]
 ) -> None:
-    """Apply what is pending; whoever comes second finds it done.
+    """Apply what is pending, all of it or nothing; whoever comes second finds it done.
 
     Parameters
     ----------
     connection : the open file.
     transaction : begins, and commits or rolls back, around the block that it is given.
     """
-    while steps := pending(connection):
-        with transaction(connection):
-            if steps[0] in pending(connection):
-                _apply(connection, steps[0])
+    if not pending(connection):
+        return
+    with transaction(connection):
+        for step in pending(connection):
+            _apply(connection, step)
+        seal_all(connection)
 
 
 def _apply(connection: sqlite3.Connection, step: Migration) -> None:

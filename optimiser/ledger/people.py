@@ -4,17 +4,15 @@
 from __future__ import annotations
 
 import json
-import re
 import sqlite3
 from dataclasses import dataclass
 from typing import Any
 
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.errors import BusyLedgerError, RefusedError
+from optimiser.ledger.errors import RefusedError
+from optimiser.ledger.mentions import GONE, Mention, empty_log, mentions_in, redact_in
 from optimiser.ledger.read_back import as_written
 from optimiser.ledger.shim_types import stack_from_json
-
-GONE = "(erased)"
 
 _JSON = ("document", "stack")
 """Columns that hold JSON."""
@@ -48,6 +46,11 @@ _EXPORT = {
 
 _ERASE = (
     f"UPDATE operation SET reason = :gone WHERE job_id IN ({_JOBS})",
+    (
+        "UPDATE once SET asked = :gone "
+        f"WHERE operation_id IN (SELECT id FROM operation WHERE job_id IN ({_JOBS})) "
+        f"OR outcome_id IN (SELECT id FROM outcome WHERE job_id IN ({_JOBS}))"
+    ),
     f"UPDATE outcome SET words = :gone WHERE job_id IN ({_JOBS})",
     f"UPDATE plan SET document = '{{}}' WHERE job_id IN ({_JOBS})",
     f"UPDATE build SET sheet = '' WHERE job_id IN ({_JOBS})",
@@ -60,17 +63,20 @@ _ERASE = (
 
 @dataclass(frozen=True, slots=True)
 class Erasure:
-    """What went.
+    """What went, and what is left.
 
     Parameters
     ----------
     jobs, dampers : how many were made nameless; their shims stay in the books.
-    mentions : reasons, drawers and labels elsewhere that held the name.
+    mentions : texts elsewhere that the name was taken out of: reasons, drawers and labels, and if that was
+        asked for, the records, plans and sheets of other riders.
+    left : where the name still stands as a word.
     """
 
     jobs: int
     dampers: int
     mentions: int
+    left: tuple[Mention, ...]
 
 
 def export_person(ledger: Ledger, name: str) -> dict[str, Any]:
@@ -89,8 +95,22 @@ def export_person(ledger: Ledger, name: str) -> dict[str, Any]:
     return document
 
 
-def erase_person(ledger: Ledger, name: str) -> Erasure:
-    """Make a person unfindable in the ledger's file; stock, builds and stacks stay in the books, nameless.
+def mentioned_elsewhere(ledger: Ledger, name: str) -> tuple[Mention, ...]:
+    """Where the name of a person would still stand when he or she is erased: in the records of others."""
+    with ledger.trial() as connection:
+        _erase(connection, name, at=ledger.clock())
+        return mentions_in(connection, name)
+
+
+def erase_person(ledger: Ledger, name: str, *, everywhere: bool = False) -> Erasure:
+    """Make a person nameless in the ledger's file; stock, builds and stacks stay in the books.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger.
+    name : the person's.
+    everywhere : take the name out of the records, plans and sheets of others too, see
+        :func:`optimiser.ledger.mentions.redact`.
 
     Raises
     ------
@@ -100,18 +120,26 @@ def erase_person(ledger: Ledger, name: str) -> Erasure:
     with ledger.unguarded() as connection:
         connection.execute("PRAGMA secure_delete = ON")
     with ledger.atomic() as connection:
-        person = _person(connection, name)
-        values = {"person": person["id"], "gone": GONE, "at": ledger.clock()}
-        _refuse_open_build(connection, name, person["id"])
-        jobs, dampers = (
-            connection.execute(f"SELECT count(*) FROM ({query})", values).fetchone()[0]
-            for query in (_JOBS, _DAMPERS)
-        )
-        for statement in _ERASE:
-            connection.execute(statement, values)
-        mentions = _erase_mentions(connection, name)
-    _empty_log(ledger)
-    return Erasure(jobs, dampers, mentions)
+        jobs, dampers, changed = _erase(connection, name, at=ledger.clock())
+        if everywhere:
+            changed += redact_in(connection, name, notes_only=False)
+        left = mentions_in(connection, name)
+    empty_log(ledger, stands="The person is erased.")
+    return Erasure(jobs, dampers, changed, left)
+
+
+def _erase(connection: sqlite3.Connection, name: str, *, at: str) -> tuple[int, int, int]:
+    """Jobs and dampers that were made nameless, and notes that were cleaned; inside a transaction."""
+    person = _person(connection, name)
+    values = {"person": person["id"], "gone": GONE, "at": at}
+    _refuse_open_build(connection, name, person["id"])
+    jobs, dampers = (
+        connection.execute(f"SELECT count(*) FROM ({query})", values).fetchone()[0]
+        for query in (_JOBS, _DAMPERS)
+    )
+    for statement in _ERASE:
+        connection.execute(statement, values)
+    return jobs, dampers, redact_in(connection, name, notes_only=True)
 
 
 def _person(connection: sqlite3.Connection, name: str) -> sqlite3.Row:
@@ -135,30 +163,6 @@ def _refuse_open_build(connection: sqlite3.Connection, name: str, person: int) -
         raise RefusedError(
             f"person {name!r}: job {row['name']!r} has shims reserved. Finish or release it first, then "
             "erase."
-        )
-
-
-def _erase_mentions(connection: sqlite3.Connection, name: str) -> int:
-    """Take the name, as a word of its own, out of what was written about stock."""
-    word = re.compile(rf"(?<!\w){re.escape(name)}(?!\w)", re.IGNORECASE)
-    changed = 0
-    for table, column in (("operation", "reason"), ("shelf_note", "drawer"), ("shelf_note", "label")):
-        rows = connection.execute(f"SELECT id, {column} FROM {table}").fetchall()
-        new = [(word.sub(GONE, row[1]), row[0]) for row in rows if word.search(row[1])]
-        connection.executemany(f"UPDATE {table} SET {column} = ? WHERE id = ?", new)
-        changed += len(new)
-    return changed
-
-
-def _empty_log(ledger: Ledger) -> None:
-    """The write-ahead log holds the pages as they were; move it into the file, where they are overwritten."""
-    with ledger.unguarded() as connection:
-        busy = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
-    if busy:
-        raise BusyLedgerError(
-            f"{ledger.path}: the person is erased, but another program is reading, so that old pages are "
-            "still in the log beside the file. Close the other program; the log is emptied when the last "
-            "one closes."
         )
 
 

@@ -47,6 +47,16 @@ class PlanToBuild:
     candidates: tuple[CandidateToBuild, ...]
 
 
+def candidate_of(plan: PlanToBuild, pick: int) -> CandidateToBuild:
+    """One candidate of a plan, from 1 as the plan counts them; refused with those that there are."""
+    for candidate in plan.candidates:
+        if candidate.rank == pick:
+            return candidate
+    ranks = [candidate.rank for candidate in plan.candidates]
+    expected = f"one of {', '.join(str(rank) for rank in ranks)}" if ranks else "a plan that has candidates"
+    raise InputError(f"--pick: got {pick}, expected {expected}. The plan says: {plan.said}")
+
+
 def planned_build(plan: PlanToBuild, *, pick: int, numbers: JobNumbers) -> PlannedBuild:
     """One candidate, ready for :func:`optimiser.ledger.builds.reserve`.
 
@@ -61,7 +71,7 @@ def planned_build(plan: PlanToBuild, *, pick: int, numbers: JobNumbers) -> Plann
     InputError
         When the plan has no such candidate.
     """
-    candidate = _candidate(plan, pick)
+    candidate = candidate_of(plan, pick)
     return PlannedBuild(
         job_id=numbers.job_id,
         damper_id=numbers.damper_id,
@@ -91,12 +101,3 @@ def other_way(plan: PlanToBuild, stock: Stock, *, job: str) -> str:
         return f"No other candidate of this plan can be built from what is free; {again}"
     listed = ", ".join(str(pick) for pick in picks)
     return f"Still buildable from what is free: candidate {listed} of the same plan; or {again}"
-
-
-def _candidate(plan: PlanToBuild, pick: int) -> CandidateToBuild:
-    for candidate in plan.candidates:
-        if candidate.rank == pick:
-            return candidate
-    ranks = [candidate.rank for candidate in plan.candidates]
-    expected = f"one of {', '.join(str(rank) for rank in ranks)}" if ranks else "a plan that has candidates"
-    raise InputError(f"--pick: got {pick}, expected {expected}. The plan says: {plan.said}")

@@ -22,7 +22,7 @@ class Migration:
     ----------
     number : its place in the order, from 1.
     name : what it does; recorded in the file.
-    statements : SQL, run in one transaction together with the row that records it.
+    statements : SQL, run in one transaction together with the row that records it and the new seal.
     """
 
     number: int
@@ -216,7 +216,28 @@ _OUTCOMES: Final = (
     "CREATE INDEX operation_by_time ON operation (at)",
 )
 
+_SEAL_AND_ONCE: Final = (
+    """
+    CREATE TABLE seal (
+        name TEXT PRIMARY KEY,
+        rows INTEGER NOT NULL CHECK (rows >= 0),
+        digest TEXT NOT NULL CHECK (length(digest) = 32)
+    ) STRICT, WITHOUT ROWID
+    """,
+    """
+    CREATE TABLE once (
+        id TEXT PRIMARY KEY CHECK (length(id) BETWEEN 1 AND 100),
+        at TEXT NOT NULL,
+        asked TEXT NOT NULL,
+        operation_id INTEGER REFERENCES operation,
+        outcome_id INTEGER REFERENCES outcome,
+        CHECK ((operation_id IS NULL) <> (outcome_id IS NULL))
+    ) STRICT, WITHOUT ROWID
+    """,
+)
+
 MIGRATIONS: Final = (
     Migration(1, "shelf, jobs, builds and movements", _SHOP_BOOKS),
     Migration(2, "outcomes of rides and the sheet of a build", _OUTCOMES),
+    Migration(3, "a seal over every row, and steps that are done once", _SEAL_AND_ONCE),
 )

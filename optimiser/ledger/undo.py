@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import Final
 
 from optimiser.ledger.builds import refuse_changed_damper
 from optimiser.ledger.connection import Ledger
@@ -51,12 +52,41 @@ def past_operations(ledger: Ledger, *, most: int) -> tuple[PastOperation, ...]:
 
 
 def undo(ledger: Ledger, number: int | None = None) -> PastOperation:
-    """Take back one step, the last that still stands unless a number is given.
+    """Take back one step, the last that still stands unless a number is given; which it was."""
+    return taken_back_by(ledger, undo_step(ledger, number))
+
+
+def taken_back_by(ledger: Ledger, number: int) -> PastOperation:
+    """The step that an undo took back.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger.
+    number : of the undo.
+    """
+    with ledger.reading() as connection:
+        undone = connection.execute("SELECT undoes FROM operation WHERE id = ?", (number,)).fetchone()
+        return _past(connection.execute(f"{_PAST} WHERE o.id = ?", (undone["undoes"],)).fetchone())
+
+
+def same_before(ledger: Ledger, number: int) -> PastOperation | None:
+    """The step just before another, when it did the same for the same reason a moment earlier; else None."""
+    with ledger.reading() as connection:
+        row = connection.execute(_SAME_BEFORE, {"step": number, "moment": _MOMENT}).fetchone()
+        return (
+            None
+            if row is None
+            else _past(connection.execute(f"{_PAST} WHERE o.id = ?", (row[0],)).fetchone())
+        )
+
+
+def undo_step(ledger: Ledger, number: int | None = None) -> int:
+    """The same as :func:`undo`.
 
     Returns
     -------
-    PastOperation
-        The step that was taken back.
+    int
+        The number of the undo, which is a step itself.
 
     Raises
     ------
@@ -89,8 +119,11 @@ def undo(ledger: Ledger, number: int | None = None) -> PastOperation:
         counter = record(connection, operation, counters)
         if step["kind"] == "done":
             _put_back_stack(connection, step, counter, at=ledger.clock())
-        return _past(connection.execute(f"{_PAST} WHERE o.id = ?", (step["id"],)).fetchone())
+        return counter
 
+
+_MOMENT: Final = 600
+"""How long after a step the same one is taken for the same command given again. [s]"""
 
 _STANDS = "kind <> 'undo' AND id NOT IN (SELECT undoes FROM operation WHERE undoes IS NOT NULL)"
 
@@ -117,6 +150,16 @@ _RESTS_ON = f"""
     WHERE later.job_id = mine.job_id
     OR (later.damper_id = mine.damper_id AND later.stack_name = mine.stack_name)
     ORDER BY operation.id DESC LIMIT 1
+"""  # noqa: S608
+
+_MOVED = "SELECT group_concat(shim_id || ' ' || kind || ' ' || shelf || ' ' || reserved) FROM movement"
+
+_SAME_BEFORE = f"""
+    SELECT earlier.id FROM operation AS earlier JOIN operation AS mine ON mine.id = :step
+    WHERE earlier.id = (SELECT max(id) FROM operation WHERE id < :step)
+    AND earlier.kind = mine.kind AND earlier.reason = mine.reason
+    AND strftime('%s', mine.at) - strftime('%s', earlier.at) BETWEEN 0 AND :moment
+    AND ({_MOVED} WHERE operation_id = mine.id) IS ({_MOVED} WHERE operation_id = earlier.id)
 """  # noqa: S608
 
 _PAST = """

@@ -1,5 +1,8 @@
 """An invented shop in a few lines, for the ledger's tests and the processes that they start."""
 
+import contextlib
+import shutil
+import sqlite3
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -109,3 +112,31 @@ def snapshot(ledger: Ledger) -> tuple[object, ...]:
         tuple(map(tuple, states)),
         tuple(map(tuple, steps)),
     )
+
+
+def everything(path: Path, *, without: Sequence[str] = ()) -> dict[str, list[tuple[object, ...]]]:
+    """Every row of every table of a ledger's file, read past the library; some columns may be left out."""
+    log = path.with_name(f"{path.name}-wal")
+    how = "mode=ro" if log.exists() and log.stat().st_size else "mode=ro&immutable=1"
+    with contextlib.closing(sqlite3.connect(f"{path.resolve().as_uri()}?{how}", uri=True)) as connection:
+        tables = [row[0] for row in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")]
+        found = {}
+        for table in tables:
+            columns = [row[1] for row in connection.execute(f"PRAGMA table_info({table})")]
+            kept = ", ".join(column for column in columns if column not in without)
+            rows = connection.execute(f"SELECT {kept} FROM {table} NOT INDEXED").fetchall()  # noqa: S608
+            found[table] = sorted(rows, key=repr)
+    return found
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    """Every file of a folder with what is in it."""
+    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def crashed(folder: Path, to: Path) -> None:
+    """Copy a shop that is in use, log and all, as a power cut would leave it."""
+    to.mkdir()
+    for path in folder.iterdir():
+        if not path.name.endswith("-shm"):
+            shutil.copy(path, to / path.name)

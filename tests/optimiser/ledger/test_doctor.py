@@ -9,8 +9,9 @@ import pytest
 
 from optimiser.ledger.builds import done
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import RULES, examine
+from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import DamagedLedgerError
+from optimiser.ledger.faults import RULES
 from optimiser.ledger.undo import undo
 from tests.helpers.ledger_shop import A, D, reserved_job
 
@@ -75,7 +76,8 @@ def test_a_row_that_points_nowhere_is_found(busy_shop: Path) -> None:
         connection.execute("INSERT INTO outcome (job_id, at, words) VALUES (99, 'now', 'lost')")
     with Ledger.open(busy_shop) as ledger:
         assert [finding.what for finding in examine(ledger)] == [
-            "table outcome, row 1: points at a job that is not there"
+            "table outcome, row 1: points at a job that is not there",
+            "table outcome: holds something else than shimwright wrote",
         ]
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from optimiser.ledger import connection
+from optimiser.ledger import fault_words
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import BusyLedgerError
@@ -108,7 +108,7 @@ def test_a_bench_that_waits_too_long_is_told_so_and_nothing_is_changed(
     with Ledger.open(shop) as ledger:
         before = counts(ledger)
         with ledger.atomic():
-            monkeypatch.setattr(connection, "PATIENCE", 0.05)
+            monkeypatch.setattr(fault_words, "PATIENCE", 0.05)
             with pytest.raises(BusyLedgerError, match=r"another bench has held the ledger for 0\.05 seconds"):
                 receive_one(shop)
         assert counts(ledger) == before

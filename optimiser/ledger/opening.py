@@ -1,0 +1,119 @@
+"""How the ledger's file is begun, opened for work, and opened to look at it only."""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+import time
+from pathlib import Path
+
+from optimiser.files.parts import part_of, put_new, remove_part, synchronise
+from optimiser.ledger import fault_words
+from optimiser.ledger.errors import BusyLedgerError, DamagedLedgerError
+from optimiser.ledger.faults import damage
+from optimiser.ledger.migrations import migrate, pending, refuse_foreign, refuse_headless
+from optimiser.ledger.transactions import transaction
+
+
+def identity(path: Path) -> tuple[int, int]:
+    """What tells one file from another that has its name later."""
+    found = path.stat()
+    return found.st_dev, found.st_ino
+
+
+def begin_anew(path: Path) -> None:
+    """Make a ledger that holds nothing; it appears whole, and if another bench was first, that one stands."""
+    part = part_of(path)
+    try:
+        with contextlib.closing(_connected(part)) as connection:
+            connection.execute("PRAGMA synchronous = FULL")
+            migrate(connection, transaction)
+            connection.execute("PRAGMA journal_mode = WAL")
+        synchronise(part)
+        with contextlib.suppress(FileExistsError):
+            put_new(part, path)
+    finally:
+        with contextlib.suppress(OSError):
+            remove_part(part)
+
+
+def opened_for_work(path: Path, expected: tuple[int, int]) -> sqlite3.Connection:
+    """Open a ledger, leave alone what is none, and bring an older one up to date.
+
+    Parameters
+    ----------
+    path : the file.
+    expected : its :func:`identity`; another file that took its name meanwhile is refused.
+    """
+    refuse_headless(path)
+    connection = _connected(path)
+    try:
+        connection.row_factory = sqlite3.Row
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA temp_store = MEMORY")
+        refuse_foreign(path, connection)
+        if identity(path) != expected:
+            raise BusyLedgerError(
+                f"{path}: another ledger was put in its place just now. Nothing was changed. "
+                "Give the command again."
+            )
+        # A commit that was reported must survive the plug being pulled.
+        connection.execute("PRAGMA synchronous = FULL")
+        logged = connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
+        if not logged or pending(connection):
+            if found := damage(connection):
+                raise DamagedLedgerError(f"{path}: {found.what}. Nothing was changed. {found.mend}")
+            if not logged:
+                _write_ahead(connection)
+            migrate(connection, transaction)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def opened_for_reading(path: Path) -> sqlite3.Connection:
+    """Open a ledger of any version so that not even SQLite writes, beside it neither."""
+    refuse_headless(path)
+    # Without a log the file is all there is; SQLite would begin an empty log beside it.
+    how = "mode=ro" if has_log(path) else "mode=ro&immutable=1"
+    connection = sqlite3.connect(
+        f"{path.resolve().as_uri()}?{how}", uri=True, timeout=fault_words.PATIENCE, isolation_level=None
+    )
+    try:
+        connection.row_factory = sqlite3.Row
+        refuse_foreign(path, connection)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def log_of(path: Path) -> Path:
+    """The write-ahead log beside a ledger; SQLite keeps it where the file really lies."""
+    real = path.resolve()
+    return real.with_name(f"{real.name}-wal")
+
+
+def has_log(path: Path) -> bool:
+    """Whether steps stand in the log that may not be in the file yet."""
+    log = log_of(path)
+    return log.exists() and log.stat().st_size > 0
+
+
+def _connected(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(path, timeout=fault_words.PATIENCE, isolation_level=None, cached_statements=256)
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Let readers and a writer work at once; the switch does not wait for others, so try until they go."""
+    end = time.monotonic() + fault_words.PATIENCE
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if not error.sqlite_errorname.startswith("SQLITE_BUSY") or time.monotonic() > end:
+                raise
+            time.sleep(0.01)
+        else:
+            return

@@ -1,0 +1,221 @@
+"""Random damages and cuts: the doctor names each, writes nothing, and then nobody else does."""
+
+import random
+import string
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from optimiser.ledger.builds import done, reserve
+from optimiser.ledger.connection import FILE_NAME, Ledger
+from optimiser.ledger.doctor import examine_shop
+from optimiser.ledger.errors import DamagedLedgerError, LedgerError
+from optimiser.ledger.jobs import record_outcome
+from optimiser.ledger.migrations import applied
+from optimiser.ledger.people import erase_person
+from optimiser.ledger.schema import MIGRATIONS
+from optimiser.ledger.shelf_changes import import_shelf, receive
+from optimiser.ledger.undo import undo
+from tests.helpers.counts import tries
+from tests.helpers.ledger_shop import (
+    A,
+    B,
+    D,
+    crashed,
+    everything,
+    files_of,
+    new_job,
+    new_shop,
+    planned,
+    shelf_of,
+)
+from tests.optimiser.ledger.test_migrations import raw
+
+DAMAGES = tries(quick=40, thorough=120)
+Damage = Callable[[random.Random, bytes], bytes]
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """Give a shop with jobs, plans, sheets, outcomes and an undone step in its books."""
+    folder, chance = tmp_path / "shop", random.Random(3)
+    folder.mkdir()
+    new_shop(folder, {A: 90, B: 90})
+    with Ledger.open(folder) as ledger:
+        for number in range(8):
+            name = f"job {number}"
+            build = planned(new_job(ledger, name, rider=f"Rider {number}"), taken={A: 1}, returned={D: 1})
+            reserve(ledger, build, write_sheet=lambda: "".join(chance.choices(string.ascii_letters, k=9000)))
+            done(ledger, name)
+            record_outcome(ledger, name, "better, edges as before")
+        undo(ledger)
+    return folder
+
+
+def overwrite(chance: random.Random, whole: bytes) -> bytes:
+    place, length = chance.randrange(len(whole)), chance.choice((1, 2, 8, 64, 512))
+    return whole[:place] + chance.randbytes(length) + whole[place + length :]
+
+
+def turn_a_bit(chance: random.Random, whole: bytes) -> bytes:
+    place = chance.randrange(len(whole))
+    return whole[:place] + bytes([whole[place] ^ 1 << chance.randrange(8)]) + whole[place + 1 :]
+
+
+def empty_a_page(chance: random.Random, whole: bytes) -> bytes:
+    place = 4096 * chance.randrange(len(whole) // 4096)
+    return whole[:place] + bytes(4096) + whole[place + 4096 :]
+
+
+def repeat_a_page(chance: random.Random, whole: bytes) -> bytes:
+    one, other = (4096 * chance.randrange(len(whole) // 4096) for _ in range(2))
+    return whole[:one] + whole[other : other + 4096] + whole[one + 4096 :]
+
+
+def cut_off(chance: random.Random, whole: bytes) -> bytes:
+    return whole[: chance.randrange(len(whole))]
+
+
+def cut_off_at_a_page(chance: random.Random, whole: bytes) -> bytes:
+    return whole[: 4096 * chance.randrange(len(whole) // 4096)]
+
+
+def change_a_letter_of_a_sheet(chance: random.Random, whole: bytes) -> bytes:
+    place = chance.randrange(len(whole))
+    while not whole[place : place + 40].isalpha():
+        place = chance.randrange(len(whole))
+    return whole[:place] + (b"q" if whole[place] != ord("q") else b"z") + whole[place + 1 :]
+
+
+KINDS: tuple[Damage, ...] = (
+    overwrite,
+    turn_a_bit,
+    empty_a_page,
+    repeat_a_page,
+    cut_off,
+    cut_off_at_a_page,
+    change_a_letter_of_a_sheet,
+)
+
+
+def finding(folder: Path) -> str:
+    """What the doctor says first of a damaged file; nothing when it is well."""
+    try:
+        found = [fault.what for fault in examine_shop(folder)]
+    except LedgerError as error:
+        found = [str(error)]
+    return next(iter(found), "")
+
+
+def test_no_damage_is_called_well_and_nothing_is_written_to_a_damaged_ledger(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    chance, seen = random.Random(19), Counter[str]()
+    whole, expected = (shop / FILE_NAME).read_bytes(), everything(shop / FILE_NAME)
+    for number in range(DAMAGES):
+        harmed = whole
+        while harmed == whole:
+            harmed = KINDS[number % len(KINDS)](chance, whole)
+        (shop / FILE_NAME).write_bytes(harmed)
+        found = finding(shop)
+        assert files_of(shop) == {FILE_NAME: harmed}, "the doctor wrote"
+        if not found:
+            # A byte that no row uses: nothing that the books say is another.
+            assert everything(shop / FILE_NAME) == expected, f"damage {number} is called well"
+            seen["in bytes that nothing uses"] += 1
+            continue
+        seen["named"] += 1
+        with pytest.raises(LedgerError), Ledger.open(shop, create=True) as ledger:
+            receive(ledger, A, 1, reason="invoice")
+        assert (shop / FILE_NAME).read_bytes() == harmed, f"written to although: {found}"
+    with capsys.disabled():
+        print(f"\ndamages: {DAMAGES}, {dict(seen)}, called well although a row is another: 0")  # noqa: T201
+    assert seen["named"] > 0.7 * DAMAGES
+
+
+@pytest.mark.parametrize("bytes_left", [0, 1, 50, 99, 100, 4096])
+def test_an_empty_or_cut_off_ledger_is_refused_by_name_and_not_begun_anew(
+    shop: Path, bytes_left: int
+) -> None:
+    path = shop / FILE_NAME
+    path.write_bytes(path.read_bytes()[:bytes_left])
+    before = files_of(shop)
+    assert str(path) in finding(shop)
+    for create in (False, True):
+        with pytest.raises(DamagedLedgerError, match=r"shimwright\.ledger.*shimwright restore BACKUP"):
+            import_into(shop, create=create)
+    assert files_of(shop) == before
+
+
+def import_into(shop: Path, *, create: bool) -> None:
+    with Ledger.open(shop, create=create) as ledger:
+        import_shelf(ledger, shelf_of({A: 1}), reason="shelf.csv")
+
+
+def test_the_doctor_writes_nothing_beside_a_ledger_that_a_crash_left(shop: Path, tmp_path: Path) -> None:
+    with Ledger.open(shop) as ledger:
+        receive(ledger, A, 1, reason="in the log")
+        crashed(shop, tmp_path / "crashed")
+    before = files_of(tmp_path / "crashed")
+    assert len(before[f"{FILE_NAME}-wal"]) > 0
+    assert examine_shop(tmp_path / "crashed") == ()
+    after = files_of(tmp_path / "crashed")
+    after.pop(f"{FILE_NAME}-shm", None)  # the log's index, which SQLite makes anew for whoever reads
+    assert after == before
+
+
+def test_the_doctor_leaves_an_older_ledger_as_old_as_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from optimiser.ledger import migrations
+
+    with monkeypatch.context() as patch:
+        patch.setattr(migrations, "MIGRATIONS", MIGRATIONS[:2])
+        new_shop(tmp_path)
+    before = files_of(tmp_path)
+    assert examine_shop(tmp_path) == ()
+    assert files_of(tmp_path) == before
+    with raw(tmp_path) as connection:
+        assert tuple(applied(connection)) == (1, 2)
+
+
+@pytest.mark.parametrize(
+    ("table", "change"),
+    [
+        ("build", "UPDATE build SET sheet = replace(sheet, 'a', 'b') WHERE id = 3"),
+        ("plan", "UPDATE plan SET document = '{\"invented\": false}' WHERE id = 2"),
+        ("outcome", "UPDATE outcome SET words = 'worse' WHERE id = 1"),
+        ("person", "UPDATE person SET mass_kg = 75"),
+        ("shelf_note", "UPDATE shelf_note SET drawer = 'Z9' WHERE id = 1"),
+    ],
+)
+def test_content_that_shimwright_did_not_write_is_seen(shop: Path, table: str, change: str) -> None:
+    with raw(shop) as connection:
+        connection.executescript(change)
+    found = examine_shop(shop)
+    assert [fault.what for fault in found] == [f"table {table}: holds something else than shimwright wrote"]
+    assert "shimwright restore BACKUP" in found[0].mend
+    with pytest.raises(DamagedLedgerError, match="Nothing was changed"):
+        import_into(shop, create=False)
+
+
+def test_erasing_keeps_the_seal(shop: Path) -> None:
+    with Ledger.open(shop) as ledger:
+        erase_person(ledger, "Rider 3")
+    assert examine_shop(shop) == ()
+
+
+def test_a_step_that_is_taken_back_half_way_keeps_the_seal(shop: Path) -> None:
+    with Ledger.open(shop) as ledger:
+        with pytest.raises(LedgerError, match="never deleted"):
+            receive_and_fail(ledger)
+        receive(ledger, A, 1, reason="invoice")
+    assert examine_shop(shop) == ()
+
+
+def receive_and_fail(ledger: Ledger) -> None:
+    with ledger.atomic() as connection:
+        receive(ledger, A, 1, reason="invoice")
+        connection.execute("DELETE FROM movement")
