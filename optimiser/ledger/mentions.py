@@ -144,6 +144,9 @@ def empty_log(ledger: Ledger, *, stands: str) -> None:
         )
 
 
+_OWN_KEY: Final = re.compile("[a-z0-9_]+")
+
+
 def _without(name: str, written: str) -> Callable[[str], str]:
     """What makes a text one without a name."""
     spellings = {name}
@@ -165,11 +168,14 @@ def _without(name: str, written: str) -> Callable[[str], str]:
 
 
 def _in_values(value: Any, change: Callable[[str], str]) -> Any:
-    """Change every text of a JSON value; its keys stay."""
+    """Change every text of a JSON value; and those of its keys that a person named."""
     if isinstance(value, str):
         return change(value)
     if isinstance(value, list):
         return [_in_values(one, change) for one in value]
     if isinstance(value, dict):
-        return {key: _in_values(one, change) for key, one in value.items()}
+        return {
+            key if _OWN_KEY.fullmatch(key) else change(key): _in_values(one, change)
+            for key, one in value.items()
+        }
     return value

@@ -1,8 +1,11 @@
 """The ledger on the command line: what it prints, what it exits with, and that nothing ends in a traceback."""
 
 import json
+import os
 import re
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +15,13 @@ from click.testing import CliRunner
 from optimiser.cli import build_command, cli, main
 from optimiser.documents.common import ChangesDocument, CountedShim, EffortDocument, ShimDocument
 from optimiser.documents.plan import CandidateDocument, PlanDocument
+from optimiser.errors import InputError
+from optimiser.files.parts import part_of
+from optimiser.files.writing import Draft
 from optimiser.jobs.job import Job
+from tests.helpers.ledger_shop import everything, files_of
 from tests.helpers.paths import DEMO
+from tests.optimiser.ledger.test_disk import largest_file
 
 JOB = "jobs/a_more_support.toml"
 STACK = "compression stack"
@@ -351,3 +359,139 @@ def test_every_step_has_help_with_an_example_and_speaks_json(words: tuple[str, s
     result = CliRunner().invoke(cli, words)
     assert f"Example: shimwright {words[0]} {words[1]}" in result.output
     assert "--json" in result.output
+
+
+@pytest.mark.usefixtures("planner")
+def test_a_sheet_that_cannot_be_written_is_said_before_anything_is_reserved(
+    shop: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = everything(shop / "shimwright.ledger")
+    said = refused(capsys, monkeypatch, "build", JOB, "--sheet", "no/such/folder/sheet.html")
+    assert "cannot be written (No such file or directory)" in said
+    assert everything(shop / "shimwright.ledger") == before
+
+
+@pytest.mark.usefixtures("planner")
+def test_a_sheet_without_room_is_said_before_anything_is_reserved(
+    shop: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = everything(shop / "shimwright.ledger")
+    monkeypatch.setattr(build_command, "_sheet", lambda *_: "x" * 300_000)
+    with largest_file(200_000):
+        said = refused(capsys, monkeypatch, "build", JOB)
+    assert "what was there is as it was" in said
+    assert everything(shop / "shimwright.ledger") == before
+    assert not Path("jobs/a_more_support.html").exists()
+
+
+@pytest.mark.usefixtures("planner")
+def test_a_sheet_that_gets_no_name_at_the_end_is_said_with_what_is_reserved(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def taken_away(self: Draft) -> None:
+        raise InputError("jobs/a_more_support.html: cannot be written (Input/output error).")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Draft, "put", taken_away)
+        said = refused(capsys, patch, "build", JOB)
+    assert "Candidate 1 is reserved for a_more_support, but its sheet is not written" in said
+    assert "othing was changed" not in said
+    assert on_shelf(11.0, 0.1)[1] == 1
+    assert "Still reserved" in run("build", JOB)
+    assert Path("jobs/a_more_support.html").read_text() == "<p>sheet</p>"
+
+
+@pytest.mark.usefixtures("planner")
+def test_a_build_that_is_refused_at_the_end_leaves_no_job_in_the_books(
+    shop: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run("stock", "count", "11x0.10", "0", "--hole", "8")
+    before = everything(shop / "shimwright.ledger")
+    assert "needs 1, 0 free" in refused(capsys, monkeypatch, "build", JOB)
+    assert everything(shop / "shimwright.ledger") == before
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("stock", "receive", "20x0.15", "3"),
+        ("stock", "scrap", "20x0.15", "1"),
+        ("outcome", "a_more_support", "better"),
+        ("undo",),
+    ],
+)
+@pytest.mark.usefixtures("planner")
+def test_a_command_given_again_with_its_id_changes_nothing_more_and_says_so(
+    shop: Path, words: tuple[str, ...]
+) -> None:
+    run("build", JOB)
+    first = json.loads(run(*words, "--once", "mine", "--json"))
+    before = everything(shop / "shimwright.ledger")
+    again = json.loads(run(*words, "--once", "mine", "--json"))
+    assert (first.pop("again"), again.pop("again")) == (False, True)
+    assert first == again
+    assert re.search(
+        r"Done already, at .* UTC, as .*; nothing is done again\.", run(*words, "--once", "mine")
+    )
+    assert everything(shop / "shimwright.ledger") == before
+
+
+@pytest.mark.usefixtures("shop")
+def test_the_same_step_twice_in_a_moment_is_told_with_the_number_that_takes_it_back() -> None:
+    assert "was the same" not in run("stock", "receive", "20x0.15", "3")
+    assert "Step 2 at" in (said := run("stock", "receive", "20x0.15", "3"))
+    assert "was the same, and both stand." in said
+    assert "Wrong? shimwright undo 3" in said
+
+
+def test_the_doctor_removes_what_a_killed_run_left_and_touches_no_other_file(shop: Path) -> None:
+    died = subprocess.run(
+        [sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True, check=True
+    )
+    left = part_of(shop / "jobs" / "sheet.html")
+    left = left.with_name(left.name.replace(f"-{os.getpid()}-", f"-{int(died.stdout)}-"))
+    left.write_text("half")
+    running = part_of(shop / "jobs" / "other.html")
+    running.write_text("half")
+    before = files_of(shop)
+    assert f"Removed what a killed run left: {left.relative_to(shop)}" in run("doctor")
+    before.pop(str(left.relative_to(shop)))
+    assert files_of(shop) == before
+
+
+@pytest.mark.usefixtures("planner")
+def test_a_backup_is_restored_by_its_command_and_a_damaged_ledger_names_it(shop: Path) -> None:
+    run("backup", "monday.backup")
+    before = everything(shop / "shimwright.ledger")
+    run("build", JOB)
+    assert "The ledger is monday.backup again, checked; the last it holds is step 1 of" in run(
+        "restore", "monday.backup"
+    )
+    assert everything(shop / "shimwright.ledger") == before
+    Path("shimwright.ledger").write_bytes(b"")
+    assert "shimwright restore BACKUP" in (said := run("doctor", code=1))
+    assert "is empty (0 bytes), expected a ledger" in said
+    document = json.loads(run("restore", "monday.backup", "--json"))
+    assert document["last_step"] == 1
+    assert Path(document["aside"]).read_bytes() == b""
+    assert run("doctor").startswith("The ledger is well")
+
+
+@pytest.mark.usefixtures("planner")
+def test_an_erasure_lists_first_where_the_name_stands_and_asks(shop: Path) -> None:
+    run("build", JOB)
+    run("release", "a_more_support")
+    another_rider()
+    Path("jobs/other.toml").write_text(
+        Path("jobs/other.toml").read_text().replace('title = "', 'title = "As Ines has it: ')
+    )
+    run("build", "jobs/other.toml")
+    asked = CliRunner().invoke(cli, ["person", "erase", "Ines"], input="n\n")
+    assert "Ines also stands here, in the records of others:" in asked.output
+    assert "job other: title" in asked.output
+    assert json.loads(run("person", "export", "Ines"))["name"] == "Ines"
+    told = run("person", "erase", "Ines", "--yes")
+    assert "The name still stands here, in the records of others:\n  job other: title" in told
+    assert "person mentions 'Ines' --redact" in told
+    assert "job other: title" in run("person", "mentions", "Ines")
+    assert "Ines stands nowhere in the ledger" in run("person", "mentions", "Ines", "--redact")

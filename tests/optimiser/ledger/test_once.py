@@ -1,6 +1,7 @@
 """A step given again under its id is done once; without an id, a second one that is the same is told."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -74,8 +75,13 @@ def test_the_same_step_a_moment_before_is_found_and_another_is_not(shop: Path) -
 
 
 def test_the_same_step_a_day_later_is_another_delivery(shop: Path) -> None:
-    for day, found in ((1, False), (2, False), (2, True)):
-        with Ledger.open(shop, clock=lambda day=day: f"2027-01-0{day}T09:00:00+00:00") as ledger:
+    moments = {
+        "2027-01-01T09:00:00+00:00": False,
+        "2027-01-02T09:00:00+00:00": False,
+        "2027-01-02T09:09:00+00:00": True,
+    }
+    for moment, found in moments.items():
+        with Ledger.open(shop, clock=partial(str, moment)) as ledger:
             number = receive(ledger, A, 2, reason="invoice")
             assert (same_before(ledger, number) is not None) == found
 
