@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
@@ -55,8 +54,6 @@ def readable_faults(path: Path, *, stands: str = UNCHANGED) -> Iterator[None]:
         yield
     except sqlite3.DatabaseError as error:
         raise _in_words(path, error, UNSURE if isinstance(error, UnsureCommitError) else stands) from error
-    except json.JSONDecodeError as error:
-        raise _damaged(path, error, stands) from error
     except UnicodeEncodeError as error:
         raise RefusedError(
             f"got {error.object!r}, expected text; the terminal sent bytes that are none. Type it again."
@@ -80,9 +77,5 @@ def _in_words(path: Path, error: sqlite3.DatabaseError, stands: str) -> LedgerEr
             f"{path}: the disk did not take the change ({name}). {stands} Check its free room and its health."
         )
     if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")) or "decode to UTF-8" in str(error):
-        return _damaged(path, error, stands)
+        return DamagedLedgerError(f"{path}: the file is damaged or no ledger ({error}). {stands} {RESTORE}")
     return LedgerError(f"{path}: the ledger could not be used ({error}). {stands} Run 'shimwright doctor'.")
-
-
-def _damaged(path: Path, error: Exception, stands: str) -> DamagedLedgerError:
-    return DamagedLedgerError(f"{path}: the file is damaged or no ledger ({error}). {stands} {RESTORE}")

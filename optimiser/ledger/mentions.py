@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import BusyLedgerError
+from optimiser.ledger.read_back import as_written
 
 GONE: Final = "(erased)"
 
@@ -160,7 +161,8 @@ def _without(name: str, written: str) -> Callable[[str], str]:
         return word.sub(GONE, text)
 
     def document(text: str) -> str:
-        before = json.loads(text)
+        with as_written("a plan"):
+            before = json.loads(text)
         after = _in_values(before, plain)
         return text if after == before else json.dumps(after, ensure_ascii=False)
 

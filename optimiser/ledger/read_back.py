@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator
 
-from optimiser.ledger.errors import DamagedLedgerError
+from optimiser.ledger.errors import RESTORE, DamagedLedgerError
 
 
 @contextlib.contextmanager
@@ -26,5 +26,5 @@ def as_written(what: str) -> Iterator[None]:
     except (ValueError, TypeError, KeyError, AttributeError, ZeroDivisionError, RecursionError):
         raise DamagedLedgerError(
             f"the ledger is damaged: {what} in it cannot be read any more. 'shimwright doctor' says what "
-            "else is wrong; then put your newest backup in its place."
+            f"else is wrong. {RESTORE}"
         ) from None
