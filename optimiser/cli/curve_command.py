@@ -54,6 +54,7 @@ def command(
 
     Example: shimwright curve dampers/tarn_shock.toml --clicks "rebound=2,7,12"
     """
+    from optimiser.cli.oddities import say_oddities
     from optimiser.documents.curve import curve_csv, curve_document, curves_asked
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
@@ -65,6 +66,7 @@ def command(
     from optimiser.report.unit_system import UnitSystem
 
     described = read_damper(damper)
+    say_oddities(described)
     described.refuse_what_cannot_be_built()
     clicks = _clicks(settings, {one.name: one.most for one in adjusters_of(described.damper)})
     asked = curves_asked(described.damper, clicks=clicks, celsius=_warmths(warmths), fastest=fastest)

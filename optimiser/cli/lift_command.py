@@ -35,6 +35,7 @@ def command(
     Example: shimwright lift dampers/tarn_shock.toml --stack "compression stack" --to 30
     """
     from damping_model.units import BAR
+    from optimiser.cli.oddities import say_oddities
     from optimiser.documents.lift import lift_document, lift_of
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
@@ -42,6 +43,7 @@ def command(
     from optimiser.report.lift_drawing import lift_svg, print_lift
 
     described = read_damper(damper)
+    say_oddities(described)
     described.refuse_what_cannot_be_built()
     mounted = described.stack_named(name, where="--stack")
     lifted = lift_of(mounted.path, highest=highest * BAR, friction=friction)

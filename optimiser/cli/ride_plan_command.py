@@ -31,11 +31,13 @@ def command(damper: Path, out: Path | None) -> None:
 
     Example: shimwright ride-plan dampers/tarn_shock.toml --out ride.txt
     """
+    from optimiser.cli.oddities import say_oddities
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import adjusters_of, ride_plan
 
     described = read_damper(damper)
+    say_oddities(described)
     adjusters = adjusters_of(described.damper)
     if not adjusters:
         raise InputError(f"{damper}: got no clicker, expected at least one. There is nothing to ride by.")

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, field_validator
 from pydantic_core import ErrorDetails
 
 from optimiser.errors import InputError
@@ -39,6 +39,32 @@ class FileModel(BaseModel):
         strict=False,
         use_attribute_docstrings=True,
     )
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _no_truth_for_a_number(cls, value: Any, info: ValidationInfo) -> Any:
+        """Refuse ``true`` where a number stands: it would be read as 1."""
+        if _holds_truth(value) and _takes_a_number(cls.model_fields[str(info.field_name)].annotation):
+            raise ValueError("a number; true and false are none")
+        return value
+
+
+def _holds_truth(value: Any) -> bool:
+    if isinstance(value, (list, dict)):
+        return any(_holds_truth(inner) for inner in (value.values() if isinstance(value, dict) else value))
+    return isinstance(value, bool)
+
+
+def _takes_a_number(annotation: Any) -> bool:
+    """Whether a field holds numbers and no truths; tables inside it look after themselves."""
+    kinds = set(_kinds_in(annotation))
+    return bool(kinds & {float, int}) and bool not in kinds
+
+
+def _kinds_in(annotation: Any) -> Iterator[Any]:
+    yield annotation
+    for inner in getattr(annotation, "__args__", ()):
+        yield from _kinds_in(inner)
 
 
 Model = TypeVar("Model", bound=FileModel)

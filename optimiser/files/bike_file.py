@@ -18,7 +18,7 @@ Name = Annotated[str, Field(min_length=1, max_length=80)]
 Points = Annotated[
     list[Annotated[list[float], Field(min_length=2, max_length=2)]], Field(min_length=2, max_length=2000)
 ]
-Pressure = Annotated[float, Field(gt=0, le=60)]
+Pressure = Annotated[float, Field(ge=0.01, le=60)]
 Range = Annotated[list[float], Field(min_length=2, max_length=2)]
 
 CUBIC_CENTIMETRE = 1e-6
@@ -72,12 +72,12 @@ class LeverageSection(FileModel):
 class SpringSection(FileModel):
     """What holds the corner up: a coil with its rate, or air with its pressure."""
 
-    rate_n_mm: Annotated[float, Field(gt=0, le=1000)] | None = None
+    rate_n_mm: Annotated[float, Field(ge=0.1, le=1000)] | None = None
     preload_mm: Annotated[float, Field(ge=0, le=60)] = 0.0
     pressure_bar: Pressure | None = None
     """Gauge pressure at full extension."""
-    area_mm2: Annotated[float, Field(gt=0, le=20_000)] | None = None
-    volume_cm3: Annotated[float, Field(gt=0, le=5000)] | None = None
+    area_mm2: Annotated[float, Field(ge=1, le=20_000)] | None = None
+    volume_cm3: Annotated[float, Field(ge=0.1, le=5000)] | None = None
     negative_volume_cm3: Annotated[float, Field(ge=0, le=5000)] = 0.0
     """Negative chamber that fills itself to the same pressure at full extension; 0 for none."""
 
@@ -110,9 +110,9 @@ class CornerSection(FileModel):
     name: Name
     end: Name
     """Which symptoms concern it: front or rear, as the symptom table says."""
-    travel_mm: Annotated[float, Field(gt=0, le=1000)]
+    travel_mm: Annotated[float, Field(ge=5, le=1000)]
     """All of the wheel's travel."""
-    load_share: Annotated[float, Field(gt=0, le=1)]
+    load_share: Annotated[float, Field(ge=0.01, le=1)]
     """Share of rider and machine that this wheel carries, standing still."""
     unsprung_mass_kg: Annotated[float, Field(ge=0, le=200)] = 0.0
     wheel_radius_mm: Annotated[float, Field(ge=50, le=1000)] | None = None
@@ -160,7 +160,7 @@ class BikeFile(FileModel):
     name: Name
     kind: Name = "mountain bike"
     """Which of the usual ranges for sag and service apply to it."""
-    mass_kg: Annotated[float, Field(gt=0, le=5000)]
+    mass_kg: Annotated[float, Field(ge=1, le=5000)]
     """Ready to ride, without rider."""
     wheelbase_mm: Annotated[float, Field(gt=300, le=6000)] | None = None
     mass_height_mm: Annotated[float, Field(gt=100, le=3000)] | None = None

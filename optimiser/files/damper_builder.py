@@ -13,6 +13,7 @@ from damping_model.flow.shim_valve import ShimValve
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
 from optimiser.files.base import read_toml
 from optimiser.files.damper_file import ChamberSection, DamperFile, StackSection, ValveSection
+from optimiser.files.damper_sense import oddities_of
 from optimiser.files.mountings import mounting_of, seat_of, stack_of
 from optimiser.files.oil_section import OilSection
 from optimiser.model.damper_description import DamperDescription, MountedStack
@@ -40,6 +41,7 @@ def read_damper(path: pathlib.Path) -> DamperDescription:
         ),
         stroke=file.stroke_mm * MILLIMETRE,
         gas_charged=file.gas_charged,
+        oddities=tuple(oddities_of(file)),
     )
 
 

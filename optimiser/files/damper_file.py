@@ -8,11 +8,17 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from optimiser.files.base import FileModel
+from optimiser.files.bounds import Within
+from optimiser.files.damper_sense import (
+    refuse_contradictions,
+    refuse_gap_beyond_ring,
+    refuse_idle_clicks,
+    refuse_ports_beyond_their_ring,
+    refuse_seat_inside_ports,
+)
 from optimiser.files.oil_section import OilSection
 from optimiser.files.stack_text import shims_from_lines
 
-Millimetres = Annotated[float, Field(gt=0, le=500)]
-SquareMillimetres = Annotated[float, Field(gt=0, le=50_000)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Discharge = Annotated[float, Field(gt=0.3, le=1.0)]
 
@@ -23,7 +29,7 @@ class ChamberSection(FileModel):
     name: Name
     shrinks_in: Literal["compression", "rebound"]
     """The stroke in which oil is pushed out of it."""
-    area: Literal["piston", "annulus", "shaft"] | SquareMillimetres
+    area: Literal["piston", "annulus", "shaft"] | Annotated[float, Within("chamber.area")]
     """What pushes the oil: the whole piston, the piston less the shaft, the shaft, or an area in mm²."""
 
 
@@ -31,7 +37,7 @@ class ReservoirSection(FileModel):
     """The space that takes the rest of the oil, under gas."""
 
     name: Name = "reservoir"
-    gas_pressure_bar: Annotated[float, Field(ge=0, le=60)]
+    gas_pressure_bar: Annotated[float, Within("reservoir.gas_pressure_bar")]
     """Gauge pressure at the temperature of the curves, at this place of the travel."""
 
 
@@ -48,29 +54,29 @@ class StackSection(PathSection):
     """The chamber that the oil flows into when the stack lifts; against that flow it stays shut."""
     shims: list[str]
     """From the piston outwards: "24x0.20", "3 of 24x0.20", "22x0.30 hole 18" for a ring."""
-    hole_mm: Millimetres
+    hole_mm: Annotated[float, Within("stack.hole_mm")]
     """Diameter of the shaft or bolt that the shims sit on."""
-    clamp_diameter_mm: Millimetres
+    clamp_diameter_mm: Annotated[float, Within("stack.clamp_diameter_mm")]
     """The circle that the stack bends about: the smaller of the clamp shim and the piston's hub."""
-    port_count: Annotated[int, Field(ge=1, le=40)]
-    port_area_mm2: SquareMillimetres
+    port_count: Annotated[int, Within("stack.port_count")]
+    port_area_mm2: Annotated[float, Within("stack.port_area_mm2")]
     """Area of all ports together at their narrowest."""
-    port_length_mm: Millimetres
-    port_inner_diameter_mm: Millimetres
-    port_outer_diameter_mm: Millimetres
+    port_length_mm: Annotated[float, Within("stack.port_length_mm")]
+    port_inner_diameter_mm: Annotated[float, Within("stack.port_inner_diameter_mm")]
+    port_outer_diameter_mm: Annotated[float, Within("stack.port_outer_diameter_mm")]
     """The ring on the piston's face that the oil presses on: from the one diameter to the other."""
-    seat_diameter_mm: Millimetres
+    seat_diameter_mm: Annotated[float, Within("stack.seat_diameter_mm")]
     """The lip that the face shim closes on."""
-    seat_proud_mm: Annotated[float, Field(ge=-0.5, le=0.5)] = 0.0
+    seat_proud_mm: Annotated[float, Within("stack.seat_proud_mm")] = 0.0
     """How far the lip stands above the hub (a dish that preloads the stack); negative when it lies below."""
-    bore_diameter_mm: Millimetres
+    bore_diameter_mm: Annotated[float, Within("stack.bore_diameter_mm")]
     """What the face shim must clear."""
-    room_mm: Millimetres
+    room_mm: Annotated[float, Within("stack.room_mm")]
     """Most height of the stack that leaves the nut its threads."""
-    least_crossover_mm: Annotated[float, Field(ge=0, le=100)] | None = None
+    least_crossover_mm: Annotated[float, Within("stack.least_crossover_mm")] | None = None
     """Least diameter of a shim that a wider one rests on, 0 for any: others belong on the clamp's side.
     When left out a quarter of the way from the clamp to the face shim; common practice, no source."""
-    open_share: Annotated[float, Field(gt=0, le=1)] = 1.0
+    open_share: Annotated[float, Within("stack.open_share")] = 1.0
     """Share of the lip's circumference that oil can leave by."""
     port_discharge: Discharge = 0.8
     curtain_discharge: Discharge = 0.7
@@ -94,6 +100,7 @@ class StackSection(PathSection):
                 f"clamp_diameter_mm between hole_mm ({self.hole_mm:g}) and port_inner_diameter_mm "
                 f"({self.port_inner_diameter_mm:g}), got {self.clamp_diameter_mm:g}"
             )
+        refuse_ports_beyond_their_ring(self)
         shims_from_lines(self.shims, hole_mm=self.hole_mm)
         return self
 
@@ -101,9 +108,9 @@ class StackSection(PathSection):
 class BleedSection(PathSection):
     """A fixed hole past the stack."""
 
-    diameter_mm: Annotated[float, Field(gt=0, le=20)]
-    length_mm: Millimetres = 1.0
-    count: Annotated[int, Field(ge=1, le=40)] = 1
+    diameter_mm: Annotated[float, Within("bleed.diameter_mm")]
+    length_mm: Annotated[float, Within("bleed.length_mm")] = 1.0
+    count: Annotated[int, Within("bleed.count")] = 1
     opens_towards: Name | None = None
     """Set when a check lets oil through in one direction only."""
 
@@ -111,7 +118,9 @@ class BleedSection(PathSection):
 class ClickerSection(PathSection):
     """A needle moved by an outside adjuster, as a table of open area by clicks out from closed."""
 
-    area_mm2: Annotated[list[Annotated[float, Field(ge=0, le=500)]], Field(min_length=2, max_length=100)]
+    area_mm2: Annotated[
+        list[Annotated[float, Within("clicker.area_mm2")]], Field(min_length=2, max_length=100)
+    ]
     """Open area at 0, 1, 2 ... clicks out; never falling."""
     clicks_out: Annotated[int, Field(ge=0, le=99)]
     """Where it stands."""
@@ -128,6 +137,7 @@ class ClickerSection(PathSection):
                 )
         if self.clicks_out >= len(self.area_mm2):
             raise ValueError(f"clicks_out from 0 to {len(self.area_mm2) - 1}, got {self.clicks_out}")
+        refuse_idle_clicks(self.area_mm2)
         return self
 
 
@@ -135,21 +145,31 @@ class CheckSection(PathSection):
     """A spring-backed plate that opens one way at nearly nothing."""
 
     opens_towards: Name
-    port_area_mm2: SquareMillimetres
-    seat_diameter_mm: Millimetres
-    opening_pressure_bar: Annotated[float, Field(ge=0, le=20)] = 0.05
-    spring_rate_n_mm: Annotated[float, Field(gt=0, le=500)]
-    lift_stop_mm: Annotated[float, Field(gt=0, le=10)]
+    port_area_mm2: Annotated[float, Within("check.port_area_mm2")]
+    seat_diameter_mm: Annotated[float, Within("check.seat_diameter_mm")]
+    opening_pressure_bar: Annotated[float, Within("check.opening_pressure_bar")] = 0.05
+    spring_rate_n_mm: Annotated[float, Within("check.spring_rate_n_mm")]
+    lift_stop_mm: Annotated[float, Within("check.lift_stop_mm")]
+
+    @model_validator(mode="after")
+    def _lip_around_ports(self) -> CheckSection:
+        refuse_seat_inside_ports(self)
+        return self
 
 
 class LeakSection(PathSection):
     """The clearance past a piston ring or a bushing."""
 
-    diameter_mm: Millimetres
-    clearance_mm: Annotated[float, Field(gt=0, le=0.5)]
+    diameter_mm: Annotated[float, Within("leak.diameter_mm")]
+    clearance_mm: Annotated[float, Within("leak.clearance_mm")]
     """Radial clearance."""
-    length_mm: Millimetres
-    eccentricity: Annotated[float, Field(ge=0, le=1)] = 0.5
+    length_mm: Annotated[float, Within("leak.length_mm")]
+    eccentricity: Annotated[float, Within("leak.eccentricity")] = 0.5
+
+    @model_validator(mode="after")
+    def _gap_around_ring(self) -> LeakSection:
+        refuse_gap_beyond_ring(self)
+        return self
 
 
 class ValveSection(FileModel):
@@ -183,10 +203,10 @@ class DamperFile(FileModel):
 
     name: Name
     fits: Literal["fork", "shock"]
-    piston_diameter_mm: Millimetres
-    shaft_diameter_mm: Millimetres
-    stroke_mm: Millimetres
-    friction_n: Annotated[float, Field(ge=0, le=500)] = 0.0
+    piston_diameter_mm: Annotated[float, Within("piston_diameter_mm")]
+    shaft_diameter_mm: Annotated[float, Within("shaft_diameter_mm")]
+    stroke_mm: Annotated[float, Within("stroke_mm")]
+    friction_n: Annotated[float, Within("friction_n")] = 0.0
     """Drag of seals and bushings, reported apart from damping."""
     gas_charged: bool
     """Whether opening it lets go of gas under pressure; the build sheet warns."""
@@ -214,6 +234,7 @@ class DamperFile(FileModel):
             for path in (*valve.stack, *valve.bleed, *valve.clicker, *valve.check, *valve.leak)
         ]
         _unique(paths, "stack, bleed, clicker, check or leak")
+        refuse_contradictions(self)
         return self
 
 

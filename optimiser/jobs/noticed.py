@@ -5,12 +5,25 @@ from __future__ import annotations
 from optimiser.intake.basics import BasicsFinding
 from optimiser.intake.other_end import ANY, OtherEnd, other_end
 from optimiser.jobs.job import Job
+from optimiser.model.oddity import Oddity
 
 
 def noticed_in(job: Job) -> tuple[BasicsFinding, ...]:
-    """The words of advice: what the books know, and a complaint from another end of the machine."""
+    """The words of advice: what the books know, what is unusual, a complaint from another end."""
     elsewhere = other_end_of(job)
-    return job.noticed if elsewhere is None else (*job.noticed, elsewhere.finding)
+    oddities = tuple(_finding(oddity, job.damper.source) for oddity in job.damper.oddities)
+    return (*job.noticed, *oddities, *(() if elsewhere is None else (elsewhere.finding,)))
+
+
+def _finding(oddity: Oddity, source: str) -> BasicsFinding:
+    return BasicsFinding(
+        what=oddity.what,
+        got=oddity.got,
+        expected=oddity.expected,
+        do_this=f"Look at it again in {source}.",
+        why="Every force of the plan rests on the file.",
+        stops=False,
+    )
 
 
 def other_end_of(job: Job) -> OtherEnd | None:

@@ -9,6 +9,7 @@ from damping_model.damper.damper import Damper
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
+from optimiser.model.oddity import Oddity
 from optimiser.model.rules import Mounting, rules_for, violations
 
 
@@ -52,6 +53,7 @@ class DamperDescription:
     stacks : every shim stack in its place, in the order of the description.
     stroke : travel of the shaft. [m]
     gas_charged : whether opening the damper lets go of gas under pressure.
+    oddities : what is unusual in the description, although a real damper might have it.
     """
 
     source: str
@@ -59,6 +61,7 @@ class DamperDescription:
     stacks: tuple[MountedStack, ...]
     stroke: float
     gas_charged: bool
+    oddities: tuple[Oddity, ...] = ()
 
     @property
     def name(self) -> str:

@@ -167,3 +167,16 @@ def test_commands_refuse_what_they_cannot_use(
     assert seen.code == 2
     assert message in seen.err
     assert snapshot(shop) == before
+
+
+@pytest.mark.parametrize(
+    ("words", "code"), [(("curve", DAMPER, "--to", "0.2"), 0), (("plan", JOB, "--time-limit", "1"), 0)]
+)
+def test_what_is_unusual_in_a_damper_is_said_beside_the_answer(
+    words: tuple[str, ...], code: int, shop: Path, typed: Typed
+) -> None:
+    edit(shop / DAMPER, "0.12, 0.16", "0.12, 0.12")
+    seen = typed(*words)
+    said = " ".join((seen.err + seen.out).split())
+    assert "Mind: " in said
+    assert "area_mm2 of 'low-speed compression': got 1 click that changes nothing, expected" in said

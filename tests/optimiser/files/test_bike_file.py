@@ -134,7 +134,10 @@ def test_a_linkage_that_makes_no_sense_is_refused(tmp_path: Path, args: tuple[st
             ("load_share = 0.6", "load_share = 1.6"),
             "bike.toml:8: corner.0.load_share: got 1.6; expected: less than",
         ),
-        (("mass_kg = 15.0", "mass_kg = -1"), "bike.toml:2: mass_kg: got -1; expected: greater than 0"),
+        (
+            ("mass_kg = 15.0", "mass_kg = -1"),
+            "bike.toml:2: mass_kg: got -1; expected: greater than or equal to 1",
+        ),
         (("mass_kg = 15.0", "mass_kg = nan"), "bike.toml:2: mass_kg: got nan; expected: a finite number"),
         (("load_share = 0.6", "load_share = 0.6\nsag_percent = [30, 20]"), "sag_percent as [least, most]"),
         (

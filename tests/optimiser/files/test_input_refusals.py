@@ -170,17 +170,17 @@ def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
         (
             "gas_pressure_bar = 25.0",
             "gas_pressure_bar = -1.0",
-            "reservoir.gas_pressure_bar: got -1.0; expected: greater than or equal to 0.",
+            "reservoir.gas_pressure_bar: got -1.0; expected: 0 to 60 bar: gauge pressure is not negative, and seals blow beyond; check the number and its unit.",
         ),
         (
             "clearance_mm = 0.012",
             "clearance_mm = 0.0",
-            "valve.0.leak.0.clearance_mm: got 0.0; expected: greater than 0.",
+            "valve.0.leak.0.clearance_mm: got 0.0; expected: 0.0005 to 0.5 mm: half a micrometre seizes, half a millimetre is no seal; check the number and its unit.",
         ),
         (
             "eccentricity = 0.5",
             "eccentricity = 1.5",
-            "valve.0.leak.0.eccentricity: got 1.5; expected: less than or equal to 1.",
+            "valve.0.leak.0.eccentricity: got 1.5; expected: 0 to 1: offset over clearance: 0 is centred, 1 touches; did you mean 0.15?",
         ),
         (
             "spring_rate_n_mm = 0.8",
@@ -195,12 +195,12 @@ def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
         (
             "diameter_mm = 1.3",
             "diameter_mm = 25.0",
-            "valve.1.bleed.0.diameter_mm: got 25.0; expected: less than or equal to 20.",
+            "valve.1.bleed.0.diameter_mm: got 25.0; expected: 0.05 to 20 mm: a finer hole clogs, a wider one is no bleed; did you mean 2.5?",
         ),
         (
             "open_share = 0.8",
             "open_share = 1.2",
-            "valve.0.stack.0.open_share: got 1.2; expected: less than or equal to 1.",
+            "valve.0.stack.0.open_share: got 1.2; expected: 0.05 to 1: a lip that lets oil out by less of its round is shut; did you mean 0.12?",
         ),
         (
             "open_share = 0.8",
@@ -236,7 +236,7 @@ def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
         (
             "temperature_c = 40.0",
             "temperature_c = 400.0",
-            "oil.temperature_c: got 400.0; expected: less than or equal to 150.",
+            "oil.temperature_c: got 400.0; expected: -30 to 150 °C: oil is stiff below and breaks down beyond; did you mean 40?",
         ),
         (
             'shrinks_in = "rebound"',
