@@ -13,6 +13,9 @@ from optimiser.errors import InputError
 from optimiser.files.base import MOST_FAULTS
 from optimiser.files.reading import read_bytes
 
+MOST_LINES: Final = 2000
+"""Shim types in one file; a large shop has some hundred."""
+
 BYTE_ORDER_MARKS: Final = {
     b"\xef\xbb\xbf": "utf-8-sig",
     b"\xff\xfe": "utf-16",
@@ -76,7 +79,12 @@ class CsvKind:
         records = _records(text, separator, name)
         head_line, head = next(records, (1, []))
         columns = self._columns(head, f"{name}:{head_line}")
-        for line, cells in records:
+        for number, (line, cells) in enumerate(records, 1):
+            if number > MOST_LINES:
+                raise InputError(
+                    f"{name}:{line}: got more than {MOST_LINES} lines of shims, expected fewer types. "
+                    "Leave out what nobody here builds with."
+                )
             yield line, _cells(cells, columns, f"{name}:{line}", separator)
 
     def _columns(self, head: list[str], where: str) -> list[str]:

@@ -20,6 +20,9 @@ from optimiser.files.oil_section import OilSection
 from optimiser.files.stack_text import shims_from_lines
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
+MostPaths = Field(max_length=12)
+"""Of one kind in one valve."""
+
 Discharge = Annotated[float, Field(gt=0.3, le=1.0)]
 
 
@@ -177,11 +180,11 @@ class ValveSection(FileModel):
 
     name: Name
     between: Annotated[list[Name], Field(min_length=2, max_length=2)]
-    stack: tuple[StackSection, ...] = ()
-    bleed: tuple[BleedSection, ...] = ()
-    clicker: tuple[ClickerSection, ...] = ()
-    check: tuple[CheckSection, ...] = ()
-    leak: tuple[LeakSection, ...] = ()
+    stack: Annotated[tuple[StackSection, ...], MostPaths] = ()
+    bleed: Annotated[tuple[BleedSection, ...], MostPaths] = ()
+    clicker: Annotated[tuple[ClickerSection, ...], MostPaths] = ()
+    check: Annotated[tuple[CheckSection, ...], MostPaths] = ()
+    leak: Annotated[tuple[LeakSection, ...], MostPaths] = ()
 
     @model_validator(mode="after")
     def _somewhere_to_go(self) -> ValveSection:

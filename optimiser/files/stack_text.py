@@ -21,6 +21,13 @@ LEAST_DIAMETER, MOST_DIAMETER = 5.0, 60.0
 """What dampers take. [mm]"""
 
 MOST_ALIKE: Final = 200
+"""Shims that one line names."""
+
+MOST_SHIMS: Final = 200
+"""Shims of one stack; the largest known have some forty."""
+
+MOST_RUNS: Final = 40
+"""Times that another size follows in a stack: each is a plate of its own, which the model takes time over."""
 
 _LINE: Final = re.compile(
     r"^\s*(?:(?P<count>[^\sxX]+)\s+of\s+)?(?P<outer>[^\sxX]+)\s*[xX]\s*(?P<thickness>[^\sxX]+)"
@@ -48,6 +55,13 @@ def shims_from_lines(lines: Sequence[str], *, hole_mm: float) -> tuple[ShimKey, 
     shims: list[ShimKey] = []
     for line in lines:
         shims.extend(_alike(line, hole_mm=hole_mm))
+        if len(shims) > MOST_SHIMS:
+            raise ValueError(f"at most {MOST_SHIMS} shims in a stack, got {len(shims)} up to {line[:40]!r}")
+    runs = sum(1 for _ in groupby(shims))
+    if runs > MOST_RUNS:
+        raise ValueError(
+            f"a stack in which another size follows at most {MOST_RUNS} times, got {runs}; is it one stack?"
+        )
     return tuple(shims)
 
 
