@@ -27,18 +27,17 @@ def command(shop: Path, as_json: bool) -> int:
     from optimiser.ledger.errors import DamagedLedgerError
     from optimiser.ledger.faults import LedgerFault
 
+    for path in clear_abandoned(shop) if shop.is_dir() else ():
+        click.echo(f"Removed what a killed run left: {path}", err=True)
     try:
         findings = examine_shop(shop)
     except DamagedLedgerError as error:
         what, _, mend = str(error).partition(". ")
         findings = (LedgerFault(what, mend),)
-    cleared = clear_abandoned(shop)
     if as_json:
         click.echo(json.dumps([dataclasses.asdict(finding) for finding in findings], ensure_ascii=False))
     elif not findings:
         click.echo("The ledger is well: pages, sums, promises, builds and dampers agree.")
     for finding in () if as_json else findings:
         click.echo(f"{finding.what}\n  {finding.mend}")
-    for path in cleared:
-        click.echo(f"Removed what a killed run left: {path}", err=as_json)
     return 1 if findings else 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import hashlib
 import os
@@ -43,9 +44,10 @@ def put_new(part: Path, path: Path) -> None:
         # A disk without links: the name is taken first, so that nobody else takes it.
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
         part.replace(path)
-    else:
-        part.unlink()
-    synchronise_folder(path)
+    # From here on the file is there whole; what fails now does not make it otherwise.
+    with contextlib.suppress(OSError):
+        part.unlink(missing_ok=True)
+        synchronise_folder(path)
 
 
 def synchronise(path: Path) -> None:

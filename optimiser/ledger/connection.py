@@ -10,10 +10,25 @@ from pathlib import Path
 from types import TracebackType
 from typing import Final
 
-from optimiser.ledger.errors import RESTORE, BusyLedgerError, DamagedLedgerError, NoLedgerError
+from optimiser.files.parts import part_of, remove_part
+from optimiser.ledger.errors import (
+    RESTORE,
+    BusyLedgerError,
+    DamagedLedgerError,
+    NoLedgerError,
+    UnwritableLedgerError,
+)
 from optimiser.ledger.fault_words import UNCHANGED, readable_faults
 from optimiser.ledger.faults import damage
-from optimiser.ledger.opening import begin_anew, identity, opened_for_reading, opened_for_work
+from optimiser.ledger.opening import (
+    begun,
+    has_log,
+    identity,
+    log_of,
+    opened_for_reading,
+    opened_for_work,
+    put_in_place,
+)
 from optimiser.ledger.seal import Seal
 from optimiser.ledger.transactions import transaction
 
@@ -39,6 +54,7 @@ class Ledger:
     connection : open connection in autocommit mode; transactions are begun by :meth:`atomic` alone.
     opened : which file that is, whatever has its name later, see :func:`optimiser.ledger.opening.identity`.
     clock : gives the time that operations are recorded with.
+    begun_as : where a new ledger lies until it is closed; None when it is in its place.
     """
 
     def __init__(
@@ -47,14 +63,17 @@ class Ledger:
         connection: sqlite3.Connection,
         opened: tuple[int, int],
         clock: Callable[[], str] = now,
+        begun_as: Path | None = None,
     ) -> None:
         self.path = path
         self.clock = clock
         self._connection = connection
         self._opened = opened
+        self._begun_as = begun_as
         self._seal = Seal(connection)
         self._examined = False
         self._changing = False
+        self._wrote = False
 
     @classmethod
     def open(cls, shop: Path, *, create: bool = False, clock: Callable[[], str] = now) -> Ledger:
@@ -63,7 +82,8 @@ class Ledger:
         Parameters
         ----------
         shop : the folder.
-        create : start a ledger when there is none.
+        create : start a ledger when there is none; it appears when it is closed, with all that was written to
+            it, and not at all when that failed.
         clock : gives the time that operations are recorded with.
 
         Raises
@@ -73,8 +93,9 @@ class Ledger:
         """
         path = _place(shop, create=create)
         if not path.exists():
+            part = part_of(path)
             with readable_faults(path):
-                begin_anew(path)
+                return cls(path, begun(part), identity(part), clock, begun_as=part)
         with readable_faults(path):
             opened = identity(path)
             return cls(path, opened_for_work(path, opened), opened, clock)
@@ -94,11 +115,40 @@ class Ledger:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         """Close the file; nothing is pending, because every change was a transaction of its own."""
-        self.close()
+        if kind is not None and self._begun_as is not None:
+            self._connection.close()
+            remove_part(self._begun_as)
+        else:
+            self.close()
 
     def close(self) -> None:
-        """Close the file."""
-        self._connection.close()
+        """Close the file, and give a new ledger its place.
+
+        Raises
+        ------
+        LedgerError
+            When a new ledger cannot be put in its place, or another bench has put one there meanwhile.
+        """
+        if self._begun_as is None:
+            self._connection.close()
+            return
+        try:
+            with readable_faults(self.path):
+                put_in_place(self._connection, self._begun_as, self.path)
+        except FileExistsError as error:
+            if self._wrote:
+                raise BusyLedgerError(
+                    f"{self.path}: another bench began a ledger just now. {UNCHANGED} Give the command again."
+                ) from error
+        except OSError as error:
+            raise UnwritableLedgerError(
+                f"{self.path}: the ledger could not be begun ({error.strerror}). {UNCHANGED} Check "
+                "the folder and its free room."
+            ) from error
+        finally:
+            self._connection.close()
+            with contextlib.suppress(OSError):
+                remove_part(self._begun_as)
 
     @contextlib.contextmanager
     def atomic(self) -> Iterator[sqlite3.Connection]:
@@ -119,6 +169,7 @@ class Ledger:
             with transaction(self._connection, last=self._seal.write), self._one_block():
                 self._refuse_replaced()
                 yield self._connection
+            self._wrote = True
 
     @contextlib.contextmanager
     def trial(self) -> Iterator[sqlite3.Connection]:
@@ -170,7 +221,7 @@ class Ledger:
         self._examined = True
 
     def _refuse_replaced(self) -> None:
-        if identity(self.path) != self._opened:
+        if identity(self._begun_as or self.path) != self._opened:
             raise BusyLedgerError(
                 f"{self.path}: another ledger was put in its place while this one was open. {UNCHANGED} "
                 "Give the command again."
@@ -191,6 +242,10 @@ def _place(shop: Path, *, create: bool) -> Path:
         raise NoLedgerError(
             f"{path}: there is no ledger here. Start one with "
             "'shimwright stock import shelf.csv --write', or name the shop's folder with --shop."
+        )
+    if not path.exists() and has_log(path):
+        raise DamagedLedgerError(
+            f"{log_of(path)}: the log of a ledger that is not there. {UNCHANGED} {RESTORE} Or move it away."
         )
     if not shop.is_dir():
         raise NoLedgerError(f"{shop}: no such folder; expected the shop's. Make it, or name another --shop.")

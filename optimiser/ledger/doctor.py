@@ -6,7 +6,8 @@ from pathlib import Path
 
 from optimiser.files.parts import abandoned_parts
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.faults import LedgerFault, faults
+from optimiser.ledger.errors import DamagedLedgerError
+from optimiser.ledger.faults import LedgerFault, faults, read_through
 from optimiser.ledger.opening import has_log
 
 
@@ -29,7 +30,18 @@ def examine_shop(shop: Path) -> tuple[LedgerFault, ...]:
     ------
     LedgerError
         When there is none, when it is from a later version, or when the file cannot be read at all.
+    OSError
+        When the disk does not give the file.
     """
+    try:
+        return _examined(shop)
+    except DamagedLedgerError:
+        # As in the look at an open one: it is damaged, if it is so when all of it can be read.
+        read_through(shop / FILE_NAME)
+        return _examined(shop)
+
+
+def _examined(shop: Path) -> tuple[LedgerFault, ...]:
     while True:
         before = _marks(shop)
         with Ledger.look(shop) as ledger:

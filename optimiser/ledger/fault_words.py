@@ -77,5 +77,8 @@ def _in_words(path: Path, error: sqlite3.DatabaseError, stands: str) -> LedgerEr
             f"{path}: the disk did not take the change ({name}). {stands} Check its free room and its health."
         )
     if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")) or "decode to UTF-8" in str(error):
-        return DamagedLedgerError(f"{path}: the file is damaged or no ledger ({error}). {stands} {RESTORE}")
+        return DamagedLedgerError(
+            f"{path}: the file could not be read as a ledger ({error}). {stands} 'shimwright doctor' says "
+            f"whether it is damaged, or the disk is. {RESTORE}"
+        )
     return LedgerError(f"{path}: the ledger could not be used ({error}). {stands} Run 'shimwright doctor'.")

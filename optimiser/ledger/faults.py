@@ -9,6 +9,7 @@ import sqlite3
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 from typing import Final
 
 from optimiser.ledger.errors import RESTORE
@@ -128,7 +129,30 @@ RULES: Final = (
 
 
 def faults(connection: sqlite3.Connection) -> tuple[LedgerFault, ...]:
-    """What does not hold in an open ledger of any version: pages, content, guards, books; only reads."""
+    """What does not hold in an open ledger of any version: pages, content, guards, books; only reads.
+
+    Raises
+    ------
+    OSError
+        When the disk does not give the whole file, so that nobody can say whether it is damaged.
+    """
+    found = _found(connection)
+    if any(one.damaged for one in found):
+        # To SQLite a page that the disk does not give is a damaged one. It is, if so when all can be read.
+        file = connection.execute("SELECT file FROM pragma_database_list WHERE name = 'main'").fetchone()[0]
+        read_through(Path(file))
+        found = _found(connection)
+    return found
+
+
+def read_through(path: Path) -> None:
+    """Read a ledger and its log to the end, to see whether the disk gives them."""
+    for file in (path, path.with_name(f"{path.name}-wal")):
+        if file.is_file():
+            file.read_bytes()
+
+
+def _found(connection: sqlite3.Connection) -> tuple[LedgerFault, ...]:
     checks: tuple[Callable[[sqlite3.Connection], Iterable[LedgerFault]], ...] = (
         _pages,
         _references,

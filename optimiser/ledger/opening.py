@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
+import errno
+import os
 import sqlite3
 import time
 from pathlib import Path
 
-from optimiser.files.parts import part_of, put_new, remove_part, synchronise
+from optimiser.files.parts import put_new, remove_part, synchronise
 from optimiser.ledger import fault_words
 from optimiser.ledger.errors import BusyLedgerError, DamagedLedgerError
 from optimiser.ledger.faults import damage
@@ -21,20 +22,36 @@ def identity(path: Path) -> tuple[int, int]:
     return found.st_dev, found.st_ino
 
 
-def begin_anew(path: Path) -> None:
-    """Make a ledger that holds nothing; it appears whole, and if another bench was first, that one stands."""
-    part = part_of(path)
+def begun(part: Path) -> sqlite3.Connection:
+    """Open a new ledger that holds nothing, under a name that is not yet a ledger's."""
+    connection = _connected(part)
     try:
-        with contextlib.closing(_connected(part)) as connection:
-            connection.execute("PRAGMA synchronous = FULL")
-            migrate(connection, transaction)
-            connection.execute("PRAGMA journal_mode = WAL")
-        synchronise(part)
-        with contextlib.suppress(FileExistsError):
-            put_new(part, path)
-    finally:
-        with contextlib.suppress(OSError):
-            remove_part(part)
+        connection.row_factory = sqlite3.Row
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA temp_store = MEMORY")
+        connection.execute("PRAGMA synchronous = FULL")
+        migrate(connection, transaction)
+    except BaseException:
+        connection.close()
+        remove_part(part)
+        raise
+    return connection
+
+
+def put_in_place(connection: sqlite3.Connection, part: Path, path: Path) -> None:
+    """Close a ledger that was begun, and give it its name.
+
+    Raises
+    ------
+    FileExistsError
+        When another bench was first.
+    """
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.close()
+    if has_log(part):
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+    synchronise(part)
+    put_new(part, path)
 
 
 def opened_for_work(path: Path, expected: tuple[int, int]) -> sqlite3.Connection:

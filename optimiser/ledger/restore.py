@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import shutil
 import sqlite3
@@ -111,10 +112,13 @@ def _nobody_else(ledger: Path) -> Iterator[None]:
     if not ledger.exists() or ledger.stat().st_size == 0:
         yield
         return
-    with contextlib.closing(sqlite3.connect(ledger, timeout=1.0, isolation_level=None)) as lock:
+    with readable_faults(ledger):
+        connection = sqlite3.connect(ledger, timeout=1.0, isolation_level=None)
+    with contextlib.closing(connection) as lock:
         try:
             lock.execute("PRAGMA locking_mode = EXCLUSIVE")
-            lock.execute("PRAGMA journal_mode = DELETE")
+            if lock.execute("PRAGMA journal_mode = DELETE").fetchall() != [("delete",)]:
+                raise OSError(errno.EIO, os.strerror(errno.EIO))
             lock.execute("BEGIN EXCLUSIVE")
         except sqlite3.DatabaseError as error:
             name = getattr(error, "sqlite_errorname", "") or ""

@@ -136,7 +136,4 @@ def files_of(folder: Path) -> dict[str, bytes]:
 
 def crashed(folder: Path, to: Path) -> None:
     """Copy a shop that is in use, log and all, as a power cut would leave it."""
-    to.mkdir()
-    for path in folder.iterdir():
-        if not path.name.endswith("-shm"):
-            shutil.copy(path, to / path.name)
+    shutil.copytree(folder, to, ignore=shutil.ignore_patterns("*-shm"))

@@ -79,6 +79,10 @@ def test_a_lost_ledger_is_restored_beside_the_log_that_it_left(after_a_crash: Pa
     shop = after_a_crash
     (shop / FILE_NAME).unlink()
     expected = everything(shop / "monday")
+    with pytest.raises(
+        DamagedLedgerError, match=r"the log of a ledger that is not there\. Nothing was changed"
+    ):
+        Ledger.open(shop, create=True)
     assert restore(shop, shop / "monday").aside is None
     assert everything(shop / FILE_NAME) == expected
 
