@@ -6,11 +6,13 @@ A command's module is imported only when it is asked for, so that ``shimwright -
 from __future__ import annotations
 
 import importlib
+import io
 import sys
 from typing import Final
 
 import click
 
+from optimiser.cli.saying import say
 from optimiser.errors import ShimwrightError
 
 BAD_INPUT: Final = 2
@@ -87,8 +89,9 @@ def main() -> None:
     except click.exceptions.Abort:
         sys.exit(_say("Interrupted.", INTERRUPTED))
     except click.ClickException as error:
-        error.show()
-        sys.exit(BAD_INPUT)
+        shown = io.StringIO()
+        error.show(file=shown)
+        sys.exit(_say(shown.getvalue().rstrip("\n"), BAD_INPUT))
     except (ShimwrightError, ModelError) as error:
         sys.exit(_say(str(error), BAD_INPUT))
     except KeyboardInterrupt:
@@ -112,5 +115,5 @@ def _refused_by_the_system(error: OSError) -> str:
 
 
 def _say(message: str, code: int) -> int:
-    click.echo(message, err=True)
+    say(message, err=True)
     return code

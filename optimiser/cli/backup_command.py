@@ -9,6 +9,7 @@ import click
 
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 
 @click.command("backup")
@@ -28,6 +29,6 @@ def command(file: Path, shop: Path, as_json: bool) -> None:
     with Ledger.open(shop) as ledger:
         size = backup(ledger, file)
     if as_json:
-        click.echo(json.dumps({"file": str(file), "bytes": size}))
+        say_json(json.dumps({"file": str(file), "bytes": size}))
     else:
-        click.echo(f"Backed up to {file}, {size / 1000:.0f} kB, checked.")
+        say(f"Backed up to {file}, {size / 1000:.0f} kB, checked.")

@@ -10,6 +10,7 @@ import click
 
 from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
 from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -206,17 +207,17 @@ def _show(build: Build, place: Path, *, again: bool, as_json: bool) -> None:
             "returned": _counted(build.returned),
             "sheet": str(place),
         }
-        click.echo(json.dumps(document, ensure_ascii=False))
+        say_json(json.dumps(document, ensure_ascii=False))
         return
-    click.echo(f"{'Still reserved' if again else 'Reserved'} for {build.job}, candidate {build.pick}:")
+    say(f"{'Still reserved' if again else 'Reserved'} for {build.job}, candidate {build.pick}:")
     if not build.taken and not build.returned:
-        click.echo("  no shims move; the adjusters on the sheet do it")
+        say("  no shims move; the adjusters on the sheet do it")
     for key, count in sorted(build.taken.items(), reverse=True):
-        click.echo(f"  take {count} of {with_hole(key)} from the shelf")
+        say(f"  take {count} of {with_hole(key)} from the shelf")
     for key, count in sorted(build.returned.items(), reverse=True):
-        click.echo(f"  {count} of {with_hole(key)} will come out of the damper")
-    click.echo(f"Build sheet: {place}")
-    click.echo(f"When it is built: shimwright done {build.job}. If not: shimwright release {build.job}.")
+        say(f"  {count} of {with_hole(key)} will come out of the damper")
+    say(f"Build sheet: {place}")
+    say(f"When it is built: shimwright done {build.job}. If not: shimwright release {build.job}.")
 
 
 def _counted(shims: Mapping[ShimKey, int]) -> list[dict[str, float]]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from optimiser.cli.options import json_option, units_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -86,11 +87,11 @@ def command(
     if table is not None:
         write_whole(table, curve_csv(asked))
     if as_json:
-        click.echo(json.dumps(curve_document(described.name, asked, svg=place), indent=2, ensure_ascii=False))
+        say_json(json.dumps(curve_document(described.name, asked, svg=place), indent=2, ensure_ascii=False))
         return
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
     print_curves(terminal(), named, lines, goal=goal, units=system)
-    click.echo(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))
+    say(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))
 
 
 def _clicks(settings: Sequence[str], known: dict[str, int]) -> dict[str, list[int]]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from optimiser.cli.saying import say
 from optimiser.errors import InputError
 
 FIRST_JOB = Path("jobs") / "a_more_support.toml"
@@ -33,9 +34,9 @@ def command(context: click.Context, folder: Path) -> int:
             f"Name another one, as in: {_called()} demo another_shop"
         )
     lay_out(folder)
-    click.echo(f"An invented shop is laid out in {folder}.\n")
+    say(f"An invented shop is laid out in {folder}.\n")
     code: int = context.invoke(plan, job=folder / FIRST_JOB)
-    click.echo(f"\nNext, try the other jobs: {_called()} plan {folder / NEXT_JOB}")
+    say(f"\nNext, try the other jobs: {_called()} plan {folder / NEXT_JOB}")
     return code
 
 

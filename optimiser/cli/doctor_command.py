@@ -10,6 +10,7 @@ import click
 
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 
 @click.command("doctor")
@@ -28,16 +29,16 @@ def command(shop: Path, as_json: bool) -> int:
     from optimiser.ledger.faults import LedgerFault
 
     for path in clear_abandoned(shop) if shop.is_dir() else ():
-        click.echo(f"Removed what a killed run left: {path}", err=True)
+        say(f"Removed what a killed run left: {path}", err=True)
     try:
         findings = examine_shop(shop)
     except DamagedLedgerError as error:
         what, _, mend = str(error).partition(". ")
         findings = (LedgerFault(what, mend),)
     if as_json:
-        click.echo(json.dumps([dataclasses.asdict(finding) for finding in findings], ensure_ascii=False))
+        say_json(json.dumps([dataclasses.asdict(finding) for finding in findings], ensure_ascii=False))
     elif not findings:
-        click.echo("The ledger is well: pages, sums, promises, builds and dampers agree.")
+        say("The ledger is well: pages, sums, promises, builds and dampers agree.")
     for finding in () if as_json else findings:
-        click.echo(f"{finding.what}\n  {finding.mend}")
+        say(f"{finding.what}\n  {finding.mend}")
     return 1 if findings else 0

@@ -11,6 +11,7 @@ import click
 
 from optimiser.cli.ledger_options import job_name, shop_option, with_hole
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -45,14 +46,12 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None
         bent = {} if standing is None else _bent(scrap, standing.returned)
         build = done(ledger, name, scrapped=bent)
     if as_json:
-        click.echo(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
+        say_json(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
         return
     used, back = sum(build.taken.values()), sum(build.returned.values()) - sum(bent.values())
-    click.echo(f"{build.job}: {used} used, {back} back on the shelf, {sum(bent.values())} scrapped.")
-    click.echo(
-        f"In the damper's file, {build.stack_name!r} is now, for its next plan:\n{file_lines(build.stack)}"
-    )
-    click.echo("Wrong? shimwright undo")
+    say(f"{build.job}: {used} used, {back} back on the shelf, {sum(bent.values())} scrapped.")
+    say(f"In the damper's file, {build.stack_name!r} is now, for its next plan:\n{file_lines(build.stack)}")
+    say("Wrong? shimwright undo")
 
 
 def _bent(texts: Iterable[str], returned: Mapping[ShimKey, int]) -> dict[ShimKey, int]:

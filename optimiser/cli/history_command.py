@@ -10,6 +10,7 @@ import click
 
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 if TYPE_CHECKING:
     from optimiser.ledger.rides import Ride
@@ -42,18 +43,18 @@ def command(symptom: str | None, shop: Path, as_json: bool) -> None:
             "rides": [_keys(one) for one in ridden],
             "first_step_percent": None if step is None else round(100 * step.shift, 2),
         }
-        click.echo(json.dumps(document, indent=2, ensure_ascii=False))
+        say_json(json.dumps(document, indent=2, ensure_ascii=False))
         return
     for one in ridden:
-        click.echo(f"{one.job}: '{one.band}' {one.shift:+.1%}: {one.words}")
+        say(f"{one.job}: '{one.band}' {one.shift:+.1%}: {one.words}")
     if not ridden:
-        click.echo("Nothing built and ridden for it yet: 'shimwright outcome JOB WORDS' writes a ride down.")
+        say("Nothing built and ridden for it yet: 'shimwright outcome JOB WORDS' writes a ride down.")
     if step is not None and row is not None:
         if step == row:
             more = f"{ENOUGH} rides that were better replace it."
-            click.echo(f"First step: {row.shift:+.0%}, by the table; {more}")
+            say(f"First step: {row.shift:+.0%}, by the table; {more}")
         else:
-            click.echo(step.reason.removeprefix(row.reason).strip())
+            say(step.reason.removeprefix(row.reason).strip())
 
 
 def _keys(ride: Ride) -> dict[str, str | float]:

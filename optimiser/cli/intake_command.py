@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from optimiser.cli.saying import say
 from optimiser.errors import InputError
+from optimiser.report.printable import printable
 
 if TYPE_CHECKING:
     from optimiser.intake.questions import Question
@@ -46,17 +48,17 @@ def command(job: Path, given: Path | None) -> int:
     kept = job.with_name(f".{job.name}.answers")
     answers = _still_good(job, read_answers(kept)) if kept.exists() else {}
     if answers:
-        click.echo(f"Going on where you stopped: {len(answers)} answers kept.")
-    click.echo(
+        say(f"Going on where you stopped: {len(answers)} answers kept.")
+    say(
         "'back' goes back, 'skip' or Enter skips, '?' says why, 'quit' stops. Every answer is kept at once.\n"
     )
     try:
         _ask_all(job, kept, answers)
     except (click.Abort, KeyboardInterrupt, EOFError):
-        click.echo("\n" + (KEPT.format(place=kept) if kept.exists() else "Nothing was answered yet."))
+        say("\n" + (KEPT.format(place=kept) if kept.exists() else "Nothing was answered yet."))
         return 130
     except _QuitError:
-        click.echo(KEPT.format(place=kept) if kept.exists() else "Nothing was answered yet.")
+        say(KEPT.format(place=kept) if kept.exists() else "Nothing was answered yet.")
         return 0
     _finish(job, answers)
     kept.unlink(missing_ok=True)
@@ -80,7 +82,7 @@ def _ask_all(job: Path, kept: Path, answers: dict[str, str]) -> None:
         if not open_ones:
             return
         if all(q.key in answers for q in asked):
-            click.echo("A job cannot do without this:")
+            say("A job cannot do without this:")
         question = open_ones[0]
         word = _ask(question)
         if word == "back":
@@ -109,16 +111,16 @@ def _still_good(job: Path, kept: dict[str, str]) -> dict[str, str]:
         try:
             answers[key] = fresh[0].check(text) if text != SKIPPED else SKIPPED
         except InputError as error:
-            click.echo(f"Asked again: {error}")
+            say(f"Asked again: {error}")
             dropped.add(key)
 
 
 def _step_back(shown: list[str], answers: dict[str, str]) -> None:
     previous = shown.pop() if shown else next(reversed(answers), None)
     if previous is None:
-        click.echo("This is the first question.")
+        say("This is the first question.")
     else:
-        click.echo(f"Back. It was: {answers[previous] or 'skipped'}")
+        say(f"Back. It was: {answers[previous] or 'skipped'}")
         del answers[previous]
 
 
@@ -127,12 +129,14 @@ def _ask(question: Question) -> str | None:
     from optimiser.intake.answer_checks import LONGEST_ANSWER
 
     for number, choice in enumerate(question.choices, start=1):
-        click.echo(f"  {number:2}  {choice}")
+        say(f"  {number:2}  {choice}")
     while True:
         try:
-            text: str = click.prompt(question.ask, default="", show_default=False, prompt_suffix=" > ")
+            text: str = click.prompt(
+                printable(question.ask), default="", show_default=False, prompt_suffix=" > "
+            )
         except UnicodeDecodeError:
-            click.echo("  got bytes that are no text, expected letters; is the terminal set to UTF-8?")
+            say("  got bytes that are no text, expected letters; is the terminal set to UTF-8?")
             continue
         word = text.strip().lower()
         if word == "quit":
@@ -142,15 +146,15 @@ def _ask(question: Question) -> str | None:
         if word in {"", "skip"}:
             return None
         if word == "?":
-            click.echo(f"  {question.why}")
+            say(f"  {question.why}")
             continue
         if len(text) > LONGEST_ANSWER:
-            click.echo(f"  got {len(text)} letters, expected at most {LONGEST_ANSWER}.")
+            say(f"  got {len(text)} letters, expected at most {LONGEST_ANSWER}.")
             continue
         try:
             return question.check(text)
         except InputError as error:
-            click.echo(f"  {error}")
+            say(f"  {error}")
 
 
 def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
@@ -195,4 +199,4 @@ def _finish(job: Path, answers: dict[str, str]) -> None:
         draft.replace(job)
     finally:
         draft.unlink(missing_ok=True)
-    click.echo(f"\nWrote {job}. Next: shimwright plan {job}")
+    say(f"\nWrote {job}. Next: shimwright plan {job}")

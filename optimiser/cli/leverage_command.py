@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -66,13 +67,13 @@ def command(
         write_whole(svg, leverage_svg(place, band, rows, units=system))
     if as_json:
         document = {"format": "shimwright leverage 1", "bike": machine.name, "corner": place.name}
-        click.echo(json.dumps(document | {"places": [_keys(row) for row in rows]}, indent=2))
+        say_json(json.dumps(document | {"places": [_keys(row) for row in rows]}, indent=2))
         return
     _show(machine, place, band, rows, system)
     if sag_mm is None:
-        click.echo(f"Sag taken as {sag / place.travel:.0%} of travel, the middle of the usual range.")
+        say(f"Sag taken as {sag / place.travel:.0%} of travel, the middle of the usual range.")
     if svg is not None:
-        click.echo(f"Drawn in {svg}.")
+        say(f"Drawn in {svg}.")
 
 
 def _keys(row: WheelRow) -> dict[str, str | float]:

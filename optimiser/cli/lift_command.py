@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 
 @click.command("lift")
@@ -50,9 +51,9 @@ def command(
     place = svg or damper.with_name(f"{damper.stem}_lift.svg")
     write_whole(place, lift_svg(lifted, title=f"{described.name}, {mounted.name}"))
     if as_json:
-        click.echo(
+        say_json(
             json.dumps(lift_document(described.name, lifted, svg=str(place)), indent=2, ensure_ascii=False)
         )
         return
     print_lift(terminal(), lifted)
-    click.echo(f"Picture: {place}")
+    say(f"Picture: {place}")

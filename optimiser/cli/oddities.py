@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import click
+from optimiser.cli.saying import say
 
 if TYPE_CHECKING:
     from optimiser.model.damper_description import DamperDescription
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 def say_oddities(described: DamperDescription) -> None:
     """One line an oddity, where messages go."""
     for oddity in described.oddities:
-        click.echo(
+        say(
             f"Mind: {described.source}: {oddity.what}: got {oddity.got}, expected {oddity.expected}.",
             err=True,
         )

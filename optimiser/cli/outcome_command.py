@@ -9,6 +9,7 @@ import click
 
 from optimiser.cli.ledger_options import already, job_name, once_option, shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 
@@ -35,7 +36,7 @@ def command(job: str, words: str, identity: str | None, shop: Path, as_json: boo
             ledger, identity, ("outcome", name, said), "outcome", lambda: record_outcome(ledger, name, said)
         )
     if as_json:
-        click.echo(json.dumps({"job": name, "again": done.before is not None}))
+        say_json(json.dumps({"job": name, "again": done.before is not None}))
     else:
         again = already(done, what=f"an outcome of {name}")
-        click.echo(f"Written to {name}." if done.before is None else again)
+        say(f"Written to {name}." if done.before is None else again)

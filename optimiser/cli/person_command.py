@@ -11,7 +11,9 @@ import click
 
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
+from optimiser.report.printable import printable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,21 +40,21 @@ def show(name: str, shop: Path, as_json: bool) -> None:
     """
     document = _document(name, shop)
     if as_json:
-        click.echo(json.dumps(document, ensure_ascii=False))
+        say_json(json.dumps(document, ensure_ascii=False))
         return
     mass = "" if document["mass_kg"] is None else f", {document['mass_kg']:g} kg with kit"
-    click.echo(f"{document['name']}{mass}")
+    say(f"{document['name']}{mass}")
     for job in document["jobs"]:
-        click.echo(f"\nJob {job['name']}, {job['opened_at'][:10]}: {job['title']}")
+        say(f"\nJob {job['name']}, {job['opened_at'][:10]}: {job['title']}")
         for outcome in document["outcomes"]:
             if outcome["job_id"] == job["id"]:
-                click.echo(f"  {outcome['at'][:10]} ride: {outcome['words']}")
+                say(f"  {outcome['at'][:10]} ride: {outcome['words']}")
     for damper in document["dampers"]:
-        click.echo(f"\nDamper {damper['name']}")
+        say(f"\nDamper {damper['name']}")
         for state in document["stacks"]:
             if state["damper_id"] == damper["id"]:
-                click.echo(f"  {state['at'][:10]} {state['origin']}, {state['stack_name']}:")
-                click.echo(f"    {', '.join(_lines(state['stack']))}")
+                say(f"  {state['at'][:10]} {state['origin']}, {state['stack_name']}:")
+                say(f"    {', '.join(_lines(state['stack']))}")
 
 
 @command.command("export")
@@ -71,10 +73,10 @@ def export(name: str, out: Path | None, shop: Path, as_json: bool) -> None:
 
     text = json.dumps(_document(name, shop), indent=None if as_json else 2, ensure_ascii=False)
     if out is None:
-        click.echo(text)
+        say(text)
     else:
         write_whole(out, text + "\n")
-        click.echo(f"Written to {out}.")
+        say(f"Written to {out}.")
 
 
 @command.command("erase")
@@ -101,21 +103,21 @@ def erase(name: str, yes: bool, everywhere: bool, shop: Path, as_json: bool) -> 
         if not yes:
             found = mentioned_elsewhere(ledger, name)
             _list(found, f"{name} also stands here, in the records of others:", err=True)
-            click.confirm(f"Erase {name} from the ledger for good?", abort=True, err=True)
+            click.confirm(printable(f"Erase {name} from the ledger for good?"), abort=True, err=True)
             if not everywhere and not all(mention.stays for mention in found):
                 everywhere = click.confirm("Take the name out of the records of others too?", err=True)
         erasure = erase_person(ledger, name, everywhere=everywhere)
     if as_json:
-        click.echo(json.dumps(dataclasses.asdict(erasure), ensure_ascii=False))
+        say_json(json.dumps(dataclasses.asdict(erasure), ensure_ascii=False))
         return
-    click.echo(
+    say(
         f"{name} is erased: {erasure.jobs} jobs and {erasure.dampers} dampers are nameless, the name is "
         f"taken out of {erasure.mentions} other texts."
     )
     _list(erasure.left, "The name still stands here, in the records of others:")
     if not all(mention.stays for mention in erasure.left):
-        click.echo(f"shimwright person mentions '{name}' --redact takes it out of what is not itself a name.")
-    click.echo("Delete the rider's files, sheets and old backups yourself.")
+        say(f"shimwright person mentions '{name}' --redact takes it out of what is not itself a name.")
+    say("Delete the rider's files, sheets and old backups yourself.")
 
 
 @command.command("mentions")
@@ -144,20 +146,20 @@ def mentions(name: str, take_out: bool, shop: Path, as_json: bool) -> None:
         found = where(ledger, name)
     if as_json:
         places = [dataclasses.asdict(mention) for mention in found]
-        click.echo(json.dumps({"redacted": changed, "mentions": places}, ensure_ascii=False))
+        say_json(json.dumps({"redacted": changed, "mentions": places}, ensure_ascii=False))
         return
     if take_out:
-        click.echo(f"Taken out of {changed} texts.")
+        say(f"Taken out of {changed} texts.")
     _list(found, f"{name} stands here:")
     if not found:
-        click.echo(f"{name} stands nowhere in the ledger.")
+        say(f"{name} stands nowhere in the ledger.")
 
 
 def _list(found: Sequence[Mention], title: str, *, err: bool = False) -> None:
     for line in (
         [title, *(f"  {m.where}: {m.what}{' (stays)' if m.stays else ''}" for m in found)] if found else ()
     ):
-        click.echo(line, err=err)
+        say(line, err=err)
 
 
 def _document(name: str, shop: Path) -> dict[str, Any]:

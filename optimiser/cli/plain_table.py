@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-import click
+from optimiser.cli.saying import say
 
 
 def show_table(
@@ -23,9 +23,10 @@ def show_table(
     from rich.text import Text
 
     from optimiser.report.console import terminal
+    from optimiser.report.printable import printable
 
     if not rows:
-        click.echo(empty)
+        say(empty)
         return
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     for place, head in enumerate(heads):
@@ -33,5 +34,5 @@ def show_table(
             head, justify="right" if place in numbers else "left", no_wrap=place < len(heads) - 2
         )
     for row in rows:
-        table.add_row(*(Text(cell) for cell in row))
+        table.add_row(*(Text(printable(cell)) for cell in row))
     terminal().print(table)

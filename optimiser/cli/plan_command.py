@@ -10,7 +10,9 @@ import click
 
 from optimiser.cli.band_percent import by_band
 from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
+from optimiser.report.printable import printable
 
 if TYPE_CHECKING:
     from optimiser.batch.job_to_sheet import SheetedJob
@@ -134,7 +136,7 @@ def command(
         )
         interrupted = should_stop()
     if as_json:
-        click.echo(done.document().model_dump_json(indent=2))
+        say_json(done.document().model_dump_json(indent=2))
     else:
         _print_text(done, system)
     return 130 if interrupted else EXIT_CODES.get(done.planned.outcome, 0)
@@ -183,9 +185,9 @@ def _goes_on(job: Path) -> bool:
         elsewhere = other_end_of(read_job(job))
         if should_stop():
             raise click.Abort
-    if elsewhere is None or click.confirm(f"{elsewhere.said} Plan it all the same?", default=True):
+    if elsewhere is None or click.confirm(printable(f"{elsewhere.said} Plan it all the same?"), default=True):
         return True
-    click.echo("Not planned. Name the damper or the symptom of the other end in the job, and run it again.")
+    say("Not planned. Name the damper or the symptom of the other end in the job, and run it again.")
     return False
 
 
@@ -205,10 +207,10 @@ def _print_text(done: SheetedJob, units: UnitSystem) -> None:
     print_plan(terminal(), done.planned, candidate=done.candidate, sheet=done.sheet, units=units)
     if done.place is not None:
         if done.kept is not None:
-            click.echo(f"\n{done.kept} is the sheet of a build, and stays.", nl=False)
-        click.echo(f"\nBuild sheet: {done.place}")
-        click.echo("Open it in a browser, print it, take it to the bench.")
+            say(f"\n{done.kept} is the sheet of a build, and stays.", nl=False)
+        say(f"\nBuild sheet: {done.place}")
+        say("Open it in a browser, print it, take it to the bench.")
     elif done.planned.outcome == "basics first":
         settled = all(finding.may_override for finding in done.planned.gate.findings if finding.stops)
         or_else = '; or say why not: --override "REASON"' if settled else ""
-        click.echo(f"\nWhen that is set, run it again{or_else}.")
+        say(f"\nWhen that is set, run it again{or_else}.")

@@ -7,8 +7,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
-import click
-
+from optimiser.cli.saying import say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -110,7 +109,7 @@ def _show(folder: Path, answers: tuple[JobAnswer, ...], *, seconds: float, as_js
     if as_json:
         from optimiser.documents.plans import plans_document
 
-        click.echo(plans_document(str(folder), answers).model_dump_json(indent=2))
+        say_json(plans_document(str(folder), answers).model_dump_json(indent=2))
         return
     from optimiser.report.console import terminal
     from optimiser.report.plans_text import print_plans

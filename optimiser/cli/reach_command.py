@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import click
 
 from optimiser.cli.options import as_found_option, json_option, units_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -88,11 +89,11 @@ def command(
         write_whole(picture, reach_svg(found, title=f"{free.title}: reach", units=system))
     if as_json:
         place = None if picture is None else str(picture)
-        click.echo(reach_document(setup, found, picture=place).model_dump_json(indent=2))
+        say_json(reach_document(setup, found, picture=place).model_dump_json(indent=2))
     else:
         print_reach(terminal(), setup, found, units=system)
         if picture is not None:
-            click.echo(f"Picture: {picture}")
+            say(f"Picture: {picture}")
     return 130 if found.stopped is Status.INTERRUPTED else 0
 
 

@@ -9,6 +9,7 @@ import click
 
 from optimiser.cli.ledger_options import job_name, reason_option, shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 
 @click.command("release")
@@ -27,6 +28,6 @@ def command(job: str, reason: str, shop: Path, as_json: bool) -> None:
     with Ledger.open(shop) as ledger:
         build = release(ledger, job_name(job), reason=reason)
     if as_json:
-        click.echo(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
+        say_json(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
     else:
-        click.echo(f"{build.job}: free again: {sum(build.taken.values())}. Wrong? shimwright undo")
+        say(f"{build.job}: free again: {sum(build.taken.values())}. Wrong? shimwright undo")

@@ -8,6 +8,7 @@ from typing import Final, Literal
 import click
 
 from optimiser.cli.options import as_found_option, json_option, units_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 INTERRUPTED: Final = 130
@@ -82,13 +83,13 @@ def command(
         document = resolution_document(
             setup, steps, ladder, refused=refused, advice=advice, complete=not stopped, picture=place
         )
-        click.echo(document.model_dump_json(indent=2))
+        say_json(document.model_dump_json(indent=2))
     else:
         print_resolution(
             terminal(), setup, steps, ladder, refused=refused, advice=advice, units=UnitSystem(units)
         )
         if picture is not None:
-            click.echo(f"Picture: {picture}")
+            say(f"Picture: {picture}")
     return INTERRUPTED if stopped else 0
 
 

@@ -9,6 +9,7 @@ import click
 
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 
 @click.command("restore")
@@ -29,9 +30,9 @@ def command(file: Path, shop: Path, as_json: bool) -> None:
     if as_json:
         step = None if done.last_step is None else done.last_step[0]
         aside = None if done.aside is None else str(done.aside)
-        click.echo(json.dumps({"file": str(file), "aside": aside, "last_step": step}, ensure_ascii=False))
+        say_json(json.dumps({"file": str(file), "aside": aside, "last_step": step}, ensure_ascii=False))
         return
     held = "no step" if done.last_step is None else f"step {done.last_step[0]} of {done.last_step[1][:10]}"
-    click.echo(f"The ledger is {file} again, checked; the last it holds is {held}.")
+    say(f"The ledger is {file} again, checked; the last it holds is {held}.")
     if done.aside is not None:
-        click.echo(f"The one from before is {done.aside}. Count the drawers that changed since.")
+        say(f"The one from before is {done.aside}. Count the drawers that changed since.")

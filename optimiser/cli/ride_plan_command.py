@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from optimiser.cli.saying import say
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -43,10 +44,10 @@ def command(damper: Path, out: Path | None) -> None:
         raise InputError(f"{damper}: got no clicker, expected at least one. There is nothing to ride by.")
     text = f"{described.name}\n\n{ride_plan(adjusters=adjusters, predict=_model(described.damper)).text()}"
     if out is None:
-        click.echo(text)
+        say(text)
     else:
         write_whole(out, text)
-        click.echo(f"Wrote {out}.")
+        say(f"Wrote {out}.")
 
 
 def _model(damper: Damper) -> Predict:

@@ -6,6 +6,8 @@ import json
 
 import click
 
+from optimiser.cli.saying import say_json
+
 
 @click.command("schema")
 @click.argument("kind", type=click.Choice(["job", "damper", "stock", "bike", "rider", "symptoms"]))
@@ -19,4 +21,4 @@ def command(kind: str, compact: bool) -> None:
     """
     from optimiser.files.schemas import schema_of
 
-    click.echo(json.dumps(schema_of(kind), indent=None if compact else 2, ensure_ascii=False))
+    say_json(json.dumps(schema_of(kind), indent=None if compact else 2, ensure_ascii=False))

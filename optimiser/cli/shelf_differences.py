@@ -5,9 +5,8 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-import click
-
 from optimiser.cli.ledger_options import type_keys
+from optimiser.cli.saying import say, say_json
 
 if TYPE_CHECKING:
     from optimiser.ledger.shelf_changes import CountDifference, ShelfDifferences
@@ -39,7 +38,7 @@ def show_differences(found: ShelfDifferences, *, words: bool, written: bool, as_
             "unchanged": len(found.lines) - len(changing),
             "not_in_file": [type_keys(level.key) | {"shelf": level.shelf} for level in found.not_in_file],
         }
-        click.echo(json.dumps(document, ensure_ascii=False))
+        say_json(json.dumps(document, ensure_ascii=False))
         return
     from optimiser.cli.plain_table import show_table
 
@@ -50,17 +49,15 @@ def show_differences(found: ShelfDifferences, *, words: bool, written: bool, as_
         empty="The file and the ledger agree.",
     )
     same = len(found.lines) - len(changing)
-    click.echo(
-        f"{len(changing)} lines differ, {same} agree, {len(found.not_in_file)} types are not in the file."
-    )
+    say(f"{len(changing)} lines differ, {same} agree, {len(found.not_in_file)} types are not in the file.")
     if found.not_in_file:
         names = ", ".join(str(level.key) for level in found.not_in_file[:8])
         more = " and more" if len(found.not_in_file) > 8 else ""
-        click.echo(f"Not in the file, left as they are: {names}{more}.")
+        say(f"Not in the file, left as they are: {names}{more}.")
     if found.operation is not None:
-        click.echo(f"Written. Wrong? shimwright undo {found.operation}")
+        say(f"Written. Wrong? shimwright undo {found.operation}")
     elif changing and not written:
-        click.echo("Nothing is written yet. The same with --write does it.")
+        say("Nothing is written yet. The same with --write does it.")
 
 
 def _row(difference: CountDifference, *, words: bool) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from optimiser.cli.options import as_found_option, json_option, time_limit_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
@@ -55,8 +56,8 @@ def command(
             )
         if not gate.passed:
             stops = [finding for finding in gate.findings if finding.stops]
-            click.echo("Basics first: " + " ".join(finding.do_this for finding in stops), err=True)
-            click.echo("Or say why not as override_reason under [basics] in the job file.", err=True)
+            say("Basics first: " + " ".join(finding.do_this for finding in stops), err=True)
+            say("Or say why not as override_reason under [basics] in the job file.", err=True)
             return BASICS_FIRST
         setup = set_up(free, gate=gate, record=record)
         found = shop(
@@ -78,7 +79,7 @@ def command(
 
     if as_json:
         words = said(found, sold=len(offers))
-        click.echo(shop_document(setup, found, offers=offers, said=words).model_dump_json(indent=2))
+        say_json(shop_document(setup, found, offers=offers, said=words).model_dump_json(indent=2))
     else:
         print_shopping(terminal(), setup, found, offers=offers)
     if found.trust is Trust.INTERRUPTED:

@@ -18,6 +18,7 @@ from optimiser.cli.ledger_options import (
     with_hole,
 )
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 from optimiser.cli.stock_lists import export, list_, reorder, where
 from optimiser.errors import InputError
 
@@ -116,9 +117,9 @@ def count(
         key = find_type(ledger, kind or "", hole_mm=hole_mm, new=True)
         change = count_type(ledger, key, number or 0, reason=reason)
     if as_json:
-        click.echo(json.dumps({**type_keys(key), "count": number, "change": change}))
+        say_json(json.dumps({**type_keys(key), "count": number, "change": change}))
     else:
-        click.echo(f"{with_hole(key)}: {number} on the shelf, {change:+d} against the ledger.")
+        say(f"{with_hole(key)}: {number} on the shelf, {change:+d} against the ledger.")
 
 
 @command.command("receive")
@@ -197,13 +198,13 @@ def _step(
         done = once(ledger, identity, asked, "operation", lambda: move(ledger, key, number, reason=reason))
         same = same_before(ledger, done.number)
     if as_json:
-        click.echo(json.dumps({"step": done.number, "again": done.before is not None}))
+        say_json(json.dumps({"step": done.number, "again": done.before is not None}))
     elif done.before is not None:
-        click.echo(already(done, what=f"step {done.number}"))
+        say(already(done, what=f"step {done.number}"))
     else:
-        click.echo(f"{with_hole(key)}: {number} {_DONE[name]}. Wrong? shimwright undo {done.number}")
+        say(f"{with_hole(key)}: {number} {_DONE[name]}. Wrong? shimwright undo {done.number}")
         if same is not None:
-            click.echo(f"Step {same.number} at {same.at[11:16]} UTC was the same, and both stand.")
+            say(f"Step {same.number} at {same.at[11:16]} UTC was the same, and both stand.")
 
 
 _DONE: Final = {"receive": "received", "scrap": "scrapped"}

@@ -9,6 +9,7 @@ import click
 
 from optimiser.cli.ledger_options import hole_option, shop_option, type_keys
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 
 @click.command("export")
@@ -35,7 +36,7 @@ def export(out: Path | None, shop: Path, as_json: bool) -> None:
         text = f"{len(levels)} types written to {out}.\n"
     if as_json:
         text = json.dumps({"types": len(levels), "file": str(out) if out else None}) + "\n"
-    click.echo(text, nl=False)
+    say(text, nl=False)
 
 
 @click.command("list")
@@ -59,7 +60,7 @@ def list_(only_low: bool, shop: Path, as_json: bool) -> None:
             | {"drawer": level.drawer, "label": level.label, "low_at": level.low_at}
             for level in levels
         ]
-        click.echo(json.dumps({"format": "shimwright stock 1", "types": rows}, ensure_ascii=False))
+        say_json(json.dumps({"format": "shimwright stock 1", "types": rows}, ensure_ascii=False))
         return
     from optimiser.cli.plain_table import show_table
 
@@ -103,7 +104,7 @@ def where(kind: str | None, hole_mm: float | None, shop: Path, as_json: bool) ->
         places = where_used(ledger, key)
     if as_json:
         rows = [type_keys(p.key) | {"count": p.count, "how": p.how, "where": p.where} for p in places]
-        click.echo(json.dumps({"format": "shimwright places 1", "places": rows}, ensure_ascii=False))
+        say_json(json.dumps({"format": "shimwright places 1", "places": rows}, ensure_ascii=False))
         return
     show_table(
         ("Type", "Hole", "Count", "How", "Where"),
@@ -140,7 +141,7 @@ def reorder(days: int, shop: Path, as_json: bool) -> None:
             type_keys(r.level.key) | {"used": r.used, "jobs": r.jobs, "free": r.level.free, "buy": r.buy}
             for r in found
         ]
-        click.echo(json.dumps({"format": "shimwright reorder 1", "days": days, "types": rows}))
+        say_json(json.dumps({"format": "shimwright reorder 1", "days": days, "types": rows}))
         return
     show_table(
         ("Type", "Hole", "Used", "In jobs", "Free", "Low at", "Buy"),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optimiser.cli.options import json_option, units_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -110,9 +111,7 @@ def command(
             ),
         )
     if as_json:
-        click.echo(
-            json.dumps(_keys(described.name, machine.name, place.name, suits, bands, reasons), indent=2)
-        )
+        say_json(json.dumps(_keys(described.name, machine.name, place.name, suits, bands, reasons), indent=2))
     else:
         _show(f"{described.name} in {machine.name}, {place.name}", suits, bands, reasons, UnitSystem(units))
     if should_stop():
@@ -208,13 +207,13 @@ def _keys(
 def _show(
     title: str, suits: Suits, bands: Sequence[WantedBand], reasons: Sequence[str], units: UnitSystem
 ) -> None:
-    click.echo(f"{title}: {suits.verdict.value}.")
-    click.echo(suits.said)
-    click.echo("\nAt the wheel, at sag, where each band is furthest off:")
+    say(f"{title}: {suits.verdict.value}.")
+    say(suits.said)
+    say("\nAt the wheel, at sag, where each band is furthest off:")
     for band in bands:
         got, least, most = (units.force_text(force) for force in (band.got, band.least, band.most))
         way = "inside" if not band.off else f"{abs(band.off):.0%} too {'soft' if band.off < 0 else 'firm'}"
         speed = f"{units.velocity_text(band.velocity)} {units.velocity_unit}"
-        click.echo(f"  {band.name}, {speed}: {got} {units.force_unit}, asked for {least} to {most}: {way}")
+        say(f"  {band.name}, {speed}: {got} {units.force_unit}, asked for {least} to {most}: {way}")
     for reason in reasons:
-        click.echo(reason)
+        say(reason)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,10 +51,10 @@ def command(bike: Path, rider: Path, corner: str | None, folder: Path, as_json: 
     if as_json:
         listed = [_keys(one, tunes[one.site.name]) for one in near]
         document = {"format": "shimwright tunes 1", "bike": machine.name, "corner": place.name}
-        click.echo(json.dumps(document | {"tunes": listed}, indent=2, ensure_ascii=False))
+        say_json(json.dumps(document | {"tunes": listed}, indent=2, ensure_ascii=False))
         return
     if not near:
-        click.echo(f"No tune on record in {folder}: write a file for each one that a rider liked.")
+        say(f"No tune on record in {folder}: write a file for each one that a rider liked.")
         return
     _show(near, tunes)
 
@@ -72,11 +73,11 @@ def _keys(one: NearTune, tune: Tune) -> dict[str, object]:
 
 
 def _show(near: Sequence[NearTune], tunes: dict[str, Tune]) -> None:
-    click.echo("Liked tunes, the nearest first; this rider and frame against the liked one:")
+    say("Liked tunes, the nearest first; this rider and frame against the liked one:")
     for rank, one in enumerate(near, 1):
         tune = tunes[one.site.name]
-        click.echo(f"{rank}. {tune.name} ({tune.damper.name} on {tune.machine.name}), {one.site.name}")
-        click.echo(f"   {one.said}.")
+        say(f"{rank}. {tune.name} ({tune.damper.name} on {tune.machine.name}), {one.site.name}")
+        say(f"   {one.said}.")
         if tune.liked:
-            click.echo(f'   {tune.rider.name}: "{tune.liked}"')
-    click.echo("Distance weighs leverage, progression and load alike and the spring half: common practice.")
+            say(f'   {tune.rider.name}: "{tune.liked}"')
+    say("Distance weighs leverage, progression and load alike and the spring half: common practice.")

@@ -10,6 +10,7 @@ import click
 
 from optimiser.cli.ledger_options import already, once_option, shop_option
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 
@@ -41,11 +42,11 @@ def command(step: int | None, only_list: bool, identity: str | None, shop: Path,
             if done.before is not None:
                 text = already(done, what=f"the undo of step {gone.number}")
             document = dataclasses.asdict(gone) | {"again": done.before is not None}
-            click.echo(json.dumps(document, ensure_ascii=False) if as_json else text)
+            say(json.dumps(document, ensure_ascii=False) if as_json else text)
             return
         past = past_operations(ledger, most=20)
     if as_json:
-        click.echo(json.dumps([dataclasses.asdict(found) for found in past], ensure_ascii=False))
+        say_json(json.dumps([dataclasses.asdict(found) for found in past], ensure_ascii=False))
         return
     show_table(
         ("Step", "When (UTC)", "What", "Shims", "Undone", "Job", "Why"),

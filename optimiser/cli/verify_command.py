@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 
 if TYPE_CHECKING:
     from damping_model.stack.verification import CaseResult, Verification
@@ -39,10 +40,10 @@ def command(file: Path, tolerance: float, as_json: bool) -> int:
 
     cases = reference_cases(read_text(file, what="reference"), name=str(file))
     if not is_compiled():
-        click.echo("First run: compiling the plate model, about half a minute, this once.", err=True)
+        say("First run: compiling the plate model, about half a minute, this once.", err=True)
     result = verify(cases, tolerance=tolerance / 100)
     if as_json:
-        click.echo(json.dumps(_document(result), indent=2))
+        say_json(json.dumps(_document(result), indent=2))
     else:
         _print(result)
     return 0 if result.passed else 1

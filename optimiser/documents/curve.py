@@ -16,6 +16,7 @@ from damping_model.damper.curve import ForceCurve
 from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
 from damping_model.units import BAR, celsius, kelvin
+from optimiser.files.csv_cells import defused
 
 FORMAT: Final = "shimwright curve 1"
 
@@ -82,11 +83,11 @@ def curve_csv(curves: Sequence[NamedCurve]) -> str:
         ["curve", "velocity_m_s", "damping_force_n", "gas_force_n", "friction_force_n", "promised"]
     )
     for named in curves:
-        c = named.curve
+        c, name = named.curve, defused(named.name)
         rows = zip(c.velocities, c.damping_force, c.friction_force, c.promised, strict=True)
         for velocity, damping, friction, promised in rows:
             force = [f"{value:.3f}" for value in (damping, c.gas_force, friction)]
-            writer.writerow([named.name, f"{velocity:.6g}", *force, "yes" if promised else "no"])
+            writer.writerow([name, f"{velocity:.6g}", *force, "yes" if promised else "no"])
     return out.getvalue()
 
 

@@ -12,7 +12,8 @@ from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, SQUARE_MILLIMETRE, kelvin
 from optimiser.files.base import read_toml
-from optimiser.files.damper_file import ChamberSection, DamperFile, StackSection, ValveSection
+from optimiser.files.damper_file import DamperFile
+from optimiser.files.damper_sections import ChamberSection, StackSection, ValveSection
 from optimiser.files.damper_sense import oddities_of
 from optimiser.files.mountings import mounting_of, seat_of, stack_of
 from optimiser.files.oil_section import OilSection
@@ -41,7 +42,11 @@ def read_damper(path: pathlib.Path) -> DamperDescription:
         ),
         stroke=file.stroke_mm * MILLIMETRE,
         gas_charged=file.gas_charged,
-        oddities=tuple(oddities_of(file)),
+        oddities=tuple(
+            oddities_of(
+                chambers=file.chamber, valves=file.valve, piston=file.piston_diameter_mm, oil=file.oil
+            )
+        ),
     )
 
 

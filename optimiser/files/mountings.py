@@ -7,7 +7,7 @@ from typing import Final
 from damping_model.stack.lift import Seat
 from damping_model.stack.stack import Stack
 from damping_model.units import MILLIMETRE
-from optimiser.files.damper_file import StackSection
+from optimiser.files.damper_sections import StackSection
 from optimiser.files.stack_text import shims_from_lines
 from optimiser.model.rules import Mounting
 

@@ -8,7 +8,7 @@ from pydantic import Field, field_validator, model_validator
 
 from optimiser.files.base import FileModel
 from optimiser.files.bounds import Within
-from optimiser.files.damper_sense import refuse_what_is_no_oil
+from optimiser.files.part_sense import refuse_what_is_no_oil
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 

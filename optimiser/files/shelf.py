@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from optimiser.files.csv_cells import defused
 from optimiser.files.csv_lines import CsvKind, refuse
 from optimiser.files.shelf_line import ShelfLine, faults_of
 from optimiser.model.stock import ShimKey, Stock
@@ -101,8 +102,8 @@ def shelf_text(rows: Iterable[ShelfRow]) -> str:
                 f"{key.thickness / 1000:.{decimals}f}",
                 f"{key.inner / 1000:g}",
                 row.count,
-                row.drawer,
-                row.label,
+                defused(row.drawer),
+                defused(row.label),
                 "" if row.low_at is None else row.low_at,
             )
         )

@@ -11,6 +11,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from pydantic_core import ErrorDetails
 
 from optimiser.files.base import FileModel
+from optimiser.files.csv_cells import as_meant
 
 LENGTHS: Final = {"outer_mm": (5.0, 60.0), "thickness_mm": (0.03, 1.0), "hole_mm": (3.0, 30.0)}
 """What shims are sold in. [mm]"""
@@ -79,7 +80,7 @@ def faults_of(cells: Mapping[str, str], *, where: str) -> ShelfLine | list[str]:
             if column in LENGTHS:
                 values[column] = _length(text)
             elif column in {"drawer", "label"}:
-                values[column] = text
+                values[column] = as_meant(text)
             elif column == "count" or text:
                 values[column] = _whole(text)
         except ValueError as error:

@@ -14,7 +14,7 @@ from rich.text import Text
 from damping_model.damper.curve import ForceCurve
 from optimiser.intake.promise import boiling_words, remedy_words
 from optimiser.model.goal import Goal, Role, Window
-from optimiser.report.plan_text import in_colour
+from optimiser.report.console import in_colour, print_drawing
 from optimiser.report.sheet import CurveLine
 from optimiser.report.terminal import force_text
 from optimiser.report.unit_system import UnitSystem
@@ -42,9 +42,7 @@ def print_curves(
     units : what people read.
     """
     width = min(console.width, 100)
-    console.out(
-        force_text(lines, units=units, width=width, goal=goal, colour=in_colour(console)), highlight=False
-    )
+    print_drawing(console, force_text(lines, units=units, width=width, goal=goal, colour=in_colour(console)))
     console.print(_table(curves, units))
     for name, curve in curves:
         for words in _boiling(name, curve):

@@ -15,6 +15,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from optimiser.report.printable import printable
 from optimiser.report.strokes import Stroke, ticks_of
 from optimiser.report.unit_system import UnitSystem
 
@@ -48,7 +49,7 @@ def panelled(count: int, title: str, legend_rows: int) -> Iterator[tuple[Figure,
         figure.savefig(
             text, format="svg", facecolor=figure.get_facecolor(), metadata={"Date": None, "Creator": None}
         )
-        out.append(_inline(text.getvalue(), title))
+        out.append(_inline(printable(text.getvalue()), title))
 
 
 def _inline(svg: str, title: str) -> Markup:
@@ -58,7 +59,7 @@ def _inline(svg: str, title: str) -> Markup:
     svg = re.sub(r'(\bid="|xlink:href="#|url\(#)', rf"\g<1>{prefix}-", svg)
     svg = re.sub(r'^<svg([^>]*?) width="[^"]*"', r"<svg\1", svg, count=1)
     svg = re.sub(r'^<svg([^>]*?) height="[^"]*"', r"<svg\1", svg, count=1)
-    head = Markup('<svg class="curve" role="img" aria-label="{}"').format(title)
+    head = Markup('<svg class="curve" role="img" aria-label="{}"').format(printable(title))
     return Markup(svg.replace("<svg", head, 1))  # noqa: S704  matplotlib escapes the text it writes
 
 

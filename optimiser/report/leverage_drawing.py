@@ -14,6 +14,7 @@ from optimiser.intake.at_the_wheel import WheelRow
 from optimiser.intake.bands import Band
 from optimiser.intake.machine import Corner
 from optimiser.report.figure import STYLE
+from optimiser.report.printable import printable
 from optimiser.report.unit_system import UnitSystem
 
 INK, SHADE, PALE = "#12324f", "#e8b04a", "#777777"
@@ -60,7 +61,7 @@ def leverage_svg(corner: Corner, band: Band, rows: Sequence[WheelRow], *, units:
         upper.margins(y=0.2)
         text = io.StringIO()
         figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
-    return text.getvalue()
+    return printable(text.getvalue())
 
 
 def _mark(axes: Axes, rows: Sequence[WheelRow], units: UnitSystem) -> None:

@@ -15,6 +15,7 @@ from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
 from optimiser.documents.lift import StackLift
 from optimiser.model.stock import ShimKey
 from optimiser.report.figure import STYLE
+from optimiser.report.printable import printable
 from optimiser.report.stress_words import verdict
 
 INK, SHADE, FAINT = "#12324f", "#e8b04a", "#9db4c0"
@@ -44,7 +45,7 @@ def lift_svg(lifted: StackLift, *, title: str) -> str:
         _plates(shape, lifted)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return out.getvalue()
+    return printable(out.getvalue())
 
 
 def print_lift(console: Console, lifted: StackLift) -> None:

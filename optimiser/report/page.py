@@ -19,6 +19,7 @@ from optimiser.report.ladder_text import (
     on_target_texts,
     verdict_text,
 )
+from optimiser.report.printable import printable
 from optimiser.report.section import section_svg
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.unit_system import UnitSystem, percent_text
@@ -53,7 +54,7 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
     }
     pair = sheet.curves[:2]
     change = change_svg(*pair, sheet.goal, units=units) if len(pair) == 2 else None
-    return _template().render(
+    page = _template().render(
         sheet=sheet,
         heading=sheet.heading,
         finding=sheet.finding,
@@ -80,6 +81,7 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         aimed=aimed_text,
         verdict=verdict_text,
     )
+    return printable(page)
 
 
 def _kind_line(finding: PlanFinding, changes: int) -> str:

@@ -12,6 +12,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
+from optimiser.report.console import in_colour, print_drawing
 from optimiser.report.ladder_text import LadderView, advice_text, effort_lines, ladder_drawing, ladder_table
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
@@ -125,7 +126,7 @@ def _details(
     drawn = force_text(
         sheet.curves, units=units, width=min(console.width, 100), goal=sheet.goal, colour=in_colour(console)
     )
-    console.out(drawn, highlight=False)
+    print_drawing(console, drawn)
 
 
 def _felt(planned: Planned, candidate: Candidate, units: UnitSystem) -> Iterator[str]:
@@ -140,8 +141,3 @@ def _felt(planned: Planned, candidate: Candidate, units: UnitSystem) -> Iterator
             f"{units.velocity_text(one.wheel_velocity)} {units.velocity_unit} at the wheel); "
             "context, not a target."
         )
-
-
-def in_colour(console: Console) -> bool:
-    """Whether what is drawn may carry colour: only for a person at a terminal who has not said NO_COLOR."""
-    return console.is_terminal and not console.no_color

@@ -14,6 +14,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from optimiser.report.figure import STYLE
+from optimiser.report.printable import printable
 from optimiser.report.reach_text import band_words, changes_words
 from optimiser.report.unit_system import UnitSystem, percent_text
 from optimiser.studies.reach import BandReach, End, Reach
@@ -59,7 +60,7 @@ def reach_svg(found: Reach, *, title: str, units: UnitSystem) -> str:
         figure.legend(handles=_legend(found, most_changes), loc="outside lower center", ncols=3)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return out.getvalue()
+    return printable(out.getvalue())
 
 
 def _label(band: BandReach, units: UnitSystem) -> str:

@@ -13,6 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from optimiser.report.figure import STYLE
+from optimiser.report.printable import printable
 from optimiser.studies.refinement import Rung
 from optimiser.studies.resolution import NEAR, Steps
 
@@ -44,7 +45,7 @@ def resolution_svg(steps: Steps, ladder: Sequence[Rung], *, title: str) -> str:
             _fall(axes[1], drawn)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
-    return out.getvalue()
+    return printable(out.getvalue())
 
 
 def _marks(axes: Axes, steps: Steps) -> None:

@@ -11,6 +11,7 @@ import plotext
 
 from optimiser.model.goal import Goal
 from optimiser.report.band_rows import marks
+from optimiser.report.printable import printable
 from optimiser.report.sheet import CurveLine
 from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of, ticks_of
 from optimiser.report.unit_system import UnitSystem
@@ -58,7 +59,8 @@ def force_text(
             parts.append(_panel(lines, stroke, units, (width, height), goal, coloured))
             parts.extend(_names(goal, stroke, units))
     parts.extend(
-        f"{MARKERS[index % len(MARKERS)]}  {' '.join(line.name.split())}" for index, line in enumerate(lines)
+        f"{MARKERS[index % len(MARKERS)]}  {printable(' '.join(line.name.split()))}"
+        for index, line in enumerate(lines)
     )
     if any(line.promised_to is not None for line in lines):
         parts.append(f"{BEYOND}  beyond what the model promises")
@@ -137,7 +139,7 @@ def _windows(goal: Goal | None, stroke: Stroke) -> list[tuple[str, float, float]
 def _names(goal: Goal | None, stroke: Stroke, units: UnitSystem) -> list[str]:
     named = {} if goal is None else dict(zip(marks(), goal.windows, strict=False))
     return [
-        f"{mark}  {' '.join(named[mark].name.split())}: "
+        f"{mark}  {printable(' '.join(named[mark].name.split()))}: "
         f"{named[mark].role.value}, {units.span_text(low, high)}"
         for mark, low, high in _windows(goal, stroke)
     ]
