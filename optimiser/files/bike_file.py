@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -11,7 +12,7 @@ from damping_model.errors import GeometryError
 from damping_model.units import BAR, MILLIMETRE, SQUARE_MILLIMETRE
 from damping_model.vehicle.leverage import LeverageCurve
 from damping_model.vehicle.spring import AirSpring, CoilSpring
-from optimiser.files.base import FileModel
+from optimiser.files.base import FileModel, read_toml
 from optimiser.intake.machine import AirPressure, Corner, Machine
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -188,3 +189,14 @@ class BikeFile(FileModel):
             wheelbase=self.wheelbase_mm * MILLIMETRE if self.wheelbase_mm else None,
             mass_height=self.mass_height_mm * MILLIMETRE if self.mass_height_mm else None,
         )
+
+
+def read_machine(path: Path) -> Machine:
+    """Read a bike file.
+
+    Raises
+    ------
+    InputError
+        Naming file, line and field.
+    """
+    return read_toml(path, BikeFile, what="bike").machine()

@@ -7,12 +7,13 @@ from pathlib import Path
 from damping_model.units import MEGAPASCAL, MILLIMETRE, kelvin
 from optimiser.files.base import read_toml
 from optimiser.files.basics_ranges_file import read_ranges
-from optimiser.files.bike_file import BikeFile
+from optimiser.files.bike_file import read_machine
 from optimiser.files.carry_section import CarrySection
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.job_file import JobFile, WorkSection
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf import read_shelf
+from optimiser.files.shop_folder import read_named
 from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.job_goal import Asked
 from optimiser.jobs.job import Job, KnownFeel, WorkOptions
@@ -33,24 +34,24 @@ def read_job(path: Path) -> Job:
     GeometryError
         When the damper's spaces and valves do not join up.
     """
-    file, beside = read_toml(path, JobFile, what="job"), path.parent
-    rider = read_toml(beside / file.rider, RiderFile, what="rider")
+    file = read_toml(path, JobFile, what="job")
+    rider = read_named(path, file.rider, lambda named: read_toml(named, RiderFile, what="rider"))
     return Job(
         path=path,
         title=file.title,
         shop=file.shop,
         words=file.complaint.words or rider.words,
         rider=rider.rider(),
-        machine=read_toml(beside / file.bike, BikeFile, what="bike").machine(),
-        damper=read_damper(beside / file.damper),
+        machine=read_named(path, file.bike, read_machine),
+        damper=read_named(path, file.damper, read_damper),
         asked=_asked(file),
-        known_feel=None if file.carry is None else _known_feel(file.carry, beside=beside),
+        known_feel=None if file.carry is None else _known_feel(file.carry, by=path),
         basics=file.basics.values(),
         notes=file.brackets.notes(),
         work=_work(file.work),
-        stock=read_shelf(beside / file.shelf).stock,
-        shelf=beside / file.shelf,
-        vocabulary=vocabulary_of((beside / file.shelf).parent),
+        stock=read_named(path, file.shelf, read_shelf).stock,
+        shelf=path.parent / file.shelf,
+        vocabulary=read_named(path, file.shelf, lambda named: vocabulary_of(named.parent)),
         ranges=read_ranges(),
     )
 
@@ -66,10 +67,10 @@ def _asked(file: JobFile) -> Asked:
     )
 
 
-def _known_feel(carry: CarrySection, *, beside: Path) -> KnownFeel:
+def _known_feel(carry: CarrySection, *, by: Path) -> KnownFeel:
     return KnownFeel(
-        machine=read_toml(beside / carry.known_bike, BikeFile, what="bike").machine(),
-        damper=read_damper(beside / carry.known_damper).damper,
+        machine=read_named(by, carry.known_bike, read_machine),
+        damper=read_named(by, carry.known_damper, read_damper).damper,
         known_corner=carry.known_corner,
         corner=carry.corner,
         bands=tuple(band.band() for band in carry.band),

@@ -11,9 +11,10 @@ from pydantic import Field
 from damping_model.damper.damper import Damper
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_text, read_toml
-from optimiser.files.bike_file import BikeFile
+from optimiser.files.bike_file import read_machine
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.rider_file import RiderFile
+from optimiser.files.shop_folder import read_named
 from optimiser.files.toml_text import tables_of
 from optimiser.intake.machine import Corner, Machine, Rider
 
@@ -71,13 +72,13 @@ def read_tune(path: Path) -> Tune:
         Naming file, line and field.
     """
     file = read_toml(path, TuneFile, what="tune")
-    machine = read_toml(path.parent / file.bike, BikeFile, what="bike").machine()
-    rider = read_toml(path.parent / file.rider, RiderFile, what="rider").rider()
+    machine = read_named(path, file.bike, read_machine)
+    rider = read_named(path, file.rider, lambda named: read_toml(named, RiderFile, what="rider")).rider()
     try:
         corner = machine.corner(file.corner)
     except InputError as error:
         raise InputError(f"{path}: corner: {error}") from None
-    damper = read_damper(path.parent / file.damper).damper
+    damper = read_named(path, file.damper, read_damper).damper
     return Tune(path, file.name, machine, corner, rider, damper, file.liked)
 
 
