@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from optimiser.files.job_reader import read_job
+from optimiser.files.shop_folder import TRUSTED
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.complaint import Symptom
 from optimiser.jobs.setup import stack_to_change
@@ -17,6 +18,12 @@ from tests.helpers.counts import some_of
 
 JOBS = list(jobs(read_vocabulary()))
 TEASEL = [job for job in JOBS if job[0].name == "teasel"]
+
+
+@pytest.fixture(autouse=True)
+def trusted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The jobs are written elsewhere than the shops of their dampers."""
+    monkeypatch.setenv(TRUSTED, "1")
 
 
 def row(verdict: Ending, *, by_clicks: bool = False, in_the_way: str = "") -> AnsweredJob:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -16,6 +17,7 @@ from unittest.mock import patch
 from damping_model.errors import ModelError
 from optimiser.errors import ShimwrightError
 from optimiser.files.job_reader import read_job
+from optimiser.files.shop_folder import TRUSTED
 from optimiser.intake.complaint import Symptom
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
@@ -97,7 +99,9 @@ def planned_row(ride: RiddenDamper, symptom: Symptom, *, folder: Path, time_limi
     begun = time.process_time()
     try:
         with by_processor_time():
-            planned = plan_job(read_job(job), control=Control(time_limit=time_limit, cores=1))
+            with patch.dict(os.environ, {TRUSTED: "1"}):  # the jobs lie outside the shops of their dampers
+                described = read_job(job)
+            planned = plan_job(described, control=Control(time_limit=time_limit, cores=1))
     except (ShimwrightError, ModelError) as error:
         return AnsweredJob(
             damper=ride.name,
