@@ -13,6 +13,7 @@ from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf import read_shelf
+from optimiser.files.shop_folder import read_named
 from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.questions import FILES, Known
 
@@ -20,7 +21,7 @@ from optimiser.intake.questions import FILES, Known
 def known_of(job: Path, answers: dict[str, str]) -> Known:
     """What is known when the next question is put."""
     return Known(
-        vocabulary=vocabulary_of((job.parent / answers.get("shelf", "")).parent),
+        vocabulary=read_named(job, answers.get("shelf", ""), lambda named: vocabulary_of(named.parent)),
         files={key: _files_for(key, job) for key in FILES},
         check_file=lambda key, text: _checked_file(key, text, job),
         corners=corners_of(job, answers),
@@ -47,8 +48,9 @@ def _checked_file(key: str, text: str, job: Path) -> str:
         word = choices[int(word) - 1]
     from_job, from_here = job.parent / word, Path(word)
     path = from_here if not _there(from_job) and _there(from_here) else from_job
-    _read(key, path)
-    return Path(os.path.relpath(path, job.parent)).as_posix()
+    named = Path(os.path.relpath(path, job.parent)).as_posix()
+    _read(key, named, job)
+    return named
 
 
 def _there(path: Path) -> bool:
@@ -59,14 +61,15 @@ def _there(path: Path) -> bool:
         return False
 
 
-def _read(key: str, path: Path) -> object:
+def _read(key: str, name: str, job: Path) -> object:
+    """Read a file as the job will name it; answers may come from a stranger, as a job may."""
     readers: dict[str, Callable[[Path], object]] = {
         "rider": lambda path: read_toml(path, RiderFile, what="rider"),
         "bike": lambda path: read_toml(path, BikeFile, what="bike"),
         "damper": lambda path: read_toml(path, DamperFile, what="damper"),
         "shelf": read_shelf,
     }
-    return readers[key](path)
+    return read_named(job, name, readers[key])
 
 
 def corners_of(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
@@ -89,10 +92,10 @@ def _damper_ends(job: Path, answers: dict[str, str]) -> tuple[str, ...]:
 
 
 def _bike(job: Path, answers: dict[str, str]) -> BikeFile | None:
-    bike = _read("bike", job.parent / answers["bike"]) if answers.get("bike") else None
+    bike = _read("bike", answers["bike"], job) if answers.get("bike") else None
     return bike if isinstance(bike, BikeFile) else None
 
 
 def _damper(job: Path, answers: dict[str, str]) -> DamperFile | None:
-    damper = _read("damper", job.parent / answers["damper"]) if answers.get("damper") else None
+    damper = _read("damper", answers["damper"], job) if answers.get("damper") else None
     return damper if isinstance(damper, DamperFile) else None

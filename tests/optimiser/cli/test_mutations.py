@@ -37,8 +37,22 @@ rider = "../riders/ines.toml"
 bike = "../bikes/harrow_trail.toml"
 damper = "../dampers/tarn_shock.toml"
 shelf = "../shelf.csv"
+"sag front" = "30 mm"
+"tyre front" = "1,6"
+"play front" = "no"
+"leaks front" = "n"
+"sag rear" = "15 mm shaft"
+hours = "40"
 words = "it wallows"
+symptom = "wallows in long turns"
+band = "0.06 to 0.20"
+stroke = "compression"
+shift = "8"
+familiarity = "30"
+stack = "compression stack"
+changes = "3"
 """
+"""Answers to every kind of question, which end in a job."""
 
 TUNES = ("tunes", "--bike", "bikes/harrow_trail.toml", "--rider", "riders/ines.toml", "--corner", "rear")
 
@@ -104,6 +118,8 @@ def test_a_command_reads_a_spoiled_file_or_refuses_it_in_words(
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
     file, words = COMMANDS[kind]
     place, codes = whole_shop / file, []
+    assert ended(words, monkeypatch) == (0, ""), kind
+    (whole_shop / "jobs" / "new.toml").unlink(missing_ok=True)
     data = place.read_bytes()
     for number in range(EACH):
         place.write_bytes(mutated(data, random.Random(f"{kind} {number}")))

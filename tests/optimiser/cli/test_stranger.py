@@ -1,9 +1,10 @@
-"""A job from a stranger reads no file outside the shop without a yes, and shows nothing of one even then."""
+"""A job or answers from a stranger read no file outside the shop without a yes, and nothing of one is shown even then."""
 
 from pathlib import Path
 
 import pytest
 
+from optimiser.files.job_writer import answers_text
 from optimiser.files.shop_folder import TRUSTED, shop_folder
 from tests.helpers.command_line import Typed
 from tests.helpers.paths import ROOT
@@ -69,6 +70,55 @@ def test_a_tune_names_no_file_outside_either(shop: Path, secret: Path, typed: Ty
     )
     assert seen.code == 2
     assert SECRET not in seen.err
+
+
+ANSWERS = {
+    "title": "Wallows",
+    "rider": "../riders/ines.toml",
+    "bike": "../bikes/harrow_trail.toml",
+    "damper": "../dampers/tarn_shock.toml",
+    "shelf": "../shelf.csv",
+    "symptom": "wallows in long turns",
+    "stack": "compression stack",
+}
+
+
+def answer_with(shop: Path, **other: str) -> None:
+    (shop / "answers.toml").write_text(answers_text(ANSWERS | other), encoding="utf-8")
+
+
+@pytest.mark.parametrize("key", ["rider", "bike", "damper", "shelf"])
+@pytest.mark.parametrize("way", ["absolute", "from here", "link"])
+def test_answers_name_no_file_outside_either(
+    key: str, way: str, shop: Path, secret: Path, typed: Typed
+) -> None:
+    (shop / "jobs" / "link").symlink_to(secret)
+    answer_with(
+        shop, **{key: {"absolute": str(secret), "from here": "../elsewhere/keys", "link": "link"}[way]}
+    )
+    words = ("intake", "jobs/new.toml", "--answers", "answers.toml")
+    seen = typed(*words)
+    assert seen.code == 2
+    assert SECRET not in seen.out + seen.err
+    assert f"{key}: jobs/new.toml: got the file jobs/" in seen.err
+    assert f"which lies outside the shop's folder {shop}; expected a file of the shop" in seen.err
+    with_a_yes = typed("--outside", *words)
+    assert with_a_yes.code == 2
+    assert SECRET not in with_a_yes.out + with_a_yes.err
+    assert "so nothing of it is shown" in with_a_yes.err
+    assert not (shop / "jobs" / "new.toml").exists()
+
+
+def test_with_a_yes_a_job_is_written_that_names_a_good_file_elsewhere(
+    shop: Path, secret: Path, typed: Typed
+) -> None:
+    rider = secret.with_name("rider.toml")
+    rider.write_text((shop / "riders" / "ines.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    answer_with(shop, rider=str(rider))
+    words = ("intake", "jobs/new.toml", "--answers", "answers.toml")
+    assert typed(*words).code == 2
+    assert typed("--outside", *words).code == 0
+    assert 'rider = "../../elsewhere/rider.toml"' in (shop / "jobs" / "new.toml").read_text(encoding="utf-8")
 
 
 def test_the_shop_of_a_job_is_its_own_folder_or_the_one_above(tmp_path: Path) -> None:
