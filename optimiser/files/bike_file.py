@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -23,6 +24,8 @@ Pressure = Annotated[float, Field(ge=0.01, le=60)]
 Range = Annotated[list[float], Field(min_length=2, max_length=2)]
 
 CUBIC_CENTIMETRE = 1e-6
+CLOSEST_POINTS = 1e-3
+"""Wheel travel between two leverage points, finer than anybody measures; closer ones are a slip. [mm]"""
 WAYS_TO_SAY_IT = ("wheel_over_shaft", "shaft_over_wheel", "shaft_travel_mm", "one_to_one")
 
 
@@ -61,6 +64,12 @@ class LeverageSection(FileModel):
             raise GeometryError(
                 f"got leverage points up to {wheel[-1]:g} mm of wheel travel, expected them up to "
                 f"travel_mm = {travel_mm:g}. Add the last point, or mend travel_mm."
+            )
+        too_close = [x for before, x in pairwise(wheel) if 0 < x - before < CLOSEST_POINTS]
+        if too_close:
+            raise GeometryError(
+                f"got two leverage points less than {CLOSEST_POINTS:g} mm of wheel travel apart, at "
+                f"{too_close[0]:g} mm; expected each well beyond the last. Leave one out, or mend it."
             )
         metres = [x * MILLIMETRE for x in wheel]
         if self.wheel_over_shaft:

@@ -134,6 +134,18 @@ def test_a_command_reads_a_spoiled_file_or_refuses_it_in_words(
     assert 2 in codes
 
 
+def test_leverage_points_on_top_of_each_other_are_refused_by_their_place(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file, words = COMMANDS["bike"]
+    text = (shop / file).read_text(encoding="utf-8")
+    assert "[35, 2.72]" in text
+    (shop / file).write_text(text.replace("[35, 2.72]", "[1e-300, 2.72]"), encoding="utf-8")
+    code, said = ended(words, monkeypatch)
+    assert code == 2
+    assert "got two leverage points less than 0.001 mm of wheel travel apart, at 1e-300 mm" in said
+
+
 @pytest.mark.timeout(3600)
 @pytest.mark.parametrize("kind", READERS)
 def test_a_reader_reads_a_spoiled_file_or_refuses_it_in_words(
