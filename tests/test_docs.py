@@ -16,7 +16,7 @@ from tests.helpers.paths import ROOT
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 RUN_BY_THE_TESTS_THEMSELVES = ("python3 -m venv",)
-SEARCHES_LONG = {"see-how-far-a-band-goes", "plan-many-jobs", "get-finer-steps"}
+SEARCHES_LONG = {"plan-a-job", "see-how-far-a-band-goes", "plan-many-jobs", "get-finer-steps"}
 LONG = thorough_only("searches long; the tests of the command itself do the same")
 CODE = re.compile(r"`([^`]+)`")
 

@@ -42,6 +42,7 @@ def printed(text: str, band: str, pattern: str) -> list[str]:
     return list(found.groups())
 
 
+@thorough_only("three commands search again what their own tests search")
 def test_plan_reach_resolution_and_sheet_print_one_force_before_for_each_band(
     small_shelf: Path, typed: Typed
 ) -> None:
