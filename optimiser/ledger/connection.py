@@ -11,6 +11,7 @@ from types import TracebackType
 from typing import Final
 
 from optimiser.files.parts import part_of, remove_part
+from optimiser.ledger.closing import note_closed, seal_now
 from optimiser.ledger.errors import (
     RESTORE,
     BusyLedgerError,
@@ -129,12 +130,16 @@ class Ledger:
         LedgerError
             When a new ledger cannot be put in its place, or another bench has put one there meanwhile.
         """
+        seal = self._seal_now() if self._wrote else None
         if self._begun_as is None:
             self._connection.close()
+            if self._wrote:
+                note_closed(self.path, seal)
             return
         try:
             with readable_faults(self.path):
                 put_in_place(self._connection, self._begun_as, self.path)
+            note_closed(self.path, seal)
         except FileExistsError as error:
             if self._wrote:
                 raise BusyLedgerError(
@@ -201,6 +206,11 @@ class Ledger:
                 yield self._connection
             finally:
                 self._connection.execute("ROLLBACK")
+
+    def _seal_now(self) -> str | None:
+        with contextlib.suppress(sqlite3.Error):
+            return seal_now(self._connection)
+        return None
 
     @contextlib.contextmanager
     def _one_block(self) -> Iterator[None]:

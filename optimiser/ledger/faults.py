@@ -12,6 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+from optimiser.ledger.closing import changed_since_closed
 from optimiser.ledger.errors import RESTORE
 from optimiser.ledger.migrations import applied
 from optimiser.ledger.schema import MIGRATIONS
@@ -161,7 +162,8 @@ def _found(connection: sqlite3.Connection) -> tuple[LedgerFault, ...]:
         _schema,
         _books,
     )
-    return tuple(found for check in checks for found in _asked(check, connection))
+    found = tuple(found for check in checks for found in _asked(check, connection))
+    return found or tuple(_asked(_bytes, connection))
 
 
 def damage(connection: sqlite3.Connection) -> LedgerFault | None:
@@ -185,6 +187,18 @@ def _pages(connection: sqlite3.Connection) -> Iterable[LedgerFault]:
     for row in connection.execute("PRAGMA integrity_check(20)"):
         if row[0] != "ok":
             yield LedgerFault(f"the file's pages: {row[0]}", RESTORE)
+
+
+def _bytes(connection: sqlite3.Connection) -> Iterable[LedgerFault]:
+    """What no row uses, against the note that was made when the ledger was closed."""
+    file = connection.execute("SELECT file FROM pragma_database_list WHERE name = 'main'").fetchone()[0]
+    if file and changed_since_closed(Path(file), connection):
+        yield LedgerFault(
+            "the file is not as shimwright closed it, although every row is: bytes that no row uses have "
+            "changed, on a failing disk or by another program",
+            "Nothing is lost. Save the rows with 'shimwright backup FILE', put that in its place with "
+            "'shimwright restore FILE', and have the disk looked at.",
+        )
 
 
 def _references(connection: sqlite3.Connection) -> Iterable[LedgerFault]:

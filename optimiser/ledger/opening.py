@@ -10,6 +10,7 @@ from pathlib import Path
 
 from optimiser.files.parts import put_new, remove_part, synchronise
 from optimiser.ledger import fault_words
+from optimiser.ledger.closing import forget_closed
 from optimiser.ledger.errors import BusyLedgerError, DamagedLedgerError
 from optimiser.ledger.faults import damage
 from optimiser.ledger.migrations import migrate, pending, refuse_foreign, refuse_headless
@@ -81,6 +82,7 @@ def opened_for_work(path: Path, expected: tuple[int, int]) -> sqlite3.Connection
             if found := damage(connection):
                 raise DamagedLedgerError(f"{path}: {found.what}. Nothing was changed. {found.mend}")
             if not logged:
+                forget_closed(path)
                 _write_ahead(connection)
             migrate(connection, transaction)
     except BaseException:

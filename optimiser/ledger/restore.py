@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from optimiser.files.parts import part_of, put_new, remove_part, synchronise, synchronise_folder
+from optimiser.ledger.closing import forget_closed
 from optimiser.ledger.connection import FILE_NAME, now
 from optimiser.ledger.errors import BusyLedgerError, DamagedLedgerError, RefusedError, UnwritableLedgerError
 from optimiser.ledger.fault_words import UNCHANGED, readable_faults
@@ -67,6 +68,7 @@ def restore(shop: Path, backup: Path) -> Restored:
     part = part_of(ledger)
     try:
         last_step = _copied(backup, part, like=ledger)
+        forget_closed(ledger)
         with _nobody_else(ledger):
             aside = _set_aside(ledger)
             try:

@@ -32,7 +32,7 @@ def test_a_backup_put_in_the_ledgers_place_holds_the_same_and_can_be_worked_with
         assert examine(ledger) == ()
         assert snapshot(ledger) == before
         receive(ledger, A, 1, reason="invoice")
-    assert {path.name for path in tmp_path.iterdir()} == {FILE_NAME, "copy", "again"}
+    assert {path.name for path in tmp_path.iterdir()} == {FILE_NAME, f"{FILE_NAME}.sum", "copy", "again"}
 
 
 def test_a_backup_never_overwrites_and_needs_a_folder(shop: Path, tmp_path: Path) -> None:
