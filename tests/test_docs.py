@@ -80,6 +80,7 @@ def test_every_command_shown_runs_and_prints_what_the_page_says(
                 assert expected.rstrip() in result.output
 
 
+@thorough_only("each name is tried by its own tests")
 @pytest.mark.parametrize("page", [page for page in PAGES if _shown(page, "python")], ids=_name)
 def test_the_python_examples_of_a_page_run_one_after_another(
     page: Path, shop: Path, monkeypatch: pytest.MonkeyPatch

@@ -26,6 +26,7 @@ from tests.benchmarks.rivals.question import Question, key_of
 from tests.benchmarks.rivals.recorder import Budget, Mark, Record
 from tests.benchmarks.rivals.rival_evaluator import RivalEvaluator
 from tests.helpers import toy
+from tests.helpers.counts import thorough_only
 
 START = toy.stack((20, 0.15), (20, 0.15), (18, 0.10), (15, 0.10), (9, 0.30))
 SHELF = Stock({toy.key(20, 0.10): 2, toy.key(18, 0.20): 1, toy.key(17, 0.15): 2, toy.key(14, 0.20): 1})
@@ -172,6 +173,7 @@ def test_a_nearest_stack_that_is_not_proven_to_be_the_nearest_is_no_proof() -> N
     assert (short.proof, short.ended) == (None, "budget")
 
 
+@thorough_only("a table of a job that has answers is made in a quick run")
 def test_the_table_of_an_impossible_job_has_no_answers() -> None:
     held = contests.contest(OUT_OF_REACH, BUDGET, seeds=(1,))
     assert held.faults == ()

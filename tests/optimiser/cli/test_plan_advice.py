@@ -52,6 +52,7 @@ def test_a_wider_tolerance_needs_no_such_advice(shop: Path, typed: Typed) -> Non
     assert not any("coarse" in words for words in document["advice"])
 
 
+@thorough_only("a job is planned again for one sentence")
 @pytest.mark.usefixtures("shop")
 def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed: Typed) -> None:
     near = json.loads(typed("plan", JOB, "--json").out)["nearest"]
@@ -73,6 +74,7 @@ def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed: 
     assert felt["damping_ratio_before"] == pytest.approx(by_hand, rel=5e-3)
 
 
+@thorough_only("a job is planned again for one sentence")
 def test_where_the_spring_is_not_known_nothing_is_said_of_what_is_felt(shop: Path, typed: Typed) -> None:
     bike = shop / "bikes/harrow_trail.toml"
     spring = "spring = { pressure_bar = 15.2, area_mm2 = 1260, volume_cm3 = 104, negative_volume_cm3 = 26 }"

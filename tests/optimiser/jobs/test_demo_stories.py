@@ -16,6 +16,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.model import rank
 from optimiser.model.answer import Status
 from optimiser.model.goal import Role
+from tests.helpers.counts import thorough_only
 
 JOBS = Path(inventory_demo.__file__).parent / "jobs"
 
@@ -55,6 +56,7 @@ def test_ten_candidates_of_the_one_instant_come_from_four_ways_at_least() -> Non
     assert not any(rank.broad(one) for one in plan.answer.candidates)
 
 
+@thorough_only("a whole curve is searched")
 def test_a_shock_on_another_frame_feels_at_the_wheel_as_before() -> None:
     plan = planned("f_another_frame.toml")
     assert plan.answer is not None

@@ -33,6 +33,7 @@ from optimiser.search.space.family import root_families
 from optimiser.search.space.problem_data import problem_data
 from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import ROOT
 
 GOALS = {"within reach": 0.95, "just out of reach": 0.93, "out of reach": 0.4}
@@ -201,6 +202,7 @@ solve(toy.problem(Slow(), start, stock, goal), most_changes=2, control=Control(c
 """
 
 
+@thorough_only("the command that is killed is tried in a quick run")
 @needs_fork
 def test_processes_end_with_the_one_that_began_them_even_if_that_is_killed() -> None:
     script = SLOW
