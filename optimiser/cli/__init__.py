@@ -89,7 +89,9 @@ def cli(outside: bool) -> None:
 def main() -> None:
     """Run the command line; every fault a user can cause ends in one message and an exit code."""
     from damping_model.errors import ModelError
+    from optimiser.ledger import kept
 
+    kept.begin()
     try:
         code = cli.main(standalone_mode=False, prog_name="shimwright")
     except click.exceptions.Abort:
@@ -102,9 +104,11 @@ def main() -> None:
         sys.exit(_say(str(error), BAD_INPUT))
     except KeyboardInterrupt:
         sys.exit(_say("Interrupted.", INTERRUPTED))
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
+    except SystemExit:
+        # click's own end, when nobody reads the answer any more
+        if kept.what_stands():
+            say(f"The answer was cut off, since nobody reads it. {kept.what_stands()}", err=True)
+        raise
     except OSError as error:
         sys.exit(_say(_refused_by_the_system(error), BAD_INPUT))
     except Exception as error:
@@ -117,7 +121,10 @@ def main() -> None:
 def _refused_by_the_system(error: OSError) -> str:
     where = "" if error.filename is None else f"{error.filename}: "
     reason = error.strerror or str(error) or type(error).__name__
-    return f"{where}the system refused ({reason}). Check the name, the folder, its rights and its free room."
+    from optimiser.ledger.kept import what_stands
+
+    advice = "Check the name, the folder, its rights and its free room."
+    return " ".join(filter(None, (f"{where}the system refused ({reason}).", what_stands(), advice)))
 
 
 def _say(message: str, code: int) -> int:

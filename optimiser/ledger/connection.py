@@ -21,6 +21,7 @@ from optimiser.ledger.errors import (
 )
 from optimiser.ledger.fault_words import UNCHANGED, readable_faults
 from optimiser.ledger.faults import damage
+from optimiser.ledger.kept import note_kept
 from optimiser.ledger.opening import (
     begun,
     has_log,
@@ -171,10 +172,13 @@ class Ledger:
             self._refuse_damaged()
             self._seal.watch()
             self._seal.forget()
+            before = self._connection.total_changes
             with transaction(self._connection, last=self._seal.write), self._one_block():
                 self._refuse_replaced()
                 yield self._connection
             self._wrote = True
+            if self._connection.total_changes > before:
+                note_kept()
 
     @contextlib.contextmanager
     def trial(self) -> Iterator[sqlite3.Connection]:
