@@ -20,7 +20,7 @@ from tests.helpers.counts import tries
 from tests.helpers.ledger_shop import A, counts, new_shop
 from tests.helpers.paths import ROOT
 
-RACES = tries(quick=200, thorough=1000)
+RACES = tries(quick=60, thorough=1000)
 
 
 class Bench:
@@ -87,7 +87,7 @@ def test_races_for_the_last_shim_have_one_winner_each(
 def test_two_benches_may_start_the_same_ledger_at_once(
     fast_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    benches, answers, starts = [Bench(), Bench()], [], tries(quick=20, thorough=100)
+    benches, answers, starts = [Bench(), Bench()], [], tries(quick=6, thorough=100)
     try:
         for number in range(starts):
             (fast_folder / str(number)).mkdir()
