@@ -16,7 +16,8 @@ from typing import Final
 
 from optimiser.errors import InputError
 from optimiser.files.writing import write_whole
-from optimiser.ledger.seal import is_sealed
+from optimiser.ledger.seal import seal_now
+from optimiser.ledger.write_ahead import has_log, identity
 
 ENDING: Final = ".sum"
 """Of the note's name, after the ledger's own."""
@@ -26,14 +27,6 @@ def note_of(path: Path) -> Path:
     """Where the note on a ledger lies: beside the file itself, links followed."""
     real = path.resolve()
     return real.with_name(real.name + ENDING)
-
-
-def seal_now(connection: sqlite3.Connection) -> str | None:
-    """The seal as one line; None in a ledger from before there were seals."""
-    if not is_sealed(connection):
-        return None
-    rows = connection.execute("SELECT name, rows, digest FROM seal ORDER BY name").fetchall()
-    return hashlib.sha256(repr([tuple(row) for row in rows]).encode()).hexdigest()
 
 
 def note_closed(path: Path, seal: str | None) -> None:
@@ -46,12 +39,12 @@ def note_closed(path: Path, seal: str | None) -> None:
     """
     note = note_of(path)
     with contextlib.suppress(OSError, InputError):
-        if seal is None or _open_elsewhere(path):
+        if seal is None or has_log(path):
             note.unlink(missing_ok=True)
             return
         digest = _digest(path)
-        if not _open_elsewhere(path):
-            write_whole(note, f"{seal} {_file(path)} {digest}\n")
+        if not has_log(path):
+            write_whole(note, " ".join((seal, *_file(path), digest)))
 
 
 def forget_closed(path: Path) -> None:
@@ -71,21 +64,15 @@ def changed_since_closed(path: Path, connection: sqlite3.Connection) -> bool:
         noted = note_of(path).read_text(encoding="ascii").split()
     except (FileNotFoundError, UnicodeDecodeError):
         return False
-    if len(noted) != 3 or noted[:2] != [seal_now(connection), _file(path)] or _open_elsewhere(path):
+    if len(noted) != 4 or noted[:3] != [seal_now(connection), *_file(path)] or has_log(path):
         return False
-    changed = _digest(path) != noted[2]
-    return changed and not _open_elsewhere(path)
+    changed = _digest(path) != noted[3]
+    return changed and not has_log(path)
 
 
-def _open_elsewhere(path: Path) -> bool:
-    real = path.resolve()
-    log = real.with_name(f"{real.name}-wal")
-    return log.exists() and log.stat().st_size > 0
-
-
-def _file(path: Path) -> str:
+def _file(path: Path) -> list[str]:
     """Which file it is: one that was put in its place since has another number."""
-    return str(path.stat().st_ino)
+    return list(map(str, identity(path)))
 
 
 def _digest(path: Path) -> str:

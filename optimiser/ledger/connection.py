@@ -11,7 +11,7 @@ from types import TracebackType
 from typing import Final
 
 from optimiser.files.parts import part_of, remove_part
-from optimiser.ledger.closing import note_closed, seal_now
+from optimiser.ledger.closing import note_closed
 from optimiser.ledger.errors import (
     RESTORE,
     BusyLedgerError,
@@ -24,15 +24,13 @@ from optimiser.ledger.faults import damage
 from optimiser.ledger.kept import note_kept
 from optimiser.ledger.opening import (
     begun,
-    has_log,
-    identity,
-    log_of,
     opened_for_reading,
     opened_for_work,
     put_in_place,
 )
-from optimiser.ledger.seal import Seal
+from optimiser.ledger.seal import Seal, seal_now
 from optimiser.ledger.transactions import transaction
+from optimiser.ledger.write_ahead import has_log, identity, log_of
 
 FILE_NAME: Final = "shimwright.ledger"
 
@@ -54,7 +52,7 @@ class Ledger:
     ----------
     path : the SQLite file.
     connection : open connection in autocommit mode; transactions are begun by :meth:`atomic` alone.
-    opened : which file that is, whatever has its name later, see :func:`optimiser.ledger.opening.identity`.
+    opened : which file that is, whatever has its name later, see :func:`optimiser.ledger.write_ahead.identity`.
     clock : gives the time that operations are recorded with.
     begun_as : where a new ledger lies until it is closed; None when it is in its place.
     """
@@ -231,7 +229,7 @@ class Ledger:
         with self.reading() as connection:
             found = damage(connection)
         if found is not None:
-            raise DamagedLedgerError(f"{self.path}: {found.what}. {UNCHANGED} {RESTORE}")
+            raise DamagedLedgerError(f"{self.path}: {found.what}. {UNCHANGED} {found.mend}")
         self._examined = True
 
     def _refuse_replaced(self) -> None:

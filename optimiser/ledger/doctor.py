@@ -8,7 +8,7 @@ from optimiser.files.parts import abandoned_parts
 from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.errors import DamagedLedgerError
 from optimiser.ledger.faults import LedgerFault, faults, read_through
-from optimiser.ledger.opening import has_log
+from optimiser.ledger.write_ahead import has_log
 
 
 def examine(ledger: Ledger) -> tuple[LedgerFault, ...]:

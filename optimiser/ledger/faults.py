@@ -17,6 +17,7 @@ from optimiser.ledger.errors import RESTORE
 from optimiser.ledger.migrations import applied
 from optimiser.ledger.schema import MIGRATIONS
 from optimiser.ledger.seal import broken_seals
+from optimiser.ledger.write_ahead import log_of
 
 _UNDONE: Final = "(SELECT undoes FROM operation WHERE undoes IS NOT NULL)"
 _TYPE: Final = "printf('%gx%.3f', outer_um / 1000.0, thickness_um / 1000.0)"
@@ -140,15 +141,20 @@ def faults(connection: sqlite3.Connection) -> tuple[LedgerFault, ...]:
     found = _found(connection)
     if any(one.damaged for one in found):
         # To SQLite a page that the disk does not give is a damaged one. It is, if so when all can be read.
-        file = connection.execute("SELECT file FROM pragma_database_list WHERE name = 'main'").fetchone()[0]
-        read_through(Path(file))
+        read_through(Path(_file_of(connection)))
         found = _found(connection)
     return found
 
 
+def _file_of(connection: sqlite3.Connection) -> str:
+    """The open ledger's file; empty for one in memory."""
+    row = connection.execute("SELECT file FROM pragma_database_list WHERE name = 'main'").fetchone()
+    return str(row[0])
+
+
 def read_through(path: Path) -> None:
     """Read a ledger and its log to the end, to see whether the disk gives them."""
-    for file in (path, path.with_name(f"{path.name}-wal")):
+    for file in (path, log_of(path)):
         if file.is_file():
             file.read_bytes()
 
@@ -191,7 +197,7 @@ def _pages(connection: sqlite3.Connection) -> Iterable[LedgerFault]:
 
 def _bytes(connection: sqlite3.Connection) -> Iterable[LedgerFault]:
     """What no row uses, against the note that was made when the ledger was closed."""
-    file = connection.execute("SELECT file FROM pragma_database_list WHERE name = 'main'").fetchone()[0]
+    file = _file_of(connection)
     if file and changed_since_closed(Path(file), connection):
         yield LedgerFault(
             "the file is not as shimwright closed it, although every row is: bytes that no row uses have "

@@ -15,12 +15,7 @@ from optimiser.ledger.errors import BusyLedgerError, DamagedLedgerError
 from optimiser.ledger.faults import damage
 from optimiser.ledger.migrations import migrate, pending, refuse_foreign, refuse_headless
 from optimiser.ledger.transactions import transaction
-
-
-def identity(path: Path) -> tuple[int, int]:
-    """What tells one file from another that has its name later."""
-    found = path.stat()
-    return found.st_dev, found.st_ino
+from optimiser.ledger.write_ahead import has_log, identity
 
 
 def begun(part: Path) -> sqlite3.Connection:
@@ -106,18 +101,6 @@ def opened_for_reading(path: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
-
-
-def log_of(path: Path) -> Path:
-    """The write-ahead log beside a ledger; SQLite keeps it where the file really lies."""
-    real = path.resolve()
-    return real.with_name(f"{real.name}-wal")
-
-
-def has_log(path: Path) -> bool:
-    """Whether steps stand in the log that may not be in the file yet."""
-    log = log_of(path)
-    return log.exists() and log.stat().st_size > 0
 
 
 def _connected(path: Path) -> sqlite3.Connection:

@@ -18,7 +18,8 @@ from optimiser.ledger.connection import FILE_NAME, now
 from optimiser.ledger.errors import BusyLedgerError, DamagedLedgerError, RefusedError, UnwritableLedgerError
 from optimiser.ledger.fault_words import UNCHANGED, readable_faults
 from optimiser.ledger.faults import damage
-from optimiser.ledger.opening import log_of, opened_for_reading
+from optimiser.ledger.opening import opened_for_reading
+from optimiser.ledger.write_ahead import log_of
 
 
 @dataclass(frozen=True, slots=True)

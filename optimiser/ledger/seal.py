@@ -90,6 +90,14 @@ def broken_seals(connection: sqlite3.Connection) -> tuple[str, ...]:
     return tuple(sorted(name for name in found.keys() | kept.keys() if found.get(name) != kept.get(name)))
 
 
+def seal_now(connection: sqlite3.Connection) -> str | None:
+    """The seal as one line; None in a ledger from before there were seals."""
+    if not is_sealed(connection):
+        return None
+    rows = connection.execute("SELECT name, rows, digest FROM seal ORDER BY name").fetchall()
+    return hashlib.sha256(repr([tuple(row) for row in rows]).encode()).hexdigest()
+
+
 def is_sealed(connection: sqlite3.Connection) -> bool:
     """Whether the file is from after the migration that brought the seal."""
     return connection.execute("SELECT 1 FROM sqlite_schema WHERE name = 'seal'").fetchone() is not None
