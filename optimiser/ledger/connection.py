@@ -52,7 +52,7 @@ class Ledger:
     ----------
     path : the SQLite file.
     connection : open connection in autocommit mode; transactions are begun by :meth:`atomic` alone.
-    opened : which file that is, whatever has its name later, see :func:`optimiser.ledger.write_ahead.identity`.
+    opened : which file that is, whatever has its name later, as :func:`identity` gives it.
     clock : gives the time that operations are recorded with.
     begun_as : where a new ledger lies until it is closed; None when it is in its place.
     """
