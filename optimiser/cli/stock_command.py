@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 import click
 
@@ -122,68 +122,53 @@ def count(
         say(f"{with_hole(key)}: {number} on the shelf, {change:+d} against the ledger.")
 
 
+def _of_shims(reason: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """What every step that moves shims of a type is asked for, with the usual reason for it."""
+
+    def asked(step: Callable[..., None]) -> Callable[..., None]:
+        kind = click.argument("kind", metavar="TYPE")
+        number = click.argument("number", type=NUMBER_OF_SHIMS)
+        for one in (json_option, shop_option, once_option, reason_option(reason), hole_option, number, kind):
+            step = one(step)
+        return step
+
+    return asked
+
+
 @command.command("receive")
-@click.argument("kind", metavar="TYPE")
-@click.argument("number", type=NUMBER_OF_SHIMS)
-@hole_option
-@reason_option("delivery")
-@once_option
-@shop_option
-@json_option
-def receive(
-    kind: str,
-    number: int,
-    hole_mm: float | None,
-    reason: str,
-    identity: str | None,
-    shop: Path,
-    as_json: bool,
-) -> None:
+@_of_shims("delivery")
+def receive(**asked: Any) -> None:
     """Put NUMBER new shims of a TYPE on the shelf.
 
     Example: shimwright stock receive 20x0.15 10 --reason "invoice 12"
     """
     from optimiser.ledger.shelf_changes import receive as put_in
 
-    _step("receive", put_in, kind, number, hole_mm, reason, identity, shop, as_json=as_json)
+    _step("receive", put_in, **asked)
 
 
 @command.command("scrap")
-@click.argument("kind", metavar="TYPE")
-@click.argument("number", type=NUMBER_OF_SHIMS)
-@hole_option
-@reason_option("bent or marked")
-@once_option
-@shop_option
-@json_option
-def scrap(
-    kind: str,
-    number: int,
-    hole_mm: float | None,
-    reason: str,
-    identity: str | None,
-    shop: Path,
-    as_json: bool,
-) -> None:
+@_of_shims("bent or marked")
+def scrap(**asked: Any) -> None:
     """Take NUMBER bent or marked shims of a TYPE off the shelf for good.
 
     Example: shimwright stock scrap 20x0.15 1
     """
     from optimiser.ledger.shelf_changes import scrap as throw_away
 
-    _step("scrap", throw_away, kind, number, hole_mm, reason, identity, shop, as_json=as_json)
+    _step("scrap", throw_away, **asked)
 
 
 def _step(
     name: Literal["receive", "scrap"],
     move: Callable[..., int],
+    *,
     kind: str,
     number: int,
     hole_mm: float | None,
     reason: str,
     identity: str | None,
     shop: Path,
-    *,
     as_json: bool,
 ) -> None:
     """Move shims of a type, once, and say so; the same step a moment before is named, it may be a slip."""

@@ -58,35 +58,22 @@ static int fails_writing(int fd, const void *data, size_t size, off_t at, int pl
 
 #define NEXT(name) ((__typeof__(&name))dlsym(RTLD_NEXT, #name))
 
-#define OPEN(name)                                                     \
-    int name(const char *path, int flags, ...) {                       \
+#define OPENS(name, parameters, ...)                                   \
+    int name parameters {                                              \
         va_list rest;                                                  \
         va_start(rest, flags);                                         \
         mode_t mode = va_arg(rest, mode_t);                            \
         va_end(rest);                                                  \
         int mine = is_under(path);                                     \
         if (mine && fails()) return -1;                                \
-        int fd = NEXT(name)(path, flags, mode);                        \
+        int fd = NEXT(name)(__VA_ARGS__, mode);                        \
         if (fd >= 0 && fd < FDS) ours[fd] = mine;                      \
         return fd;                                                     \
     }
-OPEN(open)
-OPEN(open64)
-
-#define OPENAT(name)                                                   \
-    int name(int folder, const char *path, int flags, ...) {           \
-        va_list rest;                                                  \
-        va_start(rest, flags);                                         \
-        mode_t mode = va_arg(rest, mode_t);                            \
-        va_end(rest);                                                  \
-        int mine = is_under(path);                                     \
-        if (mine && fails()) return -1;                                \
-        int fd = NEXT(name)(folder, path, flags, mode);                \
-        if (fd >= 0 && fd < FDS) ours[fd] = mine;                      \
-        return fd;                                                     \
-    }
-OPENAT(openat)
-OPENAT(openat64)
+OPENS(open, (const char *path, int flags, ...), path, flags)
+OPENS(open64, (const char *path, int flags, ...), path, flags)
+OPENS(openat, (int folder, const char *path, int flags, ...), folder, path, flags)
+OPENS(openat64, (int folder, const char *path, int flags, ...), folder, path, flags)
 
 int close(int fd) {
     if (fd >= 0 && fd < FDS) ours[fd] = 0;
