@@ -49,10 +49,11 @@ def find_type(ledger: Ledger, text: str, *, hole_mm: float | None = None, new: b
 
 
 def _parsed(text: str, hole_mm: float | None) -> ShimKey:
+    hole = LENGTHS["hole_mm"][0] if hole_mm is None else hole_mm
     try:
-        shims = shims_from_lines([text], hole_mm=LENGTHS["hole_mm"][0] if hole_mm is None else hole_mm)
+        shims = shims_from_lines([text], hole_mm=hole)
     except ValueError as error:
         raise InputError(f"TYPE: expected {error}.") from None
-    if len(shims) != 1 or "hole" in text:
+    if len(shims) != 1 or "hole" in text or shims[0].inner != round(1000 * hole):
         raise InputError(f"TYPE: got {text!r}, expected one type such as 20x0.15; say the hole with --hole.")
     return shims[0]

@@ -40,7 +40,7 @@ def test_what_is_written_is_read_back_equal(shims: list[ShimKey]) -> None:
         (["200x0.1"], "a diameter from 5 to 60 mm, got 200 in '200x0.1'"),
         (["2.5 of 20x0.1"], "a whole number of shims from 1 to 200, got '2.5' in '2.5 of 20x0.1'"),
         (["-1 of 20x0.1"], "a whole number of shims from 1 to 200, got '-1' in '-1 of 20x0.1'"),
-        (["20xnan"], "a thickness from 0.03 to 1 mm, got nan in '20xnan'"),
+        (["20xnan"], "a shim like '24x0.20' or '3 of 24x0.20' (mm), got '20xnan'"),
         (["twenty by point one"], "a shim like '24x0.20' or '3 of 24x0.20' (mm), got 'twenty by point one'"),
         (["7x0.1"], "a hole smaller than the rim, got '7x0.1' with a hole of 8 mm"),
     ],
