@@ -16,6 +16,7 @@ from typing import Final
 import pytest
 
 from tests.helpers.paths import ROOT
+from tests.helpers.replaced_words import REPLACED, replaced_in
 
 GONE: Final = frozenset(
     [
@@ -104,6 +105,11 @@ bands that meet, stacks that meet a goal."""
 PYTHON: Final = sorted(
     path for folder in ("damping_model", "optimiser", "tests") for path in (ROOT / folder).rglob("*.py")
 )
+TEXTS: Final = sorted(
+    path
+    for folder, pattern in (("optimiser", "*.jinja"), ("optimiser", "*.toml"), ("inventory_demo", "*.toml"))
+    for path in (ROOT / folder).rglob(pattern)
+)
 PAGES: Final = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 WORD: Final = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+")
 
@@ -143,6 +149,40 @@ def test_none_of_the_words_that_are_gone_is_left_in_the_code() -> None:
 def test_none_of_the_words_that_are_gone_is_left_on_a_page(page: Path) -> None:
     lines = page.read_text(encoding="utf-8").splitlines()
     assert [line for line in lines if set(words_of(line)) & GONE] == []
+
+
+def prose_in_code(path: Path) -> Iterator[tuple[int, str]]:
+    """Strings and comments of a Python file, with their lines; of these are all outputs made."""
+    for token in tokenize.generate_tokens(io.StringIO(path.read_text(encoding="utf-8")).readline):
+        if token.type in {tokenize.STRING, tokenize.COMMENT}:
+            yield token.start[0], token.string
+
+
+def test_no_output_can_use_a_word_that_the_trade_s_own_has_replaced() -> None:
+    modules = [path for path in PYTHON if "replaced_words" not in path.name and path != Path(__file__)]
+    code = [(path, line, text) for path in modules for line, text in prose_in_code(path)]
+    files = [(path, 0, path.read_text(encoding="utf-8")) for path in TEXTS]
+    pages = [(path, 0, path.read_text(encoding="utf-8")) for path in PAGES if path.name != "changelog.md"]
+    left = [
+        (str(path.relative_to(ROOT)), line, replaced_in(text)) for path, line, text in code + files + pages
+    ]
+    assert [place for place in left if place[2]] == []
+
+
+def test_each_replaced_word_is_seen() -> None:
+    shown = (
+        "spilled",
+        "off target",
+        "MISSED",
+        "clicks only",
+        "given back",
+        "promised to",
+        "the doctor",
+        "mean change",
+    )
+    assert all(replaced_in(f"so {words} it was") for words in shown)
+    assert replaced_in("change elsewhere: 2 %, average change 3 %") == []
+    assert len(REPLACED) > 10
 
 
 def test_the_check_sees_a_word_in_a_name_and_leaves_an_innocent_one() -> None:

@@ -61,7 +61,7 @@ class ForceCurve:
         return self.damping_force + self.gas_force + self.friction_force
 
     @property
-    def resisting_force(self) -> Floats:
+    def force_against_motion(self) -> Floats:
         """Damping force against the motion, positive in either stroke. [N]"""
         return np.where(self.velocities < 0, -1.0, 1.0) * self.damping_force
 

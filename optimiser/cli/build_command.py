@@ -58,7 +58,7 @@ def command(
 ) -> None:
     """Reserve the shims of candidate PICK for JOB and write its build sheet.
 
-    Plans from what the ledger has free, so that no shim is promised twice; with --plan the candidate is that
+    Plans from what the ledger has free, so that no shim is reserved twice; with --plan the candidate is that
     plan's. Running it again writes the sheet of what is reserved again. Then: shimwright done JOB, or
     shimwright release JOB.
 
@@ -134,7 +134,7 @@ def _refuse_second_pick(standing: Build, pick: int) -> None:
     if standing.pick != pick:
         raise InputError(
             f"--pick: got {pick}, but candidate {standing.pick} is reserved for this job; expected one "
-            f"build at a time. Give it back with 'shimwright release {standing.job}' first."
+            f"build at a time. Put it back with 'shimwright release {standing.job}' first."
         )
 
 

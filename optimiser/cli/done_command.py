@@ -1,4 +1,4 @@
-"""``shimwright done``: what was reserved is used, what came out is back."""
+"""``shimwright done``: what was reserved is fitted, what came out is put back."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ _SCRAP: Final = re.compile(r"(?:([0-9]{1,3})\s+of\s+)?(\S+)")
 @shop_option
 @json_option
 def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None:
-    """Turn what JOB has reserved into used, and put what came out of the damper back on the shelf.
+    """Record what JOB has reserved as fitted, and put back on the shelf what came out of the damper.
 
     Only whole, flat, unmarked shims go back: name the others with --scrap.
 
@@ -49,7 +49,7 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None
         say_json(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
         return
     used, back = sum(build.taken.values()), sum(build.returned.values()) - sum(bent.values())
-    say(f"{build.job}: {used} used, {back} back on the shelf, {sum(bent.values())} scrapped.")
+    say(f"{build.job}: {used} fitted, {back} put back on the shelf, {sum(bent.values())} scrapped.")
     say(f"In the damper's file, {build.stack_name!r} is now, for its next plan:\n{file_lines(build.stack)}")
     say("Wrong? shimwright undo")
 

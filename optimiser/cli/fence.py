@@ -35,7 +35,7 @@ def fault_said(error: BaseException, typed: Sequence[str]) -> str:
     )
     return (
         f"A fault in shimwright, and not in your files, ended this command ({type(error).__name__}). "
-        f"{place}. 'shimwright doctor' says how the ledger stands."
+        f"{place}. 'shimwright check' says how the ledger stands."
     )
 
 

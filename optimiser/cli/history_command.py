@@ -11,6 +11,7 @@ import click
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
+from optimiser.model.percent import percent_text
 
 if TYPE_CHECKING:
     from optimiser.ledger.rides import Ride
@@ -46,13 +47,13 @@ def command(symptom: str | None, shop: Path, as_json: bool) -> None:
         say_json(json.dumps(document, indent=2, ensure_ascii=False))
         return
     for one in ridden:
-        say(f"{one.job}: '{one.band}' {one.shift:+.1%}: {one.words}")
+        say(f"{one.job}: '{one.band}' {percent_text(one.shift)}: {one.words}")
     if not ridden:
         say("Nothing built and ridden for it yet: 'shimwright outcome JOB WORDS' writes a ride down.")
     if step is not None and row is not None:
         if step == row:
             more = f"{ENOUGH} rides that were better replace it."
-            say(f"First step: {row.shift:+.0%}, by the table; {more}")
+            say(f"First step: {percent_text(row.shift, 0)}, by the table; {more}")
         else:
             say(step.reason.removeprefix(row.reason).strip())
 

@@ -10,6 +10,7 @@ import click
 
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
+from optimiser.model.percent import share_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -71,7 +72,7 @@ def command(
         return
     _show(machine, place, band, rows, system)
     if sag_mm is None:
-        say(f"Sag taken as {sag / place.travel:.0%} of travel, the middle of the usual range.")
+        say(f"Sag taken as {share_text(sag / place.travel)} of travel, the middle of the usual range.")
     if svg is not None:
         say(f"Drawn in {svg}.")
 

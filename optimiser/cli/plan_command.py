@@ -74,8 +74,8 @@ def command(
     """Find the fewest shims to change for JOB, prove it, and write the build sheet.
 
     The sheet goes beside the job file as a page that opens in any browser and prints on A4. Where the shelf's
-    folder has a ledger, shims that it has promised elsewhere are not planned with, a stack that the shop has
-    changed since is taken as it is now, and the sheet of a build is not written over.
+    folder has a ledger, shims that it has reserved for other jobs are not planned with, a stack that the shop
+    has changed since is taken as it is now, and the sheet of a build is not written over.
 
     JOB may be a folder: every job file in it is planned, several at once, each with its sheet and, for
     programs, its answer in a .json beside it. One that cannot be read does not stop the others. The exit code

@@ -49,7 +49,7 @@ def command(
     """Show how far each band of JOB can be moved while all its other bands are held.
 
     For clicks alone and for each number of changes: the least and the most shift that this shelf gives, and
-    whether that is proven. Where the shelf's folder has a ledger, shims that it has promised elsewhere
+    whether that is proven. Where the shelf's folder has a ledger, shims that it has reserved for other jobs
     are left out.
 
     Example: shimwright reach jobs/a_more_support.toml --changes 1 --picture reach.svg

@@ -1,4 +1,4 @@
-"""``shimwright release``: give back what a job has reserved."""
+"""``shimwright release``: put back what a job has reserved."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from optimiser.cli.saying import say, say_json
 
 @click.command("release")
 @click.argument("job")
-@reason_option("given back")
+@reason_option("put back")
 @shop_option
 @json_option
 def command(job: str, reason: str, shop: Path, as_json: bool) -> None:
-    """Give back the shims that JOB has reserved and not used.
+    """Put back the shims that JOB has reserved and not used.
 
     Example: shimwright release a_more_support
     """
@@ -30,4 +30,4 @@ def command(job: str, reason: str, shop: Path, as_json: bool) -> None:
     if as_json:
         say_json(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
     else:
-        say(f"{build.job}: free again: {sum(build.taken.values())}. Wrong? shimwright undo")
+        say(f"{build.job}: {sum(build.taken.values())} put back, free again. Wrong? shimwright undo")

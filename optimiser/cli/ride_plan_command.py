@@ -59,7 +59,7 @@ def _model(damper: Damper) -> Predict:
     steel = SpringSteel()
 
     def forces_at(clicks: Mapping[str, int]) -> Forces:
-        return lambda v: force_curve(damper, velocities=v, steel=steel, clicks=clicks).resisting_force
+        return lambda v: force_curve(damper, velocities=v, steel=steel, clicks=clicks).force_against_motion
 
     bands = bands_of_both_strokes(tuple(read_vocabulary().bands.values()))
     return predictor(forces_at=forces_at, bands=bands)

@@ -44,7 +44,7 @@ def export(out: Path | None, shop: Path, as_json: bool) -> None:
 @shop_option
 @json_option
 def list_(only_low: bool, shop: Path, as_json: bool) -> None:
-    """List what is on the shelf, what is promised to jobs, and what is low.
+    """List what is on the shelf, what is reserved for jobs, and what is low.
 
     Example: shimwright stock list --low
     """

@@ -11,6 +11,7 @@ import click
 from optimiser.cli.options import json_option, units_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
+from optimiser.model.percent import share_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -168,7 +169,10 @@ def _like(
         sag=sag,
         tolerance=tolerance,
     )
-    return windows, (f"Asked for: the wheel forces of {name}, within {tolerance:.0%}.", *reasons)
+    return windows, (
+        f"Asked for: the wheel forces of {name}, within {share_text(tolerance)}.",
+        *reasons,
+    )
 
 
 def _keys(
@@ -212,7 +216,11 @@ def _show(
     say("\nAt the wheel, at sag, where each band is furthest off:")
     for band in bands:
         got, least, most = (units.force_text(force) for force in (band.got, band.least, band.most))
-        way = "inside" if not band.off else f"{abs(band.off):.0%} too {'soft' if band.off < 0 else 'firm'}"
+        way = (
+            "inside"
+            if not band.off
+            else f"{share_text(abs(band.off))} too {'soft' if band.off < 0 else 'firm'}"
+        )
         speed = f"{units.velocity_text(band.velocity)} {units.velocity_unit}"
         say(f"  {band.name}, {speed}: {got} {units.force_unit}, asked for {least} to {most}: {way}")
     for reason in reasons:

@@ -81,7 +81,7 @@ def watched(what: str) -> Iterator[tuple[Callable[[Progress], None], Callable[[]
 def progress_words(now: Progress) -> str:
     """How far a search has come, as the tuner counts: stacks ruled out, and how far off the best is."""
     changes = "1 change" if now.changes == 1 else f"{now.changes} changes"
-    told = [f"{changes}: {now.ruled_out:,} ways ruled out" if now.ruled_out else changes]
+    told = [f"{changes}: {now.ruled_out:,} stacks checked" if now.ruled_out else changes]
     if now.found:
         told.append(f"{now.found} that do found so far")
     elif now.missed is not None:

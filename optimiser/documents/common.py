@@ -33,6 +33,15 @@ class CountedShim(ShimDocument):
     count: Annotated[int, Field(ge=0, le=MOST_SHIMS)]
 
 
+class FromShelf(CountedShim):
+    """Shims of one type that come from the shelf."""
+
+    of: Annotated[int, Field(ge=0)]
+    """How many are free there, before."""
+    drawer: str = ""
+    """Where they lie; empty when the shop has no words for it."""
+
+
 class ChangesDocument(Document):
     """What leaves the damper and what comes from the shelf."""
 
@@ -73,4 +82,4 @@ class EffortDocument(Document):
 
     physics_runs: int
     families: int
-    stacks_covered: int
+    stacks_checked: int

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 from optimiser.documents.common import ChangesDocument
 from optimiser.documents.plan import EffortBandDocument, EffortStepDocument
-from optimiser.documents.shims import counted_shims
+from optimiser.documents.shims import counted_shims, from_shelf
 from optimiser.jobs.ladder import Judged, LadderStep
 from optimiser.jobs.planned import Planned
 
@@ -24,7 +22,7 @@ def step_document(planned: Planned, step: LadderStep) -> EffortStepDocument:
             out=counted_shims(change.out for change in best.changes),
             put_in=counted_shims(change.put_in for change in best.changes),
         ),
-        from_shelf=counted_shims(Counter(dict(step.from_shelf)).elements()),
+        from_shelf=from_shelf(step.from_shelf),
         bands=[_band(one) for one in step.bands],
         aimed=None if best.aimed is None else round(best.aimed, 2),
         in_the_way=None if step.worst is None else step.worst[0].name,

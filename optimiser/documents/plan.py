@@ -11,16 +11,16 @@ from pydantic import Field
 
 from optimiser.documents.common import (
     ChangesDocument,
-    CountedShim,
     Document,
     EffortDocument,
     FindingDocument,
+    FromShelf,
     LeftOutDocument,
     ShimDocument,
     UnansweredDocument,
 )
 
-FORMAT: Final = "shimwright plan 1"
+FORMAT: Final = "shimwright plan 2"
 
 StatusName = Literal[
     "proven least",
@@ -43,19 +43,19 @@ class BandDocument(Document):
     velocities_m_s: list[float]
     """Shaft velocities, positive in both strokes."""
     before_n: list[float]
-    """Resisting force at the shaft with the damper as it is."""
+    """Damping force at the shaft with the damper as it is."""
     least_n: list[float]
     wanted_n: list[float]
     most_n: list[float]
     after_n: list[float]
     change_percent: list[float]
     average_before_n: float
-    """Mean force over the logarithm of velocity; likewise the next."""
+    """Average force over the logarithm of velocity; likewise the next."""
     average_after_n: float
     average_percent: float
-    """Mean change over the logarithm of velocity."""
+    """Average change over the logarithm of velocity."""
     average_least_percent: float | None
-    """Least that the mean change may be; null where each velocity counts alone. Likewise the next two."""
+    """Least that the average change may be; null where each velocity counts alone. Likewise the next two."""
     average_wanted_percent: float | None
     average_most_percent: float | None
     tightest_m_s: float | None
@@ -66,7 +66,7 @@ class BandDocument(Document):
     """Speed where that is; null for the average, and where none is missed."""
     within: bool
     """Whether every velocity lies between least_n and most_n, and the average within its limits."""
-    verdict: Literal["kept", "at the edge", "missed"]
+    verdict: Literal["in range", "at the edge", "out of range"]
     """At the edge: a limit is missed by less than the model's own accuracy."""
 
 
@@ -116,12 +116,12 @@ class CandidateDocument(Document):
     bands: list[BandDocument]
     felt: list[FeltDocument] = Field(default_factory=list)
     """One entry a target band; empty where spring, masses or corner are not known."""
-    target_error_percent: float
+    miss_percent: float
     """Largest distance from the wanted force over the target windows."""
-    spill_percent: float
+    change_elsewhere_percent: float
     """Largest change over the held windows."""
-    scarcity_percent: float
-    """Share of the scarcest type's stock that it uses up."""
+    from_shelf: list[FromShelf]
+    """What it takes from the shelf, of how many, and where those lie."""
     misfit: float
     """How far outside the windows, in half-widths of a window; 0 when all are met."""
     best_at: list[str]
@@ -130,7 +130,7 @@ class CandidateDocument(Document):
     objection: Literal["oil would boil", "a shim would be overstressed"] | None = None
     """What speaks against building a nearest stack all the same."""
     aimed: float | None = None
-    """Mean change on target over the largest change anywhere else; null where nothing else is judged."""
+    """Average change on target over the largest change anywhere else; null where nothing else is judged."""
     way: str | None = None
     """Where in the stack the work is done; null for the nearest."""
     more_like_it: int = 0
@@ -144,7 +144,7 @@ class EffortBandDocument(Document):
     average_percent: float
     least_percent: float
     most_percent: float
-    verdict: Literal["kept", "at the edge", "missed"]
+    verdict: Literal["in range", "at the edge", "out of range"]
     missed_by_points: float
     missed_by_n: float
     missed_at_m_s: float | None
@@ -163,7 +163,7 @@ class EffortStepDocument(Document):
     """Whether it is proven that nothing with so much effort is in range, or that this is the least effort."""
     adjusters: dict[str, int]
     changes: ChangesDocument
-    from_shelf: list[CountedShim]
+    from_shelf: list[FromShelf]
     bands: list[EffortBandDocument]
     aimed: float | None
     in_the_way: str | None
@@ -226,7 +226,7 @@ class CheckedDocument(Document):
 class PlanDocument(Document):
     """The whole answer to a job."""
 
-    format: Literal["shimwright plan 1"] = FORMAT
+    format: Literal["shimwright plan 2"] = FORMAT
     job: str
     damper: str
     stack_name: str

@@ -18,7 +18,13 @@ from optimiser.documents.plan import (
     PlanDocument,
     StressDocument,
 )
-from optimiser.documents.shims import counted_shims, left_out_document, shim_document, unanswered_document
+from optimiser.documents.shims import (
+    counted_shims,
+    from_shelf,
+    left_out_document,
+    shim_document,
+    unanswered_document,
+)
 from optimiser.documents.way_out import way_out_keys
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
@@ -27,6 +33,7 @@ from optimiser.model.checked import Checked
 from optimiser.model.goal import Goal, Window
 from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.model.stress import StackStress, StressRule
+from optimiser.model.taken import taken_from
 from optimiser.model.unanswered import ALL_ANSWERED
 
 
@@ -95,7 +102,7 @@ def plan_document(
             ),
             "checked": _checked(None if answer is None else answer.checked),
             "effort": EffortDocument(
-                physics_runs=effort.evaluations, families=effort.families, stacks_covered=effort.stacks
+                physics_runs=effort.evaluations, families=effort.families, stacks_checked=effort.stacks
             ),
             "sheet": sheet,
             "sheet_kept": sheet_kept,
@@ -132,9 +139,9 @@ def _candidate(
         adjusters=dict(planned.settings[candidate.setting]),
         bands=list(_bands(goal, candidate)),
         felt=list(_felt(planned, candidate)),
-        target_error_percent=round(100 * candidate.target_error, 3),
-        spill_percent=round(100 * candidate.spill, 3),
-        scarcity_percent=round(100 * candidate.scarcity, 1),
+        miss_percent=round(100 * candidate.target_error, 3),
+        change_elsewhere_percent=round(100 * candidate.change_elsewhere, 3),
+        from_shelf=from_shelf(taken_from(planned.job.stock, old=planned.old_stack, new=candidate.stack)),
         misfit=round(candidate.misfit, 4),
         best_at=list(candidate.best_at),
         stress=None
@@ -209,7 +216,7 @@ def _band(window: Window, after: tuple[float, ...]) -> BandDocument:
             "tightest_m_s": None if window.average else round(abs(window.velocities[result.tightest]), 6),
             "missed_by_percent": round(100 * result.missed_by, 3),
             "missed_at_m_s": None if result.missed_at is None else round(result.missed_at, 6),
-            "within": result.verdict is BandVerdict.KEPT,
+            "within": result.verdict is BandVerdict.IN_RANGE,
             "verdict": result.verdict.value,
         }
     )

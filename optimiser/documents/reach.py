@@ -23,14 +23,14 @@ from optimiser.model.answer import Status
 from optimiser.model.band_result import mean_before
 from optimiser.studies.reach import BandReach, End, Reach
 
-FORMAT: Final = "shimwright reach 1"
+FORMAT: Final = "shimwright reach 2"
 
 
 class EndDocument(Document):
     """The stack, or the clicks, that move a band furthest to one side."""
 
     shift_percent: float
-    """Mean over the band of the change of its resisting force, of the force before."""
+    """Mean over the band of the change of its damping force, of the force before."""
     proven: bool
     """Whether nothing that was allowed goes further."""
     number_of_changes: int
@@ -40,7 +40,7 @@ class EndDocument(Document):
     height_mm: float
     adjusters: dict[str, int]
     """Clicks out from closed, by adjuster."""
-    spill_percent: float
+    change_elsewhere_percent: float
     """Largest change over the held bands."""
 
 
@@ -61,20 +61,20 @@ class BandReachDocument(Document):
     velocities_m_s: list[float]
     """Shaft velocities, positive in both strokes."""
     before_n: list[float]
-    """Resisting force at the shaft with the damper as it is."""
+    """Damping force at the shaft with the damper as it is."""
     average_before_n: float
     """Its mean over the logarithm of velocity."""
     tolerance_percent: float
     """What the band is held to while another is moved."""
     wanted_percent: float | None
-    """Mean shift that the job asks for; null for a held band."""
+    """Average shift that the job asks for; null for a held band."""
     extents: list[ExtentDocument]
 
 
 class ReachDocument(Document):
     """The whole answer."""
 
-    format: Literal["shimwright reach 1"] = FORMAT
+    format: Literal["shimwright reach 2"] = FORMAT
     job: str
     damper: str
     stack_name: str
@@ -116,7 +116,7 @@ def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> Rea
             "effort": EffortDocument(
                 physics_runs=found.effort.evaluations,
                 families=found.effort.families,
-                stacks_covered=found.effort.stacks,
+                stacks_checked=found.effort.stacks,
             ),
             "picture": picture,
         }
@@ -155,5 +155,5 @@ def _end(setup: JobSetup, end: End) -> EndDocument:
         stack=[shim_document(shim) for shim in candidate.stack.shims],
         height_mm=round(candidate.stack.height / MILLIMETRE, 4),
         adjusters=dict(setup.physics.settings[candidate.setting]),
-        spill_percent=round(100 * candidate.spill, 3),
+        change_elsewhere_percent=round(100 * candidate.change_elsewhere, 3),
     )

@@ -20,13 +20,13 @@ FORMAT: Final = "shimwright resolution 1"
 
 
 class BandStepsDocument(Document):
-    """What one change does to a band; steps are mean shifts of its force, in percent of the force before."""
+    """What one change does to a band; steps are average shifts of force, in percent of that before."""
 
     name: str
     role: Literal["target", "hold"]
     stroke: Literal["compression", "rebound"]
     average_before_n: float
-    """Resisting force at the shaft as it is, mean over the logarithm of velocity."""
+    """Damping force at the shaft as it is, mean over the logarithm of velocity."""
     steps_percent: list[float]
     """Every step that one change makes, equal ones once."""
     held_steps_percent: list[float]
@@ -38,7 +38,7 @@ class BandStepsDocument(Document):
     """Mean width of the pieces into which zero and the held steps part the range near zero."""
     widest_gap_percent: float
     wanted_least_percent: float | None
-    """Of the mean change that the job asks of a target; null for a held band, as the next four."""
+    """Of the average change that the job asks of a target; null for a held band, as the next four."""
     wanted_most_percent: float | None
     nearest_below_percent: float | None
     """The nearest step short of that which keeps the held bands; null when there is none."""
@@ -61,7 +61,7 @@ class RungDocument(Document):
     as_it_is: bool
     height_mm: float
     fits: bool
-    """Whether the nut keeps its threads."""
+    """Whether the nut keeps its thread length."""
     listed: bool
     """Whether a search would list it; not so where oil would boil inside a band, and no force is promised."""
     thinnest_mm: float
@@ -71,7 +71,7 @@ class RungDocument(Document):
     one_pull_elsewhere_percent: float | None
     """Largest change over the held bands when one shim is pulled: the median over all shims that bend."""
     one_pull_in_band: list[MoveDocument]
-    """Size of each band's mean shift when one shim is pulled: the median likewise."""
+    """Size of each band's average shift when one shim is pulled: the median likewise."""
 
 
 class ResolutionDocument(Document):

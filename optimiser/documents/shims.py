@@ -6,9 +6,16 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from damping_model.stack.stack import Shim
-from optimiser.documents.common import CountedShim, LeftOutDocument, ShimDocument, UnansweredDocument
+from optimiser.documents.common import (
+    CountedShim,
+    FromShelf,
+    LeftOutDocument,
+    ShimDocument,
+    UnansweredDocument,
+)
 from optimiser.model.objection import LeftOut
 from optimiser.model.stock import ShimKey
+from optimiser.model.taken import Taken
 from optimiser.model.unanswered import Unanswered
 
 
@@ -32,6 +39,15 @@ def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
             count=count,
         )
         for key, count in sorted(Counter(key for key in keys if key is not None).items(), reverse=True)
+    ]
+
+
+def from_shelf(taken: Iterable[Taken]) -> list[FromShelf]:
+    """What comes from the shelf, of how many, and where those lie."""
+    return [
+        FromShelf(**dict(counted), of=one.of, drawer=one.drawer)
+        for one in taken
+        for counted in counted_shims([one.key] * one.count)
     ]
 
 

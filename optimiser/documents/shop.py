@@ -25,7 +25,7 @@ from optimiser.model.answer import Answer
 from optimiser.model.stock import ShimKey
 from optimiser.studies.purchases import Looked, Purchase, Shopping
 
-FORMAT: Final = "shimwright shop 1"
+FORMAT: Final = "shimwright shop 2"
 
 
 class PiecesDocument(CountedShim):
@@ -53,8 +53,8 @@ class PurchaseDocument(Document):
     stack: list[ShimDocument]
     """From the piston outwards."""
     height_mm: float
-    target_error_percent: float
-    spill_percent: float
+    miss_percent: float
+    change_elsewhere_percent: float
 
 
 class LookedDocument(Document):
@@ -84,7 +84,7 @@ class ShelfDocument(Document):
 class ShopDocument(Document):
     """The whole answer."""
 
-    format: Literal["shimwright shop 1"] = FORMAT
+    format: Literal["shimwright shop 2"] = FORMAT
     job: str
     damper: str
     stack_name: str
@@ -163,7 +163,7 @@ def _looked(looked: Looked) -> dict[str, object]:
         "effort": EffortDocument(
             physics_runs=looked.effort.evaluations,
             families=looked.effort.families,
-            stacks_covered=looked.effort.stacks,
+            stacks_checked=looked.effort.stacks,
         ),
     }
 
@@ -184,8 +184,8 @@ def _purchase(
         ),
         stack=[shim_document(shim) for shim in best.stack.shims],
         height_mm=round(best.stack.height / MILLIMETRE, 4),
-        target_error_percent=round(100 * best.target_error, 3),
-        spill_percent=round(100 * best.spill, 3),
+        miss_percent=round(100 * best.target_error, 3),
+        change_elsewhere_percent=round(100 * best.change_elsewhere, 3),
     )
 
 

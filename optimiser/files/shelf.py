@@ -46,8 +46,11 @@ class Shelf:
 
     @property
     def stock(self) -> Stock:
-        """The counts alone, as the search sees them."""
-        return Stock({row.key: row.count for row in self.rows})
+        """The counts, as the search sees them, and the drawers, as sheets name them."""
+        return Stock(
+            {row.key: row.count for row in self.rows},
+            drawers={row.key: row.drawer for row in self.rows if row.drawer},
+        )
 
 
 def read_shelf(path: Path) -> Shelf:

@@ -68,7 +68,7 @@ class Adjusted:
         ----------
         goal : with everything adjusted.
         targets, holds, familiarity : as the job has them.
-        forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s].
+        forces : damping forces [N] of the damper as it is, at signed shaft velocities [m/s].
 
         Raises
         ------
@@ -98,7 +98,7 @@ def shift_of(band: TargetBand, before: Floats, velocities: Floats) -> float:
     Parameters
     ----------
     band : the target.
-    before : resisting force of the damper as it is at each velocity (velocities,). [N]
+    before : damping force of the damper as it is at each velocity (velocities,). [N]
     velocities : of the band. [m/s]
     """
     if band.shift is not None:

@@ -21,7 +21,7 @@ class WheelRow:
     wheel_travel, shaft_travel : where it is. [m]
     leverage_ratio : wheel over shaft. [-]
     low, high : wheel velocities that the band stands for. [m/s]
-    force_low, force_high : resisting force at the wheel at its ends; None without a damper. [N]
+    force_low, force_high : damping force at the wheel at its ends; None without a damper. [N]
     damping : the damper's secant coefficient in the middle of the band, at the wheel; None without. [N s/m]
     """
 
@@ -46,7 +46,7 @@ def band_at_the_wheel(
     band : of shaft velocity.
     corner : whose linkage.
     sag : where the rider sits, as wheel travel. [m]
-    forces : resisting forces [N] of the damper at signed shaft velocities [m/s].
+    forces : damping forces [N] of the damper at signed shaft velocities [m/s].
     """
     places = {"sag": sag, "middle": corner.travel / 2, "end": corner.travel}
     return tuple(_row(name, travel, band, corner, forces) for name, travel in places.items())

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from optimiser.errors import InputError
+from optimiser.model.percent import share_text
 
 Stroke = Literal["compression", "rebound"]
 
@@ -107,6 +108,6 @@ class TargetBand(Band):
             )
         if self.shift is not None and self.shift <= -1:
             raise InputError(
-                f"target {self.label}: got a shift of {self.shift:.0%}, expected more than -100 %: "
+                f"target {self.label}: got a shift of {share_text(self.shift)}, expected more than −100 %: "
                 "a damper cannot push."
             )

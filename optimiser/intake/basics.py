@@ -12,6 +12,7 @@ from optimiser.intake.bands import Stroke
 from optimiser.intake.machine import Corner, Machine
 from optimiser.intake.measured import Basics, CornerBasics, as_measured, sag_of
 from optimiser.intake.spring_choice import spring_for_sag
+from optimiser.model.percent import share_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,8 +183,8 @@ def _corner_findings(
     if corner.anti_squat is not None and corner.anti_squat < ranges.low_anti_squat:
         yield BasicsFinding(
             what=f"anti-squat, {corner.name}",
-            got=f"{corner.anti_squat:.0%} at sag",
-            expected=f"{ranges.low_anti_squat:.0%} or more for a frame that stays level under power",
+            got=f"{share_text(corner.anti_squat)} at sag",
+            expected=f"{share_text(ranges.low_anti_squat)} or more for a frame that stays level under power",
             do_this="Know that bobbing under power is first a matter of this frame and its gearing.",
             why="Squat from the drive is a force of the linkage; damping only slows it down.",
             stops=False,
@@ -200,8 +201,8 @@ def _sag_finding(
     note = f" ({change.assumption})" if change else ""
     return BasicsFinding(
         what=f"sag, {corner.name}",
-        got=f"{sag / MILLIMETRE:.0f} mm, {sag / corner.travel:.0%} of travel",
-        expected=f"{usual[0]:.0%} to {usual[1]:.0%} of travel",
+        got=f"{sag / MILLIMETRE:.0f} mm, {share_text(sag / corner.travel)} of travel",
+        expected=f"{share_text(usual[0])} to {share_text(usual[1])} of travel",
         do_this=f"{do_this} Aim for {wanted / MILLIMETRE:.0f} mm at the wheel, then ride again.{note}",
         why=f"The machine rides too {too} in its travel: it meets every bump with the wrong part of "
         "the spring, "

@@ -9,6 +9,7 @@ from typing import Final
 from damping_model.damper.damper import Damper
 from optimiser.errors import InputError
 from optimiser.intake.basics import BasicsFinding, GateResult
+from optimiser.model.percent import percent_text
 
 Predict = Callable[[str, int], Mapping[str, float]]
 """Change of each named band [-] when an adjuster stands at so many clicks out and the others stay."""
@@ -101,7 +102,10 @@ class RidePlan:
             ]
             if run.predicted:
                 moved = {band: change for band, change in run.predicted.items() if abs(change) >= SEEN}
-                bands = ", ".join(f"{band} {change:+.0%}" for band, change in moved.items()) or "no change"
+                bands = (
+                    ", ".join(f"{band} {percent_text(change, 0)}" for band, change in moved.items())
+                    or "no change"
+                )
                 lines.append(f"   model expects, against the start: {bands}")
             lines += [f"   {word}: {'_' * 60}" for word in ("better", "worse ")]
         lines += ["", "Back to the start. Best setting of each adjuster: " + "_" * 30, ""]
@@ -227,5 +231,9 @@ def _advice(adjuster: Adjuster, note: Notes, predict: Predict | None) -> str:
     model = ""
     if predict is not None and note.best != adjuster.at:
         bands = predict(adjuster.name, note.best)
-        model = " The model says this moves " + ", ".join(f"{b} {c:+.0%}" for b, c in bands.items()) + "."
+        model = (
+            " The model says this moves "
+            + ", ".join(f"{b} {percent_text(c, 0)}" for b, c in bands.items())
+            + "."
+        )
     return f"Set it to {note.best} clicks out and plan from there with what is left.{model}"

@@ -14,6 +14,7 @@ from optimiser.errors import InputError
 from optimiser.intake.bands import Stroke
 from optimiser.intake.goal_builder import Forces
 from optimiser.model.goal import Role, Window
+from optimiser.model.percent import percent_text, share_text
 
 USUAL_STRETCH: Final = (0.10, 0.90)
 """Stretch of the travel that is matched; common practice, no source. [-]"""
@@ -96,7 +97,7 @@ def carry_over(
     Parameters
     ----------
     bands : of wheel velocity.
-    known, known_forces : the frame that feels right, and its damper's resisting force [N] at signed shaft
+    known, known_forces : the frame that feels right, and its damper's damping force [N] at signed shaft
         velocities [m/s].
     new, new_forces : the frame to be tuned, and its damper as it is.
     stretch : part of the travel that is matched, place by place at the same share of each frame's travel. [-]
@@ -115,7 +116,8 @@ def carry_over(
         raise InputError("got no band to carry over, expected at least one.")
     if not 0 <= stretch[0] < stretch[1] <= 1:
         raise InputError(
-            f"got travel from {stretch[0]:.0%} to {stretch[1]:.0%}, expected the shallow end first, "
+            f"got travel from {share_text(stretch[0])} to {share_text(stretch[1])}, expected the "
+            f"shallow end first, "
             "in 0 to 100 %."
         )
     shares = np.linspace(*stretch, PLACES)
@@ -170,8 +172,9 @@ def _window(
 
 def _in_words(worst: Disagreement, reachable: bool) -> str:
     where = (
-        f"most at {worst.travel_share:.0%} of the travel ({worst.wheel_travel * 1e3:.0f} mm at the wheel), "
-        f"in '{worst.band}', by {worst.miss:+.1%}"
+        f"most at {share_text(worst.travel_share)} of the travel ({worst.wheel_travel * 1e3:.0f} mm at "
+        f"the wheel), "
+        f"in '{worst.band}', by {percent_text(worst.miss)}"
     )
     if reachable:
         return f"The two frames can feel alike along the travel within the tolerance; they differ {where}."

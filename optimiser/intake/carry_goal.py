@@ -9,6 +9,7 @@ from optimiser.intake.carry import USUAL_STRETCH, CarryBand, carry_over
 from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import JobGoal
 from optimiser.model.goal import Goal
+from optimiser.model.percent import percent_text, share_text
 
 
 def carried_goal(
@@ -27,7 +28,7 @@ def carried_goal(
     Parameters
     ----------
     bands : of wheel velocity.
-    known, known_forces : the frame that feels right, and its damper's resisting force [N] at signed shaft
+    known, known_forces : the frame that feels right, and its damper's damping force [N] at signed shaft
         velocities [m/s].
     new, new_forces : the frame to be tuned, and its damper as it is.
     least_height, most_height : height range of the stack at rest. [m]
@@ -47,10 +48,11 @@ def carried_goal(
         low, high = min(map(abs, window.velocities)), max(map(abs, window.velocities))
         reasons.append(
             f"'{window.name}' is {low:.3g} to {high:.3g} m/s at the new shaft and asks for "
-            f"{min(asked):+.0%} to {max(asked):+.0%} of what is there."
+            f"{percent_text(min(asked), 0)} to {percent_text(max(asked), 0)} of what is there."
         )
     reasons.append(
-        f"Matched place by place from {stretch[0]:.0%} to {stretch[1]:.0%} of both travels; springs "
+        f"Matched place by place from {share_text(stretch[0])} to {share_text(stretch[1])} of both "
+        f"travels; springs "
         "that answer "
         "to position, tyres and frame flex are not carried over."
     )

@@ -15,6 +15,7 @@ import numpy as np
 from damping_model.units import MILLIMETRE, STANDARD_GRAVITY
 from damping_model.vehicle.leverage import LeverageCurve
 from optimiser.errors import InputError
+from optimiser.model.percent import share_text
 
 SLOWEST_SHARE: Final = 0.5
 """A window reaches from this share of the fastest wheel velocity up to it; common practice, no source. [-]"""
@@ -230,7 +231,8 @@ def at_the_shaft(
 
 
 def _event(name: str, fastest: float, assumption: str) -> WheelEvent:
-    words = f"{assumption}: wheel at most {fastest:.2f} m/s, judged from {SLOWEST_SHARE:.0%} of that upwards"
+    judged = f"judged from {share_text(SLOWEST_SHARE)} of that upwards"
+    words = f"{assumption}: wheel at most {fastest:.2f} m/s, {judged}"
     return WheelEvent(name, SLOWEST_SHARE * fastest, fastest, words)
 
 

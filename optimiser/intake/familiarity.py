@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from optimiser.intake.bands import TargetBand
+from optimiser.model.percent import share_text
 
 NARROW_LIMIT: Final = 0.15
 """Limit for a complaint about one instant; common practice, no source. [-]"""
@@ -41,7 +42,10 @@ def familiarity_for(*, asked: float | None, narrow: bool, targets: Sequence[Targ
     if asked is not None and asked >= NO_LIMIT:
         return Familiarity(None, "No limit on the rest of the curve, as the job asks.")
     if asked is not None:
-        return Familiarity(asked, f"No force anywhere moves by more than {asked:.1%}, as the job asks.")
+        return Familiarity(
+            asked,
+            f"No force anywhere moves by more than {share_text(asked, 1)}, as the job asks.",
+        )
     if not narrow:
         return Familiarity(
             None, "A broad complaint: between the bands nothing is limited unless the job asks."
@@ -50,6 +54,7 @@ def familiarity_for(*, asked: float | None, narrow: bool, targets: Sequence[Targ
     limit = max([NARROW_LIMIT, *wanted])
     return Familiarity(
         limit,
-        f"One instant is complained of, so no force anywhere moves by more than {limit:.1%} and the rider "
+        f"One instant is complained of, so no force anywhere moves by more than {share_text(limit, 1)} "
+        f"and the rider "
         "still knows the machine (common practice, no source).",
     )

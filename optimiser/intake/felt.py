@@ -46,7 +46,7 @@ def as_felt(
 
     Parameters
     ----------
-    force : resisting force at the shaft [N] at a signed shaft velocity [m/s].
+    force : damping force at the shaft [N] at a signed shaft velocity [m/s].
     wheel_velocity : at which the curve is read, signed; a damper has another ratio at another velocity. [m/s]
     wheel_travel : place of the travel, usually sag. [m]
     leverage : the linkage.
@@ -140,7 +140,7 @@ def felt_changes(goal: Goal, after: Sequence[float], place: FeltPlace) -> tuple[
     Parameters
     ----------
     goal : whose targets.
-    after : resisting force at each velocity of the goal. [N]
+    after : damping force at each velocity of the goal. [N]
     place : where it is felt.
     """
     found = []

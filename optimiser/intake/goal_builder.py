@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from optimiser.errors import InputError
 from optimiser.intake.bands import RIGHT_WAY, SIGN, Band, HoldBand, Stroke, TargetBand
 from optimiser.model.goal import LEAST_FORCE, Average, Goal, Role, Window, mean_weights
+from optimiser.model.percent import share_text
 
 Forces = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
@@ -57,7 +58,7 @@ def goal_from_bands(
     targets : bands whose force is to move; at least one.
     holds : bands whose force is to stay.
     familiarity : the most that any force may move, as a share of the force before; None: no limit. [-]
-    forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s], rebound negative.
+    forces : damping forces [N] of the damper as it is, at signed shaft velocities [m/s], rebound negative.
     least_height, most_height : height range of the stack at rest. [m]
     samples : velocities in each band, at least two.
     familiar_span : slowest and fastest shaft velocity that familiarity covers. [m/s]
@@ -136,7 +137,8 @@ def _familiarity_leaves_room(familiarity: float, targets: Sequence[TargetBand]) 
 
 def _too_unfamiliar(band: TargetBand, shift: float, familiarity: float) -> str:
     return (
-        f"target band {band.label} moves by {shift:.1%}, expected at most {familiarity:.1%}: "
+        f"target band {band.label} moves by {share_text(shift, 1)}, expected at most "
+        f"{share_text(familiarity, 1)}: "
         "that is the limit set so that the rider still knows the bike. "
         "Ask for less, or raise or drop the familiarity limit."
     )

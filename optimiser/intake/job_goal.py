@@ -17,6 +17,7 @@ from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
 from optimiser.intake.one_click import Turning, as_fine_as, nearest_click, other_stroke_eased
 from optimiser.intake.promise import Boils, nothing_boils, within_promise
 from optimiser.model.goal import Goal
+from optimiser.model.percent import percent_text, share_text
 
 NOTHING_SAID: Final = Complaint()
 
@@ -90,7 +91,7 @@ def goal_for(
     vocabulary : the shop's symptoms.
     machine, rider : whose job it is.
     sag : measured at the corner of an event, as wheel travel; None for the usual. [m]
-    forces : resisting forces [N] of the damper as it is, at signed shaft velocities [m/s].
+    forces : damping forces [N] of the damper as it is, at signed shaft velocities [m/s].
     least_height, most_height : height range of the stack at rest. [m]
     across : whether an adjuster moves both strokes, see :func:`~optimiser.intake.prediction.reaches_across`.
     boils : where oil boils with the damper as it is; bands that come from words or by default leave it out.
@@ -172,7 +173,8 @@ def _no_finer_than_a_click(
     if finer.tolerance > words.tolerance:
         said.append(
             f"Words are no finer than a click: '{click.adjuster}' to {click.position} out comes nearest with "
-            f"{click.shift:+.0%}, so the average may end {finer.tolerance:.1%} from what is wanted."
+            f"{percent_text(click.shift, 0)}, so the average may end {share_text(finer.tolerance, 1)} "
+            f"from what is wanted."
         )
     if asked.complaint.hold_tolerance is None:
         bands = tuple(vocabulary.bands.values())

@@ -21,6 +21,7 @@ from optimiser.intake.events import (
     wheel_window,
 )
 from optimiser.intake.machine import Corner, Machine, Rider
+from optimiser.model.percent import share_text
 
 EventKind = Literal["braking dive", "square edge", "landing", "pedal bob", "wheel velocity"]
 
@@ -90,7 +91,9 @@ def event_at_the_shaft(
         to_travel=to_share * corner.travel,
     )
     where = "measured" if sag is not None else "usual, nobody measured it"
-    begins = "as asked" if asked.from_share is not None else f"at sag ({start:.0%} of travel, {where})"
+    begins = (
+        "as asked" if asked.from_share is not None else f"at sag ({share_text(start)} of travel, {where})"
+    )
     return replace(window, assumptions=(*window.assumptions, f"it begins {begins}"))
 
 

@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from damping_model.vehicle.leverage import LeverageCurve
+from optimiser.model.percent import share_text
 
 WEIGHTS: Final = MappingProxyType({"leverage": 1.0, "progression": 1.0, "load": 1.0, "spring": 0.5})
 """How much each difference counts; common practice, no source. [-]"""
@@ -87,7 +88,7 @@ def _compared(wanted: TuneSite, site: TuneSite, weights: Mapping[str, float]) ->
         "spring": ("stiffer spring at the wheel", "softer spring at the wheel"),
     }
     said = [
-        f"{words[name][0 if value > 0 else 1]} by {abs(value):.0%}"
+        f"{words[name][0 if value > 0 else 1]} by {share_text(abs(value))}"
         for name, value in sorted(differences.items(), key=lambda item: -abs(item[1]))
         if abs(value) >= 0.005
     ]

@@ -28,7 +28,7 @@ class Turning:
     Parameters
     ----------
     adjusters : with where they stand.
-    forces_at : resisting forces with some adjusters moved to so many clicks out.
+    forces_at : damping forces with some adjusters moved to so many clicks out.
     """
 
     adjusters: Sequence[Adjuster]
@@ -43,7 +43,7 @@ class Click:
     ----------
     adjuster : its name.
     position : clicks out.
-    shift : mean change that it makes in the band, as a share of the force before. [-]
+    shift : average change that it makes in the band, as a share of the force before. [-]
     half_step : half of what lies between it and the position on the other side of the step. [-]
     """
 
@@ -139,13 +139,13 @@ def _nearest(target: TargetBand, adjuster: Adjuster, turning: Turning) -> Click 
 def _shifts(
     target: Band, adjuster: Adjuster, positions: Sequence[int], turning: Turning
 ) -> Iterator[tuple[int, float]]:
-    """Mean change of a band at each of some positions, as a share of the force before."""
+    """Average change of a band at each of some positions, as a share of the force before."""
     for position in positions:
         yield position, float(np.expm1(_mean_change(target, {adjuster.name: position}, turning)))
 
 
 def _mean_change(band: Band, clicks: Mapping[str, int], turning: Turning) -> float:
-    """Mean change of a band with some adjusters moved, as a logarithm. [-]"""
+    """Average change of a band with some adjusters moved, as a logarithm. [-]"""
     return float(_changes(band, clicks, turning) @ mean_weights(velocities_of(band).tolist()))
 
 

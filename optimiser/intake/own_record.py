@@ -8,6 +8,7 @@ from statistics import median
 from typing import Final, Literal
 
 from optimiser.intake.complaint import Symptom, Vocabulary
+from optimiser.model.percent import percent_text
 
 ENOUGH: Final = 5
 """Rides that were better before the shop's own record replaces the table; common practice, no source."""
@@ -49,8 +50,9 @@ def _learned(row: Symptom, record: Sequence[StepTaken], enough: int) -> Symptom:
     if shift == 0:
         return row
     said = (
-        f" First step from this shop's own record: {shift:+.0%}, the middle of {len(helped)} rides "
+        f" First step from this shop's own record: {percent_text(shift, 0)}, the middle of "
+        f"{len(helped)} rides "
         "that were better "
-        f"({len(ours)} on record); the table says {row.shift:+.0%}."
+        f"({len(ours)} on record); the table says {percent_text(row.shift, 0)}."
     )
     return replace(row, shift=shift, reason=row.reason + said)

@@ -19,7 +19,7 @@ def predictor(*, forces_at: Callable[[Mapping[str, int]], Forces], bands: Sequen
 
     Parameters
     ----------
-    forces_at : resisting forces with some adjusters moved to so many clicks out; an empty mapping moves none.
+    forces_at : damping forces with some adjusters moved to so many clicks out; an empty mapping moves none.
     bands : to be told about.
     """
     velocities = [velocities_of(band) for band in bands]
@@ -44,7 +44,7 @@ def reaches_across(
 
     Parameters
     ----------
-    forces_at : resisting forces with some adjusters moved to so many clicks out.
+    forces_at : damping forces with some adjusters moved to so many clicks out.
     adjusters : of the damper.
     """
     speeds = np.geomspace(*FAMILIAR_SPAN, 4)

@@ -13,6 +13,7 @@ from damping_model.units import BAR
 from optimiser.errors import InputError
 from optimiser.intake.bands import Band, Stroke, TargetBand
 from optimiser.intake.basics import BasicsFinding
+from optimiser.model.percent import percent_text
 
 AnyBand = TypeVar("AnyBand", bound=Band)
 
@@ -125,7 +126,7 @@ def _with_change(found: Sequence[Boiling], change: Change, *, to: float) -> str:
     fall, rise = change
     if not fall and not rise:
         return ""
-    how = " or ".join(f"{share:+.0%}" for share in (fall, rise) if share)
+    how = " or ".join(f"{percent_text(share, 0)}" for share in (fall, rise) if share)
     where = "; ".join(boiling_words(one, to=to) for one in found)
     return f"with {how} of force from the stack, {where}"
 

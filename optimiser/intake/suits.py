@@ -8,6 +8,7 @@ from enum import Enum
 from types import MappingProxyType
 
 from optimiser.errors import InputError
+from optimiser.model.percent import share_text
 
 
 class Verdict(Enum):
@@ -106,7 +107,7 @@ def does_it_suit(
     if not off:
         return Suits(Verdict.FITS, {}, None, True, f"All {len(bands)} bands lie where they should.")
     worst = max(off, key=lambda band: abs(band.off))
-    figure = f"'{worst.name}' is {abs(worst.off):.0%} too {'soft' if worst.off < 0 else 'firm'}"
+    figure = f"'{worst.name}' is {share_text(abs(worst.off))} too {'soft' if worst.off < 0 else 'firm'}"
     clicks = by_clicks()
     if clicks is not None:
         words = f"As delivered {figure}; {_settings(clicks)} brings it in."

@@ -26,7 +26,7 @@ def carried_job_goal(
     ----------
     known : the feel, and where it is known from.
     machine : the one to be tuned.
-    forces : resisting forces [N] of its damper as it is, at signed shaft velocities [m/s].
+    forces : damping forces [N] of its damper as it is, at signed shaft velocities [m/s].
     steel : of the shims.
     least_height, most_height : height range of the stack at rest. [m]
 
@@ -39,7 +39,7 @@ def carried_job_goal(
         bands=known.bands,
         known=known.machine.corner(known.known_corner).leverage,
         known_forces=lambda velocities: (
-            force_curve(known.damper, velocities=velocities, steel=steel).resisting_force
+            force_curve(known.damper, velocities=velocities, steel=steel).force_against_motion
         ),
         new=machine.corner(known.corner).leverage,
         new_forces=forces,

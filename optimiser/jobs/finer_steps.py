@@ -9,6 +9,7 @@ from typing import Final
 
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Answer, Status
+from optimiser.model.percent import share_text
 from optimiser.search import Control, Progress, solve
 from optimiser.studies.refinement import Rung, ladder, rebuilt, rung_of
 from optimiser.studies.resolution import Steps, asked_bands
@@ -99,8 +100,9 @@ def steps_advice(
         if rung is not None:
             yield (
                 f"A stack of {rung.shims} shims that bends as much is fine enough: one shim pulled moves "
-                f"'{around.band}' by {rung.steps[_place(setup, around)]:.1%}, while what is wanted is "
-                f"{around.most - around.least:.1%} wide."
+                f"'{around.band}' by {share_text(rung.steps[_place(setup, around)], 1)}, while what is "
+                f"wanted is "
+                f"{share_text(around.most - around.least, 1)} wide."
             )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -10,10 +9,10 @@ from enum import Enum
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.band_result import BandResult, BandVerdict, band_result
-from optimiser.model.edits import keys_of
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.ladder import LadderRung
-from optimiser.model.stock import ShimKey
+from optimiser.model.stock import Stock
+from optimiser.model.taken import Taken, taken_from
 
 Judged = tuple[Window, BandResult]
 """A band and what becomes of it."""
@@ -28,13 +27,13 @@ class LadderStep:
     rung : what was found.
     best : its first way in range, or its nearest.
     bands : what it does to every band of the goal.
-    from_shelf : shims that it takes from the shelf, each with how many.
+    from_shelf : shims that it takes from the shelf.
     """
 
     rung: LadderRung
     best: Candidate
     bands: tuple[Judged, ...]
-    from_shelf: tuple[tuple[ShimKey, int], ...]
+    from_shelf: tuple[Taken, ...]
 
     @property
     def verdict(self) -> BandVerdict:
@@ -91,7 +90,7 @@ def judged(goal: Goal, one: Candidate) -> tuple[Judged, ...]:
     return tuple((window, band_result(window, one.forces[part])) for window, part in goal.parts)
 
 
-def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack) -> tuple[LadderStep, ...]:
+def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack, stock: Stock) -> tuple[LadderStep, ...]:
     """The steps of a ladder, from clicks alone upwards; those that nothing is known of are left out.
 
     Parameters
@@ -99,14 +98,15 @@ def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack) -> tuple[La
     rungs : of the search.
     goal : what was asked.
     old : the stack as it is.
+    stock : the shelf.
     """
     steps = []
     for rung in rungs:
         best = rung.best
         if best is None:
             continue
-        needed = Counter(keys_of(best.stack)) - Counter(keys_of(old))
-        steps.append(LadderStep(rung, best, judged(goal, best), tuple(sorted(needed.items(), reverse=True))))
+        taken = taken_from(stock, old=old, new=best.stack)
+        steps.append(LadderStep(rung, best, judged(goal, best), taken))
     return tuple(steps)
 
 

@@ -83,7 +83,7 @@ def plan_job(
     else:
         answer, rungs, out = _searched(setup, control, deadline)
     certify_plan(setup, answer, rungs, out, from_nothing=work.from_scratch == "nothing")
-    ladder = steps_of(rungs, setup.asked.goal, old=setup.stack)
+    ladder = steps_of(rungs, setup.asked.goal, old=setup.stack, stock=setup.stock)
     planned = Planned(
         job=job,
         gate=setup.gate,

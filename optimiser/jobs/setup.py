@@ -89,7 +89,7 @@ class JobSetup:
         return replace(self.problem, physics=_physics(self.job, self.mounted, self.asked.goal))
 
     def forces(self, stack: Stack) -> Floats:
-        """Resisting force with another stack, as a force curve gives it (velocities,). [N]
+        """Damping force with another stack, as a force curve gives it (velocities,). [N]
 
         nan where there is none, or where something speaks against the stack, as oil that boils inside a band.
         """
@@ -178,7 +178,7 @@ def set_up(
         return lambda velocities: (
             force_curve(
                 damper, velocities=velocities, temperature=temperature, steel=steel, clicks=clicks
-            ).resisting_force
+            ).force_against_motion
         )
 
     def boils(stroke: Stroke, low: float, high: float, change: Change) -> tuple[Boiling, ...]:

@@ -30,7 +30,7 @@ def backup(ledger: Ledger, target: Path) -> int:
     RefusedError
         When the file exists: a backup never overwrites one, also not one that came while it was made.
     DamagedLedgerError
-        When the doctor would call the copy damaged.
+        When the check would call the copy damaged.
     UnwritableLedgerError
         When the copy does not fit or the folder may not be written.
     """
@@ -66,7 +66,7 @@ def backup(ledger: Ledger, target: Path) -> int:
 
 
 def copy_checked(source: sqlite3.Connection, part: Path, *, named: Path) -> None:
-    """Copy an open ledger into an empty file, through to the disk, and have the doctor look at the copy.
+    """Copy an open ledger into an empty file, through to the disk, and check the copy.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def copy_checked(source: sqlite3.Connection, part: Path, *, named: Path) -> None
     if found is not None:
         raise DamagedLedgerError(
             f"{named}: the copy does not hold together ({found.what}). {_NONE_MADE} "
-            "Run 'shimwright doctor' on the ledger itself."
+            "Run 'shimwright check' on the ledger itself."
         )
     synchronise(part)
 

@@ -1,4 +1,4 @@
-"""From plan to damper: shims are reserved, then used or given back, each in one transaction."""
+"""From plan to damper: shims are reserved, then fitted or put back, each in one transaction."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def refuse_gone(ledger: Ledger, taken: Mapping[ShimKey, int], *, other_way: Call
 
 
 def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = None) -> Build:
-    """Turn what a job has reserved into used, and put what came out of the damper back on the shelf.
+    """Record what a job has reserved as fitted, and put back on the shelf what came out of the damper.
 
     Parameters
     ----------
@@ -95,8 +95,8 @@ def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = N
         return read_build(connection, build.number)
 
 
-def release(ledger: Ledger, job: str, *, reason: str = "given back") -> Build:
-    """Give back what a job has reserved."""
+def release(ledger: Ledger, job: str, *, reason: str = "put back") -> Build:
+    """Put back what a job has reserved."""
     with ledger.atomic() as connection:
         build = _open_build(connection, job)
         movements = [Movement(k, "released", reserved=-n) for k, n in sorted(build.taken.items())]
@@ -155,7 +155,7 @@ def _refuse_gone(
 ) -> None:
     lacking = [s for key, count in sorted(taken.items()) if (s := shortage(connection, key, needed=count))]
     if lacking:
-        again = "Plan again: the next plan leaves out what is promised."
+        again = "Plan again: the next plan leaves out what is reserved."
         raise NotEnoughShimsError(lacking, way_out=other_way() or again)
 
 
@@ -168,7 +168,7 @@ def _refuse_second(connection: sqlite3.Connection, planned: PlannedBuild) -> Non
     if row is not None:
         raise RefusedError(
             f"job {row['name']!r} already has candidate {row['pick']} reserved for this damper. "
-            f"Finish it with 'shimwright done {row['name']}' or give it back with 'shimwright release "
+            f"Finish it with 'shimwright done {row['name']}' or put it back with 'shimwright release "
             f"{row['name']}'."
         )
 

@@ -161,7 +161,7 @@ class Ledger:
         Raises
         ------
         DamagedLedgerError
-            Before the first change, when the doctor would call the file damaged.
+            Before the first change, when the check would call the file damaged.
         """
         if self._changing:
             yield self._connection
@@ -223,7 +223,7 @@ class Ledger:
             self._changing = False
 
     def _refuse_damaged(self) -> None:
-        """Ask the doctor once; what this connection writes afterwards it seals itself."""
+        """Check the books once; what this connection writes afterwards it seals itself."""
         if self._examined:
             return
         with self.reading() as connection:

@@ -53,7 +53,7 @@ class Shortage:
     ----------
     key : the type.
     needed : how many the step takes.
-    free : how many are on the shelf and promised to nobody.
+    free : how many are on the shelf and reserved for nobody.
     held_by : names of the jobs that have the others, the latest first.
     """
 
@@ -70,7 +70,7 @@ class Shortage:
 
 
 class NotEnoughShimsError(LedgerError):
-    """Shims are gone or promised to another job.
+    """Shims are gone or reserved for another job.
 
     Parameters
     ----------

@@ -78,7 +78,7 @@ def _in_words(path: Path, error: sqlite3.DatabaseError, stands: str) -> LedgerEr
         )
     if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")) or "decode to UTF-8" in str(error):
         return DamagedLedgerError(
-            f"{path}: the file could not be read as a ledger ({error}). {stands} 'shimwright doctor' says "
+            f"{path}: the file could not be read as a ledger ({error}). {stands} 'shimwright check' says "
             f"whether it is damaged, or the disk is. {RESTORE}"
         )
-    return LedgerError(f"{path}: the ledger could not be used ({error}). {stands} Run 'shimwright doctor'.")
+    return LedgerError(f"{path}: the ledger could not be used ({error}). {stands} Run 'shimwright check'.")

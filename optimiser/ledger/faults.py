@@ -52,15 +52,15 @@ class LedgerRule:
 
 RULES: Final = (
     LedgerRule(
-        "fewer than none on the shelf, or more promised than there are",
-        f"SELECT {_TYPE} || ': ' || sum(shelf) || ' on the shelf, ' || sum(reserved) || ' promised' "
+        "fewer than none on the shelf, or more reserved than there are",
+        f"SELECT {_TYPE} || ': ' || sum(shelf) || ' on the shelf, ' || sum(reserved) || ' reserved' "
         "FROM movement JOIN shim_type ON shim_type.id = shim_id GROUP BY shim_id "
         "HAVING sum(shelf) < sum(reserved) OR sum(reserved) < 0",
         "Count that drawer: 'shimwright stock count TYPE NUMBER'; release the job if it was never built.",
     ),
     LedgerRule(
-        "what is promised differs from what the open builds take",
-        f"SELECT {_TYPE} || ': ' || sums.reserved || ' promised, open builds take ' || lines.taken "
+        "what is reserved differs from what the open builds take",
+        f"SELECT {_TYPE} || ': ' || sums.reserved || ' reserved, open builds take ' || lines.taken "
         "FROM shim_type JOIN ( SELECT shim_id, sum(reserved) AS reserved FROM movement GROUP BY shim_id) "
         "AS sums "
         "ON sums.shim_id = shim_type.id JOIN ("

@@ -37,22 +37,24 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
 
     What is reserved for this very job is free to it, and that is noticed.
     """
-    free = {level.row.key: level.free for level in shelf_levels(ledger)}
+    levels = shelf_levels(ledger)
+    free = {level.key: level.free for level in levels}
+    stock = Stock(free, drawers={level.key: level.drawer for level in levels if level.drawer})
     standing = open_build(ledger, job.path.stem)
     if standing is None:
-        return replace(job, stock=Stock(free))
+        return replace(job, stock=stock)
     for key, count in standing.taken.items():
         free[key] = free.get(key, 0) + count
     notice = BasicsFinding(
         what="build of this job",
         got=f"candidate {standing.pick} reserved and not built",
         expected="one build at a time",
-        do_this=f"Finish it with 'shimwright done {standing.job}', or give it back with 'shimwright release "
+        do_this=f"Finish it with 'shimwright done {standing.job}', or put it back with 'shimwright release "
         f"{standing.job}', before another is built.",
         why="What is reserved for it counts as free here.",
         stops=False,
     )
-    return replace(job, stock=Stock(free), noticed=(*job.noticed, notice))
+    return replace(job, stock=stock, noticed=(*job.noticed, notice))
 
 
 def as_it_is_now(job: Job, ledger: Ledger) -> Job:

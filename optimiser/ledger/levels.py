@@ -49,7 +49,7 @@ class StockLevel:
     ----------
     key : the type.
     shelf : how many lie in the shop.
-    reserved : how many of them are promised to jobs.
+    reserved : how many of them are reserved for jobs.
     drawer, label : the shop's own words.
     low_at : the count at which it is low; None for never.
     """
@@ -63,7 +63,7 @@ class StockLevel:
 
     @property
     def free(self) -> int:
-        """How many may be promised."""
+        """How many may be reserved."""
         return self.shelf - self.reserved
 
     @property
@@ -84,7 +84,7 @@ def shelf_levels(ledger: Ledger) -> tuple[StockLevel, ...]:
 
 
 def free_stock(ledger: Ledger) -> Stock:
-    """What a plan may use: shims in the shop that are promised to nobody."""
+    """What a plan may use: shims in the shop that are reserved for nobody."""
     return Stock({level.key: level.free for level in shelf_levels(ledger) if level.free > 0})
 
 

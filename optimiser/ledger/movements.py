@@ -25,7 +25,7 @@ class Movement:
     key : the type.
     kind : what happened.
     shelf : change of what lies in the shop.
-    reserved : change of what is promised to jobs.
+    reserved : change of what is reserved for jobs.
     """
 
     key: ShimKey

@@ -96,7 +96,7 @@ def buildable_picks(plan: PlanToBuild, stock: Stock) -> tuple[int, ...]:
 def other_way(plan: PlanToBuild, stock: Stock, *, job: str) -> str:
     """What to build instead when shims are gone: the same plan without them, or a new one."""
     picks = buildable_picks(plan, stock)
-    again = f"'shimwright plan {job}' plans without what is promised."
+    again = f"'shimwright plan {job}' plans without what is reserved."
     if not picks:
         return f"No other candidate of this plan can be built from what is free; {again}"
     listed = ", ".join(str(pick) for pick in picks)

@@ -25,6 +25,6 @@ def as_written(what: str) -> Iterator[None]:
         yield
     except (ValueError, TypeError, KeyError, AttributeError, ZeroDivisionError, RecursionError):
         raise DamagedLedgerError(
-            f"the ledger is damaged: {what} in it cannot be read any more. 'shimwright doctor' says what "
+            f"the ledger is damaged: {what} in it cannot be read any more. 'shimwright check' says what "
             f"else is wrong. {RESTORE}"
         ) from None

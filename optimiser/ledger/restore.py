@@ -55,7 +55,7 @@ def restore(shop: Path, backup: Path) -> Restored:
     RefusedError
         When there is no such file or folder, or it is the ledger itself.
     DamagedLedgerError
-        When the backup is no ledger, or the doctor calls it damaged.
+        When the backup is no ledger, or the check calls it damaged.
     BusyLedgerError
         When another shimwright has the ledger open.
     """

@@ -1,7 +1,7 @@
 """The ledger's tables, as migrations that are only ever added to.
 
 Stock is nowhere a number: it is the sum of a type's movements. ``shelf`` counts what lies in the shop,
-``reserved`` the part of it that is promised to a job; what is free is their difference. The triggers hold
+``reserved`` the part of it that is reserved for a job; what is free is their difference. The triggers hold
 what must never break, whoever writes.
 """
 

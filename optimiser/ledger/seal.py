@@ -2,7 +2,7 @@
 
 SQLite finds pages that do not hold together, and not a letter that is another. So the ledger keeps, for every
 table, how many rows it has and the sum of their digests. A step adds what it writes and takes away what it
-replaces, in its own transaction; the doctor adds up all rows and compares.
+replaces, in its own transaction; the check adds up all rows and compares.
 """
 # ruff: noqa: S608 - names of tables and columns are the ledger's own, read from its schema.
 

@@ -84,7 +84,7 @@ def import_shelf(ledger: Ledger, shelf: Shelf, *, reason: str) -> ShelfDifferenc
     Raises
     ------
     RefusedError
-        Naming every line that would leave fewer than are promised to jobs.
+        Naming every line that would leave fewer than are reserved for jobs.
     """
     return _write(ledger, shelf, kind="import", reason=reason)
 
@@ -135,7 +135,7 @@ def _write(
     with ledger.atomic() as connection:
         found = _compare(connection, shelf)
         changing = found.changing(words=words)
-        _refuse_broken_promises(changing)
+        _refuse_below_reserved(changing)
         if not changing:
             return found
         movements = [Movement(d.row.key, "counted", shelf=d.count_change) for d in changing if d.count_change]
@@ -156,7 +156,7 @@ def _compare(connection: sqlite3.Connection, shelf: Shelf) -> ShelfDifferences:
     )
 
 
-def _refuse_broken_promises(changing: Sequence[CountDifference]) -> None:
+def _refuse_below_reserved(changing: Sequence[CountDifference]) -> None:
     broken = [d for d in changing if d.before is not None and d.row.count < d.before.reserved]
     if broken:
         lines = (
@@ -169,7 +169,7 @@ def _refuse_broken_promises(changing: Sequence[CountDifference]) -> None:
 
 def _too_few(what: str, count: int, reserved: int) -> str:
     return (
-        f"{what}: got a count of {count}, expected at least the {reserved} that are promised to jobs. "
+        f"{what}: got a count of {count}, expected at least the {reserved} that are reserved for jobs. "
         "Finish or release those jobs first; 'shimwright stock where' names them."
     )
 

@@ -47,13 +47,13 @@ class Place:
     ----------
     key : the type.
     count : how many.
-    how : bolted into a damper, or promised to a job.
+    how : fitted in a damper, or reserved for a job.
     where : the damper and its machine, or the job.
     """
 
     key: ShimKey
     count: int
-    how: Literal["in damper", "promised"]
+    how: Literal["fitted", "reserved"]
     where: str
 
 
@@ -79,12 +79,12 @@ def where_used(ledger: Ledger, key: ShimKey | None = None) -> tuple[Place, ...]:
     """Dampers and jobs that have shims of one type, or of every type, in order of type."""
     with ledger.reading() as connection:
         places = [
-            Place(key_of(row), row["count"], "promised", row["job"]) for row in connection.execute(_PROMISED)
+            Place(key_of(row), row["count"], "reserved", row["job"]) for row in connection.execute(_PROMISED)
         ]
         for row in connection.execute(_IN_DAMPERS):
             where = f"{row['machine']}, {row['damper']}, {row['stack_name']}"
             places += [
-                Place(found, count, "in damper", where)
+                Place(found, count, "fitted", where)
                 for found, count in Counter(stack_from_json(row["stack"])).items()
             ]
     chosen = [place for place in places if key is None or place.key == key]

@@ -61,12 +61,12 @@ class Candidate:
     stack : the stack to build, from the piston outwards.
     setting : which of the physics' adjuster settings it is judged at.
     changes : what the tuner does, as steps.
-    forces : resisting force at each velocity of the goal. [N]
+    forces : damping force at each velocity of the goal. [N]
     misfit : how far the forces lie outside the windows, in half-widths of a window; 0 when all are met. [-]
     target_error : largest distance from the desired force over the target windows, relative to it. [-]
-    spill : largest change over the held windows, relative to the force before. [-]
-    scarcity : share of the scarcest type's stock that it uses up. [-]
-    aimed : mean change on target over the largest change anywhere else; None where nothing else is
+    change_elsewhere : largest change over the held windows, relative to the force before. [-]
+    scarcity : largest share that it uses up of what the shelf has of one type. [-]
+    aimed : average change on target over the largest change anywhere else; None where nothing else is
         judged. [-]
     best_at : what no other listed candidate does better, in words; empty when it leads in nothing.
     objection : what speaks against it all the same; only a nearest stack by small steps may have one.
@@ -78,7 +78,7 @@ class Candidate:
     forces: tuple[float, ...]
     misfit: float
     target_error: float
-    spill: float
+    change_elsewhere: float
     scarcity: float
     aimed: float | None = None
     best_at: tuple[str, ...] = ()

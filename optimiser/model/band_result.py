@@ -25,11 +25,11 @@ The table that a force curve is read from and the lifts that a search asks for a
 class BandVerdict(Enum):
     """Whether a band does what is asked of it."""
 
-    KEPT = "kept"
+    IN_RANGE = "in range"
     AT_THE_EDGE = "at the edge"
     """A limit is missed by less than the model's own accuracy."""
 
-    MISSED = "missed"
+    OUT_OF_RANGE = "out of range"
 
 
 FELT_SHARE: Final = 0.01
@@ -46,10 +46,10 @@ class BandResult:
 
     Parameters
     ----------
-    mean : mean change over the logarithm of velocity, as a share of the force before. [-]
+    mean : average change over the logarithm of velocity, as a share of the force before. [-]
     least, most : smallest and largest change at any of its velocities, with sign. [-]
     least_at, most_at : where those are, as speeds. [m/s]
-    before, after : mean force over the logarithm of velocity, in the sense of ``mean``. [N]
+    before, after : average force over the logarithm of velocity, in the sense of ``mean``. [N]
     allowed : least and most of what ``mean`` may be where an average is asked; else of the change at
         ``tightest``. [-]
     tightest : place of the velocity with the least room to its limits.
@@ -75,8 +75,8 @@ class BandResult:
     def verdict(self) -> BandVerdict:
         """Whether the band does what is asked."""
         if self.missed_by == 0:
-            return BandVerdict.KEPT
-        return BandVerdict.AT_THE_EDGE if self.missed_by <= EDGE else BandVerdict.MISSED
+            return BandVerdict.IN_RANGE
+        return BandVerdict.AT_THE_EDGE if self.missed_by <= EDGE else BandVerdict.OUT_OF_RANGE
 
     @property
     def felt(self) -> bool:
@@ -85,7 +85,7 @@ class BandResult:
 
 
 def mean_before(window: Window) -> float:
-    """Mean force of a band as it is, over the logarithm of velocity. [N]"""
+    """Average force of a band as it is, over the logarithm of velocity. [N]"""
     before = np.maximum(np.array(window.before), LEAST_FORCE)
     return float(np.exp(np.log(before) @ mean_weights(window.velocities)))
 
@@ -96,7 +96,7 @@ def band_result(window: Window, forces: Sequence[float]) -> BandResult:
     Parameters
     ----------
     window : the band.
-    forces : resisting force at each of its velocities. [N]
+    forces : damping force at each of its velocities. [N]
     """
     after, base = np.asarray(forces, dtype=float), np.maximum(np.array(window.before), LEAST_FORCE)
     lower, upper = np.array(window.lower), np.array(window.upper)

@@ -100,7 +100,7 @@ def candidate_faults(one: Candidate, problem: Problem) -> list[str]:
     if claimed.shape != fresh.shape or not np.allclose(claimed, fresh, rtol=FORCE_TOLERANCE, atol=1e-9):
         wrong.append("its forces are not those of a fresh run of the physics")
     figures = (("misfit", one.misfit, rank.misfit), ("error on target", one.target_error, rank.target_error),
-               ("spill", one.spill, rank.spill))  # fmt: skip
+               ("change elsewhere", one.change_elsewhere, rank.change_elsewhere))  # fmt: skip
     for words, value, figure in figures:
         again = figure(goal, claimed)
         if abs(value - again) > FORCE_TOLERANCE:

@@ -47,7 +47,7 @@ SLOWEST: Final = 1e-3
 
 
 class DamperPhysics:
-    """Resisting forces of one damper with one stack open, at every setting of the clickers that matter.
+    """Damping forces of one damper with one stack open, at every setting of the clickers that matter.
 
     Parameters
     ----------
@@ -137,11 +137,11 @@ class DamperPhysics:
         return self._whole.packed(stack)
 
     def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force at each velocity, as a force curve gives it. [N]"""
+        """Damping force at each velocity, as a force curve gives it. [N]"""
         return np.asarray(self._sign * self._whole.exact_forces(packed, clicks=self.settings[setting]))
 
     def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force at each velocity, from a few pressures. [N]"""
+        """Damping force at each velocity, from a few pressures. [N]"""
         forces = np.empty(self._sign.size)
         for part, response in self._parts:
             forces[part] = response.forces(packed, clicks=self.settings[setting])
@@ -156,7 +156,7 @@ class DamperPhysics:
         forces: Sequence[float],
         exactly: bool,
     ) -> NDArray[np.float64]:
-        """Logarithms of the resisting force over others at some velocities, each from one pressure. [-]
+        """Logarithms of the damping force over others at some velocities, each from one pressure. [-]
 
         ``exactly`` on the grid and by the entries of a force curve.
         """

@@ -40,7 +40,7 @@ class Average:
 
     Parameters
     ----------
-    lower, desired, upper : least, wanted and most mean change. [-]
+    lower, desired, upper : least, wanted and most average change. [-]
     """
 
     lower: float
@@ -72,8 +72,8 @@ class Window:
     name : what the tuner calls it.
     role : why it is there.
     velocities : shaft velocities where it is judged, positive in compression, negative in rebound. [m/s]
-    before : resisting force of the damper as it is, at each velocity. [N]
-    lower, desired, upper : least, wanted and most resisting force at each velocity. [N]
+    before : damping force of the damper as it is, at each velocity. [N]
+    lower, desired, upper : least, wanted and most damping force at each velocity. [N]
     average : what is asked of the whole band besides; None when each velocity is all that counts.
     """
 
@@ -130,22 +130,22 @@ class Goal:
 
     @property
     def lower(self) -> NDArray[np.float64]:
-        """Least resisting force at each velocity. [N]"""
+        """Least damping force at each velocity. [N]"""
         return np.array([f for window in self.windows for f in window.lower])
 
     @property
     def desired(self) -> NDArray[np.float64]:
-        """Wanted resisting force at each velocity. [N]"""
+        """Wanted damping force at each velocity. [N]"""
         return np.array([f for window in self.windows for f in window.desired])
 
     @property
     def upper(self) -> NDArray[np.float64]:
-        """Most resisting force at each velocity. [N]"""
+        """Most damping force at each velocity. [N]"""
         return np.array([f for window in self.windows for f in window.upper])
 
     @property
     def before(self) -> NDArray[np.float64]:
-        """Resisting force of the damper as it is, at each velocity. [N]"""
+        """Damping force of the damper as it is, at each velocity. [N]"""
         return np.array([f for window in self.windows for f in window.before])
 
     @property
@@ -190,7 +190,7 @@ def mean_change(window: Window, forces: NDArray[np.float64]) -> NDArray[np.float
     Parameters
     ----------
     window : the band.
-    forces : resisting force at each of its velocities (..., velocities). [N]
+    forces : damping force at each of its velocities (..., velocities). [N]
     """
     ratio = np.maximum(forces, LEAST_FORCE) / np.maximum(np.array(window.before), LEAST_FORCE)
     return np.asarray(np.log(ratio) @ mean_weights(window.velocities))
@@ -209,7 +209,7 @@ def room_around_desired(window: Window) -> tuple[NDArray[np.float64], NDArray[np
 
 
 def mean_limits(window: Window) -> tuple[float, float]:
-    """Least and most mean change that a band may have, as shares of the force before. [-]"""
+    """Least and most average change that a band may have, as shares of the force before. [-]"""
     if window.average is not None:
         return float(np.expm1(window.average.lower)), float(np.expm1(window.average.upper))
     least, most = np.expm1(mean_change(window, np.array([window.lower, window.upper])))

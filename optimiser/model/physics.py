@@ -31,11 +31,11 @@ class BandPhysics(Protocol):
         ...
 
     def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force of a stack that may be built, at each of the goal's velocities. [N]"""
+        """Damping force of a stack that may be built, at each of the goal's velocities. [N]"""
         ...
 
     def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting force of any plates at each of the goal's velocities, fast and coarsely. [N]"""
+        """Damping force of any plates at each of the goal's velocities, fast and coarsely. [N]"""
         ...
 
     def excesses(

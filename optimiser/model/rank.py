@@ -51,7 +51,7 @@ def misfit(goal: Goal, forces: Floats) -> float:
 
 
 def mean_changes(goal: Goal, forces: Floats) -> list[float]:
-    """Mean change of each band of which an average is asked, as a logarithm. [-]"""
+    """Average change of each band of which an average is asked, as a logarithm. [-]"""
     ratio = np.maximum(forces, LEAST_FORCE) / np.maximum(goal.before, LEAST_FORCE)
     return [float(np.log(ratio[part]) @ weights) for part, weights, _ in goal.averages]
 
@@ -59,7 +59,7 @@ def mean_changes(goal: Goal, forces: Floats) -> list[float]:
 def target_error(goal: Goal, forces: Floats) -> float:
     """Largest distance from what is wanted over the target windows, as a share of the force wanted. [-]
 
-    Of the mean change where a window asks for an average, at the worst velocity elsewhere.
+    Of the average change where a window asks for an average, at the worst velocity elsewhere.
     """
     mask = role_mask(goal, Role.TARGET)
     worst = 0.0
@@ -70,13 +70,13 @@ def target_error(goal: Goal, forces: Floats) -> float:
     return max(worst, _largest(forces, goal.desired, mask))
 
 
-def spill(goal: Goal, forces: Floats) -> float:
+def change_elsewhere(goal: Goal, forces: Floats) -> float:
     """Largest change over the held windows, relative to the force before. [-]"""
     return _largest(forces, goal.before, role_mask(goal, Role.HOLD))
 
 
 def aimed(goal: Goal, forces: Floats) -> float | None:
-    """Mean change on target over the largest change anywhere else; of several targets the least moved. [-]
+    """Average change on target over the largest change anywhere else; of several targets the least moved. [-]
 
     Elsewhere are the held bands, and whatever else is judged that lies :data:`APART` from every target. None
     where there is nothing of the kind, and at most :data:`SHARPEST`.
@@ -109,7 +109,7 @@ def _largest(forces: Floats, base: Floats, mask: NDArray[np.bool_]) -> float:
 
 
 def scarcity(old: Stack, new: Stack, stock: Stock) -> float:
-    """Share of the scarcest type's stock that a stack uses up; what comes out of the damper is free. [-]"""
+    """Largest share of what the shelf has of one type that a stack uses; what comes out is free. [-]"""
     needed = Counter(keys_of(new)) - Counter(keys_of(old))
     return max((count / max(stock.count(key), 1) for key, count in needed.items()), default=0.0)
 
@@ -123,7 +123,7 @@ def candidate(*, old: Stack, new: Stack, setting: int, forces: Floats, goal: Goa
         forces=tuple(float(f) for f in forces),
         misfit=misfit(goal, forces),
         target_error=target_error(goal, forces),
-        spill=spill(goal, forces),
+        change_elsewhere=change_elsewhere(goal, forces),
         scarcity=scarcity(old, new, stock),
         aimed=aimed(goal, forces),
     )
@@ -146,11 +146,11 @@ def broad(one: Candidate) -> bool:
 
 
 def closeness(one: Candidate) -> tuple[int, float, float, float, tuple[ShimKey, ...], int]:
-    """The order of a search: fewest changes, error on target, spill, scarcity; else in order of size."""
+    """The order of a search: fewest changes, miss, change elsewhere, scarcity; else in order of size."""
     return (
         len(one.changes),
         round(one.target_error, TIES),
-        round(one.spill, TIES),
+        round(one.change_elsewhere, TIES),
         round(one.scarcity, TIES),
         keys_of(one.stack),
         one.setting,
@@ -160,7 +160,7 @@ def closeness(one: Candidate) -> tuple[int, float, float, float, tuple[ShimKey, 
 REASONS: tuple[tuple[str, Callable[[Candidate], float]], ...] = (
     ("fewest changes", lambda one: len(one.changes)),
     ("closest to the target", lambda one: round(one.target_error, TIES)),
-    ("least change elsewhere", lambda one: round(one.spill, TIES)),
+    ("least change elsewhere", lambda one: round(one.change_elsewhere, TIES)),
     ("best aimed", lambda one: -round(one.aimed or 0.0, TIES)),
     ("easiest on the shelf", lambda one: round(one.scarcity, TIES)),
 )

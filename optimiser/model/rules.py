@@ -26,7 +26,7 @@ class Mounting:
     seat_radius : of the lip that the face shim closes on. [m]
     bore_radius : what every shim must clear. [m]
     clamp_diameter : the circle that the stack bends about. [m]
-    most_height : of the stack, so that the nut keeps its threads. [m]
+    most_height : of the stack, so that the nut keeps its thread length. [m]
     overlap : how far the face shim must reach beyond ports and lip. [m]
     least_crossover : diameter that a crossover has at least; 0 for no such rule. [m]
     """
@@ -228,7 +228,7 @@ class CrossoverWideEnough:
 
 @dataclass(frozen=True, slots=True)
 class HeightFits:
-    """The nut keeps its threads."""
+    """The nut keeps its thread length."""
 
     def violations(self, stack: Stack, mounting: Mounting) -> tuple[str, ...]:
         """Say by how much the stack is too high."""

@@ -73,9 +73,11 @@ class Stock:
     Parameters
     ----------
     counts : how many of each type there are; a type with none may be named or left out.
+    drawers : where types lie, in the shop's own words; those that it has no words for are left out.
     """
 
     counts: Mapping[ShimKey, int] = field(default_factory=lambda: MappingProxyType({}))
+    drawers: Mapping[ShimKey, str] = field(default_factory=lambda: MappingProxyType({}), compare=False)
 
     def count(self, key: ShimKey) -> int:
         """How many of a type there are."""

@@ -35,7 +35,7 @@ class BandRow:
     @property
     def within(self) -> bool:
         """Whether the band keeps its limits."""
-        return self.result.verdict is BandVerdict.KEPT
+        return self.result.verdict is BandVerdict.IN_RANGE
 
 
 def band_rows(goal: Goal, forces: Sequence[float]) -> tuple[BandRow, ...]:
@@ -44,7 +44,7 @@ def band_rows(goal: Goal, forces: Sequence[float]) -> tuple[BandRow, ...]:
     Parameters
     ----------
     goal : what was asked for.
-    forces : resisting force of the candidate at each velocity of the goal. [N]
+    forces : damping force of the candidate at each velocity of the goal. [N]
 
     Raises
     ------

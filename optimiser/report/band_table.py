@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Final
+from collections.abc import Sequence
 
 from rich.table import Table
 
-from optimiser.model.band_result import BandVerdict
+from optimiser.model.percent import percent_text
 from optimiser.report.band_rows import BandRow
 from optimiser.report.named_lines import NamedLine, named_lines
-from optimiser.report.unit_system import UnitSystem, percent_text
-
-VERDICTS: Final[Mapping[BandVerdict, str]] = {
-    BandVerdict.KEPT: "kept",
-    BandVerdict.AT_THE_EDGE: "at the edge",
-    BandVerdict.MISSED: "MISSED",
-}
+from optimiser.report.unit_system import UnitSystem
 
 
 def bands_table(rows: Sequence[BandRow], *, units: UnitSystem) -> Table:
@@ -29,7 +22,7 @@ def bands_table(rows: Sequence[BandRow], *, units: UnitSystem) -> Table:
     """
     return named_lines(
         [NamedLine(row.mark, _name(row, units), _cells(row, units)) for row in rows],
-        title=f"Resisting force at the shaft, {units.force_unit}, mean over each band",
+        title=f"Damping force at the shaft, {units.force_unit}, average over each band",
         heads=("Before", "After", "Change", "over the band", "Allowed", "Verdict"),
     )
 
@@ -62,7 +55,7 @@ def _cells(row: BandRow, units: UnitSystem) -> tuple[str, ...]:
         percent_text(result.mean),
         range_text(result.least, result.most),
         range_text(*result.allowed),
-        VERDICTS[result.verdict],
+        result.verdict.value,
     )
 
 

@@ -10,9 +10,10 @@ from rich.text import Text
 
 from optimiser.model.answer import Answer, Candidate, Change
 from optimiser.model.edits import in_place
+from optimiser.model.percent import share_text
 from optimiser.model.stock import ShimKey
 from optimiser.report.steps import hole_of, ordinal, shim_text
-from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 
 
 def candidates_table(
@@ -31,15 +32,15 @@ def candidates_table(
     table = Table(title=title, box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("#", justify="right")
     table.add_column("Changes, counted from the piston", ratio=1)
-    for name in ("Off target", "Spill", "Aimed", "Height"):
+    for name in ("Miss", "Elsewhere", "Aimed", "Height"):
         table.add_column(name, justify="right", no_wrap=True)
     for rank, candidate in enumerate(answer.candidates or filter(None, (nearest,)), 1):
         below = [*(notes(candidate) if notes else ()), "; ".join(candidate.best_at)]
         table.add_row(
             "-" if nearest else str(rank),
             Text("\n".join([changes_text(candidate), *filter(None, below)])),
-            percent_text(candidate.target_error, signed=False),
-            percent_text(candidate.spill, signed=False),
+            share_text(candidate.target_error, 1),
+            share_text(candidate.change_elsewhere, 1),
             aimed_text(candidate.aimed),
             units.length_text(candidate.stack.height),
         )

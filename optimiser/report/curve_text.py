@@ -71,7 +71,9 @@ def bands_shown(bands: Sequence[tuple[str, float, float]], curve: ForceCurve) ->
     for name, low, high in bands:
         for sign in (1.0, -1.0):
             velocities = sign * np.array([low, high])
-            force = tuple(float(f) for f in np.interp(velocities, curve.velocities, curve.resisting_force))
+            force = tuple(
+                float(f) for f in np.interp(velocities, curve.velocities, curve.force_against_motion)
+            )
             ends = (float(velocities[0]), float(velocities[1]))
             windows.append(Window(name, Role.SHOWN, ends, force, force, force, force))
     return Goal(windows=tuple(windows), least_height=0.0, most_height=0.0) if windows else None
@@ -90,7 +92,7 @@ def _table(curves: Sequence[tuple[str, ForceCurve]], units: UnitSystem) -> Table
         for _, curve in curves:
             for signed in (speed, -speed):
                 inside = curve.velocities.min() <= signed <= curve.velocities.max()
-                force = np.interp(signed, curve.velocities, curve.resisting_force) if inside else np.nan
+                force = np.interp(signed, curve.velocities, curve.force_against_motion) if inside else np.nan
                 row.append(units.force_text(float(force)) if inside else "-")
         if any(cell != "-" for cell in row[1:]):
             table.add_row(*row)

@@ -9,6 +9,7 @@ from typing import Final
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.checked import Checked
 from optimiser.model.objection import LeftOut
+from optimiser.model.percent import share_text
 from optimiser.report.left_out import SHORT, condition, left_out_words
 
 
@@ -114,7 +115,7 @@ class PlanFinding:
         if self.proven:
             least = self.changes == self.proven_too_few + 1
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
-            covered = f" ({self.stacks:,} ways to change it covered)" if self.proven_too_few > 0 else ""
+            covered = f" ({self.stacks:,} stacks checked)" if self.proven_too_few > 0 else ""
             return f"Proven: {self._too_few} meets the goal{self.condition}{covered}.{fewest}{self._leaning}"
         taken = f"This one takes {_changes(self.changes)}."
         return f"Not proven: {self._why_unfinished()}. {self._bound()} {taken}"
@@ -130,7 +131,7 @@ class PlanFinding:
         if self.proven:
             return (
                 f"Proven: {self._kept}within {_changes(self.most_changes)} no buildable stack from this "
-                f"shelf meets the goal{self.condition} ({self.stacks:,} ways to change it covered). "
+                f"shelf meets the goal{self.condition} ({self.stacks:,} stacks checked). "
                 f"{nearer}{self._leaning}"
             )
         return (
@@ -150,8 +151,8 @@ class PlanFinding:
         again = f" They were doubled {once} time{'s' if once > 1 else ''}, since a stack broke them."
         return (
             f" {self.checked.drawn} of the stacks that were ruled out were built in the model: none fits, "
-            f"and the nearest misses a limit by {self.checked.nearest:.2%}.{rests}: "
-            f"{max(self.checked.margins):.1%} at most.{again if once else ''}"
+            f"and the nearest misses a limit by {share_text(self.checked.nearest, 2)}.{rests}: "
+            f"{share_text(max(self.checked.margins), 1)} at most.{again if once else ''}"
         )
 
     def _why_unfinished(self) -> str:

@@ -17,7 +17,7 @@ MARKS: Final = ("o", "s", "^", "D", "v")
 
 
 def ladder_svg(view: LadderView, *, title: str) -> Markup:
-    """One panel a band: its limits shaded, and for each step the mean change with its range over the band.
+    """One panel a band: its limits shaded, and for each step the average change with its range over the band.
 
     Parameters
     ----------

@@ -16,9 +16,11 @@ from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.band_result import BandResult, BandVerdict
 from optimiser.model.goal import Goal, Role, Window, mean_limits
+from optimiser.model.percent import TRUE_MINUS, percent_text
+from optimiser.model.taken import Taken
 from optimiser.report.band_rows import marks
 from optimiser.report.candidates import aimed_text, changes_text
-from optimiser.report.unit_system import TRUE_MINUS, UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 
 WIDTH: Final = 44
 """Characters that changes are drawn over. [-]"""
@@ -63,7 +65,7 @@ def _what_changes(planned: Planned, best: Candidate) -> str:
 
 def effort_words(changes: int) -> str:
     """A step of effort as people say it."""
-    return "clicks only" if not changes else "1 change" if changes == 1 else f"{changes} changes"
+    return "clickers only" if not changes else "1 change" if changes == 1 else f"{changes} changes"
 
 
 def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
@@ -150,14 +152,18 @@ def effort_lines(view: LadderView) -> Iterator[str]:
 def _taken(view: LadderView, step: LadderStep) -> Iterator[str]:
     yield f"opens the {view.stack_name}" if step.rung.changes else "the damper stays closed"
     if step.from_shelf:
-        shims = (f"{count} of {key}" if count > 1 else str(key) for key, count in step.from_shelf)
-        yield f"from the shelf {', '.join(shims)}"
+        yield f"from the shelf {', '.join(shelf_text(one) for one in step.from_shelf)}"
     if not step.rung.in_range:
         kept = " with the clickers as they are" if step.rung.changes else ""
         proven = f"proven: nothing with so much effort is in range{kept}"
         yield proven if step.rung.closed else "nothing found in range with so much effort, not proven"
     elif len(step.rung.ideas) > 1:
         yield f"{len(step.rung.ideas)} different ways found"
+
+
+def shelf_text(one: Taken) -> str:
+    """What a step uses of a drawer: ``17x0.10 (uses 1 of 4)``."""
+    return f"{one.key} (uses {one.count} of {one.of})"
 
 
 def span_text(result: BandResult) -> str:
@@ -200,8 +206,8 @@ def ladder_drawing(view: LadderView) -> str:
         lines.append(f"{mark}  {' '.join(window.name.split())}")
         for step, result in zip(view.steps, results, strict=True):
             strip = _strip(window, result, low, high)
-            lines.append(f"   {effort_words(step.rung.changes):<12}{strip} {percent_text(result.mean):>8}")
-    lines.append("   [ ] limits, - range over the band, * mean, | no change")
+            lines.append(f"   {effort_words(step.rung.changes):<14}{strip} {percent_text(result.mean):>8}")
+    lines.append("   [ ] limits, - range over the band, * average, | no change")
     return "\n".join(lines)
 
 

@@ -7,7 +7,8 @@ from functools import cache, partial
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from optimiser.model.goal import Role
-from optimiser.report.band_table import VERDICTS, range_text, where_text
+from optimiser.model.percent import percent_text
+from optimiser.report.band_table import range_text, where_text
 from optimiser.report.candidates import aimed_text
 from optimiser.report.curves import change_svg, force_svg
 from optimiser.report.finding import FindingKind, PlanFinding
@@ -22,7 +23,7 @@ from optimiser.report.ladder_text import (
 from optimiser.report.printable import printable
 from optimiser.report.section import section_svg
 from optimiser.report.sheet import BuildSheet, height_advice
-from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 
 ROLE_WORDS = {Role.TARGET: "target", Role.HOLD: "hold", Role.FAMILIARITY: "familiar"}
 
@@ -71,7 +72,6 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         percent=percent_text,
         percents=range_text,
         where=partial(where_text, units=units),
-        verdicts=VERDICTS,
         role_words=ROLE_WORDS,
         first=None if sheet.ladder is None else advice_text(sheet.ladder, units=units),
         ladder_picture=None if sheet.ladder is None else ladder_svg(sheet.ladder, title="Steps of effort"),

@@ -154,12 +154,12 @@ def step_words(planned: Planned, candidate: Candidate) -> list[str]:
 
 
 def curve_line(name: str, curve: ForceCurve) -> CurveLine:
-    """A curve as drawings take it: resisting forces, and where the promise ends."""
+    """A curve as drawings take it: damping forces, and where the promise ends."""
     limits = [limit for limit in curve.cavitation if math.isfinite(limit)]
     return CurveLine(
         name=name,
         velocities=tuple(float(v) for v in curve.velocities),
-        forces=tuple(float(f) for f in curve.resisting_force),
+        forces=tuple(float(f) for f in curve.force_against_motion),
         promised_to=min(limits) if limits else None,
     )
 

@@ -10,10 +10,18 @@ from rich.text import Text
 
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
+from optimiser.model.taken import taken_from
 from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
 from optimiser.report.console import in_colour, print_drawing
-from optimiser.report.ladder_text import LadderView, advice_text, effort_lines, ladder_drawing, ladder_table
+from optimiser.report.ladder_text import (
+    LadderView,
+    advice_text,
+    effort_lines,
+    ladder_drawing,
+    ladder_table,
+    shelf_text,
+)
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.stress_words import stress_words
@@ -100,7 +108,7 @@ def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
 
 
 def _notes(planned: Planned, candidate: Candidate) -> Iterator[str]:
-    """Clicks that go with a candidate, where it does its work, and how many are like it."""
+    """Clicks that go with a candidate, where it does its work, how many are like it, what it takes."""
     moved = planned.turned(candidate)
     if moved and candidate.changes:
         yield "; ".join(f"{name} {at} to {to} out" for name, (at, to) in moved.items())
@@ -108,6 +116,9 @@ def _notes(planned: Planned, candidate: Candidate) -> Iterator[str]:
     if idea is not None:
         alike = len(idea.twins)
         yield "; ".join([idea.way.words, *([f"and {alike} more like it"] if alike else [])])
+    taken = taken_from(planned.job.stock, old=planned.old_stack, new=candidate.stack)
+    if taken:
+        yield "; ".join(shelf_text(one) for one in taken)
 
 
 def _details(

@@ -13,10 +13,11 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from optimiser.model.percent import percent_text
 from optimiser.report.figure import STYLE
 from optimiser.report.printable import printable
 from optimiser.report.reach_text import band_words, changes_words
-from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.reach import BandReach, End, Reach
 
 SHADES: Final = ("#12324f", "#4c7fa3", "#8fb3cc", "#c2d7e4", "#e3edf3")
@@ -56,7 +57,7 @@ def reach_svg(found: Reach, *, title: str, units: UnitSystem) -> str:
         axes.set_ylim(len(found.bands) - 0.4, -0.6)
         axes.set_yticks(range(len(found.bands)), [_label(band, units) for band in found.bands])
         axes.tick_params(axis="y", length=0)
-        axes.set_xlabel("mean shift of the band's force, others held, percent")
+        axes.set_xlabel("average shift of the band's force, others held, percent")
         figure.legend(handles=_legend(found, most_changes), loc="outside lower center", ncols=3)
         out = io.StringIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})

@@ -12,11 +12,12 @@ from rich.text import Text
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate, Status
 from optimiser.model.band_result import mean_before
+from optimiser.model.percent import percent_text
 from optimiser.report.candidates import changes_text
 from optimiser.report.left_out import further_left_out
 from optimiser.report.strokes import stroke_of
 from optimiser.report.unanswered import unanswered_words
-from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.reach import BandReach, End, Reach
 
 
@@ -98,7 +99,7 @@ def _turned(before: Mapping[str, int], after: Mapping[str, int]) -> Iterator[str
 
 def _remarks(setup: JobSetup, found: Reach) -> Iterator[str]:
     yield (
-        "Shift: mean change of the band's resisting force, every other band of the job held to its own "
+        "Shift: average change of the band's damping force, every other band of the job held to its own "
         "tolerance. Changed stacks are tried at the present clicks."
     )
     if words := further_left_out(found.left_out):

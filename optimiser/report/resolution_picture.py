@@ -56,7 +56,7 @@ def _marks(axes: Axes, steps: Steps) -> None:
     axes.axvline(0, color=LINE, linewidth=1)
     axes.set(xlim=(-100 * SHOWN, 100 * SHOWN), ylim=(len(steps.bands) - 0.5, -0.5))
     axes.set_yticks(range(len(steps.bands)), [band.window.name for band in steps.bands])
-    axes.set_xlabel("mean shift by one change, percent; dark: other bands keep")
+    axes.set_xlabel("average shift by one change, percent; dark: other bands keep")
 
 
 def _fall(axes: Axes, ladder: Sequence[Rung]) -> None:

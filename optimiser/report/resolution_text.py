@@ -14,6 +14,7 @@ from damping_model.units import MILLIMETRE
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.band_result import mean_before
 from optimiser.model.goal import Role
+from optimiser.model.percent import percent_text
 from optimiser.report.named_lines import NamedLine, named_lines
 from optimiser.report.strokes import stroke_of
 from optimiser.report.unit_system import UnitSystem
@@ -53,7 +54,7 @@ def print_resolution(
     console.print(_steps_table(steps.bands, units))
     console.print(
         "Held: every other band stays within its own tolerance. Gaps: between neighbouring held steps, "
-        f"over −{NEAR:.0%} to +{NEAR:.0%}."
+        f"over {percent_text(-NEAR, 0)} to {percent_text(NEAR, 0)}."
     )
     if advice:
         console.print()
@@ -102,7 +103,7 @@ def _steps_table(bands: Sequence[BandSteps], units: UnitSystem) -> Table:
             )
             for band in bands
         ],
-        title="Steps that one change makes, mean shift of a band",
+        title="Steps that one change makes, average shift of a band",
         heads=("Steps", "Held", "Smallest down", "Smallest up", "Mean gap", "Widest gap"),
     )
 

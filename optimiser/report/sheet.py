@@ -87,13 +87,13 @@ class AdjusterMove:
 
 @dataclass(frozen=True, slots=True)
 class CurveLine:
-    """Resisting force against shaft velocity.
+    """Damping force against shaft velocity.
 
     Parameters
     ----------
     name : what the line is called in the legend.
     velocities : rising, negative in rebound. [m/s]
-    forces : resisting force at each. [N]
+    forces : damping force at each. [N]
     promised_to : speed beyond which oil would boil and nothing is promised; None: no such limit. [m/s]
     """
 
@@ -226,5 +226,5 @@ def height_advice(change: float, units: UnitSystem) -> str:
         )
     return (
         f"The stack is {size} higher: take {size} of spacers from under the nut; if there are none, "
-        "make sure that the nut still has all its threads before it is tightened."
+        "make sure that enough thread length is left for the nut before it is tightened."
     )

@@ -13,11 +13,11 @@ from optimiser.documents.shop import cost_of, fewest
 from optimiser.files.catalogue import Offer
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
+from optimiser.model.percent import share_text
 from optimiser.model.stock import ShimKey
 from optimiser.report.candidates import changes_text
 from optimiser.report.left_out import meeting_left_out
 from optimiser.report.unanswered import unanswered_words
-from optimiser.report.unit_system import percent_text
 from optimiser.studies.purchases import Looked, Purchase, Shopping, Trust
 
 NUMBERS = {1: "one type", 2: "two types"}
@@ -142,8 +142,8 @@ def _table(found: Shopping, offers: Mapping[ShimKey, Offer]) -> Table:
     table.add_column("Packs and cost")
     table.add_column("Changes", justify="right")
     table.add_column("Best stack", ratio=1)
-    table.add_column("Off target", justify="right", no_wrap=True)
-    table.add_column("Spill", justify="right", no_wrap=True)
+    table.add_column("Miss", justify="right", no_wrap=True)
+    table.add_column("Elsewhere", justify="right", no_wrap=True)
     for rank, one in enumerate(found.purchases, 1):
         table.add_row(
             str(rank),
@@ -151,8 +151,8 @@ def _table(found: Shopping, offers: Mapping[ShimKey, Offer]) -> Table:
             Text(_cost_words(one, offers)),
             str(len(one.best.changes)),
             Text(changes_text(one.best)),
-            percent_text(one.best.target_error, signed=False),
-            percent_text(one.best.spill, signed=False),
+            share_text(one.best.target_error, 1),
+            share_text(one.best.change_elsewhere, 1),
         )
     return table
 

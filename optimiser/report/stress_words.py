@@ -6,6 +6,7 @@ from damping_model.stack.stack import Stack
 from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
 from optimiser.jobs.stress import StressCheck
 from optimiser.model.answer import Candidate
+from optimiser.model.percent import share_text
 from optimiser.model.stock import ShimKey
 from optimiser.model.stress import MORE_STRESS, StackStress
 
@@ -24,7 +25,7 @@ def stress_words(check: StressCheck, candidate: Candidate, *, old: Stack) -> str
     if before is not None:
         said += f"; before {_one(before, old)}"
         if before.worst.von_mises > limit:
-            said += f", over it too: a changed stack may stress a shim by {MORE_STRESS:.0%} more than that"
+            said += f", over it too: a changed stack may stress a shim by {share_text(MORE_STRESS)} more"
     if check.rule.reason is not None:
         said += f". The limit was not kept to: {check.rule.reason.rstrip('.')}"
     return f"{said}."

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from enum import Enum
 
 from damping_model.units import INCH, MILLIMETRE, POUND_FORCE
-
-TRUE_MINUS = "\N{MINUS SIGN}"
 
 
 class UnitSystem(Enum):
@@ -64,17 +61,6 @@ class UnitSystem(Enum):
         """Write a height or a spacer [m] with its unit, to a hundredth of a mm or as fine in inches."""
         decimals = 2 if self is UnitSystem.METRIC else 4
         return f"{_signless_zero(f'{self.length(metres):.{decimals}f}')} {self.length_unit}"
-
-
-def percent_text(share: float, *, signed: bool = True) -> str:
-    """Write a share [-] as a percentage to a tenth, with a true minus sign; a dash when there is none."""
-    if math.isnan(share):
-        return "\N{EN DASH}"
-    plain = _signless_zero(f"{100 * share:.1f}")
-    if plain == "0.0":
-        return "0 %"
-    sign = "+" if signed and share > 0 else ""
-    return f"{sign}{plain} %".replace("-", TRUE_MINUS)
 
 
 def _signless_zero(text: str) -> str:

@@ -124,11 +124,11 @@ class Evaluator:
         return [self._known[key] for key in keys]
 
     def exact_forces(self, packed: PackedStack, setting: int) -> Floats | None:
-        """Resisting force at each velocity of the goal; None when the model finds no equilibrium. [N]"""
+        """Damping force at each velocity of the goal; None when the model finds no equilibrium. [N]"""
         return self.evaluate([Request(packed, setting, Accuracy.EXACT)])[0]
 
     def coarse_forces(self, packed: Sequence[PackedStack], setting: int) -> list[Floats | None]:
-        """Resisting force of stacks at each velocity of the goal, fast rather than exactly. [N]"""
+        """Damping force of stacks at each velocity of the goal, fast rather than exactly. [N]"""
         return self.evaluate([Request(one, setting, Accuracy.COARSE) for one in packed])
 
     def plate(self, key: ShimKey, face: Shim) -> Pack:

@@ -33,7 +33,7 @@ class FarthestShift:
     ----------
     goal : the windows that are held; the moved one without bounds.
     place : which window is moved.
-    side : the least mean shift or the most.
+    side : the least average shift or the most.
     best : the incumbent, which is given when nothing goes further.
     """
 
@@ -46,7 +46,7 @@ class FarthestShift:
         self.shift = self.shift_of(np.asarray(best.forces))
 
     def shift_of(self, forces: Floats) -> float:
-        """Mean shift of the band. [-]"""
+        """Average shift of the band. [-]"""
         return float(
             np.expm1(self._weights @ np.log(np.maximum(forces[self._moved], LEAST_FORCE) / self._before))
         )
@@ -83,7 +83,7 @@ class FarthestShift:
             one,
             misfit=rank.misfit(self.goal, forces),
             target_error=rank.target_error(self.goal, forces),
-            spill=rank.spill(self.goal, forces),
+            change_elsewhere=rank.change_elsewhere(self.goal, forces),
         )
 
     def _further(self, forces: Floats) -> bool:

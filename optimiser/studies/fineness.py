@@ -42,7 +42,7 @@ def coarse_steps(
     goal : that no stack with one change meets.
     stack : as it is.
     changed : every stack one change away.
-    coarse : resisting force [N] of a stack at each velocity of the goal, coarsely (:data:`OFF`); nan where
+    coarse : damping force [N] of a stack at each velocity of the goal, coarsely (:data:`OFF`); nan where
         there is none. Asked of all, to tell which few are worth the whole force curve.
     forces : the same by the whole force curve.
     should_stop : asked often.

@@ -67,7 +67,7 @@ class BandReach:
     Parameters
     ----------
     window : the band as it is held while another is moved.
-    wanted : mean shift that the job asks for, as a share of the force before; None for a held band. [-]
+    wanted : average shift that the job asks for, as a share of the force before; None for a held band. [-]
     extents : by number of changes, from 0 on.
     """
 
@@ -135,7 +135,7 @@ def reach(
     most_changes: int = 2,
     control: Control[ReachProgress] | None = None,
 ) -> Reach:
-    """The least and the most mean shift of each band, all other windows held, for each number of changes.
+    """The least and the most average shift of each band, all other windows held, for each number of changes.
 
     Without a change every setting of the adjusters is tried; changed stacks are tried at the present setting.
     What fewer changes reach, more changes reach too.

@@ -30,11 +30,11 @@ class Rung:
     ----------
     stack : from the piston outwards.
     as_it_is : whether this is the stack itself.
-    fits : whether the nut keeps its threads.
+    fits : whether the nut keeps its thread length.
     moved : for each band that the job moves or holds, the largest relative change of its force against the
         stack as it is. [-]
     pulls : largest relative change elsewhere for each single pull, in rising order, see :func:`rung_of`. [-]
-    steps : for each band that the job moves or holds, the median size of a pull's mean shift. [-]
+    steps : for each band that the job moves or holds, the median size of a pull's average shift. [-]
     """
 
     stack: Stack
@@ -129,7 +129,7 @@ def rung_of(
     ----------
     stack : the one to judge.
     goal : its bands.
-    forces : resisting force [N] of a stack at each velocity of the goal; nan where there is none.
+    forces : damping force [N] of a stack at each velocity of the goal; nan where there is none.
     mounting : the place that it is bolted to.
     as_it_is : whether it is the one in the damper.
     """

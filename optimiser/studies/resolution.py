@@ -36,7 +36,7 @@ class BandSteps:
     Parameters
     ----------
     window : the band, with its forces as they are.
-    steps : mean shift of the band for each change that moves it, in rising order, equal ones once. [-]
+    steps : average shift of the band for each change that moves it, in rising order, equal ones once. [-]
     held : those of them that keep every other band within its tolerance. [-]
     around : where they lie beside what the job asks; None for a band that is not to move.
     """
@@ -111,7 +111,7 @@ def single_steps(
     ----------
     goal : its bands, tolerances and heights; where its targets are to go counts for nothing but ``around``.
     changed : every stack one change away.
-    forces : resisting force [N] of a stack at each velocity of the goal; nan where there is none.
+    forces : damping force [N] of a stack at each velocity of the goal; nan where there is none.
     should_stop : asked before each stack.
     """
     rows: list[Floats] = []
@@ -164,7 +164,7 @@ def keeps_limits(
     Parameters
     ----------
     windows : with their places among the velocities.
-    forces : resisting force at each velocity of the goal (rows, velocities). [N]
+    forces : damping force at each velocity of the goal (rows, velocities). [N]
     spared : the share. [-]
     """
     kept = np.ones(len(forces), dtype=bool)
@@ -175,7 +175,7 @@ def keeps_limits(
 
 
 def mean_shifts(window: Window, forces: Floats) -> Floats:
-    """Mean change of a band, over the logarithm of velocity, for each row of forces at its velocities. [-]"""
+    """Average change of a band over the logarithm of velocity, for each row of forces. [-]"""
     return np.asarray(np.expm1(mean_change(window, forces)))
 
 

@@ -217,11 +217,11 @@ class BestPurchases(FeasibleObjective):
 
 
 def _order(one: Candidate) -> tuple[int, float, float, tuple[ShimKey, ...], int]:
-    """Fewest changes, error on target, spill; how scarce a type is means nothing where it is bought."""
+    """Fewest changes, miss, change elsewhere; how scarce a type is means nothing where it is bought."""
     return (
         len(one.changes),
         round(one.target_error, rank.TIES),
-        round(one.spill, rank.TIES),
+        round(one.change_elsewhere, rank.TIES),
         keys_of(one.stack),
         one.setting,
     )

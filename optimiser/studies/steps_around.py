@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from optimiser.model.percent import percent_text
+
 MOST_SHIMS: Final = 12
 """A stack of more shims than this is not called coarse; common practice, no source."""
 
@@ -19,8 +21,8 @@ class StepsAround:
     Parameters
     ----------
     band : the target's name.
-    least, most : of the mean change that the goal allows, as shares of the force before. [-]
-    below, above : nearest mean change on either side of that, likewise; None when there is none. [-]
+    least, most : of the average change that the goal allows, as shares of the force before. [-]
+    below, above : nearest average change on either side of that, likewise; None when there is none. [-]
     landing : single changes that lie in it.
     others_held : whether the job holds anything else, so that steps were left out.
     """
@@ -51,17 +53,18 @@ class StepsAround:
         called_coarse : whether to call the stack too coarse, since nothing that the job allows does either.
         """
         held = " that keeps the held bands" if self.others_held else ""
-        wanted = f"{self.least:+.1%} to {self.most:+.1%}"
+        wanted = f"{percent_text(self.least)} to {percent_text(self.most)}"
         if self.landing:
             kept = " and the held bands keep" if self.others_held else ""
             count = "one change does" if self.landing == 1 else f"{self.landing} single changes do"
             return f"'{self.band}' is to move by {wanted} on average: {count} that{kept}."
         if self.below is None or self.above is None:
             furthest = self.above if self.below is None else self.below
-            nearest = f"one change{held} comes no nearer than {furthest:+.1%}"
-            return f"'{self.band}' is to move by {wanted}: {nearest}."
+            nearest = "nothing" if furthest is None else percent_text(furthest)
+            return f"'{self.band}' is to move by {wanted}: one change{held} comes no nearer than {nearest}."
         steps = (
-            f"one change{held} moves '{self.band}' by {self.below:+.1%} or by {self.above:+.1%} "
+            f"one change{held} moves '{self.band}' by {percent_text(self.below)} or by "
+            f"{percent_text(self.above)} "
             f"and lands nowhere between, while {wanted} is wanted."
         )
         if called_coarse:
@@ -76,8 +79,8 @@ def steps_around(
 
     Parameters
     ----------
-    shifts : mean change of the band for each single change of a shim, as shares of the force before. [-]
-    least, most : of the mean change that the goal allows, likewise. [-]
+    shifts : average change of the band for each single change of a shim, as shares of the force before. [-]
+    least, most : of the average change that the goal allows, likewise. [-]
     band : the target's name.
     others_held : whether only changes that keep held bands are among the shifts; it is said.
     """

@@ -15,8 +15,8 @@ from contextlib import closing
 from functools import partial
 from pathlib import Path
 
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.levels import free_stock, shelf_levels
 from optimiser.ledger.shelf_changes import receive
 from optimiser.ledger.usage import reorder, where_used
@@ -123,7 +123,7 @@ def main() -> None:
     sizes = [int(word) for word in sys.argv[1:]] or SIZES
     print(f"Median of {RUNS} runs, ms. {TYPES} types, {MOVEMENTS_A_JOB} movements a job.")
     print(
-        "movements   jobs  bare sum  listing  plan's stock  where all  reorder  one step  with opening  doctor (once)  MB"
+        "movements   jobs  bare sum  listing  plan's stock  where all  reorder  one step  with opening   check (once)  MB"
     )
     for size in sizes:
         with tempfile.TemporaryDirectory() as name:
@@ -133,7 +133,7 @@ def main() -> None:
                 count = bare.execute("SELECT count(*) FROM movement").fetchone()[0]
                 start = time.perf_counter()
                 assert examine(ledger) == ()
-                doctor = 1000 * (time.perf_counter() - start)
+                check = 1000 * (time.perf_counter() - start)
                 print(
                     f"{count:9} {jobs:6}"
                     f" {median(partial(summed, bare)):9.1f}"
@@ -143,7 +143,7 @@ def main() -> None:
                     f" {median(partial(reorder, ledger, since='2026-01-01')):8.1f}"
                     f" {median(partial(receive, ledger, ONE, 1, reason='invoice')):9.1f}"
                     f" {median(partial(opened_and_received, folder)):13.0f}"
-                    f" {doctor:14.0f}"
+                    f" {check:14.0f}"
                     f" {(folder / FILE_NAME).stat().st_size / 1e6:4.0f}"
                 )
 

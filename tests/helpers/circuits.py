@@ -145,7 +145,7 @@ def refill_check(*, direction: int, name: str = "refill check") -> CheckPlate:
 
 
 def fork_cartridge() -> Damper:
-    """An open bath with a base valve, and a shaft-side valve with a check: loops nowhere, no gas to speak of."""
+    """An open bath with a base valve, and a rod-side valve with a check: loops nowhere, no gas to speak of."""
     piston, shaft = math.pi / 4 * 22e-3**2, math.pi / 4 * 10e-3**2
     base = Valve(
         name="base valve",
@@ -165,7 +165,7 @@ def fork_cartridge() -> Damper:
         ),
     )  # fmt: skip
     shaft_side = Valve(
-        name="shaft-side valve",
+        name="rod-side valve",
         from_chamber=BELOW,
         to_chamber=ABOVE,
         paths=(
@@ -175,7 +175,7 @@ def fork_cartridge() -> Damper:
                 seat=Seat(clamp_radius=4e-3, seat_radius=6.5e-3), open_share=0.85,
             ),
             CheckPlate(
-                name="shaft-side check", direction=1, port_area=36e-6, seat_radius=9e-3, opening_pressure=0.15e5,
+                name="rod-side check", direction=1, port_area=36e-6, seat_radius=9e-3, opening_pressure=0.15e5,
                 spring_rate=2.5e3, lift_stop=0.8e-3,
             ),
             Clicker(name="rebound", areas=(6e-8, 2.4e-7, 5.1e-7, 8.7e-7, 1.16e-6), position=2),

@@ -16,8 +16,8 @@ from optimiser.files.shelf import read_shelf
 from optimiser.ledger import migrations
 from optimiser.ledger.backup import backup
 from optimiser.ledger.builds import done, release, reserve
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import NotEnoughShimsError
 from optimiser.ledger.schema import MIGRATIONS
 from optimiser.ledger.shelf_changes import import_shelf

@@ -1,4 +1,4 @@
-"""Invented sheets: few shims, two dozen, long and hostile names, clicks only, out of reach."""
+"""Invented sheets: few shims, two dozen, long and hostile names, clickers only, out of reach."""
 
 from __future__ import annotations
 
@@ -115,7 +115,7 @@ def heading(
 
 def candidate(new: Stack, *changes: Change, forces: tuple[float, ...]) -> Candidate:
     return Candidate(
-        stack=new, setting=0, changes=changes, forces=forces, misfit=0.0, target_error=0.011, spill=0.013,
+        stack=new, setting=0, changes=changes, forces=forces, misfit=0.0, target_error=0.011, change_elsewhere=0.013,
         scarcity=0.25, best_at=("fewest changes",),
     )  # fmt: skip
 

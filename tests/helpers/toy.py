@@ -123,7 +123,7 @@ def averaged(goal: Goal) -> Goal:
 
 
 def mean_by_hand(ratio: Floats, velocities: Sequence[float]) -> float:
-    """Mean change over the logarithm of velocity by scipy's trapezoidal rule; from force over force before. [-]"""
+    """Average change over the logarithm of velocity by scipy's trapezoidal rule; from force over force before. [-]"""
     logs = np.log(np.abs(velocities))
     return float(np.expm1(trapezoid(np.log(ratio), logs) / (logs[-1] - logs[0])))
 

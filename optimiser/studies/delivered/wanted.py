@@ -25,8 +25,8 @@ STEEL = SpringSteel()
 
 
 def forces_of(damper: Damper) -> Forces:
-    """Resisting forces [N] of a damper at signed shaft velocities [m/s]."""
-    return lambda velocities: force_curve(damper, velocities=velocities, steel=STEEL).resisting_force
+    """Damping forces [N] of a damper at signed shaft velocities [m/s]."""
+    return lambda velocities: force_curve(damper, velocities=velocities, steel=STEEL).force_against_motion
 
 
 def where_oil_boils(damper: Damper, velocities: NDArray[np.float64]) -> str:

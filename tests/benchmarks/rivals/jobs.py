@@ -85,7 +85,7 @@ def goal_of(
         ],
         holds=[HoldBand("high speed", "compression", *held, hold)],
         familiarity=None,
-        forces=lambda velocities: force_curve(damper, velocities=velocities).resisting_force,
+        forces=lambda velocities: force_curve(damper, velocities=velocities).force_against_motion,
         least_height=stack.height - shrink,
         most_height=min(stack.height + 0.2 * MILLIMETRE, room),
     )

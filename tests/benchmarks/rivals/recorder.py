@@ -136,7 +136,7 @@ class CountedPhysics:
         return self._physics.packed(stack)
 
     def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting forces, counted even where the physics finds none. [N]"""
+        """Damping forces, counted even where the physics finds none. [N]"""
         answer = np.full(0, np.nan)
         try:
             answer = self._physics.forces(packed, setting)
@@ -146,7 +146,7 @@ class CountedPhysics:
         return answer
 
     def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
-        """Resisting forces, roughly: a run like any other, though it costs less. [N]"""
+        """Damping forces, roughly: a run like any other, though it costs less. [N]"""
         return self._counted(lambda: self._physics.coarse_forces(packed, setting))
 
     def excesses(

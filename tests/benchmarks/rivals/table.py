@@ -90,7 +90,7 @@ def _outcome(contest: Contest, entry: tuple[Record, ...]) -> str:
     if not some:
         return _why(entry)
     changes, error = min(some)
-    return f"{changes} change{'s' if changes > 1 else ''}, {error:.2%} off target, {_why(entry)}"
+    return f"{changes} change{'s' if changes > 1 else ''}, {error:.2%} miss, {_why(entry)}"
 
 
 def _why(entry: tuple[Record, ...]) -> str:

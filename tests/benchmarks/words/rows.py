@@ -167,7 +167,7 @@ def _judged(planned: Planned, one: Candidate) -> list[tuple[Window, BandResult]]
 
 
 def _verdict(bands: Sequence[tuple[Window, BandResult]]) -> Ending:
-    missed = any(result.verdict is BandVerdict.MISSED for _, result in bands)
+    missed = any(result.verdict is BandVerdict.OUT_OF_RANGE for _, result in bands)
     return Ending.NOT_MET if missed else Ending.AT_THE_EDGE
 
 

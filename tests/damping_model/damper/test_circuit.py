@@ -65,7 +65,7 @@ def test_force_rises_with_velocity_and_always_takes_power(seed: int) -> None:
     curve = curve_of(random_damper(seed), velocities=BOTH)
     assert (np.diff(curve.damping_force) > 0).all()
     assert (curve.damping_force * curve.velocities > 0).all()
-    assert (curve.resisting_force > 0).all()
+    assert (curve.force_against_motion > 0).all()
 
 
 @FEW
@@ -96,8 +96,8 @@ def test_more_bleed_is_never_more_force(seed: int, diameter: float) -> None:
         ),
     )
     assert (
-        curve_of(wider, velocities=BOTH).resisting_force
-        <= curve_of(damper, velocities=BOTH).resisting_force * (1 + 1e-11)
+        curve_of(wider, velocities=BOTH).force_against_motion
+        <= curve_of(damper, velocities=BOTH).force_against_motion * (1 + 1e-11)
     ).all()
 
 
@@ -109,7 +109,7 @@ def test_colder_oil_is_never_less_force(seed: int, colder: float) -> None:
     assume(is_tree(damper))
     warm = curve_of(damper, velocities=BOTH)
     cold = curve_of(damper, velocities=BOTH, temperature=damper.temperature - colder)
-    assert (cold.resisting_force >= warm.resisting_force * (1 - 1e-11)).all()
+    assert (cold.force_against_motion >= warm.force_against_motion * (1 - 1e-11)).all()
 
 
 @FEW
@@ -120,7 +120,7 @@ def test_no_regime_change_bends_the_curve_more_than_the_laws_themselves(seed: in
     assume(is_tree(damper))
     fine = np.geomspace(5e-3, 4.0, 400)
     for sign in (1, -1):
-        force = curve_of(damper, velocities=sign * fine).resisting_force
+        force = curve_of(damper, velocities=sign * fine).force_against_motion
         growth = np.diff(np.log(force)) / np.diff(np.log(fine))
         assert growth.min() > 0
         assert growth.max() < 2 + 1e-6
@@ -263,7 +263,7 @@ def test_a_clicker_that_also_bleeds_in_compression_softens_both_strokes() -> Non
         paths = (*monotube().valves[0].paths[:2], dataclasses.replace(needle, direction=direction))
         for click in (1, 2):
             curve = force_curve(monotube(paths=paths), velocities=[-0.1, 0.1], clicks={"shaft bleed": click})
-            forces[direction, click] = curve.resisting_force
+            forces[direction, click] = curve.force_against_motion
     assert forces[0, 2][0] < forces[0, 1][0]
     assert forces[0, 2][1] < forces[0, 1][1]
     assert forces[-1, 2][0] < forces[-1, 1][0]

@@ -177,7 +177,7 @@ def test_without_cavitation_everything_is_promised() -> None:
 def test_force_falls_with_every_degree() -> None:
     warmths = [kelvin(celsius=t) for t in (0, 20, 40, 60, 80)]
     curves = [force_curve(monotube(), velocities=BOTH, temperature=warmth) for warmth in warmths]
-    forces = np.array([curve.resisting_force for curve in curves])
+    forces = np.array([curve.force_against_motion for curve in curves])
     assert (np.diff(forces, axis=0) < 0).all()
     assert [curve.temperature for curve in curves] == warmths
 
@@ -187,7 +187,7 @@ def test_force_falls_with_every_click_in_its_stroke_and_moves_nothing_in_the_oth
         force_curve(monotube(), velocities=BOTH, clicks={"low-speed compression": click})
         for click in range(13)
     ]
-    forces = np.array([curve.resisting_force for curve in curves])
+    forces = np.array([curve.force_against_motion for curve in curves])
     assert (np.diff(forces[:, BOTH > 0], axis=0) < 0).all()
     assert (np.diff(forces[:, BOTH < 0], axis=0) == 0).all()
     assert dict(curves[3].clicks) == {"low-speed compression": 3, "rebound": 7}

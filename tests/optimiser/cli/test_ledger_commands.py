@@ -86,9 +86,9 @@ def a_plan(stack: list[tuple[float, float]]) -> PlanDocument:
             height_change_mm=0.0,
             adjusters={},
             bands=[],
-            target_error_percent=0.0,
-            spill_percent=0.0,
-            scarcity_percent=0.0,
+            miss_percent=0.0,
+            change_elsewhere_percent=0.0,
+            from_shelf=[],
             misfit=0.0,
             best_at=[],
         )
@@ -108,7 +108,7 @@ def a_plan(stack: list[tuple[float, float]]) -> PlanDocument:
         candidates=candidates,
         nearest=None,
         nearest_proven=False,
-        effort=EffortDocument(physics_runs=1, families=1, stacks_covered=1),
+        effort=EffortDocument(physics_runs=1, families=1, stacks_checked=1),
         sheet=None,
     )
 
@@ -152,14 +152,14 @@ def test_build_done_and_undo_walk_from_shelf_to_damper_and_back() -> None:
     assert Path("jobs/a_more_support.html").read_text() == "<p>sheet</p>"
     assert on_shelf(11.0, 0.1) == (shelf, 1, shelf - 1)
     text = run("done", JOB)
-    assert "1 used, 1 back on the shelf, 0 scrapped" in text
+    assert "1 fitted, 1 put back on the shelf, 0 scrapped" in text
     assert 'shims = ["6 of 20x0.10", "11x0.10",' in text
     assert on_shelf(11.0, 0.1) == (shelf - 1, 0, shelf - 1)
     assert on_shelf(12.0, 0.1) == (back + 1, 0, back + 1)
     assert "taken back: done" in run("undo")
     assert "taken back: build" in run("undo")
     assert on_shelf(11.0, 0.1) == (shelf, 0, shelf)
-    assert "The ledger is well" in run("doctor")
+    assert "The ledger is well" in run("check")
 
 
 @pytest.mark.usefixtures("shop")
@@ -238,7 +238,7 @@ def test_what_came_out_bent_is_named_as_the_tuner_names_it(
     run("build", JOB)
     said = refused(capsys, monkeypatch, "done", JOB, "--scrap", "19x0.10")
     assert "expected one of what came out of the damper: 12x0.10, hole 8" in said
-    assert "0 back on the shelf, 1 scrapped" in run("done", JOB, "--scrap", "1 of 12x0.1")
+    assert "0 put back on the shelf, 1 scrapped" in run("done", JOB, "--scrap", "1 of 12x0.1")
 
 
 @pytest.mark.usefixtures("planner")
@@ -255,7 +255,7 @@ def test_after_done_a_damper_file_that_was_not_brought_up_to_date_is_refused(
 @pytest.mark.usefixtures("planner")
 def test_release_and_outcome_and_the_riders_record(tmp_path: Path) -> None:
     run("build", JOB)
-    assert "a_more_support: free again: 1" in run("release", "a_more_support")
+    assert "a_more_support: 1 put back, free again" in run("release", "a_more_support")
     run("outcome", "a_more_support", "Edges as before.")
     shown = run("person", "show", "Ines")
     assert "ride: Edges as before." in shown
@@ -266,13 +266,13 @@ def test_release_and_outcome_and_the_riders_record(tmp_path: Path) -> None:
     assert "Ines is erased: 1 jobs" in run("person", "erase", "Ines", "--yes")
 
 
-def test_doctor_ends_with_1_and_the_way_out_when_something_is_found(shop: Path) -> None:
+def test_check_ends_with_1_and_the_way_out_when_something_is_found(shop: Path) -> None:
     path = shop / "shimwright.ledger"
     data = bytearray(path.read_bytes())
     data[4096 * 3 : 4096 * 3 + 64] = b"\xa5" * 64
     path.write_bytes(data)
-    assert "newest backup in its place" in run("doctor", code=1)
-    assert json.loads(run("doctor", "--json", code=1))[0]["mend"]
+    assert "newest backup in its place" in run("check", code=1)
+    assert json.loads(run("check", "--json", code=1))[0]["mend"]
 
 
 @pytest.mark.usefixtures("shop")
@@ -444,7 +444,7 @@ def test_the_same_step_twice_in_a_moment_is_told_with_the_number_that_takes_it_b
     assert "Wrong? shimwright undo 3" in said
 
 
-def test_the_doctor_removes_what_a_killed_run_left_and_touches_no_other_file(shop: Path) -> None:
+def test_the_check_removes_what_a_killed_run_left_and_touches_no_other_file(shop: Path) -> None:
     died = subprocess.run(
         [sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True, check=True
     )
@@ -454,7 +454,7 @@ def test_the_doctor_removes_what_a_killed_run_left_and_touches_no_other_file(sho
     running = part_of(shop / "jobs" / "other.html")
     running.write_text("half")
     before = files_of(shop)
-    assert f"Removed what a killed run left: {left.relative_to(shop)}" in run("doctor")
+    assert f"Removed what a killed run left: {left.relative_to(shop)}" in run("check")
     before.pop(str(left.relative_to(shop)))
     assert files_of(shop) == before
 
@@ -469,12 +469,12 @@ def test_a_backup_is_restored_by_its_command_and_a_damaged_ledger_names_it(shop:
     )
     assert everything(shop / "shimwright.ledger") == before
     Path("shimwright.ledger").write_bytes(b"")
-    assert "shimwright restore BACKUP" in (said := run("doctor", code=1))
+    assert "shimwright restore BACKUP" in (said := run("check", code=1))
     assert "is empty (0 bytes), expected a ledger" in said
     document = json.loads(run("restore", "monday.backup", "--json"))
     assert document["last_step"] == 1
     assert Path(document["aside"]).read_bytes() == b""
-    assert run("doctor").startswith("The ledger is well")
+    assert run("check").startswith("The ledger is well")
 
 
 @pytest.mark.usefixtures("planner")

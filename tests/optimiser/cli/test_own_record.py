@@ -68,7 +68,7 @@ def test_enough_rides_that_were_better_set_the_step_and_the_plan_says_so(asked: 
     assert typed("outcome", "job4", "better, at last").code == 0
     assert wanted(typed) == pytest.approx(0.05, abs=3e-6)  # forces are written to 0.001 N
     out = " ".join(typed("plan", JOB, "--time-limit", "2").out.split())
-    assert "First step from this shop's own record: +5%, the middle of 5 rides that were better" in out
+    assert "First step from this shop's own record: +5 %, the middle of 5 rides that were better" in out
 
 
 def test_only_the_last_word_on_a_job_counts_and_an_erased_rider_leaves_no_step(
@@ -95,11 +95,11 @@ def test_history_shows_what_was_tried_for_a_symptom_and_the_step_that_follows(
             ridden(ledger, f"job{number}", 6)
     typed("outcome", "job0", "Rode it twice.")
     out = typed("history", WORDS).out
-    assert f"job0: '{WORDS}' +6.0%: Rode it twice." in out
+    assert f"job0: '{WORDS}' +6.0 %: Rode it twice." in out
     assert "by the table; 5 rides that were better replace it." in out
     for number in range(ENOUGH):
         typed("outcome", f"job{number}", "better")
-    assert "First step from this shop's own record: +6%" in typed("history", WORDS).out
+    assert "First step from this shop's own record: +6 %" in typed("history", WORDS).out
     document = json.loads(typed("history", WORDS, "--json").out)
     assert (len(document["rides"]), document["first_step_percent"]) == (ENOUGH, 6)
     assert json.loads(typed("history", "dives on the brakes", "--json").out)["rides"] == []

@@ -42,9 +42,9 @@ def test_a_plan_that_time_ended_says_how_to_let_it_go_on(shop: Path, typed: Type
 def test_progress_counts_stacks_ruled_out_and_says_how_far_off_the_best_is() -> None:
     searching = Progress(2, 40, 300, 9000, 0, 1, 12480, Missed("mid speed", 0.0061))
     assert progress_words(searching) == (
-        "2 changes: 12,480 ways ruled out; the best so far misses 'mid speed' by 0.61 points; 1 too few, proven"
+        "2 changes: 12,480 stacks checked; the best so far misses 'mid speed' by 0.61 points; 1 too few, proven"
     )
     found = Progress(1, 4, 30, 900, 3, 0, 50)
     assert progress_words(found) == (
-        "1 change: 50 ways ruled out; 3 that do found so far; clicks alone proven not to do"
+        "1 change: 50 stacks checked; 3 that do found so far; clicks alone proven not to do"
     )

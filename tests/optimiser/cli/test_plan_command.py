@@ -68,7 +68,7 @@ def test_story_d_says_that_the_shelf_cannot_and_shows_the_nearest(shop: Path, ty
     assert plan.outcome == "cannot be reached"
     assert plan.status == "proven impossible"
     assert plan.proven_too_few == 1
-    assert plan.effort.stacks_covered > 1000
+    assert plan.effort.stacks_checked > 1000
     assert plan.candidates == []
     assert plan.nearest is not None
     assert plan.nearest.misfit > 0

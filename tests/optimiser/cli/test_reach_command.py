@@ -32,7 +32,7 @@ def test_one_change_of_the_demo_job_is_proven_on_both_sides_and_drawn(shop: Path
         assert one.most.shift_percent >= clicks.most.shift_percent >= 0
         assert one.most.number_of_changes == len(one.most.changes.put_in) == 1
         held = next(other for other in found.bands if other is not band)
-        assert one.most.spill_percent <= held.tolerance_percent
+        assert one.most.change_elsewhere_percent <= held.tolerance_percent
     assert found.bands[0].extents[0].most.adjusters != found.bands[0].extents[1].most.adjusters
     # the plan of this job has stacks with one change that reach +7 % within 2.5 %
     assert found.bands[0].extents[1].most.shift_percent > 4.5

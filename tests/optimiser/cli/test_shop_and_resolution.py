@@ -46,7 +46,7 @@ def test_what_it_says_to_buy_reaches_the_goal_once_it_lies_on_the_shelf_and_anot
     assert found.shelf_alone.number_of_changes is None
     assert found.types_sold == len(read_catalogue(shop / "catalogue.csv"))
     assert [one.rank for one in found.purchases] == list(range(1, len(found.purchases) + 1))
-    errors = [one.target_error_percent for one in found.purchases]
+    errors = [one.miss_percent for one in found.purchases]
     assert errors == sorted(errors)
     shelf = (shop / "shelf.csv").read_text(encoding="utf-8")
     for one in found.purchases:
@@ -58,7 +58,7 @@ def test_what_it_says_to_buy_reaches_the_goal_once_it_lies_on_the_shelf_and_anot
         plan = planned(typed)
         assert plan.outcome == "shims"
         assert plan.candidates[0].number_of_changes == one.number_of_changes
-        assert plan.candidates[0].target_error_percent == one.target_error_percent
+        assert plan.candidates[0].miss_percent == one.miss_percent
         assert plan.candidates[0].stack == one.stack
     listed = {key_of(bought) for one in found.purchases for bought in one.buy}
     assert (20.0, 0.12) not in listed

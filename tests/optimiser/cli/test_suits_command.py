@@ -91,7 +91,7 @@ def test_a_liked_tune_serves_as_the_known_good_damper_and_people_read_the_verdic
     seen = typed("suits", "dampers/tarn_shock.toml", *FRAME, "--like", "tunes/maren_harrow.toml")
     assert seen.code == 0
     assert seen.out.startswith("Tarn 55 trail shock in Harrow 140 trail bike, rear: fits as it is.")
-    assert "the wheel forces of Maren's trail bike, Tarn 55 trail shock, within 10%." in seen.out
+    assert "the wheel forces of Maren's trail bike, Tarn 55 trail shock, within 10 %." in seen.out
 
 
 @pytest.mark.usefixtures("shop")

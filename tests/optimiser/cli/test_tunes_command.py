@@ -27,7 +27,7 @@ def test_a_heavier_rider_sees_the_load_by_hand(typed: Typed) -> None:
     # 0.58 of rider, kit and 14.2 kg of bike, less 4.0 kg that the spring does not carry
     by_hand = 100 * ((0.58 * (92 + 8 + 14.2) - 4.0) / (0.58 * (63 + 5 + 14.2) - 4.0) - 1)
     assert maren["differences_percent"]["load"] == pytest.approx(by_hand, abs=0.01)
-    assert maren["said"] == "heavier by 42%"
+    assert maren["said"] == "heavier by 42 %"
 
 
 @pytest.mark.usefixtures("shop")

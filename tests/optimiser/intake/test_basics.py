@@ -48,8 +48,8 @@ def test_too_much_sag_stops_the_plan_and_says_what_to_set(gate: Callable[..., An
     (finding,) = result.findings
     assert not result.passed
     assert finding.what == "sag, rear"
-    assert finding.got == "60 mm, 40% of travel"
-    assert finding.expected == "20% to 30% of travel"
+    assert finding.got == "60 mm, 40 % of travel"
+    assert finding.expected == "20 % to 30 % of travel"
     assert "too deep" in finding.why
 
 
@@ -59,7 +59,7 @@ def test_too_much_sag_stops_the_plan_and_says_what_to_set(gate: Callable[..., An
 def test_sag_means_the_same_however_it_was_measured(
     gate: Callable[..., Any], measured: dict[str, float]
 ) -> None:
-    assert gate(rear(**measured)).findings[0].got == "60 mm, 40% of travel"
+    assert gate(rear(**measured)).findings[0].got == "60 mm, 40 % of travel"
 
 
 @pytest.mark.parametrize("share", [0.2, 0.25, 0.3])

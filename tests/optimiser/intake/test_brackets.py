@@ -28,7 +28,7 @@ def test_each_adjuster_is_ridden_where_it_stands_at_both_ends_and_in_the_middle(
 def test_the_printed_plan_has_what_to_set_what_is_held_what_is_expected_and_room_to_write() -> None:
     text = ride_plan(adjusters=ADJUSTERS, predict=expected).text()
     assert "7. compression: 12 clicks out   (held: rebound 8)" in text
-    assert "model expects, against the start: low speed -18%" in text
+    assert "model expects, against the start: low speed −18 %" in text
     assert text.count("better: ____") == 7
 
 
@@ -45,7 +45,7 @@ def test_an_adjuster_that_was_not_ridden_is_said_and_stops_nothing() -> None:
         (Notes("compression", 0, 12), "does not reach what is complained of"),
         (Notes("compression", 0, 12, best=0), "Best at its closed end: the range is used up"),
         (Notes("compression", 0, 12, best=12), "Best at its open end"),
-        (Notes("compression", 0, 12, best=6), "The model says this moves low speed -6%"),
+        (Notes("compression", 0, 12, best=6), "The model says this moves low speed −6 %"),
     ],
 )
 def test_the_notes_lead_to_advice(note: Notes, advice: str) -> None:

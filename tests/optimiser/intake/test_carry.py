@@ -102,7 +102,7 @@ def test_rebound_is_carried_with_negative_velocities() -> None:
     ("change", "text"),
     [
         ({"bands": []}, "got no band to carry over"),
-        ({"stretch": (0.8, 0.2)}, "got travel from 80% to 20%, expected the shallow end first"),
+        ({"stretch": (0.8, 0.2)}, "got travel from 80 % to 20 %, expected the shallow end first"),
         ({"bands": [CarryBand("x", "compression", 2.0, 1.0, 0.05)]}, "got 2 to 1 m/s, expected the lower"),
     ],
 )
@@ -125,6 +125,6 @@ def test_a_carried_goal_says_what_each_band_asks_and_what_cannot_be_had() -> Non
     assert built.reasons[0].startswith("The two frames can feel alike along the travel")
     assert (
         built.reasons[1]
-        == "'edges' is 0.5 to 1.5 m/s at the new shaft and asks for -36% to -36% of what is there."
+        == "'edges' is 0.5 to 1.5 m/s at the new shaft and asks for −36 % to −36 % of what is there."
     )
     assert (built.goal.least_height, built.goal.most_height) == (0.002, 0.003)

@@ -100,7 +100,7 @@ def test_the_narrow_mode_on_a_machine_says_what_it_assumes(bike: Machine, rider:
     assert window.from_travel == pytest.approx(0.27 * 0.15)
     assert window.to_travel == pytest.approx(0.27 * 0.15 + 475 / 9000)
     assert "built up over 0.25 s" in window.assumptions[0]
-    assert window.assumptions[-1] == "it begins at sag (27% of travel, usual, nobody measured it)"
+    assert window.assumptions[-1] == "it begins at sag (27 % of travel, usual, nobody measured it)"
 
 
 def test_measured_sag_and_a_stretch_that_is_asked_for_are_used(bike: Machine, rider: Rider) -> None:

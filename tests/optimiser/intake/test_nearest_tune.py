@@ -47,7 +47,7 @@ def test_what_differs_is_said_with_the_largest_first() -> None:
     liked = [replace(WANTED, name="old", sprung_mass=40.0, wheel_rate=12_000.0)]
     assert (
         nearest_tunes(wanted=WANTED, liked=liked)[0].said
-        == "heavier by 25%, softer spring at the wheel by 8%"
+        == "heavier by 25 %, softer spring at the wheel by 8 %"
     )
 
 

@@ -21,8 +21,8 @@ def test_enough_rides_that_were_better_set_the_first_step_to_their_middle(vocabu
     row = with_own_record(vocabulary, record).symptom(WORDS)
     assert row.shift == 0.06
     assert row.reason.endswith(
-        "First step from this shop's own record: +6%, the middle of 5 rides that were better "
-        "(7 on record); the table says +10%."
+        "First step from this shop's own record: +6 %, the middle of 5 rides that were better "
+        "(7 on record); the table says +10 %."
     )
 
 

@@ -102,14 +102,14 @@ def test_a_held_band_leaves_its_own_tolerance_room_before_the_oil_boils() -> Non
     (kept,), (said,) = within_promise([EDGES], sooner_when_changed(1.5, 1.4))
     assert kept.high == pytest.approx(MARGIN * 1.4)
     assert "from 1.5 m/s on the oil in 'above' would boil in compression" in said
-    assert "with -2% or +2% of force from the stack, from 1.4 m/s on" in said
+    assert "with −2 % or +2 % of force from the stack, from 1.4 m/s on" in said
 
 
 def test_a_target_ends_where_the_wanted_force_would_boil_although_it_does_not_now() -> None:
     (kept,), (said,) = within_promise([TARGET], sooner_when_changed(9, 0.15))
     assert kept.high == pytest.approx(MARGIN * 0.15)
     assert "'support'" in said
-    assert "with +8% of force" in said
+    assert "with +8 % of force" in said
 
 
 def test_a_target_that_this_would_leave_nothing_of_goes_as_far_as_the_stack_as_it_is() -> None:

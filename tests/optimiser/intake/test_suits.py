@@ -32,7 +32,7 @@ def test_a_damper_inside_every_band_is_left_alone_and_nothing_is_searched() -> N
 def test_clicks_are_tried_before_any_search_for_shims() -> None:
     found = suit([IN, SOFT], clicks=lambda: {"compression": 2})
     assert found.verdict is Verdict.CLICKS
-    assert found.said == "As delivered 'low' is 33% too soft; compression 2 clicks out brings it in."
+    assert found.said == "As delivered 'low' is 33 % too soft; compression 2 clicks out brings it in."
 
 
 @pytest.mark.parametrize(
@@ -42,7 +42,7 @@ def test_shims_come_with_how_few_and_whether_that_is_proven(proven: bool, words:
     found = suit([FIRM], clicks=lambda: None, shims=lambda: ShimsNeeded(2, proven))
     assert found.verdict is Verdict.SHIMS
     assert found.changes == 2
-    assert found.said.startswith("'low' is 36% too firm and clicks do not reach it; 2 shims changed do")
+    assert found.said.startswith("'low' is 36 % too firm and clicks do not reach it; 2 shims changed do")
     assert words in found.said
 
 

@@ -57,7 +57,7 @@ def single_steps(physics: DamperPhysics, stack: Stack) -> Iterator[tuple[Stack, 
 
 
 def resisting(damper: Damper, velocities: NDArray[np.float64]) -> NDArray[np.float64]:
-    return force_curve(damper, velocities=velocities, steel=STEEL).resisting_force
+    return force_curve(damper, velocities=velocities, steel=STEEL).force_against_motion
 
 
 @pytest.mark.parametrize(("row", "end"), ROWS)

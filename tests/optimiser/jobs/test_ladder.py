@@ -19,6 +19,7 @@ from optimiser.model.band_result import BandVerdict, band_result
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.ladder import LadderRung
 from optimiser.model.stock import Stock
+from optimiser.model.taken import Taken
 from optimiser.model.ways import folded
 from optimiser.report.plan_sheet import said
 from tests.helpers import toy
@@ -37,12 +38,12 @@ def step(changes: int, *, target: float, held: float = 0.0) -> LadderStep:
     """A rung whose best moves target and held band by so much; in range when it meets the goal."""
     forces = BEFORE * np.where(np.arange(6) < 3, 1 + target, 1 + held)
     new = toy.stack((20, 0.2), *[(18, 0.2)] * (1 + changes), (9, 0.3))
-    one: Candidate = rank.candidate(
-        old=START, new=new, setting=0, forces=forces, goal=goal(), stock=Stock({toy.key(18, 0.2): 4})
-    )
+    shelf = Stock({toy.key(18, 0.2): 4})
+    one: Candidate = rank.candidate(old=START, new=new, setting=0, forces=forces, goal=goal(), stock=shelf)
     met = one.misfit == 0
     ideas = folded([one], old=START, present=0) if met else ()
-    (found,) = steps_of([LadderRung(changes, ideas, None if met else one, True)], goal(), old=START)
+    rung = LadderRung(changes, ideas, None if met else one, True)
+    (found,) = steps_of([rung], goal(), old=START, stock=shelf)
     return found
 
 
@@ -93,8 +94,8 @@ def test_a_step_names_its_worst_band_what_moves_most_elsewhere_and_what_it_takes
     assert found.worst[1].missed_by == pytest.approx(0.03)
     assert found.elsewhere is not None
     assert found.elsewhere[1] == pytest.approx(0.015)
-    assert found.verdict is BandVerdict.MISSED
-    assert found.from_shelf == ((toy.key(18, 0.2), 2),)
+    assert found.verdict is BandVerdict.OUT_OF_RANGE
+    assert found.from_shelf == (Taken(toy.key(18, 0.2), 2, 4),)
 
 
 @pytest.fixture(scope="module")

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from optimiser.ledger.build_rows import PlannedBuild
 from optimiser.ledger.builds import done, release, reserve
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import LedgerError, RefusedError
 from optimiser.ledger.jobs import JobNumbers, stack_history
 from optimiser.ledger.levels import shelf_levels

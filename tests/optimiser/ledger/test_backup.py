@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from optimiser.ledger.backup import backup
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import RefusedError
 from optimiser.ledger.shelf_changes import receive
 from tests.helpers.ledger_shop import A, counts, reserved_job, snapshot

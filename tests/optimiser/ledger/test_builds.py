@@ -7,8 +7,8 @@ from typing import NoReturn
 import pytest
 
 from optimiser.ledger.builds import done, open_build, release, reserve
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.jobs import JobRecord, record_job, record_outcome, stack_history
 from optimiser.ledger.levels import free_stock

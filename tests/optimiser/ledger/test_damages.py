@@ -1,4 +1,4 @@
-"""Random damages and cuts: the doctor names each, writes nothing, and then nobody else does."""
+"""Random damages and cuts: the check names each, writes nothing, and then nobody else does."""
 
 import contextlib
 import random
@@ -11,9 +11,9 @@ import pytest
 
 from optimiser.ledger.backup import backup
 from optimiser.ledger.builds import done, reserve
+from optimiser.ledger.check import examine_shop
 from optimiser.ledger.closing import note_of
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine_shop
 from optimiser.ledger.errors import DamagedLedgerError, LedgerError
 from optimiser.ledger.jobs import record_outcome
 from optimiser.ledger.migrations import applied
@@ -106,7 +106,7 @@ KINDS: tuple[Damage, ...] = (
 
 
 def finding(folder: Path) -> str:
-    """What the doctor says first of a damaged file; nothing when it is well."""
+    """What the check says first of a damaged file; nothing when it is well."""
     try:
         found = [fault.what for fault in examine_shop(folder)]
     except LedgerError as error:
@@ -128,7 +128,7 @@ def test_no_damage_is_called_well_and_nothing_is_written_to_a_damaged_ledger(
         (shop / FILE_NAME).write_bytes(harmed)
         found = finding(shop)
         assert found, f"damage {number} is called well"
-        assert files_of(shop) == around | {FILE_NAME: harmed}, "the doctor wrote"
+        assert files_of(shop) == around | {FILE_NAME: harmed}, "the check wrote"
         if UNUSED in found:
             assert everything(shop / FILE_NAME) == expected
         seen["in bytes that no row uses" if UNUSED in found else "in what the books say"] += 1
@@ -206,7 +206,7 @@ def import_into(shop: Path, *, create: bool) -> None:
         import_shelf(ledger, shelf_of({A: 1}), reason="shelf.csv")
 
 
-def test_the_doctor_writes_nothing_beside_a_ledger_that_a_crash_left(shop: Path, tmp_path: Path) -> None:
+def test_the_check_writes_nothing_beside_a_ledger_that_a_crash_left(shop: Path, tmp_path: Path) -> None:
     with Ledger.open(shop) as ledger:
         receive(ledger, A, 1, reason="in the log")
         crashed(shop, tmp_path / "crashed")
@@ -218,7 +218,7 @@ def test_the_doctor_writes_nothing_beside_a_ledger_that_a_crash_left(shop: Path,
     assert after == before
 
 
-def test_the_doctor_leaves_an_older_ledger_as_old_as_it_is(
+def test_the_check_leaves_an_older_ledger_as_old_as_it_is(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from optimiser.ledger import migrations

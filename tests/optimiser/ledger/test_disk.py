@@ -13,8 +13,8 @@ import pytest
 from optimiser.files.shelf import read_shelf
 from optimiser.ledger.backup import backup
 from optimiser.ledger.builds import done, release
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import UnwritableLedgerError
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import import_shelf, receive

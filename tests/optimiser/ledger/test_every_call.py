@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from optimiser.ledger.check import clear_abandoned, examine_shop
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import clear_abandoned, examine_shop
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import receive
 from tests.helpers.counts import tries
@@ -60,7 +60,7 @@ COMMANDS = {
     "restore after a crash": Typed("crashed", "restore @/monday"),
     "export of the shelf": Typed("built", "stock export --out @/out.csv"),
     "export of a rider": Typed("built", "person export Ines --out @/old.html"),
-    "doctor": Typed("crashed", "doctor"),
+    "check": Typed("crashed", "check"),
 }
 
 
@@ -198,7 +198,7 @@ def is_whole(case: Case, now: Standing) -> list[str]:
 
 
 def looked_at(folder: Path) -> Standing:
-    """Have the doctor look, who finds nothing and clears what is left, and say what stands."""
+    """Check the books, where nothing is found, and clear what is left, and say what stands."""
     if (folder / FILE_NAME).exists():
         assert examine_shop(folder) == ()
     clear_abandoned(folder)

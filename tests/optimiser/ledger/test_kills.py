@@ -1,4 +1,4 @@
-"""Whatever moment the power goes: the file opens, the doctor is content, the step is there or it is not."""
+"""Whatever moment the power goes: the file opens, the check is content, the step is there or it is not."""
 
 import contextlib
 import random
@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.migrations import applied
 from tests.helpers.counts import tries
 from tests.helpers.ledger_shop import snapshot

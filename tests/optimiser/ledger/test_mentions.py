@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from optimiser.ledger.builds import done, reserve
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.fault_words import UNCHANGED
 from optimiser.ledger.jobs import JobRecord, record_job, record_outcome
 from optimiser.ledger.mentions import mentions, redact

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from optimiser.ledger import migrations
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import DamagedLedgerError, NewerLedgerError, NoLedgerError
 from optimiser.ledger.migrations import applied, pending
 from optimiser.ledger.schema import APPLICATION_ID, MIGRATIONS, Migration

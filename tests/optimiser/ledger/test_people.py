@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from optimiser.ledger.builds import done, release
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import RefusedError
 from optimiser.ledger.jobs import record_outcome
 from optimiser.ledger.people import erase_person, export_person

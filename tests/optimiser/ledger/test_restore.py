@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from optimiser.ledger.backup import backup
+from optimiser.ledger.check import examine, examine_shop
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine, examine_shop
 from optimiser.ledger.errors import BusyLedgerError, DamagedLedgerError, RefusedError
 from optimiser.ledger.restore import restore
 from optimiser.ledger.shelf_changes import receive

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from optimiser.errors import InputError
 from optimiser.files.shelf import Shelf, ShelfRow, read_shelf, shelf_text
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import RefusedError
 from optimiser.ledger.levels import free_stock, shelf_levels
 from optimiser.ledger.shelf_changes import compare, count_shelf, import_shelf, receive

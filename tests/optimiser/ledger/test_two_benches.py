@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from optimiser.ledger import fault_words
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import BusyLedgerError
 from optimiser.ledger.shelf_changes import receive
 from optimiser.model.stock import ShimKey

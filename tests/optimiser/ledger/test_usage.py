@@ -15,14 +15,14 @@ LONG_AGO = "2000-01-01T00:00:00+00:00"
 def test_a_type_is_found_in_dampers_as_they_are_now_and_in_promises(shop: Path) -> None:
     with Ledger.open(shop) as ledger:
         numbers = reserved_job(ledger, "ines", taken={A: 2}, returned={D: 1})
-        assert [(p.count, p.how, p.where) for p in where_used(ledger, A)] == [(2, "promised", "ines")]
+        assert [(p.count, p.how, p.where) for p in where_used(ledger, A)] == [(2, "reserved", "ines")]
         done(ledger, "ines")
-        assert [(p.count, p.how) for p in where_used(ledger, A)] == [(2, "in damper")]
+        assert [(p.count, p.how) for p in where_used(ledger, A)] == [(2, "fitted")]
         reserve(ledger, planned(numbers, taken={B: 1}, returned={A: 1}, before=(D, A, A)))
         assert [(p.key, p.count, p.how, p.where) for p in where_used(ledger)] == [
-            (D, 1, "in damper", "Harrow 140, Tarn of ines, compression stack"),
-            (B, 1, "promised", "ines"),
-            (A, 2, "in damper", "Harrow 140, Tarn of ines, compression stack"),
+            (D, 1, "fitted", "Harrow 140, Tarn of ines, compression stack"),
+            (B, 1, "reserved", "ines"),
+            (A, 2, "fitted", "Harrow 140, Tarn of ines, compression stack"),
         ]
 
 

@@ -76,10 +76,10 @@ def test_the_misfit_counts_an_average_in_halves_of_its_width() -> None:
 @pytest.mark.parametrize(
     ("change", "verdict"),
     [
-        (1.05, BandVerdict.KEPT),
-        (1.08, BandVerdict.KEPT),
+        (1.05, BandVerdict.IN_RANGE),
+        (1.08, BandVerdict.IN_RANGE),
         (1.08 * (1 + EDGE / 2), BandVerdict.AT_THE_EDGE),
-        (1.08 * (1 + 2 * EDGE), BandVerdict.MISSED),
+        (1.08 * (1 + 2 * EDGE), BandVerdict.OUT_OF_RANGE),
         (1.04 * (1 - EDGE / 2), BandVerdict.AT_THE_EDGE),
     ],
 )
@@ -98,5 +98,5 @@ def test_one_velocity_the_wrong_way_is_a_miss_whatever_the_mean() -> None:
     forces = [0.98 * BEFORE[0], *(1.08 * force for force in BEFORE[1:])]
     result = band_result(asked, forces)
     assert 0.0 < result.mean < 0.1
-    assert result.verdict is BandVerdict.MISSED
+    assert result.verdict is BandVerdict.OUT_OF_RANGE
     assert result.least_at == VELOCITIES[0]

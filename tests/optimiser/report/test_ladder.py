@@ -42,16 +42,15 @@ def goal(name: str = "low") -> Goal:
 
 def steps(asked: Goal, *moves: tuple[float, float], closed: bool = True) -> tuple[LadderStep, ...]:
     """A step for each share by which target and held band move, from one change on."""
-    rungs = []
+    rungs, shelf = [], Stock({toy.key(18, 0.2): 9})
     for changes, (target, held) in enumerate(moves, 1):
         forces = BEFORE * np.where(np.arange(6) < 3, 1 + target, 1 + held)
         new = toy.stack((20, 0.2), *[(18, 0.2)] * (1 + changes), (9, 0.3))
-        shelf = Stock({toy.key(18, 0.2): 9})
         one = rank.candidate(old=START, new=new, setting=0, forces=forces, goal=asked, stock=shelf)
         met = one.misfit == 0
         ideas = folded([one], old=START, present=0) if met else ()
         rungs.append(LadderRung(changes, ideas, None if met else one, closed))
-    return steps_of(rungs, asked, old=START)
+    return steps_of(rungs, asked, old=START, stock=shelf)
 
 
 def view(*moves: tuple[float, float], name: str = "low", closed: bool = True) -> LadderView:
@@ -95,7 +94,7 @@ def test_lines_say_what_is_opened_what_it_takes_from_the_shelf_and_what_is_prove
     assert "opens the base" in miss
     assert "from the shelf 18x0.20" in miss
     assert "proven: nothing with so much effort is in range with the clickers as they are" in miss
-    assert "2 of 18x0.20" in met
+    assert "18x0.20 (uses 2 of 9)" in met
     assert "proven" not in met
 
 

@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
+from optimiser.model.percent import percent_text
 from optimiser.model.stock import ShimKey
 from optimiser.report.cautions import CAUTIONS, cautions
 from optimiser.report.sheet import AdjusterMove, height_advice
 from optimiser.report.steps import places_in, places_out, steps
-from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 from tests.helpers.sheet_samples import FEW, key
 
 HOLE = 8000

@@ -34,7 +34,7 @@ def rendered(table: RenderableType, *, width: int = 100) -> str:
 
 
 def test_candidates_are_ranked_with_their_figures() -> None:
-    """Rank, what changes and where, distance from the desired force, spill, height, strength."""
+    """Rank, what changes and where, distance from the desired force, change elsewhere, height, strength."""
     new, change = swapped(FEW, 3, key(17, 0.25))
     chosen = candidate(new, change, forces=forces())
     text = rendered(candidates_table(answer(chosen, chosen), units=UnitSystem.METRIC))
@@ -96,7 +96,7 @@ def test_a_band_takes_a_line_for_its_name_and_one_for_its_figures_in_eighty_char
         (place,) = [number for number, line in enumerate(lines) if f"{row.name}: {row.role.value}" in line]
         figures = next(line for line in lines[place + 1 :] if "%" in line)
         assert units.force_text(row.result.before) in figures.split()
-        assert figures.rstrip().endswith(("kept", "at the edge", "MISSED"))
+        assert figures.rstrip().endswith(("in range", "at the edge", "out of range"))
         assert figures.count(" to ") == 2
 
 
@@ -117,7 +117,7 @@ def renamed(name: str) -> list[BandRow]:
 def test_a_missed_band_stands_out_without_colour() -> None:
     """In capitals."""
     rows = long_names().bands
-    assert "MISSED" in rendered(
+    assert "out of range" in rendered(
         bands_table(
             [replace(rows[0], result=replace(rows[0].result, missed_by=0.02))], units=UnitSystem.METRIC
         )

@@ -18,7 +18,7 @@ def turned(*, own: int, other: int, misfit: float = 0.0, error: float = 0.0) -> 
         forces=(),
         misfit=misfit,
         target_error=error,
-        spill=0.0,
+        change_elsewhere=0.0,
         scarcity=0.0,
     )
 

@@ -105,7 +105,7 @@ class Asked:
             targets=targets,
             holds=holds,
             familiarity=0.5,
-            forces=lambda v: force_curve(damper, velocities=v).resisting_force,
+            forces=lambda v: force_curve(damper, velocities=v).force_against_motion,
             familiar_strokes=(self.stroke,),
             least_height=0.0,
             most_height=15e-3,

@@ -19,7 +19,7 @@ def test_a_goal_between_two_steps_names_both() -> None:
     assert (steps.below, steps.above, steps.landing) == (0.02, 0.11, 0)
     assert steps.between
     words = (
-        "one change moves 'support' by +2.0% or by +11.0% and lands nowhere between, while +5.0% to +9.0% is "
+        "one change moves 'support' by +2.0 % or by +11.0 % and lands nowhere between, while +5.0 % to +9.0 % is "
         "wanted."
     )
     assert steps.said(shims=7) == words.capitalize().replace("'Support", "'support")
@@ -45,7 +45,7 @@ def test_a_step_inside_or_on_the_edge_is_fine_enough(
 ) -> None:
     steps = around(*shifts)
     assert (steps.landing, steps.between) == (landing, False)
-    assert steps.said(shims=7).startswith(f"'support' is to move by +5.0% to +9.0% on average: {count}")
+    assert steps.said(shims=7).startswith(f"'support' is to move by +5.0 % to +9.0 % on average: {count}")
 
 
 def test_a_goal_beyond_every_step_is_out_of_reach_and_not_a_matter_of_fineness() -> None:
@@ -53,7 +53,7 @@ def test_a_goal_beyond_every_step_is_out_of_reach_and_not_a_matter_of_fineness()
     assert not steps.between
     assert (
         steps.said(shims=7)
-        == "'support' is to move by +5.0% to +9.0%: one change comes no nearer than +2.0%."
+        == "'support' is to move by +5.0 % to +9.0 %: one change comes no nearer than +2.0 %."
     )
 
 
@@ -91,7 +91,7 @@ def test_a_change_that_spoils_a_held_band_is_no_step() -> None:
     steps = coarse(goal(held=True))
     assert steps is not None
     said = steps.said(shims=1)
-    assert "One change that keeps the held bands moves 'support' by +0.0% or by +30.0%" in said
+    assert "One change that keeps the held bands moves 'support' by 0 % or by +30.0 %" in said
 
 
 def test_a_stack_of_many_shims_is_never_called_coarse() -> None:

@@ -56,7 +56,7 @@ def tolerance_by_hand(goal: Goal, band: str) -> float:
 def by_brute_force(
     asked: tuple[toy.ToyPhysics, Stack, Stock, Goal], *, changes: int
 ) -> dict[tuple[str, int], tuple[float, float]]:
-    """Least and most mean shift of each band for every number of changes, the other band held."""
+    """Least and most average shift of each band for every number of changes, the other band held."""
     physics, start, stock, goal = asked
     rules, before, have = rules_for(start, toy.MOUNTING), goal.before, brute_force.at_hand(start, stock)
     shifts: dict[tuple[str, int], list[float]] = {}

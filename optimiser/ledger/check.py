@@ -1,4 +1,4 @@
-"""Does the ledger still hold together? The doctor looks, and never writes to it."""
+"""Does the ledger still hold together? The check looks, and never writes to it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The doctor finds what a bug or a hex editor could break, and says what mends it."""
+"""The check finds what a bug or a hex editor could break, and says what mends it."""
 
 import contextlib
 import sqlite3
@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from optimiser.ledger.builds import done
+from optimiser.ledger.check import examine
 from optimiser.ledger.connection import FILE_NAME, Ledger
-from optimiser.ledger.doctor import examine
 from optimiser.ledger.errors import DamagedLedgerError
 from optimiser.ledger.faults import RULES
 from optimiser.ledger.undo import undo
@@ -100,7 +100,7 @@ def test_overwritten_pages_are_found_or_refused(busy_shop: Path) -> None:
         path.write_bytes(harmed)
         try:
             with Ledger.open(busy_shop) as ledger:
-                assert examine(ledger), f"page {page} is overwritten, and the doctor is content"
+                assert examine(ledger), f"page {page} is overwritten, and the check is content"
         except DamagedLedgerError:
             continue
 
