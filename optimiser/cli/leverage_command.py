@@ -46,7 +46,7 @@ def command(
 ) -> None:
     """Show what one band at the shaft means at the wheel, at sag, in the middle and at the end of the travel.
 
-    Example: shimwright leverage bikes/harrow_trail.toml --corner rear
+    Example: shimwright leverage bikes/oxlip_trail.toml --corner rear
     """
     from damping_model.units import MILLIMETRE
     from optimiser.files.base import read_toml

@@ -71,7 +71,7 @@ def command(
 ) -> int:
     """Judge DAMPER as delivered, by band at the wheel: fits as it is, by clicks, needs shims, or is wrong.
 
-    Example: shimwright suits dampers/tarn_shock.toml --bike bikes/harrow_trail.toml --rider riders/ines.toml
+    Example: shimwright suits dampers/tarn_shock.toml --bike bikes/oxlip_trail.toml --rider riders/ines.toml
     """
     from optimiser.cli.watching import watched
     from optimiser.files.base import read_toml

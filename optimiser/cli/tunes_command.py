@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 def command(bike: Path, rider: Path, corner: str | None, folder: Path, as_json: bool) -> None:
     """List the shop's liked tunes, the nearest first by leverage curve, load and spring, with what differs.
 
-    Example: shimwright tunes --bike bikes/harrow_trail.toml --rider riders/tobias.toml --corner rear
+    Example: shimwright tunes --bike bikes/oxlip_trail.toml --rider riders/tobias.toml --corner rear
     """
     from optimiser.files.base import read_toml
     from optimiser.files.basics_ranges_file import read_ranges

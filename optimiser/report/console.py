@@ -24,7 +24,7 @@ class PlainConsole(Console):
 def terminal(*, stderr: bool = False) -> Console:
     """A console that takes every string as it stands.
 
-    Names come from files: ``Harrow [/140]`` must not be read as markup, ``:x:`` not as a picture. What is to
+    Names come from files: ``Oxlip [/140]`` must not be read as markup, ``:x:`` not as a picture. What is to
     stand out is given a style, not written into the text.
 
     Parameters

@@ -37,7 +37,7 @@ def grown(folder: Path, movements: int) -> tuple[Ledger, int]:
     keys = [ShimKey(10_000 + 200 * (n // 5), 100 + 50 * (n % 5), 8000) for n in range(TYPES)]
     with ledger.atomic() as db:
         db.execute("INSERT INTO person VALUES (1, 'Ines', 74.0, '', NULL)")
-        db.execute("INSERT INTO machine VALUES (1, 1, 'Harrow 140')")
+        db.execute("INSERT INTO machine VALUES (1, 1, 'Oxlip 140')")
         db.executemany(
             "INSERT INTO shim_type VALUES (?, ?, ?, ?)",
             [(n, key.outer, key.thickness, key.inner) for n, key in enumerate(keys, 1)],

@@ -1,4 +1,4 @@
-"""How long a lift curve takes: the demo's stack, the reference cases, and growth with shims and packs.
+"""How long a lift curve takes: the stiff shop's stack, the reference cases, and growth with shims and packs.
 
 Run from the top folder: ``python -m tests.benchmarks.bench_lift [--svg docs/model/lift-growth.svg]``. One process, one
 core; every figure is a median after warm-up.
@@ -31,7 +31,7 @@ SEAT = Seat(4.5e-3, 8.5e-3)
 LOAD = FacePressure((5.0e-3, 7.5e-3, 8.5e-3), (1.0, 1.0, 0.0))
 TEN = np.geomspace(0.1e6, 6e6, 10)
 FOUR = np.array([0.3e6, 0.9e6, 2e6, 5e6])
-# The compression stack of the demo's trail shock: two stages, 23 shims on an 8 mm shaft.
+# The compression stack of the stiff shop's trail shock: two stages, 23 shims on an 8 mm shaft.
 TWO_STAGES = (
     (6, 20, 0.10), (1, 12, 0.10), (4, 19, 0.10), (2, 18, 0.10), (2, 17, 0.10), (2, 16, 0.10), (1, 15, 0.15),
     (1, 14, 0.15), (1, 13, 0.15), (1, 12, 0.15), (1, 11, 0.20), (1, 10, 0.20),
@@ -56,9 +56,9 @@ def milliseconds(run: Callable[[], object], times: int = 200) -> float:
 
 
 def demo_stack() -> None:
-    """Time the demo's stack: ten pressures cold, four from a neighbour."""
+    """Time the stiff shop's stack: ten pressures cold, four from a neighbour."""
     here = plates(TWO_STAGES)
-    print("demo's two-stage stack, 23 shims, 12 packs")
+    print("stiff shop's two-stage stack, 23 shims, 12 packs")
     print(
         f"  10 pressures                          {milliseconds(lambda: lift(here, TEN)):6.2f} ms  (2 asked)"
     )

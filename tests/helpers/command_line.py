@@ -16,6 +16,6 @@ class Seen:
 
 
 class Typed(Protocol):
-    """Types a command into the demo shop."""
+    """Types a command into a shop."""
 
     def __call__(self, *words: object) -> Seen: ...

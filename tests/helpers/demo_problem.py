@@ -1,11 +1,9 @@
-"""Problems of the demo shop as the search sees them."""
+"""Problems of the stiff shop as the search sees them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from importlib.resources import files
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,13 +18,14 @@ from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.space.problem_data import problem_data
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.roots import shapes
+from tests.helpers.paths import STIFF_SHOP
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class DemoProblem:
-    """A demo job with the shapes that its stack can take within three changes."""
+    """A job of the stiff shop with the shapes that its stack can take within three changes."""
 
     setup: JobSetup
     shapes: dict[int, tuple[Shape, ...]]
@@ -52,8 +51,8 @@ class DemoProblem:
 
 
 def load(job: str, *, stack: Stack | None = None) -> DemoProblem:
-    """A job of the demo shop, with another stack in the damper when one is given."""
-    described = read_job(Path(str(files("inventory_demo"))) / "jobs" / f"{job}.toml")
+    """A job of the stiff shop, with another stack in the damper when one is given."""
+    described = read_job(STIFF_SHOP / "jobs" / f"{job}.toml")
     if stack is not None:
         assert described.work.stack is not None
         damper = described.damper.with_stack(described.work.stack, stack)

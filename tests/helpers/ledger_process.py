@@ -23,9 +23,9 @@ from optimiser.ledger.schema import MIGRATIONS
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.model.stock import ShimKey
 from tests.helpers.ledger_shop import A, B, D, new_job, planned, reserved_job, shelf_of
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 
-SHELF = DEMO / "shelf.csv"
+SHELF = STIFF_SHOP / "shelf.csv"
 
 
 def race(folder: str, bench: int, shim: tuple[int, int, int]) -> dict[str, object]:

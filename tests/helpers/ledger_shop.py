@@ -43,7 +43,7 @@ def new_job(ledger: Ledger, name: str, stack: Sequence[ShimKey] = (D, D), rider:
         words=f"It wallows, says {rider}",
         rider=rider,
         rider_mass=74.0,
-        machine="Harrow 140",
+        machine="Oxlip 140",
         damper=f"Tarn of {name}",
         stacks={STACK: tuple(stack)},
     )

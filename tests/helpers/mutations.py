@@ -16,7 +16,7 @@ NUMBERS: Final = (
 
 TEXTS: Final = (
     "", " ", "\\u0000", "a\\u0000b", "\\u001b[31mred\\u001b[0m", "\\u009b31m", "\\u202eevil", "x" * 300, "x" * 3000,
-    "Harrow [/140]", "[bold]", "[/]", ":boom:", "=1+1", "@SUM(A1)", "../../../etc/passwd", "/dev/zero", "/etc/passwd",
+    "Oxlip [/140]", "[bold]", "[/]", ":boom:", "=1+1", "@SUM(A1)", "../../../etc/passwd", "/dev/zero", "/etc/passwd",
     "..", ".", "/", "~", "$x^2$", "$\\\\frac$", "\\\\", "%s{}{0}", "<script>alert(1)</script>", "&amp;", "two\\nlines",
     "\\t", "\\r\\n", "é", "e\\u0301", "日本", "🙂", "24x0.20", "0 of 20x0.1", "200 of 20x0.10", "20x0.10 hole 19", "nan",
 )  # fmt: skip

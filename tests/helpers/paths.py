@@ -5,3 +5,9 @@ from typing import Final
 
 ROOT: Final = Path(__file__).parents[2]
 DEMO: Final = ROOT / "inventory_demo"
+
+STIFF_SHOP: Final = ROOT / "tests" / "data" / "stiff_shop"
+"""A shop for tests, whose dampers are one and a half to three times as firm as real ones of their kind.
+
+It does not change with the demo shop, so that a test may count on its figures.
+"""

@@ -1,11 +1,9 @@
-"""Small stacks in dampers of the demo shop, every stack in reach with its forces, and goals drawn among them."""
+"""Small stacks in dampers of the stiff shop, every stack in reach with its forces, and goals drawn among them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from importlib.resources import files
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +18,7 @@ from optimiser.model.problem import Problem
 from optimiser.model.rules import rules_for
 from optimiser.model.stock import ShimKey, Stock
 from tests.helpers import brute_force
+from tests.helpers.paths import STIFF_SHOP
 from tests.helpers.toy import averaged
 
 Floats = NDArray[np.float64]
@@ -31,7 +30,7 @@ TARGETS = 2
 
 @dataclass(frozen=True)
 class Place:
-    """A stack in one damper of the demo shop, and a shelf.
+    """A stack in one damper of the stiff shop, and a shelf.
 
     Parameters
     ----------
@@ -72,7 +71,7 @@ ONE_CHANGE = {
         (0.1, 0.2, 0.8, 1.6),
     ),
     "ring": Place(
-        "sorrel_fork",
+        "yaffle_fork",
         "base compression stack",
         ((17, 0.15), (17, 0.10), (17, 0.20, 12), (11, 0.15), (16, 0.15), (16, 0.10), (14, 0.15), (11, 0.15), (9, 0.20)),
         ((17, 0.15), (17, 0.20), (16, 0.20), (11, 0.15), (12, 0.10)),
@@ -136,7 +135,7 @@ class InReach:
 @lru_cache(maxsize=8)
 def in_reach(place: Place, changes: int) -> InReach:
     """Try everything, by brute force on the physics itself."""
-    described = read_damper(Path(str(files("inventory_demo"))) / "dampers" / f"{place.damper}.toml")
+    described = read_damper(STIFF_SHOP / "dampers" / f"{place.damper}.toml")
     mounted = described.stack_named(place.name, where="test")
     hole = mounted.mounting.hole_diameter * 1e3
     stack = Stack(tuple(_key(size, hole).shim for size in place.shims))

@@ -22,18 +22,18 @@ TYPES: Final = (20, 60, 120)
 CHANGES: Final = (1, 2, 3, 4)
 
 WITHIN: Final = {"shift": 0.07, "tolerance": 0.025, "hold": 0.023}
-"""The goal of the demo shop's first job: the least is one change where the stack is the demo's own. [-]"""
+"""The goal of the stiff shop's first job: the least is one change where the stack is its own. [-]"""
 
 BEYOND: Final = {"shift": 0.60, "tolerance": 0.02, "hold": 0.01}
 """Out of reach of a few changes, so that every number of changes allowed has to be closed. [-]"""
 
 DAMPER: Final = "tarn_shock.toml"
 THICKNESSES: Final = (50, 100, 150, 200, 250, 300)
-"""Those of the demo's shelf. [um]"""
+"""Those of the stiff shop's shelf. [um]"""
 
 HOLE: Final = 8_000
 ROOM: Final = 9.0
-"""So high that the nut never decides; the stack of four dozen is half as high again as the demo's. [mm]"""
+"""So high that the nut never decides; the stack of four dozen is half as high again as the shop's. [mm]"""
 
 
 @dataclass(frozen=True)
@@ -89,12 +89,12 @@ def row(case: Case, budget: Budget) -> Row:
 
 
 def stack_of_size(shims: int) -> Stack:
-    """A stack like the demo's two dozen with more shims or fewer, as stiff as a whole.
+    """A stack like the stiff shop's two dozen with more shims or fewer, as stiff as a whole.
 
-    The demo's stack has six at the face, one small shim that parts the stages, and seventeen that fall away
+    The stiff shop's stack has six at the face, one small shim that parts the stages, and seventeen that fall away
     to the clamp shim. A stack of n has a quarter at the face, the same small shim, and takes the diameters of
-    the rest at even steps from the demo's. Since n plates of one thickness t are as stiff as n t^3, each is
-    thicker by the cube root of 24 / n, and takes that of the demo's thicknesses which brings the sum of t^3,
+    the rest at even steps from the shop's. Since n plates of one thickness t are as stiff as n t^3, each is
+    thicker by the cube root of 24 / n, and takes that of the shop's thicknesses which brings the sum of t^3,
     counted from the piston, nearest to what it should be.
     """
     demo = [ShimKey.of(shim) for shim in jobs.mounted_in(DAMPER).stack.shims]
@@ -114,7 +114,7 @@ def _thickness(key: ShimKey) -> int:
 
 
 def shelf_of_size(types: int) -> Stock:
-    """So many types, spread evenly over the demo's shelf.
+    """So many types, spread evenly over the stiff shop's shelf.
 
     That has 55 types of this hole in stock. Further ones are made up beside them, as many of each as of the
     type beside: first half a millimetre wider, then 0.025 mm thicker.

@@ -1,9 +1,7 @@
-"""The jobs: two dampers of the demo shop, and goals found by trying until the least was one change, or two, or none."""
+"""The jobs: two dampers of the stiff shop, and goals found by trying until the least was one change, or two, or none."""
 
 from __future__ import annotations
 
-from importlib.resources import files
-from pathlib import Path
 from typing import Final
 
 from damping_model.damper.damper import Damper
@@ -23,8 +21,8 @@ from optimiser.model.goal import Goal
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.search import Control
 from tests.benchmarks.rivals.question import Question
+from tests.helpers.paths import STIFF_SHOP
 
-DEMO: Final = Path(str(files("inventory_demo")))
 STACK: Final = "compression stack"
 
 CUT_DOWN_SHELF: Final = Stock(
@@ -43,18 +41,18 @@ CUT_DOWN_SHELF: Final = Stock(
 
 
 def whole_shelf() -> Stock:
-    """The demo shop's shelf."""
-    return read_shelf(DEMO / "shelf.csv").stock
+    """The stiff shop's shelf."""
+    return read_shelf(STIFF_SHOP / "shelf.csv").stock
 
 
 def mounted_in(damper: str) -> MountedStack:
-    """The compression stack of a demo damper, in its place."""
-    return read_damper(DEMO / "dampers" / damper).stack_named(STACK, where=damper)
+    """The compression stack of a damper, in its place."""
+    return read_damper(STIFF_SHOP / "dampers" / damper).stack_named(STACK, where=damper)
 
 
 def damper_with(damper: str) -> Damper:
-    """A demo damper."""
-    return read_damper(DEMO / "dampers" / damper).damper
+    """A damper of it."""
+    return read_damper(STIFF_SHOP / "dampers" / damper).damper
 
 
 def goal_of(
@@ -135,7 +133,7 @@ def small(name: str, shift: float, tolerance: float, hold: float, most_changes: 
 
 
 def large(name: str, shift: float, tolerance: float, hold: float, most_changes: int) -> Question:
-    """Two dozen shims and the demo shop's shelf."""
+    """Two dozen shims and the stiff shop's shelf."""
     damper, mounted = damper_with("tarn_shock.toml"), mounted_in("tarn_shock.toml")
     stack = mounted.stack
     goal = goal_of(
@@ -149,8 +147,8 @@ def large(name: str, shift: float, tolerance: float, hold: float, most_changes: 
 
 
 def demo_job(name: str, file: str, most_changes: int) -> Question:
-    """A job of the demo shop, with the goal that its plan has."""
-    job = read_job(DEMO / "jobs" / file)
+    """A job of the stiff shop, with the goal that its plan has."""
+    job = read_job(STIFF_SHOP / "jobs" / file)
     plan = plan_job(job, control=Control(time_limit=1e-6))
     asked = plan.asked
     if asked is None:

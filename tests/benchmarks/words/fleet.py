@@ -1,4 +1,4 @@
-"""The dampers that jobs in words are asked of: the demo shop's, and two shops that a newcomer wrote."""
+"""The dampers that jobs in words are asked of: the stiff shop's, and two shops that a newcomer wrote."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from optimiser.intake.complaint import Symptom, Vocabulary
-from tests.helpers.paths import DEMO, ROOT
+from tests.helpers.paths import ROOT, STIFF_SHOP
 
 NEWCOMERS: Final = ROOT / "tests" / "data" / "newcomers"
 GIVEN: Final = NEWCOMERS / "buggy_shop"
@@ -61,11 +61,11 @@ def _ride(
 _USUAL: Final = {"compression": "compression stack", "rebound": "rebound stack"}
 
 FLEET: Final[tuple[RiddenDamper, ...]] = (
-    _ride(DEMO, "tarn_shock", "harrow_trail", "ines", end="rear", **_USUAL),
-    _ride(DEMO, "dunnock_shock", "harrow_trail", "tobias", end="rear", **_USUAL),
-    _ride(DEMO, "morwen_shock", "fell_motocross", "jonas", end="rear", **_USUAL),
+    _ride(STIFF_SHOP, "tarn_shock", "oxlip_trail", "ines", end="rear", **_USUAL),
+    _ride(STIFF_SHOP, "dunnock_shock", "oxlip_trail", "tobias", end="rear", **_USUAL),
+    _ride(STIFF_SHOP, "morwen_shock", "fell_motocross", "jonas", end="rear", **_USUAL),
     _ride(
-        DEMO, "sorrel_fork", "harrow_trail", "ines", end="front",
+        STIFF_SHOP, "yaffle_fork", "oxlip_trail", "ines", end="front",
         compression="base compression stack", rebound="rebound stack",
     ),
     _ride(GIVEN, "sxs", "buggy", "dan", end="rear", compression="compression", rebound="rebound"),

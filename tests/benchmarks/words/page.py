@@ -13,7 +13,7 @@ PAGE: Final = ROOT / "docs" / "model" / "jobs-in-words.md"
 HEAD: Final = """# Jobs in plain words
 
 What becomes of a job that says no more than what the rider says? Every row of
-[the table of symptoms](../how-to/from-words-to-velocities.md) is asked of every damper that it fits: the demo shop's four, two that
+[the table of symptoms](../how-to/from-words-to-velocities.md) is asked of every damper that it fits: the stiff shop's four, two that
 a newcomer wrote (`sxs`, `fork`), and three of other kinds written as a newcomer would, from calipers and a list of parts
 (`tests/data/newcomers/`): `knapweed`, a shock of one tube without a reservoir; `teasel`, a shock of two tubes; `celandine`, a closed fork
 cartridge. A job names rider, bike, damper, shelf, the symptom, and the stack of its stroke. Nothing else is given.

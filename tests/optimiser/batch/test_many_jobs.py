@@ -19,9 +19,9 @@ import pytest
 from optimiser.cli.plans_command import exit_code
 from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plans import PlansDocument
-from optimiser.files.demo_shop import lay_out
 from optimiser.jobs.job_answer import JobAnswer
 from tests.helpers.counts import some_of, thorough_only
+from tests.helpers.stiff_shop import lay_out
 
 SHIMWRIGHT = Path(sys.executable).with_name("shimwright")
 DASK = Path(sys.executable).with_name("dask")
@@ -32,7 +32,7 @@ BAD = "z_not_a_job"
 
 
 def shop_with(folder: Path, *jobs: str) -> Path:
-    """A demo shop with these of its jobs, and one file that is none."""
+    """A stiff shop with these of its jobs, and one file that is none."""
     lay_out(folder)
     for job in (folder / "jobs").glob("*.toml"):
         if job.stem not in jobs:

@@ -1,4 +1,4 @@
-"""A demo shop to type commands into, and a way to type them that sees what a user would see."""
+"""A stiff shop to type commands into, and a way to type them that sees what a user would see."""
 
 import sys
 from pathlib import Path
@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from optimiser.cli import main
-from optimiser.files.demo_shop import lay_out
 from tests.helpers.command_line import Seen, Typed
+from tests.helpers.stiff_shop import lay_out
 
 
 @pytest.fixture

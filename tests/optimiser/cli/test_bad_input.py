@@ -21,7 +21,7 @@ DAMPER, JOB, SHELF, BIKE = (
     "dampers/tarn_shock.toml",
     "jobs/a_more_support.toml",
     "shelf.csv",
-    "bikes/harrow_trail.toml",
+    "bikes/oxlip_trail.toml",
 )
 
 CASES = {
@@ -80,7 +80,7 @@ CASES = {
         BIKE,
         "[35, 2.72], [70, 2.545]",
         "[70, 2.545], [35, 2.72]",
-        "bikes/harrow_trail.toml:",
+        "bikes/oxlip_trail.toml:",
     ),
     "more shims than the nut leaves room for": (
         DAMPER,

@@ -14,7 +14,7 @@ from optimiser.ledger.connection import Ledger
 from tests.helpers.command_line import Typed
 from tests.helpers.ledger_shop import new_job, new_shop
 
-JOB, DAMPER, BIKE = "jobs/a_more_support.toml", "dampers/tarn_shock.toml", "bikes/harrow_trail.toml"
+JOB, DAMPER, BIKE = "jobs/a_more_support.toml", "dampers/tarn_shock.toml", "bikes/oxlip_trail.toml"
 
 
 def edit(path: Path, old: str, new: str) -> None:
@@ -64,11 +64,11 @@ def test_a_job_name_of_300_characters_is_refused_by_intake(shop: Path, typed: Ty
 def test_brackets_and_colons_in_a_name_are_only_text(
     words: tuple[str, ...], shop: Path, typed: Typed
 ) -> None:
-    edit(shop / BIKE, 'name = "Harrow 140 trail bike"', 'name = "Harrow [/140] :smile:"')
+    edit(shop / BIKE, 'name = "Oxlip 140 trail bike"', 'name = "Oxlip [/140] :smile:"')
     edit(shop / DAMPER, 'name = "low-speed compression"', 'name = "knob [/bold] :x:"')
     seen = typed(*words, *(("--clicks", "knob [/bold] :x:=3") if words[0] == "curve" else ()))
     assert seen.code == 0, seen.err
-    name = "Harrow [/140] :smile:" if words[0] == "leverage" else "knob [/bold] :x:"
+    name = "Oxlip [/140] :smile:" if words[0] == "leverage" else "knob [/bold] :x:"
     assert name in " ".join(seen.out.split())
 
 

@@ -12,23 +12,21 @@ from typing import Any
 import pexpect
 import pytest
 
-import inventory_demo
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
+from tests.helpers.paths import ROOT, STIFF_SHOP
 
 PROMPT = " > "
 FILES = ("Whose machine", "Which machine", "Which damper", "Which shelf")
-SITE = Path(inventory_demo.__file__).parents[1]
+SITE = ROOT
 
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
-    shutil.copytree(
-        Path(inventory_demo.__file__).parent, tmp_path / "shop", ignore=shutil.ignore_patterns("*.py*")
-    )
+    shutil.copytree(STIFF_SHOP, tmp_path / "shop", ignore=shutil.ignore_patterns("*.py*"))
     return tmp_path / "shop"
 
 
@@ -72,7 +70,7 @@ def ended(child: pexpect.spawn) -> int:
 def choose_files(child: pexpect.spawn) -> None:
     answer(child, "job be called", "Trail bike: wallows")
     answer(child, "Whose machine", "../riders/ines.toml")
-    answer(child, "Which machine", "../bikes/harrow_trail.toml")
+    answer(child, "Which machine", "../bikes/oxlip_trail.toml")
     answer(child, "Which damper", "../dampers/tarn_shock.toml")
     answer(child, "Which shelf", "1")
 
@@ -138,7 +136,7 @@ def test_a_question_that_a_job_cannot_do_without_may_be_skipped_and_comes_back(
     child = start("jobs/new.toml")
     answer(child, "job be called", "skip")
     answer(child, "Whose machine", "")
-    answer(child, "Which machine", "../bikes/harrow_trail.toml")
+    answer(child, "Which machine", "../bikes/oxlip_trail.toml")
     answer(child, "Which damper", "../dampers/tarn_shock.toml")
     answer(child, "Which shelf", "../shelf.csv")
     skip_until(child, "Which of these is it?")
@@ -285,7 +283,7 @@ def test_a_job_that_is_already_there_is_never_written_over(start: Callable[..., 
 ANSWERS = """\
 title = "From the counter"
 rider = "../riders/ines.toml"
-bike = "../bikes/harrow_trail.toml"
+bike = "../bikes/oxlip_trail.toml"
 damper = "../dampers/tarn_shock.toml"
 shelf = "../shelf.csv"
 "sag rear" = "27 %"

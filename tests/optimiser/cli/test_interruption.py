@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from optimiser.files.demo_shop import lay_out
 from tests.helpers.counts import tries
+from tests.helpers.stiff_shop import lay_out
 
 SHIMWRIGHT = Path(sys.executable).with_name("shimwright")
 MOMENTS = tries(quick=3, thorough=10)

@@ -20,7 +20,7 @@ from optimiser.files.parts import part_of
 from optimiser.files.writing import Draft
 from optimiser.jobs.job import Job
 from tests.helpers.ledger_shop import everything, files_of
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 from tests.optimiser.ledger.test_disk import largest_file
 
 JOB = "jobs/a_more_support.toml"
@@ -38,8 +38,8 @@ SHELF = """outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Work in the demo shop's folder, with a small shelf in the ledger and a known stack in the damper."""
-    shutil.copytree(DEMO, tmp_path / "shop")
+    """Work in the stiff shop's folder, with a small shelf in the ledger and a known stack in the damper."""
+    shutil.copytree(STIFF_SHOP, tmp_path / "shop")
     monkeypatch.chdir(tmp_path / "shop")
     Path("shelf.csv").write_text(SHELF)
     damper = Path("dampers/tarn_shock.toml")

@@ -7,11 +7,11 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-import inventory_demo
 from optimiser.cli import cli
 from optimiser.errors import InputError
+from tests.helpers.paths import STIFF_SHOP
 
-BIKE = str(Path(inventory_demo.__file__).parent / "bikes/harrow_trail.toml")
+BIKE = str(STIFF_SHOP / "bikes/oxlip_trail.toml")
 
 
 def run(*words: str) -> Result:

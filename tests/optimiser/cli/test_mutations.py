@@ -34,7 +34,7 @@ LONGEST: float = 10.0
 
 ANSWERS = """title = "Trail bike: wallows"
 rider = "../riders/ines.toml"
-bike = "../bikes/harrow_trail.toml"
+bike = "../bikes/oxlip_trail.toml"
 damper = "../dampers/tarn_shock.toml"
 shelf = "../shelf.csv"
 "sag front" = "30 mm"
@@ -54,7 +54,7 @@ changes = "3"
 """
 """Answers to every kind of question, which end in a job."""
 
-TUNES = ("tunes", "--bike", "bikes/harrow_trail.toml", "--rider", "riders/ines.toml", "--corner", "rear")
+TUNES = ("tunes", "--bike", "bikes/oxlip_trail.toml", "--rider", "riders/ines.toml", "--corner", "rear")
 
 COMMANDS: dict[str, tuple[str, tuple[str, ...]]] = {
     "damper": ("dampers/tarn_shock.toml", ("curve", "dampers/tarn_shock.toml", "--to", "0.3")),
@@ -62,9 +62,9 @@ COMMANDS: dict[str, tuple[str, tuple[str, ...]]] = {
         "dampers/tarn_shock.toml",
         ("lift", "dampers/tarn_shock.toml", "--stack", "compression stack", "--to", "5"),
     ),
-    "bike": ("bikes/harrow_trail.toml", ("leverage", "bikes/harrow_trail.toml", "--corner", "rear")),
+    "bike": ("bikes/oxlip_trail.toml", ("leverage", "bikes/oxlip_trail.toml", "--corner", "rear")),
     "rider": ("riders/ines.toml", TUNES),
-    "tune": ("tunes/maren_harrow.toml", TUNES),
+    "tune": ("tunes/maren_oxlip.toml", TUNES),
     "shelf": ("shelf.csv", ("stock", "import", "shelf.csv")),
     "reference": ("mine.json", ("verify", "mine.json")),
     "answers": ("answers.toml", ("intake", "jobs/new.toml", "--answers", "answers.toml")),
@@ -92,7 +92,7 @@ EACH = tries(quick=12, thorough=720)
 
 @pytest.fixture
 def whole_shop(shop: Path) -> Path:
-    """The demo shop with a file of every kind."""
+    """The stiff shop with a file of every kind."""
     cases = json.loads((ROOT / "tests" / "reference" / "fe_cases.json").read_text(encoding="utf-8"))["cases"]
     (shop / "mine.json").write_text(json.dumps({"cases": cases[:1]}, indent=1), encoding="utf-8")
     (shop / "answers.toml").write_text(ANSWERS, encoding="utf-8")

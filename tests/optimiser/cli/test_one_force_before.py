@@ -20,7 +20,7 @@ BANDS = ("low-speed support", "square edges")
 
 @pytest.fixture
 def small_shelf(shop: Path) -> Path:
-    """The demo shop with a few types on the shelf, so that each command takes a second."""
+    """The stiff shop with a few types on the shelf, so that each command takes a second."""
     shelf = shop / "shelf.csv"
     lines = shelf.read_text(encoding="utf-8").splitlines()
     kept = [line for line in lines[1:] if line.startswith(("17,0.10,8", "17,0.15,8", "14,0.10,8"))]

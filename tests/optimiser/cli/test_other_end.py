@@ -13,14 +13,14 @@ import pexpect
 import pytest
 
 from tests.helpers.command_line import Typed
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import ROOT
 
 JOB = "jobs/other_end.toml"
 ASKED = "This symptom is felt at the front; the damper of this job sits at the rear. Plan it all the same?"
 TEXT = """title = "Dives, on a shock"
 shop = "Back Lane Suspension"
 rider = "../riders/ines.toml"
-bike = "../bikes/harrow_trail.toml"
+bike = "../bikes/oxlip_trail.toml"
 damper = "../dampers/tarn_shock.toml"
 shelf = "../shelf.csv"
 
@@ -51,7 +51,7 @@ def at_a_terminal(job: Path) -> Iterator[Callable[..., Any]]:
             sys.executable,
             ["-c", "import sys; from optimiser.cli import main; sys.exit(main())", "plan", JOB, *words],
             cwd=job.parents[1],
-            env=os.environ | {"PYTHONPATH": str(DEMO.parent), "TERM": "dumb", "COLUMNS": "200"},
+            env=os.environ | {"PYTHONPATH": str(ROOT), "TERM": "dumb", "COLUMNS": "200"},
             encoding="utf-8",
             timeout=120,
             dimensions=(50, 200),
@@ -107,7 +107,7 @@ def test_intake_asks_before_it_writes_the_job(shop: Path, typed: Typed) -> None:
     given = {
         "title": "Dives",
         "rider": "../riders/ines.toml",
-        "bike": "../bikes/harrow_trail.toml",
+        "bike": "../bikes/oxlip_trail.toml",
         "damper": "../dampers/tarn_shock.toml",
         "shelf": "../shelf.csv",
         "symptom": "dives on the brakes",

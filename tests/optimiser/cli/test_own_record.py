@@ -26,7 +26,7 @@ def ridden(ledger: Ledger, name: str, shift_percent: float) -> None:
     """Build and finish a job whose plan moved the symptom's band by so much."""
     band = {"name": WORDS, "role": "target", "change_percent": [shift_percent - 1, shift_percent + 1]}
     document = {"candidates": [{"rank": 1, "bands": [band]}, {"rank": 2, "bands": []}]}
-    record = JobRecord(name, name, "Ines", "Harrow", f"damper of {name}", stacks={"stack": (OLD,)})
+    record = JobRecord(name, name, "Ines", "Oxlip", f"damper of {name}", stacks={"stack": (OLD,)})
     numbers = record_job(ledger, record)
     built = PlannedBuild(
         numbers.job_id, numbers.damper_id, json.dumps(document), 1, {SHIM: 1}, {}, "stack", (SHIM, OLD)

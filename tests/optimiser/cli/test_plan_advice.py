@@ -76,7 +76,7 @@ def test_damping_as_felt_stands_beside_the_goal_and_moves_with_the_force(typed: 
 
 @thorough_only("a job is planned again for one sentence")
 def test_where_the_spring_is_not_known_nothing_is_said_of_what_is_felt(shop: Path, typed: Typed) -> None:
-    bike = shop / "bikes/harrow_trail.toml"
+    bike = shop / "bikes/oxlip_trail.toml"
     spring = "spring = { pressure_bar = 15.2, area_mm2 = 1260, volume_cm3 = 104, negative_volume_cm3 = 26 }"
     text = bike.read_text(encoding="utf-8")
     assert spring in text
@@ -90,7 +90,7 @@ STORIES = ("a_more_support", "g_too_coarse")
 @thorough_only("each story is planned and its single changes tried")
 @pytest.mark.parametrize("story", STORIES)
 @pytest.mark.usefixtures("shop")
-def test_both_views_of_a_demo_job_agree(typed: Typed, story: str) -> None:
+def test_both_views_of_a_job_agree(typed: Typed, story: str) -> None:
     job = f"jobs/{story}.toml"
     views_agree(
         json.loads(typed("plan", job, "--json").out), json.loads(typed("resolution", job, "--json").out)

@@ -13,7 +13,7 @@ import pytest
 from optimiser.ledger.connection import Ledger
 from tests.helpers.command_line import Typed
 from tests.helpers.ledger_shop import snapshot
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 
 JOB = "jobs/a_more_support.toml"
 SHEET, BESIDE = Path("jobs/a_more_support.html"), Path("jobs/a_more_support-2.html")
@@ -25,8 +25,8 @@ SHELF = """outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, typed: Typed) -> Path:
-    """Work in the demo shop's folder, with two types on the shelf and in the ledger."""
-    shutil.copytree(DEMO, tmp_path / "shop")
+    """Work in the stiff shop's folder, with two types on the shelf and in the ledger."""
+    shutil.copytree(STIFF_SHOP, tmp_path / "shop")
     monkeypatch.chdir(tmp_path / "shop")
     Path("shelf.csv").write_text(SHELF, encoding="utf-8")
     job = Path(JOB).read_text(encoding="utf-8")

@@ -1,4 +1,4 @@
-"""The main job as a tuner types it: stories (a), (b) and (d) of the demo shop."""
+"""The main job as a tuner types it: stories (a), (b) and (d) of the stiff shop."""
 
 import json
 from pathlib import Path

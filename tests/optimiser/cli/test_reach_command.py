@@ -15,7 +15,7 @@ from tests.helpers.command_line import Typed
 JOB = "jobs/a_more_support.toml"
 
 
-def test_one_change_of_the_demo_job_is_proven_on_both_sides_and_drawn(shop: Path, typed: Typed) -> None:
+def test_one_change_of_a_job_is_proven_on_both_sides_and_drawn(shop: Path, typed: Typed) -> None:
     seen = typed("reach", JOB, "--changes", "1", "--json", "--picture", "reach.svg")
     assert seen.code == 0
     found = ReachDocument.model_validate_json(seen.out)

@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-import inventory_demo
 from optimiser.cli import cli
 from optimiser.errors import InputError
+from tests.helpers.paths import STIFF_SHOP
 
-DAMPERS = Path(inventory_demo.__file__).parent / "dampers"
+DAMPERS = STIFF_SHOP / "dampers"
 
 
 def run(*words: object) -> Result:
@@ -18,7 +18,7 @@ def run(*words: object) -> Result:
 
 
 def test_closing_a_clicker_is_expected_to_firm_up_its_own_stroke_and_opening_it_to_soften_it() -> None:
-    """Through the physics of the demo's trail shock."""
+    """Through the physics of the stiff shop's trail shock."""
     text = run(DAMPERS / "tarn_shock.toml").output
     expected = dict(
         re.findall(r"compression: (\d+) clicks out.*\n   model expects.*compression low ([+-]\d+)%", text)

@@ -7,7 +7,7 @@ import pytest
 from optimiser.files.job_writer import answers_text
 from optimiser.files.shop_folder import TRUSTED, shop_folder
 from tests.helpers.command_line import Typed
-from tests.helpers.paths import ROOT
+from tests.helpers.paths import STIFF_SHOP
 
 JOB = "jobs/b_clicks_do.toml"
 SECRET = "hunter2"  # noqa: S105 - stands for what is nobody's business
@@ -61,12 +61,12 @@ def test_with_a_yes_a_good_file_elsewhere_is_planned_with(shop: Path, secret: Pa
 
 
 def test_a_tune_names_no_file_outside_either(shop: Path, secret: Path, typed: Typed) -> None:
-    tune = shop / "tunes" / "maren_harrow.toml"
+    tune = shop / "tunes" / "maren_oxlip.toml"
     text = tune.read_text(encoding="utf-8")
     tune.write_text(text.replace('"../riders/maren.toml"', f'"{secret}"'), encoding="utf-8")
     assert tune.read_text(encoding="utf-8") != text
     seen = typed(
-        "tunes", "--bike", "bikes/harrow_trail.toml", "--rider", "riders/ines.toml", "--corner", "rear"
+        "tunes", "--bike", "bikes/oxlip_trail.toml", "--rider", "riders/ines.toml", "--corner", "rear"
     )
     assert seen.code == 2
     assert SECRET not in seen.err
@@ -75,7 +75,7 @@ def test_a_tune_names_no_file_outside_either(shop: Path, secret: Path, typed: Ty
 ANSWERS = {
     "title": "Wallows",
     "rider": "../riders/ines.toml",
-    "bike": "../bikes/harrow_trail.toml",
+    "bike": "../bikes/oxlip_trail.toml",
     "damper": "../dampers/tarn_shock.toml",
     "shelf": "../shelf.csv",
     "symptom": "wallows in long turns",
@@ -122,6 +122,6 @@ def test_with_a_yes_a_job_is_written_that_names_a_good_file_elsewhere(
 
 
 def test_the_shop_of_a_job_is_its_own_folder_or_the_one_above(tmp_path: Path) -> None:
-    assert shop_folder(ROOT / "inventory_demo" / "jobs" / "b_clicks_do.toml") == ROOT / "inventory_demo"
+    assert shop_folder(STIFF_SHOP / "jobs" / "b_clicks_do.toml") == STIFF_SHOP
     (tmp_path / "loose").mkdir()
     assert shop_folder(tmp_path / "loose" / "job.toml") == tmp_path / "loose"

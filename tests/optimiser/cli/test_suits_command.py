@@ -10,7 +10,7 @@ import pytest
 
 from tests.helpers.command_line import Typed
 
-FRAME = ("--bike", "bikes/harrow_trail.toml", "--rider", "riders/tobias.toml")
+FRAME = ("--bike", "bikes/oxlip_trail.toml", "--rider", "riders/tobias.toml")
 LIKE = ("--like", "dampers/tarn_shock.toml")
 
 
@@ -70,7 +70,7 @@ def test_without_a_known_good_damper_the_usual_damping_ratio_is_asked_for_and_ca
 
 def test_a_coil_makes_the_asked_for_force_what_is_worked_by_hand(shop: Path, typed: Typed) -> None:
     """F = 2 zeta sqrt(k m) v at the wheel, for a constant 2.5:1 and a coil of 100 N/mm without preload."""
-    bike = shop / "bikes/harrow_trail.toml"
+    bike = shop / "bikes/oxlip_trail.toml"
     text = bike.read_text(encoding="utf-8")
     spring = "spring = { pressure_bar = 15.2, area_mm2 = 1260, volume_cm3 = 104, negative_volume_cm3 = 26 }"
     curve = "wheel_over_shaft = [[0, 2.88], [35, 2.72], [70, 2.545], [105, 2.395], [140, 2.275]]"
@@ -88,9 +88,9 @@ def test_a_coil_makes_the_asked_for_force_what_is_worked_by_hand(shop: Path, typ
 
 @pytest.mark.usefixtures("shop")
 def test_a_liked_tune_serves_as_the_known_good_damper_and_people_read_the_verdict_first(typed: Typed) -> None:
-    seen = typed("suits", "dampers/tarn_shock.toml", *FRAME, "--like", "tunes/maren_harrow.toml")
+    seen = typed("suits", "dampers/tarn_shock.toml", *FRAME, "--like", "tunes/maren_oxlip.toml")
     assert seen.code == 0
-    assert seen.out.startswith("Tarn 55 trail shock in Harrow 140 trail bike, rear: fits as it is.")
+    assert seen.out.startswith("Tarn 55 trail shock in Oxlip 140 trail bike, rear: fits as it is.")
     assert "the wheel forces of Maren's trail bike, Tarn 55 trail shock, within 10 %." in seen.out
 
 

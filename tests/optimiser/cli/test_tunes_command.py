@@ -7,7 +7,7 @@ import pytest
 
 from tests.helpers.command_line import Typed
 
-ASKED = ("tunes", "--bike", "bikes/harrow_trail.toml", "--corner", "rear", "--rider")
+ASKED = ("tunes", "--bike", "bikes/oxlip_trail.toml", "--corner", "rear", "--rider")
 
 
 @pytest.mark.usefixtures("shop")
@@ -34,7 +34,7 @@ def test_a_heavier_rider_sees_the_load_by_hand(typed: Typed) -> None:
 def test_people_read_name_damper_and_the_riders_words(typed: Typed) -> None:
     out = typed(*ASKED, "riders/maren.toml").out
     assert (
-        "1. Maren's trail bike (Tarn 55 trail shock on Harrow 140 trail bike), tunes/maren_harrow.toml" in out
+        "1. Maren's trail bike (Tarn 55 trail shock on Oxlip 140 trail bike), tunes/maren_oxlip.toml" in out
     )
     assert 'Maren: "All else is right, leave it."' in out
 
@@ -49,9 +49,9 @@ def test_an_empty_record_says_how_to_begin_one(shop: Path, typed: Typed) -> None
 def test_slips_end_in_one_message(shop: Path, typed: Typed) -> None:
     seen = typed(*ASKED, "riders/maren.toml", "--tunes", "tuns")
     assert (seen.code, seen.err.startswith("tuns: no such folder;")) == (2, True)
-    tune = shop / "tunes/maren_harrow.toml"
+    tune = shop / "tunes/maren_oxlip.toml"
     tune.write_text(tune.read_text(encoding="utf-8").replace('"rear"', '"raer"'), encoding="utf-8")
     seen = typed(*ASKED, "riders/maren.toml")
     assert seen.code == 2
-    assert "tunes/maren_harrow.toml: corner: got corner 'raer'" in seen.err
+    assert "tunes/maren_oxlip.toml: corner: got corner 'raer'" in seen.err
     assert "Did you mean 'rear'?" in seen.err

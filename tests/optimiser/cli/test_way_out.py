@@ -20,7 +20,7 @@ from tests.helpers.counts import thorough_only
 
 HEAD = """
 rider = "../riders/ines.toml"
-bike = "../bikes/harrow_trail.toml"
+bike = "../bikes/oxlip_trail.toml"
 shelf = "../shelf.csv"
 """
 
@@ -47,7 +47,7 @@ tolerance_percent = 1.5
 
 SPIKES = """
 title = "Fork: softer on edges"
-damper = "../dampers/sorrel_fork.toml"
+damper = "../dampers/yaffle_fork.toml"
 [work]
 stack = "base compression stack"
 most_changes = 1
@@ -71,7 +71,7 @@ JOBS: Mapping[str, str | None] = {
     "reservoir": RESERVOIR,
     "spikes": SPIKES,
 }
-"""A demo job, and two that are written for these tests."""
+"""A job of the stiff shop, and two that are written for these tests."""
 
 
 @thorough_only("every loosening is planned again")

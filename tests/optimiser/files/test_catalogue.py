@@ -8,7 +8,7 @@ from optimiser.errors import InputError
 from optimiser.files.catalogue import COLUMNS, Offer, catalogue_from_text, read_catalogue
 from optimiser.files.shelf import read_shelf
 from optimiser.model.stock import ShimKey
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 
 HEAD = ",".join(COLUMNS) + "\n"
 
@@ -43,9 +43,9 @@ def test_pieces_are_bought_in_whole_packs_and_paid_for_by_the_pack() -> None:
     assert Offer(ShimKey(20000, 120, 8000)).cost(1) is None
 
 
-def test_the_demo_catalogue_holds_about_40_types_most_of_which_the_demo_shelf_lacks() -> None:
-    offers = read_catalogue(DEMO / "catalogue.csv")
-    stock = read_shelf(DEMO / "shelf.csv").stock
+def test_the_catalogue_holds_about_40_types_most_of_which_the_shelf_lacks() -> None:
+    offers = read_catalogue(STIFF_SHOP / "catalogue.csv")
+    stock = read_shelf(STIFF_SHOP / "shelf.csv").stock
     assert 35 <= len(offers) <= 45
     assert {offer.key.inner for offer in offers} == {8000}
     assert sum(stock.count(offer.key) == 0 for offer in offers) >= 30

@@ -13,9 +13,9 @@ from optimiser.files.damper_builder import read_damper
 from optimiser.files.job_reader import read_job
 from optimiser.files.schemas import schema_of
 from optimiser.jobs.noticed import noticed_in
-from tests.helpers.paths import ROOT
+from tests.helpers.paths import ROOT, STIFF_SHOP
 
-SHOP = ROOT / "inventory_demo"
+SHOP = STIFF_SHOP
 DAMPER = (SHOP / "dampers" / "tarn_shock.toml").read_text(encoding="utf-8")
 CHECK = "port_area_mm2 = 30.0\nseat_diameter_mm = 14.0"
 CHAMBERS = DAMPER[DAMPER.index("[[chamber]]") : DAMPER.index("[[valve]]")]

@@ -1,6 +1,5 @@
 """Files that cannot be used are refused in one message: file, line, field, what was got, what was expected, the way out."""
 
-from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -10,8 +9,9 @@ from optimiser.files.base import read_toml
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.job_file import JobFile
+from tests.helpers.paths import STIFF_SHOP
 
-SHOP = Path(str(files("inventory_demo")))
+SHOP = STIFF_SHOP
 DAMPER = (SHOP / "dampers" / "tarn_shock.toml").read_text(encoding="utf-8")
 JOB = (SHOP / "jobs" / "a_more_support.toml").read_text(encoding="utf-8")
 
@@ -145,7 +145,7 @@ def test_a_job_that_moves_nothing_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_leverage_curve_that_runs_backwards_is_refused(tmp_path: Path) -> None:
-    bike = (SHOP / "bikes" / "harrow_trail.toml").read_text(encoding="utf-8")
+    bike = (SHOP / "bikes" / "oxlip_trail.toml").read_text(encoding="utf-8")
     message = refusal(
         tmp_path, edited(bike, "[35, 2.72], [70, 2.545]", "[70, 2.545], [35, 2.72]"), BikeFile, "bike"
     )

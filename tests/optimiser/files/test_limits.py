@@ -15,9 +15,9 @@ from optimiser.files.catalogue import catalogue_from_text
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.shelf import shelf_from_text
 from optimiser.files.stack_text import MOST_RUNS, shims_from_lines
-from tests.helpers.paths import ROOT
+from tests.helpers.paths import ROOT, STIFF_SHOP
 
-DAMPER = (ROOT / "inventory_demo" / "dampers" / "tarn_shock.toml").read_text(encoding="utf-8")
+DAMPER = (STIFF_SHOP / "dampers" / "tarn_shock.toml").read_text(encoding="utf-8")
 QUICK = 3.0
 """What a refusal may take on a busy machine. [s]"""
 

@@ -15,9 +15,9 @@ from optimiser.errors import InputError
 from optimiser.files.shelf import COLUMNS, ShelfRow, read_shelf, shelf_from_text, shelf_text
 from optimiser.model.stock import ShimKey
 from tests.helpers.counts import tries
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 
-SHELF = DEMO / "shelf.csv"
+SHELF = STIFF_SHOP / "shelf.csv"
 HEAD = "outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at\n"
 MUTATIONS = tries(quick=400, thorough=2000)
 TYPED = "\"';,\t\n\r\x000123456789-.eE \u00a0\ufeff\u2212x"
@@ -34,7 +34,7 @@ def test_a_line_is_read_into_its_type_count_and_words() -> None:
     assert row == (ShelfRow(ShimKey(20000, 150, 8000), 4, "A1", "for the tarn", 2),)
 
 
-def test_the_demo_shelf_is_read_and_its_own_writing_reads_back_equal() -> None:
+def test_the_shelf_is_read_and_its_own_writing_reads_back_equal() -> None:
     shelf = read_shelf(SHELF)
     assert len(shelf.rows) > 50
     text = shelf_text(shelf.rows)

@@ -1,4 +1,4 @@
-"""Every complaint's goal, given to the physics of the demo's dampers, moves what was complained of.
+"""Every complaint's goal, given to the physics of the stiff shop's dampers, moves what was complained of.
 
 The plan here is the simplest one a tuner could make: of every single click and every single shim taken out or doubled,
 the one that comes nearest to the goal. It needs no solver, so it judges the table and not the search.
@@ -6,13 +6,11 @@ the one that comes nearest to the goal. It needs no solver, so it judges the tab
 
 from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-import inventory_demo
 from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
@@ -27,14 +25,15 @@ from optimiser.intake.job_goal import Asked, goal_for
 from optimiser.intake.machine import Rider
 from optimiser.model import rank
 from optimiser.model.damper_physics import DamperPhysics
+from tests.helpers.paths import STIFF_SHOP
 
 STEEL = SpringSteel()
-DAMPERS = Path(inventory_demo.__file__).parent / "dampers"
+DAMPERS = STIFF_SHOP / "dampers"
 SITES = {
-    "front": ("sorrel_fork.toml", {"compression": "base compression stack", "rebound": "rebound stack"}),
+    "front": ("yaffle_fork.toml", {"compression": "base compression stack", "rebound": "rebound stack"}),
     "rear": ("tarn_shock.toml", {"compression": "compression stack", "rebound": "rebound stack"}),
 }
-MACHINE = read_toml(DAMPERS.parent / "bikes/harrow_trail.toml", BikeFile, what="bike").machine()
+MACHINE = read_toml(DAMPERS.parent / "bikes/oxlip_trail.toml", BikeFile, what="bike").machine()
 RIDER = Rider("Ines", 74.0)
 VOCABULARY = read_vocabulary()
 ROWS = [

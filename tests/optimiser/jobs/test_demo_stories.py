@@ -6,7 +6,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import inventory_demo
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
@@ -17,8 +16,9 @@ from optimiser.model import rank
 from optimiser.model.answer import Status
 from optimiser.model.goal import Role
 from tests.helpers.counts import thorough_only
+from tests.helpers.paths import STIFF_SHOP
 
-JOBS = Path(inventory_demo.__file__).parent / "jobs"
+JOBS = STIFF_SHOP / "jobs"
 
 
 @cache

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-import inventory_demo
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.ladder import Advice, LadderStep, recommended, steps_of
 from optimiser.jobs.plan import plan_job
@@ -23,6 +21,7 @@ from optimiser.model.taken import Taken
 from optimiser.model.ways import folded
 from optimiser.report.plan_sheet import said
 from tests.helpers import toy
+from tests.helpers.paths import STIFF_SHOP
 
 START = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
 PHYSICS = toy.ToyPhysics()
@@ -100,10 +99,10 @@ def test_a_step_names_its_worst_band_what_moves_most_elsewhere_and_what_it_takes
 
 @pytest.fixture(scope="module")
 def first_story() -> Planned:
-    return plan_job(read_job(Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml"))
+    return plan_job(read_job(STIFF_SHOP / "jobs" / "a_more_support.toml"))
 
 
-def test_the_demo_s_first_story_shows_how_near_two_clicks_come(first_story: Planned) -> None:
+def test_the_first_story_shows_how_near_two_clicks_come(first_story: Planned) -> None:
     clicks, *higher = first_story.ladder
     assert first_story.turned(clicks.best) == {"low-speed compression": (6, 4)}
     assert clicks.verdict is BandVerdict.AT_THE_EDGE
@@ -117,7 +116,7 @@ def test_the_demo_s_first_story_shows_how_near_two_clicks_come(first_story: Plan
 
 
 def test_clicks_that_miss_by_less_than_a_rider_feels_are_the_answer_where_nothing_is_in_range() -> None:
-    job = read_job(Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml")
+    job = read_job(STIFF_SHOP / "jobs" / "a_more_support.toml")
     planned = plan_job(replace(job, work=replace(job.work, most_changes=0)))
     assert planned.outcome == "near enough"
     assert planned.shown is not None

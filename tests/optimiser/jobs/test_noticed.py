@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
 from optimiser.intake.complaint import Complaint
 from optimiser.intake.job_goal import Asked
@@ -15,6 +14,7 @@ from optimiser.jobs.felt import felt_in
 from optimiser.jobs.job import Job
 from optimiser.jobs.noticed import noticed_in, other_end_of
 from optimiser.jobs.setup import basics_of
+from tests.helpers.stiff_shop import lay_out
 
 
 def test_an_end_is_another_only_when_both_are_known_and_differ() -> None:

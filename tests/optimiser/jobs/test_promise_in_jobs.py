@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-import inventory_demo
 from damping_model.damper.force import force_curve
 from damping_model.units import BAR
 from optimiser.errors import InputError
@@ -20,10 +18,11 @@ from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.job import Job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.setup import JobSetup, set_up
+from tests.helpers.paths import STIFF_SHOP
 
 LITTLE = 16e5
-"""Gas pressure with which the low side of the demo shock empties at speed. [Pa]"""
-JOB = Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml"
+"""Gas pressure with which the low side of the shock empties at speed. [Pa]"""
+JOB = STIFF_SHOP / "jobs" / "a_more_support.toml"
 
 
 def soft_gas(job: Job, pressure: float) -> Job:

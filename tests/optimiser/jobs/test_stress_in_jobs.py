@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-import inventory_demo
 from damping_model.stack.lift import lift_curve
 from damping_model.stack.stack import Stack
 from damping_model.stack.stress import shim_stresses
@@ -23,8 +21,9 @@ from optimiser.model.stress import MORE_STRESS, StressRule
 from optimiser.report.plan_sheet import sheet_of
 from optimiser.search import Control
 from tests.helpers.counts import thorough_only
+from tests.helpers.paths import STIFF_SHOP
 
-JOB = Path(inventory_demo.__file__).parent / "jobs" / "a_more_support.toml"
+JOB = STIFF_SHOP / "jobs" / "a_more_support.toml"
 
 
 def with_rule(rule: StressRule, **work: object) -> Job:

@@ -5,15 +5,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.complaint import Symptom
 from optimiser.jobs.plan import plan_job
 from tests.helpers.counts import some_of
+from tests.helpers.stiff_shop import lay_out
 
 SITES = {
-    "front": ("sorrel_fork", {"compression": "base compression stack", "rebound": "rebound stack"}),
+    "front": ("yaffle_fork", {"compression": "base compression stack", "rebound": "rebound stack"}),
     "rear": ("tarn_shock", {"compression": "compression stack", "rebound": "rebound stack"}),
 }
 ROWS = [
@@ -38,7 +38,7 @@ def test_the_plan_of_a_symptom_moves_what_was_complained_of(row: Symptom, end: s
     job.write_text(
         f"""title = "as the rider says"
 rider = "../riders/ines.toml"
-bike = "../bikes/harrow_trail.toml"
+bike = "../bikes/oxlip_trail.toml"
 damper = "../dampers/{damper}.toml"
 shelf = "../shelf.csv"
 [complaint]

@@ -109,7 +109,7 @@ def test_a_damper_file_from_before_the_last_build_is_refused_with_the_lines_to_w
     done(ledger, "ines")
     with pytest.raises(RefusedError, match=r'expected shims = \["17x0\.10", "20x0\.10"\]'):
         new_job(ledger, "ines")
-    record = JobRecord("ines", "t", "Ines", "Harrow 140", "Tarn of ines", stacks={STACK: (D, D)})
+    record = JobRecord("ines", "t", "Ines", "Oxlip 140", "Tarn of ines", stacks={STACK: (D, D)})
     numbers = record_job(ledger, record, as_found=True)
     assert [state.origin for state in stack_history(ledger, numbers.damper_id)] == [
         "as found",

@@ -20,9 +20,9 @@ from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.shelf_changes import import_shelf, receive
 from optimiser.model.stock import ShimKey
 from tests.helpers.ledger_shop import A, D, new_shop, reserved_job, shelf_of, snapshot
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 
-SHELF = DEMO / "shelf.csv"
+SHELF = STIFF_SHOP / "shelf.csv"
 MANY = shelf_of({ShimKey(10_000 + 10 * n, 100, 8000): 1 for n in range(2000)})
 NOBODY = 65534
 

@@ -17,7 +17,7 @@ from optimiser.ledger.shelf_changes import receive
 from tests.helpers.counts import tries
 from tests.helpers.faulty_disk import JOB, KILL, FaultyDisk
 from tests.helpers.ledger_shop import crashed, everything
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 from tests.optimiser.cli.test_ledger_commands import SHELF, SHIMS
 
 KILLS = tries(quick=19, thorough=323)
@@ -104,7 +104,7 @@ def shops(disk: FaultyDisk, tmp_path_factory: pytest.TempPathFactory) -> dict[st
             assert disk.type(made[after], *Typed(after, words).in_folder(made[after]))["code"] == 0
 
     first = made["files alone"]
-    shutil.copytree(DEMO, first)
+    shutil.copytree(STIFF_SHOP, first)
     (first / "shelf.csv").write_text(SHELF)
     (first / "more.csv").write_text(SHELF.replace("20,0.15,8,6", "20,0.15,8,9").replace("A2", "B7"))
     (first / "old.html").write_text("<p>old</p>")

@@ -26,7 +26,7 @@ OTHERS = {
     ("job ride-with-quirina", "plan"),
     ("job ride-with-quirina", "sheet of a build"),
 }
-NAMES = {("machine Quirina O'Shea's Harrow", "name"), ("damper lent by quirina o'shea", "name")}
+NAMES = {("machine Quirina O'Shea's Oxlip", "name"), ("damper lent by quirina o'shea", "name")}
 
 
 @pytest.fixture
@@ -40,7 +40,7 @@ def ledger(shop: Path) -> Iterator[Ledger]:
             title=f"As soft as {NAME}'s",
             words=f"{NAME} rode it and liked it",
             rider="Jonas",
-            machine=f"{NAME}'s Harrow",
+            machine=f"{NAME}'s Oxlip",
             damper=f"lent by {NAME.lower()}",
             stacks={STACK: (D, D)},
         )

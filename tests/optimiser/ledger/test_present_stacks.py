@@ -27,7 +27,7 @@ def ledger(shop: Path) -> Iterator[Ledger]:
 def listed(*stack: ShimKey, rider: str = "Ines", stack_name: str = STACK) -> JobRecord:
     """The job of ines, with the damper file as it lists the stack."""
     return JobRecord(
-        "ines", "More support", rider, "Harrow 140", "Tarn of ines", stacks={stack_name: tuple(stack)}
+        "ines", "More support", rider, "Oxlip 140", "Tarn of ines", stacks={stack_name: tuple(stack)}
     )
 
 

@@ -19,9 +19,9 @@ from optimiser.ledger.undo import undo
 from optimiser.model.stock import ShimKey
 from tests.helpers.counts import tries
 from tests.helpers.ledger_shop import A, B, C, D, counts, reserved_job, shelf_of, snapshot
-from tests.helpers.paths import DEMO
+from tests.helpers.paths import STIFF_SHOP
 
-SHELF = DEMO / "shelf.csv"
+SHELF = STIFF_SHOP / "shelf.csv"
 MUTATIONS = tries(quick=400, thorough=2000)
 
 
@@ -38,7 +38,7 @@ def new_shop_from(text: str, folder: Path) -> Ledger:
     return ledger
 
 
-def test_the_demo_shelf_exported_and_imported_into_a_new_shop_gives_equal_bytes(tmp_path: Path) -> None:
+def test_the_shelf_exported_and_imported_into_a_new_shop_gives_equal_bytes(tmp_path: Path) -> None:
     with new_shop_from(SHELF.read_text(encoding="utf-8"), tmp_path / "first") as first:
         text = exported(first)
     with new_shop_from(text, tmp_path / "second") as second:

@@ -20,9 +20,9 @@ def test_a_type_is_found_in_dampers_as_they_are_now_and_in_promises(shop: Path) 
         assert [(p.count, p.how) for p in where_used(ledger, A)] == [(2, "fitted")]
         reserve(ledger, planned(numbers, taken={B: 1}, returned={A: 1}, before=(D, A, A)))
         assert [(p.key, p.count, p.how, p.where) for p in where_used(ledger)] == [
-            (D, 1, "fitted", "Harrow 140, Tarn of ines, compression stack"),
+            (D, 1, "fitted", "Oxlip 140, Tarn of ines, compression stack"),
             (B, 1, "reserved", "ines"),
-            (A, 2, "fitted", "Harrow 140, Tarn of ines, compression stack"),
+            (A, 2, "fitted", "Oxlip 140, Tarn of ines, compression stack"),
         ]
 
 

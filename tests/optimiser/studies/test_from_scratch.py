@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import inventory_demo
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.files.job_reader import read_job
@@ -20,6 +19,7 @@ from optimiser.search import Control
 from optimiser.studies.from_scratch import fit
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only
+from tests.helpers.paths import STIFF_SHOP
 
 SHELF = Stock(
     {toy.key(20, t): 6 for t in (0.10, 0.15, 0.20)} | {toy.key(d, 0.15): 4 for d in (18, 16, 14, 12)}
@@ -75,10 +75,10 @@ def test_no_shim_that_covers_the_ports_is_said() -> None:
 
 
 def shop_with(tmp_path: Path, job: str, work: str, damper: tuple[str, str] = ("", "")) -> Path:
-    """The demo shop, with lines of its own under [work] and one line of the damper changed."""
-    for file in Path(inventory_demo.__file__).parent.rglob("*.*"):
+    """The stiff shop, with lines of its own under [work] and one line of the damper changed."""
+    for file in STIFF_SHOP.rglob("*.*"):
         if file.suffix in {".toml", ".csv"}:
-            to = tmp_path / file.relative_to(Path(inventory_demo.__file__).parent)
+            to = tmp_path / file.relative_to(STIFF_SHOP)
             to.parent.mkdir(parents=True, exist_ok=True)
             to.write_text(file.read_text(encoding="utf-8"), encoding="utf-8")
     path, shock = tmp_path / "jobs" / job, tmp_path / "dampers" / "tarn_shock.toml"
@@ -88,7 +88,7 @@ def shop_with(tmp_path: Path, job: str, work: str, damper: tuple[str, str] = (""
     return path
 
 
-def test_the_demo_job_is_fitted_from_what_is_in_the_damper(tmp_path: Path) -> None:
+def test_a_job_is_fitted_from_what_is_in_the_damper(tmp_path: Path) -> None:
     path = shop_with(tmp_path, "a_more_support.toml", 'from_scratch = "damper"')
     plan = plan_job(read_job(path))
     assert plan.answer is not None

@@ -1,4 +1,4 @@
-"""How fine a stack's steps are: the measures by hand, on the toy, and on the delivered demo damper."""
+"""How fine a stack's steps are: the measures by hand, on the toy, and on the delivered damper of the stiff shop."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 from damping_model.stack.stack import Stack
-from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model.goal import Goal, Role, Window
@@ -19,6 +18,7 @@ from optimiser.studies.refinement import Rung, held_part, ladder, rebuilt, rungs
 from optimiser.studies.resolution import NEAR, BandSteps, single_steps
 from optimiser.studies.single_changes import single_changes
 from tests.helpers import toy
+from tests.helpers.stiff_shop import lay_out
 
 
 def window(role: Role = Role.TARGET) -> Window:
@@ -135,7 +135,7 @@ def test_a_pull_that_leaves_the_ports_open_is_left_out_and_the_clamp_shim_stays(
 
 
 def setup_of(folder: Path, *, damper: str) -> JobSetup:
-    """The job of story (a), with its held band, on another damper of the demo shop."""
+    """The job of story (a), with its held band, on another damper of the stiff shop."""
     lay_out(folder / "shop")
     job = folder / "shop" / "jobs" / "a_more_support.toml"
     job.write_text(job.read_text(encoding="utf-8").replace("tarn_shock", damper), encoding="utf-8")
