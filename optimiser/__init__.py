@@ -16,6 +16,10 @@ From a job to questions of one's own
     :func:`set_up` gives a :class:`JobSetup`; its ``problem`` is a :class:`Problem` with the :class:`Goal`,
     the :class:`Stock` and the physics. :func:`solve` takes it for the fewest changes, :func:`reach` for how
     far each band goes.
+What if
+    :func:`compare` takes :class:`WhatIf` values, a damper with other stacks, clicks, oil or temperature each,
+    and gives a :class:`Comparison`: the change of every one from the first, band by band. :func:`each_shim`
+    says what every shim of a stack does.
 From a damper file to its physics
     :func:`read_damper` gives a :class:`DamperDescription`; its ``damper`` goes to ``damping_model``.
 What can go wrong
@@ -36,6 +40,7 @@ if TYPE_CHECKING:
     from optimiser.jobs.plan import plan_job
     from optimiser.jobs.planned import Planned
     from optimiser.jobs.setup import JobSetup, set_up
+    from optimiser.jobs.what_if import Comparison, WhatIf, compare
     from optimiser.model.answer import Answer, Candidate, Change, Status
     from optimiser.model.damper_description import DamperDescription, MountedStack
     from optimiser.model.goal import Goal
@@ -43,12 +48,14 @@ if TYPE_CHECKING:
     from optimiser.model.stock import ShimKey, Stock
     from optimiser.search.control import Control, Progress
     from optimiser.search.solve import solve
+    from optimiser.studies.each_shim import each_shim
     from optimiser.studies.reach import Reach, reach
 
 __all__ = [
     "Answer",
     "Candidate",
     "Change",
+    "Comparison",
     "Control",
     "DamperDescription",
     "Goal",
@@ -63,7 +70,10 @@ __all__ = [
     "ShimKey",
     "Status",
     "Stock",
+    "WhatIf",
     "WorkOptions",
+    "compare",
+    "each_shim",
     "plan_job",
     "reach",
     "read_damper",
@@ -80,6 +90,7 @@ _HOMES: Final = {
     "optimiser.jobs.plan": ("plan_job",),
     "optimiser.jobs.planned": ("Planned",),
     "optimiser.jobs.setup": ("JobSetup", "set_up"),
+    "optimiser.jobs.what_if": ("Comparison", "WhatIf", "compare"),
     "optimiser.model.answer": ("Answer", "Candidate", "Change", "Status"),
     "optimiser.model.damper_description": ("DamperDescription", "MountedStack"),
     "optimiser.model.goal": ("Goal",),
@@ -87,6 +98,7 @@ _HOMES: Final = {
     "optimiser.model.stock": ("ShimKey", "Stock"),
     "optimiser.search.control": ("Control", "Progress"),
     "optimiser.search.solve": ("solve",),
+    "optimiser.studies.each_shim": ("each_shim",),
     "optimiser.studies.reach": ("Reach", "reach"),
 }
 """Which module each name comes from; it is loaded when the name is first asked for."""

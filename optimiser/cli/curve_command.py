@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from optimiser.cli.curve_options import positions, spans, temperatures
 from optimiser.cli.options import json_option, units_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
@@ -69,13 +70,18 @@ def command(
     described = read_damper(damper)
     say_oddities(described)
     described.refuse_what_cannot_be_built()
-    clicks = _clicks(settings, {one.name: one.most for one in adjusters_of(described.damper)})
-    asked = curves_asked(described.damper, clicks=clicks, celsius=_warmths(warmths), fastest=fastest)
+    known = {one.name: one.most for one in adjusters_of(described.damper)}
+    asked = curves_asked(
+        described.damper,
+        clicks=positions(settings, known, option="--clicks"),
+        celsius=temperatures(warmths, option="--celsius"),
+        fastest=fastest,
+    )
     if len(asked) > MOST_CURVES or (shares and len(asked) > 1):
         most = 1 if shares else MOST_CURVES
         raise InputError(f"got {len(asked)} curves to draw, expected at most {most}: ask for fewer settings.")
     system, first = UnitSystem(units), asked[0].curve
-    goal = bands_shown(_bands(bands), first)
+    goal = bands_shown(spans(bands, option="--band"), first)
     lines = share_lines(first) if shares else [curve_line(one.name, one.curve) for one in asked]
     place = svg or damper.with_suffix(".svg")
     picture = (
@@ -92,49 +98,3 @@ def command(
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
     print_curves(terminal(), named, lines, goal=goal, units=system)
     say(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))
-
-
-def _clicks(settings: Sequence[str], known: dict[str, int]) -> dict[str, list[int]]:
-    clicks = {}
-    for setting in settings:
-        name, _, positions = setting.partition("=")
-        if name not in known:
-            raise InputError(
-                f"--clicks: got {name!r}, expected one of {', '.join(map(repr, known)) or 'none'}."
-            )
-        if not all(text.strip().isdecimal() and int(text) <= known[name] for text in positions.split(",")):
-            raise InputError(
-                f"--clicks: got {setting!r}, expected positions from 0 to {known[name]}, "
-                f"as in '{name}=0,{known[name]}'."
-            )
-        clicks[name] = [int(text) for text in positions.split(",")]
-    return clicks
-
-
-def _warmths(text: str | None) -> list[float]:
-    if text is None:
-        return []
-    try:
-        warmths = [float(part) for part in text.split(",")]
-    except ValueError:
-        warmths = []
-    if not warmths or not all(-30 <= warmth <= 150 for warmth in warmths):
-        raise InputError(f"--celsius: got {text!r}, expected temperatures from -30 to 150, as in 20,40,60.")
-    return warmths
-
-
-def _bands(texts: Sequence[str]) -> list[tuple[str, float, float]]:
-    bands = []
-    for text in texts:
-        name, _, span = text.partition("=")
-        low, _, high = span.partition("-")
-        try:
-            ends = float(low), float(high)
-        except ValueError:
-            ends = (0.0, 0.0)
-        if not 0 < ends[0] < ends[1] <= 10:
-            raise InputError(
-                f"--band: got {text!r}, expected a name and two rising speeds in m/s, as in low=0.05-0.15."
-            )
-        bands.append((name, *ends))
-    return bands

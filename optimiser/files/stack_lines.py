@@ -130,7 +130,7 @@ def entries_on(line: str) -> list[str]:
         if counts == [True, False]:
             return [f"({cells[0].strip()}) {cells[1]}"]
         return [entry for cell in _joined(cells) for entry in entries_on(cell)]
-    parts = _JOINED.split(_decimal_points(line))
+    parts = _JOINED.split(decimal_points(line))
     return [entry for part in parts for entry in _side_by_side(_unquoted(part))]
 
 
@@ -145,11 +145,11 @@ def _side_by_side(text: str) -> list[str]:
 
 def _cells(line: str, sign: str) -> list[str]:
     """Parts of a line between signs, empty ones left out; a decimal comma parts nothing."""
-    text = _decimal_points(line) if sign == "," else line
+    text = decimal_points(line) if sign == "," else line
     return [cell for cell in text.split(sign) if cell.strip()]
 
 
-def _decimal_points(line: str) -> str:
+def decimal_points(line: str) -> str:
     """The line with a point for every decimal comma."""
     return _NUMBER.sub(
         lambda one: one.group().replace(",", ".") if _DECIMAL.fullmatch(one.group()) else one.group(), line
@@ -203,7 +203,7 @@ def _of_row(line: str, table: _Table, number: int) -> str:
             f"line {number}: a row of {len(table.heads)} cells ({', '.join(table.heads)}), got "
             f"{line.strip()!r}"
         )
-    said = dict(zip(table.heads, (_decimal_points(cell.strip()) for cell in cells), strict=True))
+    said = dict(zip(table.heads, (decimal_points(cell.strip()) for cell in cells), strict=True))
     forms = [(_HEADS[head], cell) for head, cell in said.items()]
     place = "".join(f"{cell}: " for form, cell in forms if form == "#")
     rest = sorted(

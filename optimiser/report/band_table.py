@@ -21,7 +21,7 @@ def bands_table(rows: Sequence[BandRow], *, units: UnitSystem) -> Table:
     units : what people read.
     """
     return named_lines(
-        [NamedLine(row.mark, _name(row, units), _cells(row, units)) for row in rows],
+        [NamedLine(row.mark, _name(row, units), cells_of(row, units)) for row in rows],
         title=f"Damping force at the shaft, {units.force_unit}, average over each band",
         heads=("Before", "After", "Change", "over the band", "Allowed", "Verdict"),
     )
@@ -47,7 +47,8 @@ def _name(row: BandRow, units: UnitSystem) -> str:
     return f"{words}; {where}" if where else words
 
 
-def _cells(row: BandRow, units: UnitSystem) -> tuple[str, ...]:
+def cells_of(row: BandRow, units: UnitSystem) -> tuple[str, ...]:
+    """Figures of a band: before, after, change, its range, what is allowed, verdict."""
     result = row.result
     return (
         units.force_text(result.before),

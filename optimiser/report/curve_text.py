@@ -45,7 +45,7 @@ def print_curves(
     print_drawing(console, force_text(lines, units=units, width=width, goal=goal, colour=in_colour(console)))
     console.print(_table(curves, units))
     for name, curve in curves:
-        for words in _boiling(name, curve):
+        for words in boiling_text(name, curve):
             console.print(Text(words))
     gas, friction = curves[0][1].gas_force, np.abs(curves[0][1].friction_force).max()
     console.print(
@@ -54,7 +54,7 @@ def print_curves(
     )
 
 
-def _boiling(name: str, curve: ForceCurve) -> Iterator[str]:
+def boiling_text(name: str, curve: ForceCurve) -> Iterator[str]:
     """Where the promise of a curve ends and what would help, a sentence or two for each stroke."""
     for sign in (1, -1):
         found = [one for one in curve.boiling if one.sign == sign]

@@ -35,6 +35,9 @@ SHADES: Final = {
 }
 MARK_ROWS: Final = 3
 
+BELOW: Final = 0.7
+"""Changes have room from this share of the slowest velocity of a band on. [-]"""
+
 
 def force_svg(
     lines: Sequence[CurveLine],
@@ -76,22 +79,54 @@ def change_svg(
     before: CurveLine, after: CurveLine, goal: Goal, *, units: UnitSystem, title: str = "Change of force"
 ) -> Markup:
     """Change of force in percent of the force before, with what each band allows."""
-    limit = min(np.inf if line.promised_to is None else line.promised_to for line in (before, after))
+    return changes_svg((before, after), goal, units=units, title=title)
+
+
+def changes_svg(
+    lines: Sequence[CurveLine], goal: Goal, *, units: UnitSystem, title: str = "Change of force"
+) -> Markup:
+    """Change of every other line in percent of the first, with what each band allows; several are named."""
     strokes = [s for s in STROKES if any(stroke_of(window) == s for window in goal.windows)]
-    with panelled(len(strokes), title, 0) as (_, panels, out):
+    first, others = lines[0], lines[1:]
+    pens = [{"color": INKS[1], "linewidth": 2}] if len(others) == 1 else _pens(len(lines))[1:]
+    with panelled(len(strokes), title, (len(others) + 1) // 2 if len(others) > 1 else 0) as (
+        figure,
+        panels,
+        out,
+    ):
         for stroke, axes in zip(strokes, panels, strict=True):
-            speed, old = points_of(before, stroke)
-            new = np.interp(speed, *points_of(after, stroke))
-            known = old > 0
             axes.axhline(0, color="#222222", linewidth=0.6)
-            change = 100 * (new[known] / old[known] - 1)
-            pen = {"color": INKS[1], "linewidth": 2}
-            _promised(axes, units.velocity(1.0) * speed[known], change, units.velocity(limit), pen)
+            speed, old = points_of(first, stroke)
+            known = old > 0
+            for line, pen in zip(others, pens, strict=True):
+                limit = min(np.inf if one.promised_to is None else one.promised_to for one in (first, line))
+                new = np.interp(speed, *points_of(line, stroke))
+                change = 100 * (new[known] / old[known] - 1)
+                named = pen | {"label": _short(line.name)}
+                _promised(axes, units.velocity(1.0) * speed[known], change, units.velocity(limit), named)
             _shade(axes, goal, stroke, units, relative=True)
-            spread_axis(axes, stroke, units, "change, %", fastest([before], stroke))
-            low, high = axes.get_ylim()
-            axes.set_ylim(min(low, -1.0), max(high, 1.0))
+            spread_axis(axes, stroke, units, "change, %", fastest([first], stroke))
+            _span_of_changes(axes, goal, stroke, units)
+        if len(others) > 1:
+            figure.legend(*panels[0].get_legend_handles_labels(), loc="outside lower center", ncols=2)
     return out[0]
+
+
+def _span_of_changes(axes: Axes, goal: Goal, stroke: Stroke, units: UnitSystem) -> None:
+    """Make room for what lies in and beyond the bands; at a crawl below them a bleed's per cents go off."""
+    slowest = units.velocity(BELOW * min(abs(v) for window in goal.windows for v in window.velocities))
+    shown = [0.0, -1.0, 1.0]
+    for line in axes.get_lines():
+        across, up = (np.asarray(values, dtype=float) for values in line.get_data())
+        if across.size > 2:
+            shown += up[(across >= slowest) & np.isfinite(up)].tolist()
+    for window in goal.windows:
+        if stroke_of(window) == stroke:
+            known = np.asarray(window.before) > 0
+            for limit in (window.lower, window.upper):
+                shown += (100 * (np.asarray(limit)[known] / np.asarray(window.before)[known] - 1)).tolist()
+    room = 0.06 * (max(shown) - min(shown))
+    axes.set_ylim(min(shown) - room, max(shown) + room)
 
 
 def share_svg(

@@ -43,14 +43,14 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
             sheet.seating,
             title="The stack as it is",
             taken_out=sheet.taken_out,
-            beside=sheet.new_stack,
+            beside=(sheet.new_stack,),
         ),
         "new": section_svg(
             sheet.new_stack,
             sheet.seating,
             title="The stack to build",
             put_in=sheet.put_in,
-            beside=sheet.old_stack,
+            beside=(sheet.old_stack,),
         ),
     }
     pair = sheet.curves[:2]

@@ -53,7 +53,7 @@ def section_svg(
     title: str,
     put_in: Collection[int] = (),
     taken_out: Collection[int] = (),
-    beside: Stack | None = None,
+    beside: Sequence[Stack] = (),
 ) -> Markup:
     """Half section of a stack on its piston, the piston below, the nut above.
 
@@ -63,7 +63,7 @@ def section_svg(
     seating : what it sits on.
     title : for people who hear the page instead of seeing it.
     put_in, taken_out : places, 0 at the piston, to mark as new or to ghost as leaving.
-    beside : another stack drawn beside this one, so that both get one scale.
+    beside : other stacks drawn beside this one, so that all get one scale.
 
     Returns
     -------
@@ -74,7 +74,7 @@ def section_svg(
     bottoms = heights_above_face(stack, clamp_radius=seating.clamp_radius)
     total = max(bottom + shim.thickness for bottom, shim in zip(bottoms, shims, strict=True))
     labels = labels_of(shims, put_in=put_in, taken_out=taken_out, clamp_radius=seating.clamp_radius)
-    axial = _axial_scale((stack,) if beside is None else (stack, beside))
+    axial = _axial_scale((stack, *beside))
     drawn = max(total * axial + WASHER + NUT, len(labels) * LABEL_PITCH)
     scale = _Scale(RADIUS_ROOM / seating.bore_radius, axial, TOP + drawn)
     height = scale.face + PISTON + 40

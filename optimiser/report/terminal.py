@@ -16,7 +16,7 @@ from optimiser.report.sheet import CurveLine
 from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of, ticks_of
 from optimiser.report.unit_system import UnitSystem
 
-MARKERS: Final = (".", "#", "o", "x", "+", "*")
+MARKERS: Final = (".", "#", "o", "x", "+", "*", "@", "=", "%", "&", "~", "$")
 COLOURS: Final = ("default", "cyan", "yellow", "magenta", "green", "red")
 BEYOND: Final = ":"
 GLARING: Final = "\x1b[38;5;3m\x1b[48;5;15m"
@@ -69,7 +69,7 @@ def force_text(
 
 def _untouched(lines: Sequence[CurveLine], stroke: Stroke, goal: Goal | None) -> bool:
     """Whether a goal is about another stroke, and several lines look like one in this."""
-    if len(lines) < 2 or goal is None or _windows(goal, stroke):
+    if len(lines) < 2 or goal is None or windows_of(goal, stroke):
         return False
     if not all(has_stroke(line, stroke) for line in lines):
         return False
@@ -95,10 +95,10 @@ def _panel(
     figure.plot_size(*size)
     figure.title(f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}")
     top = max(float(points_of(line, stroke)[1].max()) for line in lines if has_stroke(line, stroke))
-    for letter, low, high in _windows(goal, stroke):
+    for letter, low, high in windows_of(goal, stroke):
         for edge in {low, high}:
-            figure.line(_along(edge, units), orientation=1)
-        figure.draw(figure.text(_along(np.sqrt(low * high), units), units.force(top), letter))
+            figure.line(along(edge, units), orientation=1)
+        figure.draw(figure.text(along(np.sqrt(low * high), units), units.force(top), letter))
     for index, line in enumerate(lines):
         if not has_stroke(line, stroke):
             continue
@@ -108,11 +108,11 @@ def _panel(
         marker = MARKERS[index % len(MARKERS)]
         if coloured:
             marker = plotext.colorize(marker, COLOURS[index % len(COLOURS)])
-        along = np.sqrt(units.velocity(1.0) * fine)
+        places = np.sqrt(units.velocity(1.0) * fine)
         heights = units.force(1.0) * np.interp(fine, speed, force)
         promised = fine <= (np.inf if line.promised_to is None else line.promised_to)
         for part, sign in ((promised, marker), (~promised, BEYOND)):
-            across, up = (list(map(float, values[part])) for values in (along, heights))
+            across, up = (list(map(float, values[part])) for values in (places, heights))
             figure.draw(figure.signal(across, up, marker=sign))
     ticks = ticks_of(units, units.velocity(fastest(lines, stroke)))
     forces = [units.force(top) * share for share in (0, 0.25, 0.5, 0.75, 1)]
@@ -122,12 +122,13 @@ def _panel(
     return text.replace(GLARING, "") if coloured else str(plotext.uncolorize(text))
 
 
-def _along(speed: float, units: UnitSystem) -> float:
+def along(speed: float, units: UnitSystem) -> float:
     """Place along the axis, which is spread towards low speed."""
     return float(np.sqrt(units.velocity(speed)))
 
 
-def _windows(goal: Goal | None, stroke: Stroke) -> list[tuple[str, float, float]]:
+def windows_of(goal: Goal | None, stroke: Stroke) -> list[tuple[str, float, float]]:
+    """Letter, slowest and fastest speed of the bands that lie in a stroke. [m/s]"""
     windows = () if goal is None else goal.windows
     return [
         (mark, float(np.abs(window.velocities).min()), float(np.abs(window.velocities).max()))
@@ -141,5 +142,5 @@ def _names(goal: Goal | None, stroke: Stroke, units: UnitSystem) -> list[str]:
     return [
         f"{mark}  {printable(' '.join(named[mark].name.split()))}: "
         f"{named[mark].role.value}, {units.span_text(low, high)}"
-        for mark, low, high in _windows(goal, stroke)
+        for mark, low, high in windows_of(goal, stroke)
     ]

@@ -97,7 +97,7 @@ def test_labels_keep_their_order_and_their_distance(heights: list[float]) -> Non
 def test_stacks_shown_side_by_side_share_a_scale() -> None:
     """What looks thicker is thicker."""
     alone = rectangles(section_svg(FEW, SEATING, title="t"), "shim")
-    beside = rectangles(section_svg(FEW, SEATING, title="t", beside=MANY), "shim")
-    other = rectangles(section_svg(MANY, SEATING, title="t", beside=FEW), "shim")
+    beside = rectangles(section_svg(FEW, SEATING, title="t", beside=(MANY,)), "shim")
+    other = rectangles(section_svg(MANY, SEATING, title="t", beside=(FEW,)), "shim")
     assert alone[0]["height"] != beside[0]["height"]
     assert beside[0]["height"] / 0.20 == pytest.approx(other[0]["height"] / 0.15, rel=0.02)
