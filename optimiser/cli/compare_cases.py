@@ -3,179 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from damping_model.damper.damper import Damper
-from damping_model.errors import ModelError
 from damping_model.flow.oil import Oil
-from damping_model.stack.stack import Stack
 from damping_model.units import celsius, kelvin
-from optimiser.batch.job_to_sheet import free_to_plan
-from optimiser.cli.compare_options import is_damper, labelled, stack_name, typed_stack
-from optimiser.cli.curve_options import positions, spans, temperatures
+from optimiser.cli.compare_options import labelled, stack_name, typed_stack
+from optimiser.cli.compare_subject import Subject
+from optimiser.cli.curve_options import positions, temperatures
 from optimiser.cli.oddities import say_oddities
 from optimiser.documents.plan_reader import read_plan
 from optimiser.errors import InputError
 from optimiser.files.base import read_text
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.oil_text import oil_from_text
-from optimiser.files.symptoms_file import read_vocabulary
-from optimiser.intake.bands import Band, Stroke
 from optimiser.intake.brackets import adjusters_of
-from optimiser.intake.prediction import bands_of_both_strokes
-from optimiser.jobs.setup import JobSetup, set_up
-from optimiser.jobs.variant import Variant
-from optimiser.jobs.varied import varied
-from optimiser.jobs.what_if import WhatIf, settings_of, strokes_with_force
-from optimiser.model.damper_description import DamperDescription, MountedStack, with_stack
+from optimiser.jobs.what_if import WhatIf, settings_of
+from optimiser.model.damper_description import with_stack
 from optimiser.model.edits import keys_of, stack_of
-from optimiser.model.goal import Goal
-from optimiser.model.rules import rules_for, violations
-from optimiser.model.stock import ShimKey, Stock
-from optimiser.studies.each_shim import ShimTried, each_shim
-
-STROKES: tuple[Stroke, Stroke] = ("compression", "rebound")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Subject:
-    """The damper that questions are put to.
-
-    Parameters
-    ----------
-    path : of the job or damper file.
-    title : what it is, in a line.
-    described : the damper.
-    mounted : the stack that is meant, in its place; None where none is.
-    setup : of the job; None for a damper alone.
-    bands : that are looked at where there is no job.
-    """
-
-    path: Path
-    title: str
-    described: DamperDescription
-    mounted: MountedStack | None
-    setup: JobSetup | None
-    bands: tuple[Band, ...]
-
-    @property
-    def goal(self) -> Goal | None:
-        """The job's bands with what they allow; None for a damper alone."""
-        return None if self.setup is None else self.setup.asked.goal
-
-    @property
-    def temperature(self) -> float | None:
-        """Of the job's oil; None for the damper's own. [K]"""
-        return None if self.setup is None else self.setup.job.work.temperature
-
-    @property
-    def stock(self) -> Stock | None:
-        """What is free on the job's shelf; None for a damper alone."""
-        return None if self.setup is None else self.setup.stock
-
-    def page(self, *, each: bool) -> Path:
-        """Where the page goes unless somebody says otherwise."""
-        name = "" if self.mounted is None else "_" + self.mounted.name.replace(" ", "_")
-        kind = "each_shim" if each else "compared"
-        return self.path.with_name(f"{self.path.stem}{name}_{kind}.html")
-
-    def faults(self, case: WhatIf) -> tuple[str, ...]:
-        """The rules of building that a stack breaks in this damper's place."""
-        if self.mounted is None or case.stack is None or case.damper.name != self.described.damper.name:
-            return ()
-        rules = rules_for(self.mounted.stack, self.mounted.mounting)
-        return tuple(violations(rules, case.stack, self.mounted.mounting))
-
-    def each_shim(self, goal: Goal) -> tuple[ShimTried, ...]:
-        """What each shim of the stack does."""
-        if self.mounted is None:
-            return ()
-        name, first = self.mounted.name, self.first
-
-        def forces(stack: Stack) -> np.typing.NDArray[np.float64]:
-            try:
-                tried = replace(first, damper=with_stack(first.damper, name, stack))
-                return tried.curve(goal.velocities).resisting_force
-            except ModelError:
-                return np.full(goal.velocities.size, np.nan)
-
-        return each_shim(self.mounted.stack, mounting=self.mounted.mounting, goal=goal, forces=forces)
-
-    @property
-    def first(self) -> WhatIf:
-        """The damper as it stands."""
-        return WhatIf(
-            label="as it is",
-            damper=self.described.damper,
-            stack_name=None if self.mounted is None else self.mounted.name,
-            temperature=self.temperature,
-        )
-
-
-def subject_of(
-    path: Path, *, stack: str | None, as_found: bool, bands: Sequence[str], stack_needed: bool
-) -> Subject:
-    """The job or the damper that a path names.
-
-    Parameters
-    ----------
-    path : of its file.
-    stack : the stack that is meant, by name; None for the job's own, or for the only one.
-    as_found : take the damper as its file says, whatever the ledger knows.
-    bands : of the user's own, as typed.
-    stack_needed : whether something is asked that is about one stack.
-
-    Raises
-    ------
-    InputError
-        When the file cannot be used, or it is open which stack is meant.
-    """
-    if is_damper(path):
-        return _damper(path, stack, bands, stack_needed=stack_needed)
-    if bands:
-        raise InputError(
-            "--band: got it beside a job, expected a damper: a job has its own bands. Leave it out."
-        )
-    job, record = free_to_plan(path, as_found=as_found)
-    if stack is not None:
-        job = varied(job, Variant(stack=stack))
-    say_oddities(job.damper)
-    setup = set_up(job, record=record)
-    return Subject(
-        path=path,
-        title=f"{job.title} ({job.damper.name}, {setup.mounted.name})",
-        described=job.damper,
-        mounted=setup.mounted,
-        setup=setup,
-        bands=(),
-    )
-
-
-def _damper(path: Path, stack: str | None, bands: Sequence[str], *, stack_needed: bool) -> Subject:
-    described = read_damper(path)
-    say_oddities(described)
-    described.refuse_what_cannot_be_built()
-    mounted = None
-    if stack is not None or stack_needed or len(described.stacks) == 1:
-        mounted = described.stack_named(stack, where="--stack")
-    own = spans(bands, option="--band")
-    asked = (
-        tuple(Band(name, stroke, low, high, 1.0) for stroke in STROKES for name, low, high in own)
-        if own
-        else bands_of_both_strokes(tuple(read_vocabulary().bands.values()))
-    )
-    first = WhatIf(label=described.name, damper=described.damper)
-    return Subject(
-        path=path,
-        title=described.name if mounted is None else f"{described.name}, {mounted.name}",
-        described=described,
-        mounted=mounted,
-        setup=None,
-        bands=strokes_with_force(first, asked),
-    )
+from optimiser.model.stock import ShimKey
 
 
 def cases_of(

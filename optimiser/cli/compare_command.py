@@ -95,7 +95,8 @@ def command(
 
     Example: shimwright compare jobs/a_more_support.toml --each-shim
     """
-    from optimiser.cli.compare_cases import cases_of, subject_of
+    from optimiser.cli.compare_cases import cases_of
+    from optimiser.cli.compare_subject import subject_of
     from optimiser.cli.watching import watched
 
     if picks and plan is None:
@@ -121,7 +122,7 @@ def command(
             subject, others, tries=tries, texts=texts, plan=plan, picks=picks,
             settings=settings, warmths=warmths, oils=oils,
         )  # fmt: skip
-        _refuse_too_many(cases)
+        _refuse_a_crowd(cases)
         found = compare(cases, goal=subject.goal, bands=subject.bands, fastest=fastest)
         shims = subject.each_shim(found.goal) if each else ()
         if should_stop():
@@ -147,7 +148,7 @@ def command(
     say(f"Page: {place}")
 
 
-def _refuse_too_many(cases: list[WhatIf]) -> None:
+def _refuse_a_crowd(cases: list[WhatIf]) -> None:
     if len(cases) > MOST_CASES:
         raise InputError(
             f"got {len(cases)} stacks, clicks, oils and temperatures in all, expected at most {MOST_CASES}. "

@@ -27,11 +27,11 @@ class ComparedBandDocument(Document):
     force_n: list[float]
     """Damping force at the shaft, against the motion."""
     average_force_n: float
-    """Mean force over the logarithm of velocity."""
+    """Average force over the logarithm of velocity."""
     change_n: float
     """Of the average force, from the first case."""
     average_percent: float
-    """Mean change from the first case over the logarithm of velocity."""
+    """Average change from the first case over the logarithm of velocity."""
     least_percent: float
     """Smallest change at any of its velocities, with sign; likewise the next the largest."""
     most_percent: float

@@ -127,7 +127,7 @@ def compare(
     velocities = np.concatenate([-speeds[::-1], speeds])
     cases = []
     for what in whats:
-        forces = tuple(float(force) for force in what.curve(goal.velocities).resisting_force)
+        forces = tuple(float(force) for force in what.curve(goal.velocities).force_against_motion)
         results = tuple(band_result(window, forces[part]) for window, part in goal.parts)
         cases.append(Compared(what=what, forces=forces, bands=results, curve=what.curve(velocities)))
     return Comparison(goal, tuple(cases))
@@ -144,7 +144,7 @@ def shown_goal(bands: Iterable[Band], first: WhatIf) -> Goal:
     windows = []
     for band in bands:
         velocities = velocities_of(band)
-        before = first.curve(velocities).resisting_force
+        before = first.curve(velocities).force_against_motion
         if not (np.isfinite(before) & (before > 0)).all():
             raise InputError(
                 f"band {band.label}: {first.label} has no damping force there, expected one above 0. "
@@ -179,6 +179,6 @@ def strokes_with_force(damper: WhatIf, bands: Iterable[Band]) -> tuple[Band, ...
     kept = []
     for band in bands:
         ends = SIGN[band.stroke] * np.array([band.low, band.high])
-        if (damper.curve(ends).resisting_force > 0).all():
+        if (damper.curve(ends).force_against_motion > 0).all():
             kept.append(band)
     return tuple(kept)

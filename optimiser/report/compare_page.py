@@ -14,6 +14,7 @@ from optimiser.jobs.what_if import Compared, Comparison
 from optimiser.model.damper_description import MountedStack
 from optimiser.model.edits import changes_between
 from optimiser.model.goal import Role
+from optimiser.model.percent import percent_text
 from optimiser.report.band_rows import marks
 from optimiser.report.band_table import range_text
 from optimiser.report.compare_text import (
@@ -32,7 +33,7 @@ from optimiser.report.printable import printable
 from optimiser.report.section import section_svg
 from optimiser.report.sheet import Seating
 from optimiser.report.steps import hole_of, places_in, places_out
-from optimiser.report.unit_system import UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.each_shim import ShimTried
 
 MOST_DRAWN = 6

@@ -14,8 +14,9 @@ from optimiser.files.stack_text import lines_from_shims
 from optimiser.jobs.what_if import Compared, Comparison
 from optimiser.model.edits import changes_between, keys_of
 from optimiser.model.goal import Role, Window
+from optimiser.model.percent import TRUE_MINUS, percent_text
 from optimiser.report.band_rows import marks
-from optimiser.report.band_table import VERDICTS, range_text
+from optimiser.report.band_table import range_text
 from optimiser.report.candidates import steps_text
 from optimiser.report.console import in_colour, print_drawing
 from optimiser.report.curve_text import boiling_text
@@ -24,7 +25,7 @@ from optimiser.report.steps import hole_of
 from optimiser.report.strokes import stroke_of
 from optimiser.report.terminal import force_text
 from optimiser.report.terminal_changes import changes_text
-from optimiser.report.unit_system import TRUE_MINUS, UnitSystem, percent_text
+from optimiser.report.unit_system import UnitSystem
 
 LEAST_LABEL: Final = 12
 """Characters of a label that are left however narrow the terminal is."""
@@ -121,7 +122,7 @@ def case_cells(found: Comparison, place: int, case: Compared, *, units: UnitSyst
     The first case, which the others are measured against, has its force alone.
     """
     result, window = case.bands[place], found.goal.windows[place]
-    verdict = (VERDICTS[result.verdict],) if window.role is not Role.SHOWN else ()
+    verdict = (result.verdict.value,) if window.role is not Role.SHOWN else ()
     if len(found.cases) == 1:
         return (units.force_text(result.after),)
     if case is found.cases[0]:

@@ -9,10 +9,10 @@ from markupsafe import Markup
 from matplotlib.axes import Axes
 
 from optimiser.model.goal import Goal
+from optimiser.model.percent import percent_text
 from optimiser.report.band_rows import marks
 from optimiser.report.each_shim_text import drawn_span, shims_text, tries_of
 from optimiser.report.figure import panelled
-from optimiser.report.unit_system import percent_text
 from optimiser.studies.each_shim import ShimTried
 
 OUT, MORE = "#8a2f1b", "#12324f"

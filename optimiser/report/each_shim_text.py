@@ -12,10 +12,10 @@ from rich.text import Text
 
 from optimiser.model.band_result import BandResult
 from optimiser.model.goal import Goal
+from optimiser.model.percent import percent_text
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.report.band_rows import marks
 from optimiser.report.steps import shim_text
-from optimiser.report.unit_system import percent_text
 from optimiser.studies.each_shim import ShimTried, Tried
 
 WIDTH: Final = 41
