@@ -31,6 +31,12 @@ INCH: Final = 0.0254
 POUND_FORCE: Final = 4.4482216152605
 """One pound-force: 0.45359237 kg at standard gravity, exactly. [N]"""
 
+POUND: Final = 0.45359237
+"""One pound of mass, exactly. [kg]"""
+
+PSI: Final = POUND_FORCE / INCH**2
+"""One pound-force a square inch. [Pa]"""
+
 ZERO_CELSIUS: Final = 273.15
 """0 degrees Celsius. [K]"""
 

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
+from optimiser.cli.intake_asking import Asking, QuitError
 from optimiser.cli.saying import say
 from optimiser.errors import InputError
-from optimiser.report.printable import printable
 
 if TYPE_CHECKING:
     from optimiser.intake.questions import Question
+
+HELP: Final = """\
+'back' goes back and keeps what was said ('back sag' to the question about sag), 'skip' or Enter skips,
+'not known' where something cannot be measured, '?' says why it is asked, 'quit' stops. Every answer is kept.
+"""
+
+SLIP: Final = 0.8
+"""How alike a key is to the one that was meant. [-]"""
 
 KEPT: Final = "What you answered is kept in {place}. Run the same command to go on."
 
@@ -26,10 +35,14 @@ KEPT: Final = "What you answered is kept in {place}. Run the same command to go 
     help='Take the answers from a file (one key = "answer" a line) and ask nothing.',
 )
 def command(job: Path, given: Path | None) -> int:
-    """Ask about rider, machine and complaint, and write the job file JOB.
+    """Ask about rider, machine, damper, shelf and complaint, and write the job file JOB.
 
-    Type 'back' to go back, 'skip' or nothing to skip, '?' to hear why it is asked, 'quit' to stop. Every
-    answer is kept at once; running the same command again goes on where you stopped.
+    A rider, machine, damper or shelf that the shop has no file of is entered with 'new': from calipers, scale
+    and clock, in mm or inches, bar or psi, kg or lb. New files are written at the end, with the job.
+
+    Type 'back' to go back without losing anything, 'skip' or nothing to skip, 'not known' where something
+    cannot be measured, '?' to hear why it is asked, 'quit' to stop. Every answer is kept at once; running the
+    same command again goes on where you stopped.
 
     Example: shimwright intake jobs/new.toml
     """
@@ -46,115 +59,22 @@ def command(job: Path, given: Path | None) -> int:
     if given is not None:
         return _from_file(job, read_answers(given), given)
     kept = job.with_name(f".{job.name}.answers")
-    answers = _still_good(job, read_answers(kept)) if kept.exists() else {}
-    if answers:
-        say(f"Going on where you stopped: {len(answers)} answers kept.")
-    say(
-        "'back' goes back, 'skip' or Enter skips, '?' says why, 'quit' stops. Every answer is kept at once.\n"
-    )
+    said = read_answers(kept) if kept.exists() else {}
+    if said:
+        say(f"Going on where you stopped: {len(said)} answers kept.")
+    say(HELP)
+    asking = Asking(job, kept, said)
     try:
-        _ask_all(job, kept, answers)
+        answers = asking.ask_all()
     except (click.Abort, KeyboardInterrupt, EOFError):
         say("\n" + (KEPT.format(place=kept) if kept.exists() else "Nothing was answered yet."))
         return 130
-    except _QuitError:
+    except QuitError:
         say(KEPT.format(place=kept) if kept.exists() else "Nothing was answered yet.")
         return 0
     _finish(job, answers)
     kept.unlink(missing_ok=True)
     return 0
-
-
-class _QuitError(Exception):
-    """The user wants to stop here."""
-
-
-def _ask_all(job: Path, kept: Path, answers: dict[str, str]) -> None:
-    from optimiser.cli.intake_files import known_of
-    from optimiser.files.job_writer import answers_text
-    from optimiser.files.writing import write_whole
-    from optimiser.intake.questions import SKIPPED, questions, still_needed
-
-    shown: list[str] = []
-    while True:
-        asked = questions(known_of(job, answers), answers)
-        open_ones = [q for q in asked if q.key not in answers] or list(still_needed(asked, answers))
-        if not open_ones:
-            return
-        if all(q.key in answers for q in asked):
-            say("A job cannot do without this:")
-        question = open_ones[0]
-        word = _ask(question)
-        if word == "back":
-            _step_back(shown, answers)
-            continue
-        answers[question.key] = SKIPPED if word is None else word
-        if question.key == "damper":
-            answers.pop("stack", None)
-        shown.append(question.key)
-        write_whole(kept, answers_text(answers))
-
-
-def _still_good(job: Path, kept: dict[str, str]) -> dict[str, str]:
-    """Answers of an earlier run that still hold; a file may have moved since."""
-    from optimiser.cli.intake_files import known_of
-    from optimiser.intake.questions import SKIPPED, questions
-
-    answers: dict[str, str] = {}
-    dropped: set[str] = set()
-    while True:
-        asked = questions(known_of(job, answers), answers)
-        fresh = [q for q in asked if q.key in kept and q.key not in answers and q.key not in dropped]
-        if not fresh:
-            return answers
-        key, text = fresh[0].key, kept[fresh[0].key]
-        try:
-            answers[key] = fresh[0].check(text) if text != SKIPPED else SKIPPED
-        except InputError as error:
-            say(f"Asked again: {error}")
-            dropped.add(key)
-
-
-def _step_back(shown: list[str], answers: dict[str, str]) -> None:
-    previous = shown.pop() if shown else next(reversed(answers), None)
-    if previous is None:
-        say("This is the first question.")
-    else:
-        say(f"Back. It was: {answers[previous] or 'skipped'}")
-        del answers[previous]
-
-
-def _ask(question: Question) -> str | None:
-    """An answer in the form in which it is kept, 'back', or None for skipped; asks until it has one."""
-    from optimiser.intake.answer_checks import LONGEST_ANSWER
-
-    for number, choice in enumerate(question.choices, start=1):
-        say(f"  {number:2}  {choice}")
-    while True:
-        try:
-            text: str = click.prompt(
-                printable(question.ask), default="", show_default=False, prompt_suffix=" > "
-            )
-        except UnicodeDecodeError:
-            say("  got bytes that are no text, expected letters; is the terminal set to UTF-8?")
-            continue
-        word = text.strip().lower()
-        if word == "quit":
-            raise _QuitError
-        if word == "back":
-            return "back"
-        if word in {"", "skip"}:
-            return None
-        if word == "?":
-            say(f"  {question.why}")
-            continue
-        if len(text) > LONGEST_ANSWER:
-            say(f"  got {len(text)} letters, expected at most {LONGEST_ANSWER}.")
-            continue
-        try:
-            return question.check(text)
-        except InputError as error:
-            say(f"  {error}")
 
 
 def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
@@ -170,33 +90,32 @@ def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
         question = fresh[0]
         text = given.get(question.key, SKIPPED)
         try:
-            answers[question.key] = question.check(text) if text != SKIPPED else SKIPPED
+            answers[question.key] = question.skipped if text == SKIPPED else question.check(text)
         except InputError as error:
             raise InputError(f"{source}: {question.key}: {error}") from None
     unknown = sorted(set(given) - {q.key for q in asked})
     if unknown:
+        # A question that others follow, left out, makes theirs unknown; a slip in its key does, too.
+        if not any(get_close_matches(one.key, unknown, cutoff=SLIP) for one in still_needed(asked, answers)):
+            _refuse_what_is_missing(asked, answers, source)
         known = ", ".join(q.key for q in asked)
         raise InputError(f"{source}: {unknown[0]}: unknown key. Known keys here: {known}.")
-    missing = still_needed(asked, answers)
-    if missing:
-        raise InputError(f"{source}: {missing[0].key}: missing; a job cannot do without it. Add the key.")
+    _refuse_what_is_missing(asked, answers, source)
     _finish(job, answers)
     return 0
 
 
 def _finish(job: Path, answers: dict[str, str]) -> None:
-    from optimiser.cli.intake_files import corners_of
-    from optimiser.files.base import read_toml
-    from optimiser.files.job_file import JobFile
-    from optimiser.files.job_writer import job_text
-    from optimiser.files.writing import write_whole
+    from optimiser.cli.intake_writing import write_all
 
-    text = job_text(answers, corners=corners_of(job, answers))
-    draft = job.with_name(f".{job.name}.draft")
-    write_whole(draft, text)
-    try:
-        read_toml(draft, JobFile, what="job")
-        draft.replace(job)
-    finally:
-        draft.unlink(missing_ok=True)
-    say(f"\nWrote {job}. Next: shimwright plan {job}")
+    written = write_all(job, answers)
+    say(f"\nWrote {', '.join(map(str, written))}. Next: shimwright plan {job}")
+
+
+def _refuse_what_is_missing(asked: tuple[Question, ...], answers: dict[str, str], source: Path) -> None:
+    """Name the first question that has to be answered and was not."""
+    from optimiser.intake.questions import still_needed
+
+    missing = still_needed(asked, answers)
+    if missing:
+        raise InputError(f"{source}: {missing[0].key}: missing; a job cannot do without it. Add the key.")

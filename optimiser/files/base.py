@@ -95,7 +95,17 @@ def read_toml(path: Path, model: type[Model], *, what: str) -> Model:
     InputError
         Naming file, line and field, what was got, what was expected and the way out; all faults at once.
     """
-    text = read_text(path, what=what)
+    return model_of(read_text(path, what=what), model, path=path)
+
+
+def model_of(text: str, model: type[Model], *, path: Path) -> Model:
+    """Hold a TOML text to its model; ``path`` is where it stands, or will stand, for messages.
+
+    Raises
+    ------
+    InputError
+        As :func:`read_toml` does.
+    """
     data = tables_of(text, name=str(path))
     try:
         return model.model_validate(data)

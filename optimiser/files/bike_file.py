@@ -14,6 +14,7 @@ from damping_model.units import BAR, MILLIMETRE, SQUARE_MILLIMETRE
 from damping_model.vehicle.leverage import LeverageCurve
 from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.files.base import FileModel, read_toml
+from optimiser.files.not_measured import NotMeasured, refuse_unknown_figures, unmeasured_of
 from optimiser.intake.machine import AirPressure, Corner, Machine
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -176,6 +177,9 @@ class BikeFile(FileModel):
     mass_height_mm: Annotated[float, Field(gt=100, le=3000)] | None = None
     """Height of the centre of gravity with the rider on."""
     corner: Annotated[list[CornerSection], Field(min_length=1, max_length=12)]
+    not_measured: NotMeasured = Field(default_factory=dict)
+    """Figures of this file that nobody measured, each with how far off it may be, in percent; a corner's
+    have its name in front, like "rear.load_share"."""
 
     @model_validator(mode="after")
     def _corners_apart(self) -> BikeFile:
@@ -186,6 +190,9 @@ class BikeFile(FileModel):
         shares = sum(corner.load_share for corner in self.corner)
         if shares > 1.001:
             raise ValueError(f"load shares that add up to at most 1, got {shares:g}")
+        refuse_unknown_figures(
+            self.not_measured, {"": self, **{corner.name: corner for corner in self.corner}}
+        )
         return self
 
     def machine(self) -> Machine:
@@ -197,6 +204,7 @@ class BikeFile(FileModel):
             corners=tuple(corner.corner() for corner in self.corner),
             wheelbase=self.wheelbase_mm * MILLIMETRE if self.wheelbase_mm else None,
             mass_height=self.mass_height_mm * MILLIMETRE if self.mass_height_mm else None,
+            not_measured=unmeasured_of(self.not_measured),
         )
 
 

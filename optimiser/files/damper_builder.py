@@ -16,6 +16,7 @@ from optimiser.files.damper_file import DamperFile
 from optimiser.files.damper_sections import ChamberSection, StackSection, ValveSection
 from optimiser.files.damper_sense import oddities_of
 from optimiser.files.mountings import mounting_of, seat_of, stack_of
+from optimiser.files.not_measured import unmeasured_of
 from optimiser.files.oil_section import OilSection
 from optimiser.model.damper_description import DamperDescription, MountedStack
 
@@ -30,10 +31,14 @@ def read_damper(path: pathlib.Path) -> DamperDescription:
     GeometryError
         When its spaces and valves do not join up.
     """
-    file = read_toml(path, DamperFile, what="damper")
+    return described(read_toml(path, DamperFile, what="damper"), source=str(path))
+
+
+def described(file: DamperFile, *, source: str) -> DamperDescription:
+    """The description that a damper's file amounts to; ``source`` stands for the file in messages."""
     damper = _damper(file)
     return DamperDescription(
-        source=str(path),
+        source=source,
         damper=damper,
         stacks=tuple(
             MountedStack(path=damper.stack_path(section.name), mounting=mounting_of(section))
@@ -47,6 +52,7 @@ def read_damper(path: pathlib.Path) -> DamperDescription:
                 chambers=file.chamber, valves=file.valve, piston=file.piston_diameter_mm, oil=file.oil
             )
         ),
+        not_measured=unmeasured_of(file.not_measured),
     )
 
 

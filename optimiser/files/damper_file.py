@@ -10,6 +10,7 @@ from optimiser.files.base import FileModel
 from optimiser.files.bounds import Within
 from optimiser.files.damper_sections import ChamberSection, Name, ReservoirSection, ValveSection
 from optimiser.files.damper_sense import refuse_contradictions
+from optimiser.files.not_measured import NotMeasured, refuse_unknown_figures
 from optimiser.files.oil_section import OilSection
 
 
@@ -29,6 +30,9 @@ class DamperFile(FileModel):
     reservoir: ReservoirSection
     chamber: Annotated[list[ChamberSection], Field(min_length=1, max_length=6)]
     valve: Annotated[list[ValveSection], Field(min_length=1, max_length=12)]
+    not_measured: NotMeasured = Field(default_factory=dict)
+    """Figures of this file that nobody measured, each with how far off it may be, in percent: plans and
+    sheets name them. A figure of a part has its name in front, like "compression stack.port_area_mm2"."""
 
     @model_validator(mode="after")
     def _joined_up(self) -> DamperFile:
@@ -44,11 +48,16 @@ class DamperFile(FileModel):
                 if end not in spaces:
                     raise ValueError(f"valve '{valve.name}' between two of {', '.join(spaces)}, got {end!r}")
         paths = [
-            path.name
+            path
             for valve in self.valve
             for path in (*valve.stack, *valve.bleed, *valve.clicker, *valve.check, *valve.leak)
         ]
-        _unique(paths, "stack, bleed, clicker, check or leak")
+        _unique([path.name for path in paths], "stack, bleed, clicker, check or leak")
+        parts: dict[str, FileModel] = {"": self, "oil": self.oil, "reservoir": self.reservoir}
+        refuse_unknown_figures(
+            self.not_measured,
+            parts | {part.name: part for part in self.chamber} | {path.name: path for path in paths},
+        )
         refuse_contradictions(
             chambers=self.chamber,
             valves=self.valve,

@@ -8,6 +8,10 @@ from collections.abc import Callable
 from typing import Final
 
 from optimiser.errors import InputError
+from optimiser.intake.quantities import LENGTH, PRESSURE, read
+
+MOST_TYRE: Final = 8.0
+"""A figure without a unit beyond it was meant as psi. [bar]"""
 
 LONGEST_ANSWER: Final = 2000
 """More than anybody types as one answer. [characters]"""
@@ -70,12 +74,24 @@ def yes(text: str) -> str:
 
 def sag(text: str) -> str:
     """Check for a sag: a number with mm (and 'shaft' when measured there) or percent."""
-    match = re.fullmatch(r"([\d.,]+)\s*(mm|%|percent)\s*(shaft|wheel)?", text.strip().lower())
-    if match is None or (match[2] != "mm" and match[3]):
+    match = re.fullmatch(r"(.+?)\s*(mm|in|inch|inches|\"|%|percent)\s*(shaft|wheel)?", text.strip().lower())
+    share = match is not None and match[2] in {"%", "percent"}
+    if match is None or (share and match[3]):
         raise InputError(f"got {text!r}, expected a sag with its unit, like 38 mm, 27 %, or 15 mm shaft.")
-    value = number(0.1, 1000 if match[2] == "mm" else 99)(match[1])
-    unit = "mm" if match[2] == "mm" else "%"
-    return f"{value} {unit}" + (" shaft" if match[3] == "shaft" else "")
+    said = match[1] if share else f"{read(f'{match[1]} {match[2]}', LENGTH):g}"
+    value = number(0.1, 99 if share else 1000)(said)
+    return f"{value} {'%' if share else 'mm'}" + (" shaft" if match[3] == "shaft" else "")
+
+
+def tyre_pressure(text: str) -> str:
+    """Check for a tyre's pressure: in bar, unless the unit is there; psi is kept as bar."""
+    plain = re.fullmatch(r"\s*-?[\d.,]+\s*|\s*nan\s*", text)
+    value = float(number(0, 60)(text)) if plain else read(text, PRESSURE)
+    if plain and value > MOST_TYRE:
+        raise InputError(
+            f"got {text!r}, expected a tyre's pressure in bar. Is it psi? Then write {text.strip()} psi."
+        )
+    return number(0, 60)(f"{value:.3g}")
 
 
 def band(text: str) -> str:

@@ -9,6 +9,7 @@ from typing import Final
 from damping_model.vehicle.leverage import LeverageCurve
 from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.errors import InputError
+from optimiser.model.unmeasured import Unmeasured
 
 STROKE_FITS: Final = 0.05
 """How far a damper's stroke and a corner's shaft travel may differ; common practice, no source. [-]"""
@@ -68,6 +69,7 @@ class Machine:
     corners : its wheels.
     wheelbase : distance between the axles; None when unknown. [m]
     mass_height : height of the centre of gravity with the rider on; None when unknown. [m]
+    not_measured : figures that are taken as usual, since nobody measured them.
     """
 
     name: str
@@ -76,6 +78,7 @@ class Machine:
     corners: tuple[Corner, ...]
     wheelbase: float | None = None
     mass_height: float | None = None
+    not_measured: tuple[Unmeasured, ...] = ()
 
     def corner(self, name: str) -> Corner:
         """The corner of a name.

@@ -2,16 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from optimiser.intake.answer_checks import band, chosen, number, one_of, sag, whole, words, yes, yes_or_no
+from optimiser.intake.answer_checks import (
+    band,
+    chosen,
+    number,
+    one_of,
+    sag,
+    tyre_pressure,
+    whole,
+    words,
+    yes,
+    yes_or_no,
+)
 from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.other_end import other_end
 
 SKIPPED: Final = ""
 """What stands for a question that was skipped."""
+
+NEW: Final = "new"
+"""The answer to one of the questions for a file that enters a new one."""
 
 FILES: Final = ("rider", "bike", "damper", "shelf")
 """Keys of the questions that are answered with a file."""
@@ -28,7 +42,12 @@ class Question:
     why : what it is good for, shown on '?'.
     check : gives the answer in the form in which it is kept, or raises InputError.
     choices : answers to choose from by number; others may be allowed too.
-    needed : whether a job cannot do without it; it comes back at the end when it was skipped.
+    needed : whether a job cannot do without it; it cannot be skipped.
+    how : how to find the answer, in a sentence or a small picture of letters; shown with the question.
+    skipped : what is kept when it is skipped.
+    taken : says what a kept answer is taken for; nothing where that is plain.
+    lines : whether an answer may go over several lines, up to an empty one.
+    before : gives what is shown before it, as a drawing.
     """
 
     key: str
@@ -37,6 +56,11 @@ class Question:
     check: Callable[[str], str]
     choices: tuple[str, ...] = ()
     needed: bool = False
+    how: str = ""
+    skipped: str = SKIPPED
+    taken: Callable[[str], str] | None = None
+    lines: bool = False
+    before: Callable[[], str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +72,7 @@ class Known:
     vocabulary : the shop's symptoms.
     files : files to choose from, by key.
     check_file : gives the path in the form in which it is kept, by key and text, or raises InputError.
+    entry : the questions that enter a new file, by key and answers.
     corners : of the bike that was named; none before.
     stacks : of the damper that was named; none before.
     damper_ends : ends of the bike at which the damper's stroke fits a wheel; none before both are named.
@@ -56,6 +81,7 @@ class Known:
     vocabulary: Vocabulary
     files: Mapping[str, tuple[str, ...]]
     check_file: Callable[[str, str], str]
+    entry: Callable[[str, Mapping[str, str]], Iterable[Question]]
     corners: tuple[str, ...] = ()
     stacks: tuple[str, ...] = ()
     damper_ends: tuple[str, ...] = ()
@@ -78,12 +104,15 @@ def _questions(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
     ):
         yield Question(
             key,
-            f"{ask} ({key} file)",
-            "A job names its files, so that what is known once is not asked again.",
+            f"{ask} ({key} file, or new)",
+            "A job names its files, so that what is known once is not asked again. 'new' enters one that "
+            "the shop has no file of.",
             lambda text, key=key: known.check_file(key, text),  # type: ignore[misc]
-            choices=known.files.get(key, ()),
+            choices=(*known.files.get(key, ()), NEW),
             needed=True,
         )
+        if answers.get(key) == NEW:
+            yield from known.entry(key, answers)
     for corner in known.corners:
         yield from _basics(corner)
     yield Question(
@@ -108,15 +137,16 @@ def _questions(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
 def _basics(corner: str) -> Iterator[Question]:
     yield Question(
         f"sag {corner}",
-        f"Sag, {corner}? (like 38 mm, 27 %, or 15 mm shaft)",
+        f"Sag, {corner}? (like 38 mm, 1.5 in, 27 %, or 15 mm shaft)",
         "Sag out of range is the commonest complaint of all, and no shim mends it.",
         sag,
+        how="Rider dressed and still: how far the axle sinks from fully out, or the shaft's rubber ring.",
     )
     yield Question(
         f"tyre {corner}",
-        f"Tyre pressure, {corner}, in bar?",
+        f"Tyre pressure, {corner}? (in bar, or like 23 psi)",
         "A tyre is a spring without a damper.",
-        number(0, 60),
+        tyre_pressure,
     )
     yield Question(
         f"play {corner}", f"Free play, {corner}? (yes or no)", "A damper cannot act over a rattle.", yes_or_no
@@ -147,11 +177,10 @@ def _complaint(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
     in_numbers = bool(answers.get("band"))
     yield Question(
         "symptom",
-        f"Which of these is it?{hint}",
+        f"Which of these is it? (or skip, and give velocities){hint}",
         "The shop's table turns it into an end, a stroke, a band and a first step.",
         lambda text: known.vocabulary.symptom(chosen(text, names)).name,
         choices=names,
-        needed=not in_numbers,
     )
     yield from _other_end(known, answers)
     yield Question(
@@ -159,6 +188,7 @@ def _complaint(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
         "Shaft velocities in numbers, in m/s? (like 0.06 to 0.20)",
         "Numbers win over words.",
         band,
+        needed=not answers.get("symptom"),
     )
     by_numbers_alone = in_numbers and not answers.get("symptom")
     yield Question(

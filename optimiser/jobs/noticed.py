@@ -2,17 +2,46 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from optimiser.intake.basics import BasicsFinding
 from optimiser.intake.other_end import ANY, OtherEnd, other_end
 from optimiser.jobs.job import Job
 from optimiser.model.oddity import Oddity
+from optimiser.model.unmeasured import unmeasured_words
 
 
 def noticed_in(job: Job) -> tuple[BasicsFinding, ...]:
-    """The words of advice: what the books know, what is unusual, a complaint from another end."""
+    """The words of advice: what the books know, what is unusual or not measured, another end."""
     elsewhere = other_end_of(job)
     oddities = tuple(_finding(oddity, job.damper.source) for oddity in job.damper.oddities)
-    return (*job.noticed, *oddities, *(() if elsewhere is None else (elsewhere.finding,)))
+    return (
+        *job.noticed,
+        *oddities,
+        *_not_measured(job),
+        *(() if elsewhere is None else (elsewhere.finding,)),
+    )
+
+
+def _not_measured(job: Job) -> Iterator[BasicsFinding]:
+    """One finding a description: the figures of the damper, and of the machine, that are only usual ones."""
+    for name, figures, why in (
+        (
+            job.damper.name,
+            job.damper.not_measured,
+            "Every force rests on them; the change from one stack to another does less.",
+        ),
+        (job.machine.name, job.machine.not_measured, "Sag, spring and what the wheel feels rest on them."),
+    ):
+        if figures:
+            yield BasicsFinding(
+                what="not measured",
+                got=f"{unmeasured_words(figures)} of {name}",
+                expected="figures from calipers, scale or gauge",
+                do_this="Measure them when they can be reached, and write them into the file.",
+                why=why,
+                stops=False,
+            )
 
 
 def _finding(oddity: Oddity, source: str) -> BasicsFinding:

@@ -11,6 +11,7 @@ from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.model.oddity import Oddity
 from optimiser.model.rules import Mounting, rules_for, violations
+from optimiser.model.unmeasured import Unmeasured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +55,7 @@ class DamperDescription:
     stroke : travel of the shaft. [m]
     gas_charged : whether opening the damper lets go of gas under pressure.
     oddities : what is unusual in the description, although a real damper might have it.
+    not_measured : figures that are taken as usual, since nobody measured them.
     """
 
     source: str
@@ -62,6 +64,7 @@ class DamperDescription:
     stroke: float
     gas_charged: bool
     oddities: tuple[Oddity, ...] = ()
+    not_measured: tuple[Unmeasured, ...] = ()
 
     @property
     def name(self) -> str:

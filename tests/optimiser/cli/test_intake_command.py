@@ -130,25 +130,76 @@ def test_back_at_the_first_question_says_so(start: Callable[..., Any]) -> None:
     child.expect_exact("job be called")
 
 
-def test_a_question_that_a_job_cannot_do_without_may_be_skipped_and_comes_back(
+def test_a_question_that_a_job_cannot_do_without_is_asked_again_at_once(
     start: Callable[..., Any], shop: Path
 ) -> None:
     child = start("jobs/new.toml")
-    answer(child, "job be called", "skip")
-    answer(child, "Whose machine", "")
-    answer(child, "Which machine", "../bikes/oxlip_trail.toml")
-    answer(child, "Which damper", "../dampers/tarn_shock.toml")
-    answer(child, "Which shelf", "../shelf.csv")
+    for nothing in ("skip", "", "skip"):
+        answer(child, "job be called", nothing)
+        child.expect_exact("A job cannot do without this.")
+    choose_files(child)
+    finish(child)
+    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").title == "Trail bike: wallows"
+
+
+def test_velocities_are_needed_only_where_no_symptom_was_named(start: Callable[..., Any]) -> None:
+    child = start("jobs/new.toml")
+    choose_files(child)
     skip_until(child, "Which of these is it?")
-    child.sendline("3")
-    skip_until(child, "how many changes")
-    child.sendline("")
-    child.expect_exact("A job cannot do without this:")
-    answer(child, "job be called", "Late title")
-    answer(child, "Whose machine", "../riders/ines.toml")
-    answer(child, "Which stack", "compression stack")
+    child.sendline("skip")
+    answer(child, "velocities in numbers", "skip")
+    child.expect_exact("A job cannot do without this.")
+    answer(child, "velocities in numbers", "back")
+    answer(child, "Which of these is it?", "wallows in long turns")
+    answer(child, "velocities in numbers", "skip")
+    answer(child, "Which stroke", "skip")
+    child.expect_exact("By how many percent")
+
+
+def test_back_goes_as_far_as_is_wanted_and_loses_nothing(start: Callable[..., Any], shop: Path) -> None:
+    child = start("jobs/new.toml")
+    choose_files(child)
+    for question, text in (
+        ("Sag, front?", "1 1/4 in"),
+        ("Tyre pressure, front", "23 psi"),
+        ("Free play", "no"),
+    ):
+        answer(child, question, text)
+    answer(child, "Leaks, front", "back")
+    child.expect_exact("Back. It was: no (Enter keeps it)")
+    answer(child, "Free play, front", "back")
+    child.expect_exact("Back. It was: 1.59 (Enter keeps it)")
+    answer(child, "Tyre pressure, front", "back called")
+    child.expect_exact("Back. It was: Trail bike: wallows (Enter keeps it)")
+    answer(child, "job be called", "")
+    answer(child, "Leaks, front", "back sag front")
+    child.expect_exact("Back. It was: 31.75 mm (Enter keeps it)")
+    answer(child, "Sag, front?", "32 mm")
+    answer(child, "Leaks, front", "back nothing of the sort")
+    child.expect_exact("No question before has 'nothing of the sort' in it.")
+    finish(child)
+    (front,) = read_toml(shop / "jobs/new.toml", JobFile, what="job").basics.corner
+    assert (front.sag_mm, front.tyre_pressure_bar, front.free_play) == (32, 1.59, False)
+
+
+def test_another_damper_keeps_all_answers_but_the_stack_that_it_does_not_have(
+    start: Callable[..., Any], shop: Path
+) -> None:
+    child = start("jobs/new.toml")
+    choose_files(child)
+    answer(child, "Sag, front?", "30 mm")
+    skip_until(child, "Which of these is it?")
+    child.sendline("wallows in long turns")
+    skip_until(child, "Which stack may change?")
+    child.sendline("compression stack")
+    answer(child, "how many changes", "back which damper")
+    child.expect_exact("Back. It was: ../dampers/tarn_shock.toml")
+    answer(child, "Which damper", "../dampers/sorrel_fork.toml")
+    child.expect_exact("Asked again: got 'compression stack', expected one of base compression stack")
+    answer(child, "Which stack may change?", "base compression stack")
+    answer(child, "how many changes", "")
     child.expect_exact("Wrote jobs/new.toml")
-    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").title == "Late title"
+    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").basics.corner[0].sag_mm == 30
 
 
 WRONG_ANSWERS = [
@@ -158,8 +209,10 @@ WRONG_ANSWERS = [
         "got 'thirty', expected a sag with its unit, like 38 mm, 27 %, or 15 mm shaft.",
     ),
     ("Sag, front?", "30", "got '30', expected a sag with its unit"),
+    ("Sag, front?", "many mm", "got 'many mm', expected a length"),
     ("Tyre pressure, front", "nan", "got 'nan', expected 0 to 60."),
     ("Tyre pressure, front", "-1", "got '-1', expected 0 to 60."),
+    ("Tyre pressure, front", "28", "Is it psi? Then write 28 psi."),
     ("Free play, front", "maybe", "got 'maybe', expected yes or no."),
     ("Which of these", "wollows in long turns", "Did you mean 'wallows in long turns'?"),
     ("velocities in numbers", "0.5 to 0.1", "expected the lower velocity first. Swap them."),
@@ -172,6 +225,14 @@ WRONG_ANSWERS = [
 ]
 """Question, what is typed, and what has to be said to it; in the order of the questions."""
 
+RIGHT_ANSWERS = {
+    "velocities in numbers": "0.06 to 0.2",
+    "Which stroke": "1",
+    "how many percent? (like": "8",
+    "Which stack": "1",
+}
+"""Of the questions on the way that cannot be skipped."""
+
 
 def test_every_wrong_answer_is_explained_and_asked_again(start: Callable[..., Any]) -> None:
     child = start("jobs/new.toml")
@@ -179,7 +240,8 @@ def test_every_wrong_answer_is_explained_and_asked_again(start: Callable[..., An
     child.expect(r"([^\r\n]*) > ")
     for question, wrong, text in WRONG_ANSWERS:
         while question not in child.match[1]:
-            child.sendline("skip")
+            right = (text for part, text in RIGHT_ANSWERS.items() if part in child.match[1])
+            child.sendline(next(right, "skip"))
             child.expect(r"([^\r\n]*) > ")
         child.sendline(wrong)
         child.expect_exact(text)

@@ -1,0 +1,253 @@
+"""Somebody with calipers, a scale and a clock enters all of a job in an empty folder, and gets a sheet."""
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pexpect
+import pytest
+from click.testing import CliRunner
+
+import inventory_demo
+from optimiser.cli import cli
+from optimiser.cli.intake_files import known_of
+from optimiser.errors import InputError
+from optimiser.files.base import read_toml
+from optimiser.files.damper_file import DamperFile
+from optimiser.files.entry.entry_questions import Entry
+from optimiser.files.job_reader import read_job
+from optimiser.files.job_writer import read_answers
+from optimiser.intake.questions import Question, questions
+from optimiser.report.section_text import damper_drawing
+from tests.helpers.counts import thorough_only
+from tests.helpers.paths import ROOT
+
+SITE = Path(inventory_demo.__file__).parents[1]
+ANSWERS = {name: ROOT / "tests" / "data" / "counter" / f"{name}.toml" for name in ("fork", "shock")}
+
+
+@pytest.fixture
+def terminal(tmp_path: Path) -> Iterator[Callable[..., Any]]:
+    """Runs the command line at a terminal of its own in an empty folder."""
+    running = []
+
+    def _start(*words: str) -> pexpect.spawn:
+        child = pexpect.spawn(
+            sys.executable,
+            ["-c", "from optimiser.cli import main; main()", *words],
+            cwd=tmp_path,
+            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
+            encoding="utf-8",
+            timeout=60,
+            dimensions=(50, 200),
+        )
+        child.delaybeforesend = None
+        running.append(child)
+        return child
+
+    yield _start
+    for child in running:
+        child.close(force=True)
+
+
+def ended(child: pexpect.spawn) -> int:
+    child.expect(pexpect.EOF)
+    child.close()
+    return child.exitstatus
+
+
+Asked = list[tuple[Question, str]]
+
+
+@cache
+def asked_in(name: str) -> Asked:
+    """Every question of an intake in an empty folder, with what a file in tests answers; each answer checked."""
+    given, answers, asked = read_answers(ANSWERS[name]), dict[str, str](), list[tuple[Question, str]]()
+    with tempfile.TemporaryDirectory() as folder:
+        while True:
+            said = dict(answers)  # what was said so far stays with the question
+            found = questions(known_of(Path(folder) / "job.toml", said), said)
+            question = next((one for one in found if one.key not in said), None)
+            if question is None:
+                return asked
+            text = given.get(question.key, "")
+            answers[question.key] = question.check(text) if text else question.skipped
+            asked.append((question, text))
+
+
+def question_of(name: str, key: str) -> Question:
+    """One question, with all that was said before it."""
+    return next(question for question, _ in asked_in(name) if question.key == key)
+
+
+@pytest.mark.parametrize(
+    ("name", "stacks"),
+    [
+        ("fork", 2),
+        pytest.param("shock", 3, marks=thorough_only("the fork's search shows the same in a quick run")),
+    ],
+)
+def test_from_an_empty_folder_to_a_build_sheet_without_an_editor(
+    terminal: Callable[..., Any], tmp_path: Path, name: str, stacks: int
+) -> None:
+    child = terminal("intake", f"{name}.toml")
+    for question, text in asked_in(name):
+        child.expect_exact(question.ask)
+        shown = child.before
+        child.expect_exact(" > ")
+        for line in text.split(", ") if question.lines else [text]:
+            child.sendline(line)
+        if question.lines and text:
+            child.sendline("")
+        if question.key == "damper drawn":
+            assert shown.count("half section") == stacks
+    child.expect_exact(f"Next: shimwright plan {name}.toml")
+    assert ended(child) == 0
+    child = terminal("plan", f"{name}.toml", "--time-limit", "20")
+    child.expect_exact("not measured: got")
+    child.expect_exact(f"Build sheet: {name}.html")
+    assert ended(child) == 0
+    page = (tmp_path / f"{name}.html").read_text(encoding="utf-8")
+    assert "Not measured: " in page
+    damper = read_answers(ANSWERS[name])["damper name"]
+    assert damper.replace("'", "&#39;") in page
+    assert not list(tmp_path.rglob(".*"))
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_the_same_answers_from_a_file_write_the_same_shop(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    ran = CliRunner().invoke(
+        cli, ["intake", "job.toml", "--answers", str(ANSWERS[name])], catch_exceptions=False
+    )
+    assert ran.exit_code == 0
+    job = read_job(tmp_path / "job.toml")
+    assert not [fault for mounted in job.damper.stacks for fault in mounted.faults]
+    assert job.damper.not_measured
+    assert job.stock.counts
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "bikes",
+        "dampers",
+        "job.toml",
+        "riders",
+        "shelf.csv",
+    ]
+
+
+def test_a_job_in_a_folder_of_jobs_puts_what_is_new_beside_that_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "jobs").mkdir()
+    monkeypatch.chdir(tmp_path)
+    words = ["intake", "jobs/new.toml", "--answers", str(ANSWERS["fork"])]
+    assert CliRunner().invoke(cli, words, catch_exceptions=False).exit_code == 0
+    assert (tmp_path / "riders" / "juno.toml").exists()
+    assert 'rider = "../riders/juno.toml"' in (tmp_path / "jobs" / "new.toml").read_text()
+    assert read_job(tmp_path / "jobs" / "new.toml").rider.name == "Juno"
+
+
+def test_a_stop_half_way_writes_nothing_and_the_same_command_goes_on(
+    terminal: Callable[..., Any], tmp_path: Path
+) -> None:
+    child = terminal("intake", "new.toml")
+    for question, text in (
+        ("job be called", "Fork"),
+        ("Whose machine", "new"),
+        ("rider called", "Juno"),
+        ("How heavy", "163 lb"),
+    ):
+        child.expect_exact(question)
+        child.expect_exact(" > ")
+        child.sendline(text)
+    child.expect_exact("That is 73.9356 kg.")
+    child.expect_exact("Which machine")
+    child.expect_exact(" > ")
+    child.sendline("quit")
+    assert ended(child) == 0
+    assert [path.name for path in tmp_path.iterdir()] == [".new.toml.answers"]
+    child = terminal("intake", "new.toml")
+    child.expect_exact("Going on where you stopped: 4 answers kept.")
+    child.expect_exact("Which machine")
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("rider weight", "not known", "expected an answer: nothing can be planned without it."),
+        ("rider weight", "1630 lb", "expected mass of less than or equal to 250"),
+        ("bike front travel", "6 furlongs", "expected a length in mm or another unit"),
+        (
+            "damper shaft",
+            "24 mm",
+            "expected shaft diameter smaller than piston diameter, got 24 and 22. If it is",
+        ),
+        (
+            "damper piston",
+            "200 mm",
+            "8 to 120 mm: no shim stack sits on a smaller or a larger piston; did you mean 20?",
+        ),
+        ("damper air", "95", "got '95' without its unit"),
+        ("damper compression stack", "16x10", "a thickness from 0.03 to 1 mm, got 10"),
+        ("damper compression stack", "16x0.10, 5x0.10", "a hole smaller than the rim"),
+        ("damper compression seat", "17 mm", "The face shim is 16 mm wide and leaves the ports open"),
+        ("damper compression ring", "12 to 30 mm", "expected port outer diameter smaller than"),
+        ("damper compression ports", "40 of 6 mm", "expected port area of at most"),
+        ("damper drawn", "no", "Else type 'back' and answer the one before anew."),
+        ("shelf 6 mm", "16 by a tenth", "expected a shim like '24x0.20'"),
+    ],
+)
+def test_nonsense_is_refused_at_its_own_question(key: str, text: str, said: str) -> None:
+    with pytest.raises(InputError) as caught:
+        question_of("fork", key).check(text)
+    assert said in str(caught.value)
+
+
+def test_a_name_that_a_file_has_is_refused_with_the_way_to_choose_that_file(tmp_path: Path) -> None:
+    (tmp_path / "riders").mkdir()
+    (tmp_path / "riders" / "juno.toml").write_text('name = "Juno"\nmass_kg = 60\n')
+    name = next(Entry("rider", tmp_path, {}).questions(damper_drawing))
+    with pytest.raises(
+        InputError, match=r"juno.toml is there already; expected another name. Or type 'back'"
+    ):
+        name.check("Juno!")
+
+
+def test_what_stands_for_a_figure_that_is_not_known_is_said() -> None:
+    said = {
+        "damper air": "Not measured: 1 bar, give or take 100 %; the file says so.",
+        "damper oil": "Not measured: 15 cSt at 40 °C, give or take 40 %; the file says so.",
+        "bike front spring": "Left out.",
+    }
+    for key, words in said.items():
+        taken = question_of("fork", key).taken
+        assert taken is not None
+        assert taken("not known") == words
+    oil = question_of("fork", "damper oil").taken
+    assert oil is not None
+    assert oil("5W") == "Taken as 17 cSt at 40 °C, give or take 35 %; the file says so."
+
+
+def test_a_missing_answer_in_a_file_is_named_before_those_that_hang_on_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    text = ANSWERS["fork"].read_text(encoding="utf-8")
+    (tmp_path / "a.toml").write_text(text.replace('"damper kind"', '"rider shoe"'), encoding="utf-8")
+    ran = CliRunner().invoke(cli, ["intake", "job.toml", "--answers", "a.toml"])
+    assert isinstance(ran.exception, InputError)
+    assert "a.toml: damper kind: missing" in str(ran.exception)
+    assert [path.name for path in tmp_path.iterdir()] == ["a.toml"]
+
+
+def test_the_damper_file_lists_what_was_not_measured(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    CliRunner().invoke(cli, ["intake", "job.toml", "--answers", str(ANSWERS["fork"])], catch_exceptions=False)
+    file = read_toml(tmp_path / "dampers" / "hazel_s_fork.toml", DamperFile, what="damper")
+    assert file.not_measured["base compression stack.port_length_mm"] == 20
+    assert "base compression stack.port_area_mm2" not in file.not_measured
