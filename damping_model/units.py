@@ -44,6 +44,32 @@ STANDARD_GRAVITY: Final = 9.80665
 """Standard acceleration of free fall, exactly. [m/s^2]"""
 
 
+LENGTH_UNITS: Final = {
+    "mm": MILLIMETRE,
+    "cm": 10 * MILLIMETRE,
+    "m": 1.0,
+    "in": INCH,
+    "inch": INCH,
+    "inches": INCH,
+    '"': INCH,
+}
+"""Every way that people write a unit of length. [m]"""
+
+MASS_UNITS: Final = {"kg": 1.0, "kilo": 1.0, "kilos": 1.0, "lb": POUND, "lbs": POUND, "pounds": POUND}
+"""The same of mass. [kg]"""
+
+PRESSURE_UNITS: Final = {"bar": BAR, "psi": PSI, "kpa": 1e3, "mpa": MEGAPASCAL}
+"""The same of pressure. [Pa]"""
+
+STIFFNESS_UNITS: Final = {
+    "n/mm": 1 / MILLIMETRE,
+    "kg/mm": STANDARD_GRAVITY / MILLIMETRE,
+    "lb/in": POUND_FORCE / INCH,
+    "lbs/in": POUND_FORCE / INCH,
+}
+"""The same of a spring's stiffness. [N/m]"""
+
+
 def kelvin(*, celsius: float) -> float:
     """Absolute temperature [K] of a temperature in degrees Celsius.
 

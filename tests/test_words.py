@@ -86,7 +86,14 @@ GONE_FROM_NAMES: Final = frozenset(
 """Words with an everyday meaning, which prose may use and names may not."""
 
 INNOCENT: Final = {
-    "ask": ("optimiser/cli/intake_command.py", "optimiser/intake/questions.py", "tests/damping_model/"),
+    "ask": (
+        "optimiser/cli/intake_",
+        "optimiser/files/entry/",
+        "optimiser/intake/questions.py",
+        "tests/damping_model/",
+        "tests/optimiser/cli/test_intake_",
+    ),
+    "asking": ("optimiser/cli/intake_",),
     "asks": ("optimiser/files/", "tests/optimiser/files/"),
     "bench": ("tests/helpers/ledger_process.py", "tests/optimiser/ledger/"),
     "benches": ("tests/optimiser/ledger/",),

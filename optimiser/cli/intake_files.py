@@ -11,7 +11,7 @@ from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_file import DamperFile
-from optimiser.files.entry.entry_questions import Entry
+from optimiser.files.entry.entry_questions import NewFile
 from optimiser.files.entry.places import shop_of
 from optimiser.files.entry.shelf_entry import shelf_questions
 from optimiser.files.rider_file import RiderFile
@@ -65,7 +65,7 @@ def _entry_questions(key: str, job: Path, answers: Mapping[str, str]) -> Iterabl
 
     if key == "shelf":
         return shelf_questions(damper_of(job, answers))
-    return Entry(key, shop_of(job), answers).questions(damper_drawing)
+    return NewFile(key, shop_of(job), answers).questions(damper_drawing)
 
 
 def _files_for(key: str, job: Path) -> tuple[str, ...]:
@@ -116,7 +116,7 @@ def _file_of(key: str, job: Path, answers: Mapping[str, str]) -> object:
     said = answers.get(key)
     if not said:
         return None
-    return Entry(key, shop_of(job), answers).file() if said == NEW else _read(key, said, job)
+    return NewFile(key, shop_of(job), answers).file() if said == NEW else _read(key, said, job)
 
 
 def _corners(bike: BikeFile | None) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from damping_model.units import BAR, INCH, MEGAPASCAL, MILLIMETRE, POUND, POUND_FORCE, PSI, STANDARD_GRAVITY
+from damping_model.units import LENGTH_UNITS, MASS_UNITS, PRESSURE_UNITS, STIFFNESS_UNITS
 from optimiser.errors import InputError
 
 
@@ -35,28 +35,10 @@ class Quantity:
     bare: bool = True
 
 
-_LENGTHS: Final = {
-    "mm": MILLIMETRE,
-    "cm": 10 * MILLIMETRE,
-    "m": 1.0,
-    "in": INCH,
-    "inch": INCH,
-    "inches": INCH,
-    '"': INCH,
-}
-_MASSES: Final = {"kg": 1.0, "kilo": 1.0, "kilos": 1.0, "lb": POUND, "lbs": POUND, "pounds": POUND}
-_PRESSURES: Final = {"bar": BAR, "psi": PSI, "kpa": 1e3, "mpa": MEGAPASCAL}
-_RATES: Final = {
-    "n/mm": 1 / MILLIMETRE,
-    "kg/mm": STANDARD_GRAVITY / MILLIMETRE,
-    "lb/in": POUND_FORCE / INCH,
-    "lbs/in": POUND_FORCE / INCH,
-}
-
-LENGTH: Final = Quantity("a length", "mm", _LENGTHS, "10.5 mm or 3/8 in")
-MASS: Final = Quantity("a weight", "kg", _MASSES, "74 kg or 163 lb")
-PRESSURE: Final = Quantity("a pressure", "bar", _PRESSURES, "12.5 bar or 180 psi", bare=False)
-RATE: Final = Quantity("a spring rate", "N/mm", _RATES, "9.6 N/mm or 55 lb/in", bare=False)
+LENGTH: Final = Quantity("a length", "mm", LENGTH_UNITS, "10.5 mm or 3/8 in")
+MASS: Final = Quantity("a weight", "kg", MASS_UNITS, "74 kg or 163 lb")
+PRESSURE: Final = Quantity("a pressure", "bar", PRESSURE_UNITS, "12.5 bar or 180 psi", bare=False)
+RATE: Final = Quantity("a spring rate", "N/mm", STIFFNESS_UNITS, "9.6 N/mm or 55 lb/in", bare=False)
 
 _NUMBER: Final = r"(?:\d+\s+)?\d+\s*/\s*\d+|\d+(?:[.,]\d+)?|[.,]\d+"
 _FIGURE: Final = re.compile(rf"\s*(?P<number>-?(?:{_NUMBER}))\s*(?P<unit>[^\d\s].*?)?\s*")

@@ -41,7 +41,7 @@ MEND: Final = "If it is right, type 'back' and mend the one before that it does 
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class NewFile:
     """One new file on its way.
 
     Parameters

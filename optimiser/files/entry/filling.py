@@ -11,7 +11,7 @@ from typing import Any, Final
 from optimiser.errors import InputError
 from optimiser.files.entry.form_file import FigureSection, Form
 from optimiser.files.entry.part import Part
-from optimiser.files.entry.readings import Asked, Parts, parts_of
+from optimiser.files.entry.readings import Beside, Parts, parts_of
 from optimiser.files.entry.usual import usual_parts
 
 NOT_KNOWN: Final = "not known"
@@ -93,7 +93,7 @@ class _Filler:
     def read(self, figure: FigureSection, text: str) -> Parts:
         hole = 0.0 if figure.hole is None else float(self._parts(figure.hole)[""].value)
         usual = self._resolved(figure.usual).value if figure.reads == "clicker" else None
-        return parts_of(figure.reads, text, Asked(usual=usual, hole=hole, off=figure.off_percent))
+        return parts_of(figure.reads, text, Beside(usual=usual, hole=hole, off=figure.off_percent))
 
     def _put(self, into: dict[str, Any], key: str, value: Any, part: str, *, listed: bool = False) -> None:
         """Fill one key; a figure that is left out leaves its key out."""

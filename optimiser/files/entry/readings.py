@@ -16,20 +16,19 @@ from optimiser.errors import InputError
 from optimiser.files.entry.oil_words import oil_of
 from optimiser.files.entry.part import Part
 from optimiser.files.part_sense import disc
-from optimiser.files.stack_text import lines_from_shims, shims_from_lines
+from optimiser.files.stack_text import lines_from_shims, shims_from_lines, shims_from_text
 from optimiser.intake.answer_checks import words
 from optimiser.intake.quantities import LENGTH, MASS, PRESSURE, RATE, Quantity, read, read_all
+from optimiser.model.stock import ShimKey
 
 LONGEST_NAME: Final = 60
 """Of a file's name there is as much. [characters]"""
 
 MOST_CLICKS: Final = 99
 
-OF: Final = re.compile(r"\s*(\d+)\s*(?:of|holes?\s+of|ports?\s+of|slots?\s+of|x|×)\s+?(.+)", re.IGNORECASE)
-
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Beside:
     """What a reading may look at besides the answer.
 
     Parameters
@@ -48,7 +47,7 @@ Parts = Mapping[str, Part]
 """By name; the one without a name stands for the whole answer."""
 
 
-def parts_of(kind: str, text: str, asked: Asked) -> Parts:
+def parts_of(kind: str, text: str, asked: Beside) -> Parts:
     """The parts of an answer.
 
     Parameters
@@ -66,8 +65,11 @@ def parts_of(kind: str, text: str, asked: Asked) -> Parts:
 
 
 def stack_parts(lines: Sequence[str], hole: float) -> Parts:
-    """A stack's own lines, with what its shims say about the place: face, clamp and height. [mm]"""
-    shims = shims_from_lines(lines, hole_mm=hole)
+    """A stack as a file has it, with what its shims say about the place: face, clamp and height. [mm]"""
+    return _of_shims(shims_from_lines(lines, hole_mm=hole), hole)
+
+
+def _of_shims(shims: Sequence[ShimKey], hole: float) -> Parts:
     return {
         "": Part(lines_from_shims(shims, hole=round(hole * 1000))),
         "face": Part(shims[0].outer / 1000),
@@ -94,41 +96,41 @@ def clicker_parts(most: int, at: int, *, closed: float, opened: float, off: floa
     return {"areas": Part([float(f"{area:.3g}") for area in areas], off), "at": Part(at)}
 
 
-def stack_pieces(text: str) -> list[str]:
-    """The lines of a stack that was typed as one: commas, semicolons or tabs between its shims."""
-    pieces = [piece.strip() for piece in re.split(r"[;\t\n]|,(?=\s|$)|(?<!\d),|,(?!\d)", text)]
-    return [piece for piece in pieces if piece]
+def in_words(error: ValueError) -> InputError:
+    """What a reader of stacks says, as an answer to a question is refused."""
+    where, between, what = str(error).rpartition(": ")
+    return InputError(f"{where}{between}expected {what}" + ("" if what.endswith("?") else "."))
 
 
-def _words(text: str, _: Asked) -> Parts:
+def _words(text: str, _: Beside) -> Parts:
     return {"": Part(words(text))}
 
 
-def _name(text: str, _: Asked) -> Parts:
+def _name(text: str, _: Beside) -> Parts:
     said = words(text)
     if len(said) > LONGEST_NAME or not re.search(r"[^\W_]", said):
         raise InputError(f"got {said[:80]!r}, expected a name of letters or figures, {LONGEST_NAME} at most.")
     return {"": Part(said)}
 
 
-def _measured(quantity: Quantity) -> Callable[[str, Asked], Parts]:
+def _measured(quantity: Quantity) -> Callable[[str, Beside], Parts]:
     return lambda text, _: {"": Part(read(text, quantity))}
 
 
-def _whole(text: str, _: Asked) -> Parts:
+def _whole(text: str, _: Beside) -> Parts:
     if not text.strip().isdecimal():
         raise InputError(f"got {text!r}, expected a whole number.")
     return {"": Part(int(text))}
 
 
-def _stack(text: str, asked: Asked) -> Parts:
+def _stack(text: str, asked: Beside) -> Parts:
     try:
-        return stack_parts(stack_pieces(text), asked.hole)
+        return _of_shims(shims_from_text(text, hole_mm=asked.hole), asked.hole)
     except ValueError as error:
-        raise InputError(f"expected {error}.") from None
+        raise in_words(error) from None
 
 
-def _ring(text: str, _: Asked) -> Parts:
+def _ring(text: str, _: Beside) -> Parts:
     inner, outer = read_all(text, LENGTH, count=2)
     if not 0 < inner < outer:
         raise InputError(
@@ -137,7 +139,7 @@ def _ring(text: str, _: Asked) -> Parts:
     return ring_parts(inner, outer)
 
 
-def _ports(text: str, _: Asked) -> Parts:
+def _ports(text: str, _: Beside) -> Parts:
     match = re.fullmatch(
         r"\s*(\d+)\s*(?:(?:round\s+)?(?:holes?|ports?|slots?)\s*)?(?:of|x|×|,)?\s+(.+)", text, re.IGNORECASE
     )
@@ -155,7 +157,7 @@ def _ports(text: str, _: Asked) -> Parts:
     return {"count": Part(count), "area": Part(float(f"{area:.4g}"))}
 
 
-def _clicker(text: str, asked: Asked) -> Parts:
+def _clicker(text: str, asked: Beside) -> Parts:
     found = [int(one) for one in re.findall(r"\d+", text)]
     if len(found) != 2 or not 0 <= min(found) <= max(found) <= MOST_CLICKS or max(found) < 1:
         raise InputError(
@@ -166,7 +168,7 @@ def _clicker(text: str, asked: Asked) -> Parts:
     return clicker_parts(max(found), min(found), closed=closed, opened=opened, off=asked.off)
 
 
-def _spring(text: str, _: Asked) -> Parts:
+def _spring(text: str, _: Beside) -> Parts:
     try:
         return {"": Part({"rate_n_mm": read(text, RATE)})}
     except InputError:
@@ -180,7 +182,7 @@ def _spring(text: str, _: Asked) -> Parts:
         ) from None
 
 
-def _loads(text: str, _: Asked) -> Parts:
+def _loads(text: str, _: Beside) -> Parts:
     front, rear = read_all(text, MASS, count=2)
     if not (front > 0 and rear > 0):
         raise InputError(
@@ -190,7 +192,7 @@ def _loads(text: str, _: Asked) -> Parts:
     return {"front": Part(share), "rear": Part(round(1 - share, 3))}
 
 
-def _travels(text: str, _: Asked) -> Parts:
+def _travels(text: str, _: Beside) -> Parts:
     pairs: list[list[float]] = [[0.0, 0.0]]
     unit = re.search(r"(in|inch|inches|cm|mm)\s*$", text.strip(), re.IGNORECASE)
     for piece in re.split(r"\s*[;,](?=\s|$)\s*", text.strip().removesuffix(unit[0] if unit else "")):
@@ -221,11 +223,11 @@ def travel_parts(pairs: Sequence[Sequence[float]], *, off: float | None = None) 
     }
 
 
-def _oil(text: str, _: Asked) -> Parts:
+def _oil(text: str, _: Beside) -> Parts:
     return oil_of(text)
 
 
-READINGS: Final[Mapping[str, Callable[[str, Asked], Parts]]] = {
+READINGS: Final[Mapping[str, Callable[[str, Beside], Parts]]] = {
     "words": _words,
     "name": _name,
     "length": _measured(LENGTH),

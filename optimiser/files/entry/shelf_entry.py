@@ -7,9 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from optimiser.errors import InputError
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.entry.filling import NONE
-from optimiser.files.entry.readings import stack_pieces
+from optimiser.files.entry.readings import in_words
 from optimiser.files.shelf import ShelfRow, shelf_text
-from optimiser.files.stack_text import lines_from_shims, shims_from_lines
+from optimiser.files.shim_entry import alike_of
+from optimiser.files.stack_lines import entries_of
+from optimiser.files.stack_text import lines_from_shims
 from optimiser.intake.questions import Question
 from optimiser.model.stock import ShimKey
 
@@ -55,8 +57,14 @@ def _checked(text: str, hole: float) -> str:
 
 
 def _shims(text: str, hole: float) -> Sequence[ShimKey]:
-    """Every shim of an answer; a line at a time, since a drawer holds more than a stack."""
+    """Every shim of an answer, an entry at a time: drawers hold more than a stack."""
+    found: list[ShimKey] = []
     try:
-        return [key for piece in stack_pieces(text) for key in shims_from_lines([piece], hole_mm=hole)]
+        for entry in entries_of(text):
+            alike = alike_of(entry.text, hole_mm=hole)
+            found += [alike.key] * alike.count
     except ValueError as error:
-        raise InputError(f"expected {error}.") from None
+        raise in_words(error) from None
+    if not found:
+        raise InputError(f"got {text!r}, expected shims like 8 of 20x0.10, or none.")
+    return found

@@ -18,7 +18,7 @@ from optimiser.cli.intake_files import known_of
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.damper_file import DamperFile
-from optimiser.files.entry.entry_questions import Entry
+from optimiser.files.entry.entry_questions import NewFile
 from optimiser.files.job_reader import read_job
 from optimiser.files.job_writer import read_answers
 from optimiser.intake.questions import Question, questions
@@ -211,7 +211,7 @@ def test_nonsense_is_refused_at_its_own_question(key: str, text: str, said: str)
 def test_a_name_that_a_file_has_is_refused_with_the_way_to_choose_that_file(tmp_path: Path) -> None:
     (tmp_path / "riders").mkdir()
     (tmp_path / "riders" / "juno.toml").write_text('name = "Juno"\nmass_kg = 60\n')
-    name = next(Entry("rider", tmp_path, {}).questions(damper_drawing))
+    name = next(NewFile("rider", tmp_path, {}).questions(damper_drawing))
     with pytest.raises(
         InputError, match=r"juno.toml is there already; expected another name. Or type 'back'"
     ):

@@ -6,18 +6,23 @@ import pytest
 
 from optimiser.errors import InputError
 from optimiser.files.entry.oil_words import oil_of
-from optimiser.files.entry.readings import Asked, parts_of
+from optimiser.files.entry.readings import Beside, parts_of
 
 STACK = ["3 of 20x0.10", "18x0.10", "9x0.30"]
 
 
 def values(kind: str, text: str, **asked: object) -> dict[str, object]:
-    return {name: part.value for name, part in parts_of(kind, text, Asked(**asked)).items()}  # type: ignore[arg-type]
+    return {name: part.value for name, part in parts_of(kind, text, Beside(**asked)).items()}  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
     "text",
-    ["3 of 20x0.10, 18x0.10, 9x0.30", "3 of 20x0.10; 18x0.10; 9x0.30", "3 of 20x0.10\n18x0.10\n9x0.30\n"],
+    [
+        "20x.1 x3, 18x.1, 9x.3",
+        "3 of 20x0.10, 18x0.10, 9x0.30",
+        "3 of 20x0.10; 18x0.10; 9x0.30",
+        "3 of 20x0.10\n18x0.10\n9x0.30\n",
+    ],
 )
 def test_a_stack_says_its_face_its_clamp_and_its_height(text: str) -> None:
     assert values("stack", text, hole=8.0) == {"": STACK, "face": 20, "clamp": 9, "height": 0.7}
@@ -32,7 +37,7 @@ def test_ports_are_counted_and_measured_round_or_as_slots() -> None:
 
 @pytest.mark.parametrize("text", ["12 clicks, 6 out", "6 of 12", "12, 6", "6 out of 12 clicks"])
 def test_a_clicker_is_counted_and_its_areas_are_what_is_usual(text: str) -> None:
-    parts = parts_of("clicker", text, Asked(usual=[0.1, 1.6], off=50.0))
+    parts = parts_of("clicker", text, Beside(usual=[0.1, 1.6], off=50.0))
     areas = parts["areas"].value
     assert (parts["at"].value, parts["at"].off, parts["areas"].off) == (6, None, 50.0)
     assert (len(areas), areas[0], areas[6], areas[12]) == (13, 0.1, 0.4, 1.6)
@@ -74,7 +79,7 @@ def test_oil_is_read_as_the_bottle_says_it(
 
 
 REFUSED = [
-    ("stack", "3 of 20x10", "a thickness from 0.03 to 1 mm, got 10"),
+    ("stack", "3 of 20x10", "expected a thickness from 0.03 to 1 mm, got 10"),
     ("ring", "15 to 10 mm", "expected the ports' inner edge first"),
     ("ports", "round", "expected how many and how wide, like 4 of 3.8 mm"),
     ("ports", "0 of 3", "expected how many and how wide"),
@@ -95,5 +100,5 @@ REFUSED = [
 @pytest.mark.parametrize(("kind", "text", "said"), REFUSED)
 def test_nonsense_is_refused_with_the_way_out(kind: str, text: str, said: str) -> None:
     with pytest.raises(InputError) as caught:
-        parts_of(kind, text, Asked(usual=[0.1, 1.0], hole=8.0))
+        parts_of(kind, text, Beside(usual=[0.1, 1.0], hole=8.0))
     assert said in str(caught.value)
