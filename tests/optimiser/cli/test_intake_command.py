@@ -194,7 +194,7 @@ def test_another_damper_keeps_all_answers_but_the_stack_that_it_does_not_have(
     child.sendline("compression stack")
     answer(child, "how many changes", "back which damper")
     child.expect_exact("Back. It was: ../dampers/tarn_shock.toml")
-    answer(child, "Which damper", "../dampers/sorrel_fork.toml")
+    answer(child, "Which damper", "../dampers/yaffle_fork.toml")
     child.expect_exact("Asked again: got 'compression stack', expected one of base compression stack")
     answer(child, "Which stack may change?", "base compression stack")
     answer(child, "how many changes", "")

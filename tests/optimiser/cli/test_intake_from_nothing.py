@@ -12,7 +12,6 @@ import pexpect
 import pytest
 from click.testing import CliRunner
 
-import inventory_demo
 from optimiser.cli import cli
 from optimiser.cli.intake_files import known_of
 from optimiser.errors import InputError
@@ -26,7 +25,6 @@ from optimiser.report.section_text import damper_drawing
 from tests.helpers.counts import thorough_only
 from tests.helpers.paths import ROOT
 
-SITE = Path(inventory_demo.__file__).parents[1]
 ANSWERS = {name: ROOT / "tests" / "data" / "counter" / f"{name}.toml" for name in ("fork", "shock")}
 
 
@@ -40,7 +38,7 @@ def terminal(tmp_path: Path) -> Iterator[Callable[..., Any]]:
             sys.executable,
             ["-c", "from optimiser.cli import main; main()", *words],
             cwd=tmp_path,
-            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
+            env=os.environ | {"PYTHONPATH": str(ROOT), "TERM": "dumb", "COLUMNS": "200"},
             encoding="utf-8",
             timeout=60,
             dimensions=(50, 200),

@@ -5,21 +5,19 @@ from pathlib import Path
 
 import pytest
 
-import inventory_demo
 from optimiser.errors import InputError
 from optimiser.files.bike_file import read_machine
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.noticed import noticed_in
 from optimiser.model.unmeasured import Unmeasured, unmeasured_words
-
-SHOP = Path(inventory_demo.__file__).parent
+from tests.helpers.paths import STIFF_SHOP
 
 
 def damper_with(tmp_path: Path, table: str) -> Path:
     path = tmp_path / "damper.toml"
     path.write_text(
-        (SHOP / "dampers" / "tarn_shock.toml").read_text(encoding="utf-8") + table, encoding="utf-8"
+        (STIFF_SHOP / "dampers" / "tarn_shock.toml").read_text(encoding="utf-8") + table, encoding="utf-8"
     )
     return path
 
@@ -53,7 +51,7 @@ def test_a_figure_that_is_not_off_at_all_is_refused(tmp_path: Path) -> None:
 
 def test_a_bike_lists_figures_of_its_corners(tmp_path: Path) -> None:
     path = tmp_path / "bike.toml"
-    text = (SHOP / "bikes" / "harrow_trail.toml").read_text(encoding="utf-8")
+    text = (STIFF_SHOP / "bikes" / "oxlip_trail.toml").read_text(encoding="utf-8")
     path.write_text(text + '\n[not_measured]\n"rear.unsprung_mass_kg" = 30\n', encoding="utf-8")
     assert read_machine(path).not_measured == (Unmeasured("unsprung mass of 'rear'", 0.3),)
 
@@ -66,7 +64,7 @@ def test_the_least_certain_figures_are_named_and_the_others_counted() -> None:
 
 
 def test_every_answer_to_a_job_names_what_was_not_measured() -> None:
-    job = read_job(SHOP / "jobs" / "a_more_support.toml")
+    job = read_job(STIFF_SHOP / "jobs" / "a_more_support.toml")
     assert not [one for one in noticed_in(job) if one.what == "not measured"]
     figures = (Unmeasured("friction", 0.5),)
     unsure = replace(

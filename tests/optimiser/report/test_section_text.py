@@ -1,14 +1,12 @@
 """A stack drawn with letters shows its shims to scale, in the order in which they lie."""
 
-from pathlib import Path
-
-import inventory_demo
 from optimiser.files.base import read_toml
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.damper_file import DamperFile
 from optimiser.report.section_text import WIDTH, damper_drawing, section_lines
+from tests.helpers.paths import STIFF_SHOP
 
-TARN = Path(inventory_demo.__file__).parent / "dampers" / "tarn_shock.toml"
+TARN = STIFF_SHOP / "dampers" / "tarn_shock.toml"
 
 
 def test_every_size_has_a_line_as_wide_as_the_shim_the_one_on_the_piston_last() -> None:
