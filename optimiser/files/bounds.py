@@ -91,6 +91,9 @@ BOUNDS: Final = (
     Bound("leak.clearance_mm", 0.0005, 0.5, "mm", "half a micrometre seizes, half a millimetre is no seal"),
     Bound("leak.length_mm", 0.1, 200, "mm", "a ring has a height, a bushing a length"),
     Bound("leak.eccentricity", 0, 1, "", "offset over clearance: 0 is centred, 1 touches"),
+    Bound("assembly.nut_torque_n_m", 0.5, 150, "N m", "less holds no stack, more is no damper's nut"),
+    Bound("assembly.oil_level_mm", 0, 1000, "mm", "a level lies inside the damper"),
+    Bound("assembly.gas_charge_bar", 0, 60, "bar", "gauge pressure is not negative, and seals blow beyond"),
 )
 """The table, in the order of the file."""
 

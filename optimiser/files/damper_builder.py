@@ -47,6 +47,7 @@ def described(file: DamperFile, *, source: str) -> DamperDescription:
         ),
         stroke=file.stroke_mm * MILLIMETRE,
         gas_charged=file.gas_charged,
+        assembly=file.assembly.assembly(),
         oddities=tuple(
             oddities_of(
                 chambers=file.chamber, valves=file.valve, piston=file.piston_diameter_mm, oil=file.oil

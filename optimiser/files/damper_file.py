@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from optimiser.files.assembly_section import AssemblySection
 from optimiser.files.base import FileModel
 from optimiser.files.bounds import Within
 from optimiser.files.damper_sections import ChamberSection, Name, ReservoirSection, ValveSection
@@ -27,6 +28,7 @@ class DamperFile(FileModel):
     gas_charged: bool
     """Whether opening it lets go of gas under pressure; the build sheet warns."""
     oil: OilSection
+    assembly: AssemblySection = AssemblySection()
     reservoir: ReservoirSection
     chamber: Annotated[list[ChamberSection], Field(min_length=1, max_length=6)]
     valve: Annotated[list[ValveSection], Field(min_length=1, max_length=12)]

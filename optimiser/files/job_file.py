@@ -115,6 +115,8 @@ class JobFile(FileModel):
     title: Annotated[str, Field(min_length=1, max_length=120)]
     shop: Annotated[str, Field(max_length=80)] = ""
     """What stands at the head of the sheet."""
+    number: Annotated[str, Field(max_length=20)] = ""
+    """The shop's own number of the job; without one the sheet has the file's name."""
     rider: str
     bike: str
     damper: str

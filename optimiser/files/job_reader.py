@@ -40,6 +40,7 @@ def read_job(path: Path) -> Job:
         path=path,
         title=file.title,
         shop=file.shop,
+        number=file.number or path.stem,
         words=file.complaint.words or rider.words,
         rider=rider.rider(),
         machine=read_named(path, file.bike, read_machine),

@@ -13,7 +13,7 @@ from optimiser.jobs.noticed import other_end_of
 def felt_in(job: Job) -> FeltPlace | None:
     """The place for a job's damping ratios; None when corner, spring, mass or sag are not known."""
     machine = job.machine
-    corner = _corner(job)
+    corner = corner_of(job)
     if corner is None:
         return None
     measured = {values.name: values for values in job.basics.corners}
@@ -26,7 +26,7 @@ def felt_in(job: Job) -> FeltPlace | None:
     return None if sag is None else felt_place(machine, job.rider, corner, sag=sag)
 
 
-def _corner(job: Job) -> Corner | None:
+def corner_of(job: Job) -> Corner | None:
     """The corner that a job names, or the only one that its symptom or its damper's stroke fits."""
     complaint, known, machine = job.asked.complaint, job.known_feel, job.machine
     fitting = machine.corners_worked_by(stroke=job.damper.stroke)

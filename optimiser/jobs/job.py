@@ -94,6 +94,7 @@ class Job:
     path : the job file; sheets and messages name it.
     title : the job in a line.
     shop : what stands at the head of the sheet.
+    number : of the job in the shop.
     words : what the rider said.
     rider, machine, damper : whose, which, and with what in it.
     asked : bands, words or one instant.
@@ -112,6 +113,7 @@ class Job:
     path: Path
     title: str
     shop: str
+    number: str
     words: str
     rider: Rider
     machine: Machine

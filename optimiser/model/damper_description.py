@@ -9,6 +9,7 @@ from damping_model.damper.damper import Damper
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
+from optimiser.model.assembly import NOTHING_WRITTEN, Assembly
 from optimiser.model.oddity import Oddity
 from optimiser.model.rules import Mounting, rules_for, violations
 from optimiser.model.unmeasured import Unmeasured
@@ -54,6 +55,7 @@ class DamperDescription:
     stacks : every shim stack in its place, in the order of the description.
     stroke : travel of the shaft. [m]
     gas_charged : whether opening the damper lets go of gas under pressure.
+    assembly : what it is put together by.
     oddities : what is unusual in the description, although a real damper might have it.
     not_measured : figures that are taken as usual, since nobody measured them.
     """
@@ -63,6 +65,7 @@ class DamperDescription:
     stacks: tuple[MountedStack, ...]
     stroke: float
     gas_charged: bool
+    assembly: Assembly = NOTHING_WRITTEN
     oddities: tuple[Oddity, ...] = ()
     not_measured: tuple[Unmeasured, ...] = ()
 

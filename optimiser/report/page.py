@@ -8,7 +8,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from optimiser.model.goal import Role
 from optimiser.model.percent import percent_text
+from optimiser.model.taken import Taken
 from optimiser.report.band_table import range_text, where_text
+from optimiser.report.bench_notes import bench_notes
 from optimiser.report.candidates import aimed_text
 from optimiser.report.curves import change_svg, force_svg
 from optimiser.report.finding import FindingKind, PlanFinding
@@ -22,6 +24,7 @@ from optimiser.report.ladder_text import (
 )
 from optimiser.report.printable import printable
 from optimiser.report.section import section_svg
+from optimiser.report.section_labels import labels_of
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.unit_system import UnitSystem
 
@@ -80,8 +83,24 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         elsewhere=elsewhere_text,
         aimed=aimed_text,
         verdict=verdict_text,
+        layout=labels_of(
+            sheet.new_stack.shims,
+            put_in=sheet.put_in,
+            taken_out=(),
+            clamp_radius=sheet.seating.clamp_radius,
+        ),
+        shelf=from_drawer,
+        bench=None
+        if sheet.bench is None
+        else bench_notes(sheet.bench, height=sheet.new_stack.height, opened=opened, units=units),
     )
     return printable(page)
+
+
+def from_drawer(taken: Taken) -> str:
+    """Where a shim lies and what stays there: ``hole 8, drawer B3, uses 1 of 4``."""
+    drawer = f"drawer {taken.drawer}, " if taken.drawer else ""
+    return f"hole {taken.key.inner / 1000:g}, {drawer}uses {taken.count} of {taken.of}"
 
 
 def _kind_line(finding: PlanFinding, changes: int) -> str:

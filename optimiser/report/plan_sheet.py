@@ -20,11 +20,15 @@ from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
+from optimiser.model.goal import Goal, Role
+from optimiser.model.taken import taken_from
+from optimiser.report.bench_facts import bench_facts
 from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
 from optimiser.report.stress_words import stress_words
+from optimiser.report.strokes import stroke_of
 from optimiser.report.unanswered import unanswered_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.report.way_out_text import ways_out
@@ -104,7 +108,14 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         ladder=LadderView.of(planned),
         near_enough=candidate == planned.near_enough,
         ways_out=tuple(islice(ways_out(planned), MOST_WAYS_OUT)),
+        bench=bench_facts(job, mounted, works_in=_works_in(planned.asked.goal)),
+        taken=taken_from(job.stock, old=planned.old_stack, new=candidate.stack),
     )
+
+
+def _works_in(goal: Goal) -> str:
+    targets = [stroke_of(window) for window in goal.windows if window.role is Role.TARGET]
+    return " and ".join(dict.fromkeys(targets))
 
 
 def adjusters(planned: Planned, candidate: Candidate) -> tuple[AdjusterMove, ...]:

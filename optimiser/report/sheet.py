@@ -9,7 +9,9 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
+from optimiser.model.taken import Taken
 from optimiser.report.band_rows import BandRow, band_rows
+from optimiser.report.bench_facts import BenchFacts
 from optimiser.report.cautions import cautions
 from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.ladder_text import LadderView
@@ -132,6 +134,7 @@ class BuildSheet:
     override_reason : why a gate was passed; None when none was.
     ladder : what each step of effort does; None when there is nothing to say.
     ways_out : what would do where nothing meets the goal, and the line to type for each.
+    bench : what is known of the damper for whoever builds it; None for nothing.
     """
 
     heading: Heading
@@ -151,6 +154,7 @@ class BuildSheet:
     override_reason: str | None = None
     ladder: LadderView | None = None
     ways_out: tuple[tuple[str, str], ...] = ()
+    bench: BenchFacts | None = None
 
     @property
     def height_change(self) -> float:
@@ -174,12 +178,14 @@ def build_sheet(
     ladder: LadderView | None = None,
     near_enough: bool = False,
     ways_out: tuple[tuple[str, str], ...] = (),
+    bench: BenchFacts | None = None,
+    taken: tuple[Taken, ...] = (),
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out : as in
+    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out, bench : as in
         :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
@@ -187,6 +193,7 @@ def build_sheet(
     goal : what was searched for.
     old_stack : the stack as it is.
     gas_charged : whether the damper holds gas.
+    taken : what the candidate takes from the shelf.
     """
     finding = PlanFinding.of(answer, candidate, near_enough=near_enough)
     return BuildSheet(
@@ -195,7 +202,7 @@ def build_sheet(
         goal=goal,
         bands=band_rows(goal, candidate.forces),
         adjusters=adjusters,
-        steps=steps(candidate.changes, hole=hole_of(old_stack), new=candidate.stack),
+        steps=steps(candidate.changes, hole=hole_of(old_stack), new=candidate.stack, taken=taken),
         old_stack=old_stack,
         new_stack=candidate.stack,
         taken_out=places_out(candidate.changes),
@@ -211,6 +218,7 @@ def build_sheet(
         override_reason=override_reason,
         ladder=ladder,
         ways_out=ways_out,
+        bench=bench,
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
 from optimiser.model.edits import in_place
 from optimiser.model.stock import ShimKey
+from optimiser.model.taken import Taken
 from optimiser.report.place_in_pack import place_in_pack
 
 
@@ -20,13 +21,21 @@ class Step:
     ----------
     take_out : the shim that leaves, as the drawer names it; empty when none does.
     put_in : the shim that comes; empty when none does.
-    where : the place from the piston, in the old stack for what leaves, in the new for what comes; and where
-        in its pack that is, when the order there counts.
+    place : where, 0 at the piston, in the stack as it lies once the steps before are done.
+    among : where in its pack a shim that comes goes, when the order there counts; else empty.
+    taken : what is taken from the shelf for it; None when nothing is.
     """
 
     take_out: str
     put_in: str
-    where: str
+    place: int
+    among: str = ""
+    taken: Taken | None = None
+
+    @property
+    def where(self) -> str:
+        """The place in words."""
+        return f"{ordinal(self.place + 1)} from the piston" + (f", {self.among}" if self.among else "")
 
     @property
     def sentence(self) -> str:
@@ -38,26 +47,50 @@ class Step:
         return f"Take out {self.take_out}: {self.where}."
 
 
-def steps(changes: Sequence[Change], *, hole: int, new: Stack | None = None) -> tuple[Step, ...]:
-    """Steps of a plan, from the piston outwards; a shim that comes elsewhere than one leaves is its own step.
+def steps(
+    changes: Sequence[Change], *, hole: int, new: Stack | None = None, taken: Sequence[Taken] = ()
+) -> tuple[Step, ...]:
+    """Steps of a plan: what only leaves first, from the nut inwards, then the rest from the piston outwards.
+
+    In that order every place is right in the stack as it then lies, so that nobody has to count in a stack
+    that is not there any more. A shim that comes elsewhere than one leaves is a step of its own.
 
     Parameters
     ----------
     changes : what the plan changes.
     hole : the shaft's diameter; a shim with another hole is a ring, and its hole is written out. [um]
     new : the stack that they lead to, for where in its pack a new shim goes.
+    taken : what comes from the shelf.
     """
-    apart = [part for change in changes for part in _apart(change, changes)]
-    return tuple(_step(change, hole, new) for change in sorted(apart, key=_place))
+    leaving, coming = _apart(changes)
+    in_order = [
+        *sorted(leaving, key=lambda one: one.out_after or 0, reverse=True),
+        *sorted(coming, key=lambda one: one.in_after or 0),
+    ]
+    unused = {one.key: one.count for one in taken}
+    shelf = {one.key: one for one in taken}
+    found = []
+    for change in in_order:
+        step = _step(change, hole, new)
+        if change.put_in is not None and unused.get(change.put_in, 0) > 0:
+            unused[change.put_in] -= 1
+            step = replace(step, taken=shelf[change.put_in])
+        found.append(step)
+    return tuple(found)
 
 
-def _apart(change: Change, changes: Sequence[Change]) -> tuple[Change, ...]:
-    if change.out is None or change.put_in is None or in_place(change, changes):
-        return (change,)
-    return (
-        Change(change.out, None, change.out_after, None),
-        Change(None, change.put_in, None, change.in_after),
-    )
+def _apart(changes: Sequence[Change]) -> tuple[list[Change], list[Change]]:
+    """What only leaves; and what comes, with what leaves in its place where something does."""
+    swaps = [change for change in changes if in_place(change, changes)]
+    others = [change for change in changes if change not in swaps]
+    leaving = [Change(one.out, None, one.out_after, None) for one in others if one.out is not None]
+    coming = [Change(None, one.put_in, None, one.in_after) for one in others if one.put_in is not None]
+    # Two swaps side by side may cross: hands take the nearer one out for the nearer one that comes.
+    outs = sorted(swaps, key=lambda one: one.out_after or 0)
+    ins = sorted(swaps, key=lambda one: one.in_after or 0)
+    for out, put_in in zip(outs, ins, strict=True):
+        coming.append(Change(out.out, put_in.put_in, out.out_after, put_in.in_after))
+    return leaving, coming
 
 
 def shim_text(key: ShimKey, *, hole: int) -> str:
@@ -80,25 +113,12 @@ def hole_of(stack: Stack) -> int:
     return ShimKey.of(stack.shims[0]).inner
 
 
-def _place(change: Change) -> tuple[int, int]:
-    places = [place for place in (change.in_after, change.out_after) if place is not None]
-    return (min(places, default=0), 0 if change.out is not None else 1)
-
-
 def _step(change: Change, hole: int, new: Stack | None) -> Step:
     take_out = "" if change.out is None else shim_text(change.out, hole=hole)
-    put_in = "" if change.put_in is None else shim_text(change.put_in, hole=hole)
-    where = []
-    if change.out is not None and change.out_after is not None:
-        where.append(f"{ordinal(change.out_after + 1)} from the piston in the old stack")
-    if change.put_in is not None and change.in_after is not None:
-        where.append(f"{ordinal(change.in_after + 1)} from the piston in the new stack")
-    if len(where) == 2 and change.out_after == change.in_after:
-        where = [where[0].removesuffix(" in the old stack")]
-    if new is not None and change.put_in is not None and change.in_after is not None:
-        among = place_in_pack(new, change.in_after)
-        where[-1] += f", {among}" if among else ""
-    return Step(take_out, put_in, "; ".join(where))
+    if change.put_in is None or change.in_after is None:
+        return Step(take_out, "", change.out_after or 0)
+    among = "" if new is None else place_in_pack(new, change.in_after)
+    return Step(take_out, shim_text(change.put_in, hole=hole), change.in_after, among)
 
 
 def ordinal(number: int) -> str:

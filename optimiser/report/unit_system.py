@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import Enum
 
-from damping_model.units import INCH, MILLIMETRE, POUND_FORCE
+from damping_model.units import BAR, INCH, MEGAPASCAL, MILLIMETRE, POUND_FORCE, POUND_PER_SQUARE_INCH
 
 
 class UnitSystem(Enum):
@@ -61,6 +61,35 @@ class UnitSystem(Enum):
         """Write a height or a spacer [m] with its unit, to a hundredth of a mm or as fine in inches."""
         decimals = 2 if self is UnitSystem.METRIC else 4
         return f"{_signless_zero(f'{self.length(metres):.{decimals}f}')} {self.length_unit}"
+
+    def pressure_text(self, pascals: float) -> str:
+        """Write a pressure [Pa] with its unit, to three figures."""
+        if self is UnitSystem.METRIC:
+            return f"{pascals / BAR:.3g} bar"
+        return f"{pascals / POUND_PER_SQUARE_INCH:.3g} psi"
+
+    def stress_text(self, pascals: float) -> str:
+        """Write a stress [Pa] with its unit."""
+        if self is UnitSystem.METRIC:
+            return f"{pascals / MEGAPASCAL:.0f} MPa"
+        return f"{pascals / POUND_PER_SQUARE_INCH / 1000:.0f} ksi"
+
+    def stiffness_text(self, newtons_per_metre: float) -> str:
+        """Write a spring's rate [N/m] with its unit, to three figures."""
+        if self is UnitSystem.METRIC:
+            return f"{newtons_per_metre * MILLIMETRE:.3g} N/mm"
+        return f"{newtons_per_metre / (POUND_FORCE / INCH):.3g} lbf/in"
+
+    def torque_text(self, newton_metres: float) -> str:
+        """Write a torque [N m] with its unit, to two figures."""
+        if self is UnitSystem.METRIC:
+            return f"{newton_metres:.2g} N m"
+        return f"{newton_metres / (POUND_FORCE * INCH):.2g} lbf in"
+
+    def travel_text(self, metres: float) -> str:
+        """Write a stroke or a sag [m] with its unit: whole mm, tenths of an inch."""
+        decimals = 0 if self is UnitSystem.METRIC else 1
+        return f"{self.length(metres):.{decimals}f} {self.length_unit}"
 
 
 def _signless_zero(text: str) -> str:

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
+from optimiser.model.edits import changes_between
 from optimiser.model.percent import percent_text
 from optimiser.model.stock import ShimKey
+from optimiser.model.taken import Taken
 from optimiser.report.cautions import CAUTIONS, cautions
+from optimiser.report.page import from_drawer
 from optimiser.report.sheet import AdjusterMove, height_advice
 from optimiser.report.steps import places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
@@ -27,9 +31,9 @@ def test_places_are_counted_from_the_piston_starting_at_one() -> None:
     assert step.sentence == "Take out 20x0.20, put in 20x0.15: 1st from the piston."
 
 
-def test_a_swap_whose_place_moves_names_both_stacks() -> None:
-    """When shims before it went, old and new place differ, and both are said."""
-    *_, step = steps(
+def test_a_swap_is_counted_in_the_stack_as_it_then_lies() -> None:
+    """Two shims before it have gone by then, from the nut inwards."""
+    todo = steps(
         [
             Change(key(20, 0.2), None, 2, None),
             Change(key(18, 0.2), None, 5, None),
@@ -37,26 +41,61 @@ def test_a_swap_whose_place_moves_names_both_stacks() -> None:
         ],
         hole=HOLE,
     )
-    assert (step.take_out, step.put_in) == ("14x0.20", "14x0.10")
-    assert step.where == "18th from the piston in the old stack; 16th from the piston in the new stack"
+    assert [step.sentence for step in todo] == [
+        "Take out 18x0.20: 6th from the piston.",
+        "Take out 20x0.20: 3rd from the piston.",
+        "Take out 14x0.20, put in 14x0.10: 16th from the piston.",
+    ]
 
 
 def test_a_shim_that_comes_elsewhere_than_one_leaves_is_a_step_of_its_own() -> None:
     """One change in the count, two places for the hands: it must not read as a swap."""
     todo = steps([Change(key(14, 0.2), key(20, 0.1), 17, 3)], hole=HOLE)
-    assert [(s.take_out, s.put_in) for s in todo] == [("", "20x0.10"), ("14x0.20", "")]
-    assert todo[0].where == "4th from the piston in the new stack"
-    assert todo[1].where == "18th from the piston in the old stack"
+    assert [(s.take_out, s.put_in) for s in todo] == [("14x0.20", ""), ("", "20x0.10")]
+    assert [s.where for s in todo] == ["18th from the piston", "4th from the piston"]
+
+
+def test_doing_the_steps_by_hand_in_order_gives_the_stack_that_was_planned() -> None:
+    """For 2,000 pairs of stacks, with every place looked up in the stack as it lies at that step."""
+    rng = np.random.default_rng(20)
+    types = [key(outer, thickness) for outer in (20, 18, 16) for thickness in (0.1, 0.15)]
+    for _ in range(2000):
+        old = [types[i] for i in rng.integers(len(types), size=rng.integers(2, 9))]
+        new = list(old)
+        for _ in range(rng.integers(1, 4)):
+            if len(new) > 1 and rng.random() < 0.5:
+                new.pop(rng.integers(len(new)))
+            new.insert(rng.integers(len(new) + 1), types[rng.integers(len(types))])
+        before, after = (Stack(tuple(one.shim for one in keys)) for keys in (old, new))
+        lying = [str(one) for one in old]
+        for step in steps(changes_between(before, after), hole=HOLE, new=after):
+            if step.take_out:
+                assert lying.pop(step.place) == step.take_out
+            if step.put_in:
+                lying.insert(step.place, step.put_in)
+        assert lying == [str(one) for one in new]
+
+
+def test_as_many_steps_name_the_shelf_as_shims_come_from_it() -> None:
+    """A shim that only moves comes from the pin, not from the drawer."""
+    moved = Change(key(18, 0.1), key(18, 0.1), 4, 2)
+    taken = (Taken(key(16, 0.1), 1, 4, "B3"),)
+    todo = steps(
+        [moved, *[Change(None, key(16, 0.1), None, place) for place in (5, 6)]], hole=HOLE, taken=taken
+    )
+    assert [step.taken for step in todo] == [None, None, taken[0], None]
+    assert from_drawer(taken[0]) == "hole 8, drawer B3, uses 1 of 4"
+    assert taken[0].left == 3
 
 
 @pytest.mark.parametrize(
     ("pack", "place", "words"),
     [
-        ((0.3, 0.1, 0.1), 0, "1st from the piston in the new stack, on the piston's side of the 20x0.10"),
-        ((0.1, 0.1, 0.3), 2, "3rd from the piston in the new stack, behind the 20x0.10"),
-        ((0.1, 0.3, 0.15), 1, "2nd from the piston in the new stack, between the 20x0.10 and the 20x0.15"),
-        ((0.1, 0.1, 0.3, 0.1), 2, "3rd from the piston in the new stack, among the 20x0.10, 2 of them on the piston's side"),
-        ((0.1, 0.1, 0.1), 1, "2nd from the piston in the new stack"),
+        ((0.3, 0.1, 0.1), 0, "1st from the piston, on the piston's side of the 20x0.10"),
+        ((0.1, 0.1, 0.3), 2, "3rd from the piston, behind the 20x0.10"),
+        ((0.1, 0.3, 0.15), 1, "2nd from the piston, between the 20x0.10 and the 20x0.15"),
+        ((0.1, 0.1, 0.3, 0.1), 2, "3rd from the piston, among the 20x0.10, 2 of them on the piston's side"),
+        ((0.1, 0.1, 0.1), 1, "2nd from the piston"),
     ],
 )  # fmt: skip
 def test_where_in_its_pack_a_shim_goes_is_said_when_it_counts(
@@ -71,11 +110,10 @@ def test_where_in_its_pack_a_shim_goes_is_said_when_it_counts(
 def test_among_shims_that_only_add_height_no_order_is_asked_for() -> None:
     new = Stack(tuple(one.shim for one in (key(20, 0.1), key(9, 0.1), key(9, 0.3))))
     (step,) = steps([Change(None, key(9, 0.1), None, 1)], hole=HOLE, new=new)
-    assert step.where == "2nd from the piston in the new stack"
+    assert step.where == "2nd from the piston"
 
 
-def test_steps_run_from_the_piston_outwards() -> None:
-    """Whatever order the search gives them in."""
+def test_what_leaves_comes_first_whatever_order_the_search_gives() -> None:
     changes = [Change(None, key(9, 0.1), None, 6), Change(key(20, 0.2), None, 2, None)]
     assert [(s.take_out, s.put_in) for s in steps(changes, hole=HOLE)] == [("20x0.20", ""), ("", "9x0.10")]
 

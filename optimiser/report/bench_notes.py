@@ -1,0 +1,118 @@
+"""What hands need beside the stack: figures to fill the damper by, checks, figures to write down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from damping_model.units import CENTISTOKES, celsius
+from damping_model.vehicle.spring import CoilSpring
+from optimiser.model.percent import share_text
+from optimiser.report.bench_facts import BenchFacts
+from optimiser.report.unit_system import UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class BenchNote:
+    """A figure that is known, or room to write it down.
+
+    Parameters
+    ----------
+    what : the quantity.
+    figure : what is known of it; empty where it is to be written down.
+    mind : what to hold it against.
+    """
+
+    what: str
+    figure: str
+    mind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchNotes:
+    """What stands on a sheet for the bench.
+
+    Parameters
+    ----------
+    given : what the damper is filled and closed by, and how the machine stood.
+    checks : to tick off before it goes back into the machine.
+    measured : figures of the finished damper, to be written down.
+    """
+
+    given: tuple[BenchNote, ...] = ()
+    checks: tuple[str, ...] = ()
+    measured: tuple[BenchNote, ...] = ()
+
+
+FLOAT: Final = "No float: with the nut tight no shim of the stack turns or slides by hand."
+LIGHT: Final = "The face shim lies on its seat all round: no light shows between them."
+FREE: Final = "Free movement: bled and closed, the shaft goes its whole stroke without binding or a gap."
+
+MANUAL: Final = "as the maker's manual says"
+
+
+def bench_notes(facts: BenchFacts, *, height: float, opened: bool, units: UnitSystem) -> BenchNotes:
+    """What to fill and close the damper by, what to check, what to measure.
+
+    Parameters
+    ----------
+    facts : of the damper and its corner.
+    height : of the stack to build. [m]
+    opened : whether the damper is opened at all.
+    units : what people read.
+    """
+    return BenchNotes(
+        given=tuple(_given(facts, units, opened=opened)),
+        checks=(FLOAT, LIGHT, FREE) if opened else (),
+        measured=tuple(_measured(facts, height, units, opened=opened)),
+    )
+
+
+def _given(facts: BenchFacts, units: UnitSystem, *, opened: bool) -> Iterator[BenchNote]:
+    where = ", ".join(filter(None, (facts.corner, facts.works_in)))
+    yield BenchNote("Works at", where, f"shaft stroke {units.travel_text(facts.shaft_stroke)}")
+    yield BenchNote("Serial number", facts.assembly.serial)
+    yield BenchNote("Spring", _spring(facts, units))
+    yield BenchNote("Sag", _sag(facts, facts.sag, units), _usual(facts, units))
+    if not opened:
+        return
+    at = f"{celsius(kelvin=facts.temperature):.0f} °C"
+    level = "" if facts.assembly.oil_level is None else units.length_text(facts.assembly.oil_level)
+    yield BenchNote("Oil", facts.oil, f"{facts.viscosity / CENTISTOKES:.3g} mm²/s at {at}")
+    yield BenchNote("Oil level", level, MANUAL)
+    if facts.gas_charged:
+        charge = facts.assembly.gas_charge
+        known = "" if charge is None else units.pressure_text(charge)
+        computed = f"{MANUAL}; the figures are for {units.pressure_text(facts.gas_in_model)}"
+        yield BenchNote("Gas charge", known, computed)
+    torque = facts.assembly.nut_torque
+    yield BenchNote("Torque, stack nut", "" if torque is None else units.torque_text(torque), MANUAL)
+
+
+def _measured(facts: BenchFacts, height: float, units: UnitSystem, *, opened: bool) -> Iterator[BenchNote]:
+    if opened:
+        yield BenchNote("Stack height", "", f"planned {units.length_text(height)}")
+        left = units.length_text(max(facts.room - height, 0.0))
+        yield BenchNote("Thread length left", "", f"by the damper's file the stack may be {left} higher")
+    yield BenchNote("Clickers, out from closed", "", "as under Adjusters")
+    yield BenchNote("Sag", "", _usual(facts, units))
+
+
+def _sag(facts: BenchFacts, sag: float | None, units: UnitSystem) -> str:
+    if sag is None or facts.travel is None:
+        return ""
+    return f"{units.travel_text(sag)}, {share_text(sag / facts.travel)}"
+
+
+def _usual(facts: BenchFacts, units: UnitSystem) -> str:
+    return f"usual {_sag(facts, facts.usual, units)}" if facts.usual is not None else "at the wheel"
+
+
+def _spring(facts: BenchFacts, units: UnitSystem) -> str:
+    spring = facts.spring
+    if spring is None:
+        return ""
+    if isinstance(spring, CoilSpring):
+        return f"{units.stiffness_text(spring.stiffness)}, {units.length_text(spring.preload)} of preload"
+    return f"{units.pressure_text(spring.pressure)} of air"
