@@ -145,12 +145,20 @@ def _candidates(subject: Subject, plan: Path | None, picks: Sequence[int]) -> It
 def _others(subject: Subject, others: Sequence[Path]) -> Iterator[WhatIf]:
     """Other dampers as they stand, with the stack of the same name where they have it."""
     name = None if subject.mounted is None else subject.mounted.name
+    named = {subject.described.name}
     for path in others:
         described = read_damper(path)
         say_oddities(described)
         described.refuse_what_cannot_be_built()
-        alike = name if name in {mounted.name for mounted in described.stacks} else None
-        yield WhatIf(label=described.name, damper=described.damper, stack_name=alike)
+        alike = next((mounted for mounted in described.stacks if mounted.name == name), None)
+        label = described.name if described.name not in named else f"{described.name} ({path.stem})"
+        named.add(label)
+        yield WhatIf(
+            label=label,
+            damper=described.damper,
+            stack_name=None if alike is None else alike.name,
+            mounting=None if alike is None else alike.mounting,
+        )
 
 
 def _oil(text: str, damper: Damper) -> Oil:

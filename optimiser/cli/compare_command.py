@@ -128,20 +128,20 @@ def command(
         if should_stop():
             raise click.Abort
     system = UnitSystem(units)
-    faults = [subject.faults(case) for case in cases]
+    faults, minds = [subject.faults(case) for case in cases], [subject.minds(case) for case in cases]
     place = page or subject.page(each=each)
-    text = compare_html(
-        found, title=subject.title, place=subject.mounted, faults=faults, shims=shims, units=system
-    )
+    text = compare_html(found, title=subject.title, faults=faults, minds=minds, shims=shims, units=system)
     write_whole(place, text)
     if as_json:
         document = compare_document(
-            found, title=subject.title, faults=faults, shims=shims, picture=str(place)
+            found, title=subject.title, faults=faults, minds=minds, shims=shims, picture=str(place)
         )
         say_json(document.model_dump_json(indent=2))
         return
     console, drawn = terminal(), len(cases) > 1 or not each
-    print_comparison(console, found, title=subject.title, faults=faults, units=system, drawn=drawn)
+    print_comparison(
+        console, found, title=subject.title, faults=faults, minds=minds, units=system, drawn=drawn
+    )
     if subject.mounted is not None and shims:
         hole = round(1e6 * subject.mounted.mounting.hole_diameter)
         print_each_shim(console, shims, found.goal, hole=hole, stock=subject.stock)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -18,13 +19,15 @@ from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.bands import Band, Stroke
-from optimiser.intake.prediction import bands_of_both_strokes
+from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.jobs.variant import Variant
 from optimiser.jobs.varied import varied
 from optimiser.jobs.what_if import WhatIf, strokes_with_force
 from optimiser.model.damper_description import DamperDescription, MountedStack, with_stack
+from optimiser.model.edits import changes_between
 from optimiser.model.goal import Goal
+from optimiser.model.objection import Objection
 from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
 from optimiser.studies.each_shim import ShimTried, each_shim
@@ -81,6 +84,31 @@ class Subject:
         rules = rules_for(self.mounted.stack, self.mounted.mounting)
         return tuple(violations(rules, case.stack, self.mounted.mounting))
 
+    def minds(self, case: WhatIf) -> tuple[str, ...]:
+        """What else speaks against a stack in a job: shims that the shelf lacks, oil that boils, stress."""
+        if self.setup is None or self.mounted is None or case.stack is None:
+            return ()
+        if case.damper.name != self.described.damper.name:
+            return ()
+        coming = Counter(one.put_in for one in changes_between(self.mounted.stack, case.stack) if one.put_in)
+        leaving = Counter(one.out for one in changes_between(self.mounted.stack, case.stack) if one.out)
+        lacking = [
+            f"{key} ({count - leaving[key]} needed, {self.setup.stock.count(key)} there)"
+            for key, count in sorted(coming.items(), reverse=True)
+            if count - leaving[key] > self.setup.stock.count(key)
+        ]
+        words = [f"Not on the shelf: {', '.join(lacking)}."] if lacking else []
+        against = self._objection(self.setup, case, case.stack)
+        return (*words, *([] if against is None else [f"{against.value.capitalize()}."]))
+
+    def _objection(self, setup: JobSetup, case: WhatIf, stack: Stack) -> Objection | None:
+        """What a plan would leave the stack out for; None as well with other oil or warmth than the job's."""
+        own = case.damper.oil == self.described.damper.oil and case.temperature == self.temperature
+        stands = {one.name: one.at for one in adjusters_of(case.damper)} | dict(case.clicks)
+        settings = setup.physics.settings
+        at = {name: stands[name] for name in settings[0]}
+        return setup.physics.objection(stack, settings.index(at)) if own and at in settings else None
+
     def each_shim(self, goal: Goal) -> tuple[ShimTried, ...]:
         """What each shim of the stack does."""
         if self.mounted is None:
@@ -103,6 +131,7 @@ class Subject:
             label="as it is",
             damper=self.described.damper,
             stack_name=None if self.mounted is None else self.mounted.name,
+            mounting=None if self.mounted is None else self.mounted.mounting,
             temperature=self.temperature,
         )
 
@@ -157,7 +186,11 @@ def _damper(path: Path, stack: str | None, bands: Sequence[str], *, stack_needed
     asked = (
         tuple(Band(name, stroke, low, high, 1.0) for stroke in STROKES for name, low, high in own)
         if own
-        else bands_of_both_strokes(tuple(read_vocabulary().bands.values()))
+        else tuple(
+            Band(f"{band.name} speed", stroke, band.low, band.high, 1.0)
+            for stroke in STROKES
+            for band in read_vocabulary().bands.values()
+        )
     )
     first = WhatIf(label=described.name, damper=described.damper)
     return Subject(

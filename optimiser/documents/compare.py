@@ -52,6 +52,8 @@ class CaseDocument(Document):
     oil_temperature_c: float
     cannot_be_built: list[str]
     """Rules of building that a typed stack breaks, in words."""
+    mind: list[str]
+    """What else speaks against it in a job: shims that the shelf lacks, oil that boils, stress; in words."""
     bands: list[ComparedBandDocument]
 
 
@@ -94,6 +96,7 @@ def compare_document(
     *,
     title: str,
     faults: Sequence[Sequence[str]],
+    minds: Sequence[Sequence[str]],
     shims: Sequence[ShimTried],
     picture: str,
 ) -> CompareDocument:
@@ -104,19 +107,23 @@ def compare_document(
     found : the dampers.
     title : what is compared.
     faults : of each of them, the rules of building that its stack breaks.
+    minds : of each of them, what else speaks against it.
     shims : what each shim does; empty when that was not looked at.
     picture : path of the page.
     """
     return CompareDocument(
         title=title,
         stack_name=found.cases[0].what.stack_name,
-        cases=[_case(found, case, list(broken)) for case, broken in zip(found.cases, faults, strict=True)],
+        cases=[
+            _case(found, case, list(broken), list(mind))
+            for case, broken, mind in zip(found.cases, faults, minds, strict=True)
+        ],
         each_shim=[_each(found, one) for one in shims],
         picture=picture,
     )
 
 
-def _case(found: Comparison, case: Compared, broken: list[str]) -> CaseDocument:
+def _case(found: Comparison, case: Compared, broken: list[str], mind: list[str]) -> CaseDocument:
     stack: Stack | None = case.what.stack
     return CaseDocument(
         label=case.what.label,
@@ -127,6 +134,7 @@ def _case(found: Comparison, case: Compared, broken: list[str]) -> CaseDocument:
         oil=case.what.damper.oil.name,
         oil_temperature_c=round(celsius(kelvin=case.curve.temperature), 3),
         cannot_be_built=broken,
+        mind=mind,
         bands=[
             _band(window, case.forces[part], result)
             for (window, part), result in zip(found.goal.parts, case.bands, strict=True)

@@ -72,12 +72,16 @@ def changed_stack(text: str, old: Sequence[ShimKey], *, hole_mm: float) -> tuple
     said = [one for part in _parts(text) for one in _said(part, hole_mm)]
     left: list[ShimKey | None] = list(old)
     instead: dict[int, list[ShimKey]] = {}
-    for one in said:
-        places = [] if one.comes else _leaving(one, left)
+    leaving = [one for one in said if not one.comes]
+    for one in sorted(leaving, key=lambda one: one.place is None):  # the others find what those leave
+        places = _leaving(one, left)
         for place in places:
             left[place] = None
         if one.instead is not None:
-            instead[places[0]] = [one.instead.key] * one.instead.count
+            at = places[0]
+            while one.instead.key.outer > one.key.outer and at and old[at - 1] == one.key:
+                at -= 1  # a wider one goes in front of those that stay
+            instead[at] = [one.instead.key] * one.instead.count
     made = [
         key
         for place, stays in enumerate(left)

@@ -19,6 +19,7 @@ from optimiser.intake.bands import SIGN, Band
 from optimiser.intake.goal_builder import velocities_of
 from optimiser.model.band_result import BandResult, band_result
 from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.rules import Mounting
 
 SLOWEST: Final = 0.01
 """Speed that curves start at. [m/s]"""
@@ -39,6 +40,7 @@ class WhatIf:
     label : what tells it from the others.
     damper : with its stacks and its oil.
     stack_name : the stack that is looked at; None for a damper that has no such stack.
+    mounting : the place that it is bolted to, for its drawing; None where that is not wanted.
     clicks : of those clickers that do not stand where the damper says, clicks out.
     temperature : of the oil; the damper's own when left out. [K]
     """
@@ -46,6 +48,7 @@ class WhatIf:
     label: str
     damper: Damper
     stack_name: str | None = None
+    mounting: Mounting | None = None
     clicks: Mapping[str, int] = field(default_factory=dict)
     temperature: float | None = None
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from textwrap import wrap
 from typing import Final
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from damping_model.stack.stack import Stack
@@ -37,6 +37,7 @@ def print_comparison(
     *,
     title: str,
     faults: Sequence[Sequence[str]],
+    minds: Sequence[Sequence[str]],
     units: UnitSystem,
     drawn: bool = True,
 ) -> None:
@@ -48,14 +49,17 @@ def print_comparison(
     found : the dampers, the first as the others are measured against it.
     title : what is compared, in a line.
     faults : of each damper, the rules of building that its stack breaks, in sentences.
+    minds : of each damper, what else speaks against it, in sentences.
     units : what people read.
     drawn : whether to draw the curves.
     """
     console.print(Text(title, style="bold"))
-    for number, (case, broken) in enumerate(zip(found.cases, faults, strict=True), 1):
+    for number, (case, broken, mind) in enumerate(zip(found.cases, faults, minds, strict=True), 1):
         console.print(Text(f"{number}  {case.what.label}"))
-        for words in (*what_it_is(found, case, units=units), *(f"Cannot be built: {one}" for one in broken)):
-            console.print(Padding(Text(words), (0, 0, 0, 3), expand=False))
+        against = [f"Cannot be built: {one}" for one in broken]
+        for words in (*what_it_is(found, case, units=units), *against, *mind):
+            for line in wrap(words, width=max(min(console.width, 100) - 3, 20)):
+                console.print(Text(f"   {line}"))
     console.print()
     _print_bands(console, found, units)
     if drawn:

@@ -10,9 +10,9 @@ from matplotlib.axes import Axes
 
 from optimiser.model.goal import Goal
 from optimiser.model.percent import percent_text
-from optimiser.report.band_rows import marks
-from optimiser.report.each_shim_text import drawn_span, shims_text, tries_of
+from optimiser.report.each_shim_text import drawn_span, moved_bands, shims_text, tries_of
 from optimiser.report.figure import panelled
+from optimiser.report.strokes import stroke_of
 from optimiser.studies.each_shim import ShimTried
 
 OUT, MORE = "#8a2f1b", "#12324f"
@@ -21,7 +21,7 @@ SHAPES: Final = ("o", "s")
 
 
 def each_shim_svg(shims: Sequence[ShimTried], goal: Goal, *, hole: int, title: str) -> Markup:
-    """The picture; a shim that cannot leave or of which no more fits has no mark.
+    """The picture, of the bands that change; a shim that cannot leave or of which no more fits has no mark.
 
     Parameters
     ----------
@@ -31,10 +31,12 @@ def each_shim_svg(shims: Sequence[ShimTried], goal: Goal, *, hole: int, title: s
     title : for those who cannot see it.
     """
     names = [shims_text(shim, hole=hole) for shim in shims]
-    windows = list(zip(marks(), goal.windows, strict=False))
+    windows = moved_bands(shims, goal)
+    if not windows:
+        return Markup()
     with panelled(len(windows), title, 1) as (figure, panels, out):
         figure.set_size_inches(5.6, (0.55 + 0.21 * len(shims)) * len(windows) + 0.5)
-        for place, (axes, (mark, window)) in enumerate(zip(panels, windows, strict=True)):
+        for axes, (place, mark, window) in zip(panels, windows, strict=True):
             axes.axvline(0, color="#222222", linewidth=0.8)
             for half, colour, shape in ((0, OUT, SHAPES[0]), (1, MORE, SHAPES[1])):
                 found = [(row, tries_of(shim)[half]) for row, shim in enumerate(shims)]
@@ -51,7 +53,7 @@ def each_shim_svg(shims: Sequence[ShimTried], goal: Goal, *, hole: int, title: s
             axes.set_yticks(range(len(shims)), names)
             axes.tick_params(axis="y", length=0)
             axes.grid(visible=True, axis="x", color="#bbbbbb", linewidth=0.4)
-            axes.set_title(f"{mark}  {window.name}", loc="left", size=10.5)
+            axes.set_title(f"{mark}  {window.name}, {stroke_of(window)}", loc="left", size=10.5)
         panels[-1].set_xlabel("average change of the damping force, %; the piston is below")
         handles, labels = panels[0].get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside lower center", ncols=2)

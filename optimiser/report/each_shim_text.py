@@ -11,11 +11,12 @@ from rich.table import Table
 from rich.text import Text
 
 from optimiser.model.band_result import BandResult
-from optimiser.model.goal import Goal
+from optimiser.model.goal import Goal, Window
 from optimiser.model.percent import percent_text
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.report.band_rows import marks
 from optimiser.report.steps import shim_text
+from optimiser.report.strokes import stroke_of
 from optimiser.studies.each_shim import ShimTried, Tried
 
 WIDTH: Final = 41
@@ -23,6 +24,9 @@ WIDTH: Final = 41
 
 OUT, MORE, BOTH = "o", "#", "8"
 """Marks of the drawing."""
+
+MOVED: Final = 5e-4
+"""A band that changes by less prints as not changed. [-]"""
 
 LEAST_SPAN: Final = 0.01
 """Half of the axis, at least. [-]"""
@@ -46,12 +50,34 @@ def print_each_shim(
     """
     console.print(each_shim_table(shims, goal, hole=hole, stock=stock))
     console.print("Average change of the damping force in each band, from the piston outwards.")
+    if words := unmoved_text(shims, goal):
+        console.print(words)
     for shim in shims:
         for name, tried in tries_of(shim):
             for words in tried.why_not:
                 console.print(Text(f"{places_text(shim)}: {shim_text(shim.key, hole=hole)} {name}: {words}"))
     console.print()
     console.out(each_shim_drawing(shims, goal, hole=hole) + "\n", highlight=False)
+
+
+def moved_bands(shims: Sequence[ShimTried], goal: Goal) -> tuple[tuple[int, str, Window], ...]:
+    """Place, letter and window of the bands that some shim of the stack changes."""
+    return tuple(
+        (place, mark, window)
+        for place, (mark, window) in enumerate(zip(marks(), goal.windows, strict=False))
+        if any(abs(result.mean) >= MOVED for result in _results(shims, place))
+    )
+
+
+def unmoved_text(shims: Sequence[ShimTried], goal: Goal) -> str:
+    """Which bands no shim of the stack changes, in a sentence; empty where each is changed by one."""
+    moved = {mark for _, mark, _ in moved_bands(shims, goal)}
+    rest = [
+        f"{mark} ({window.name}, {stroke_of(window)})"
+        for mark, window in zip(marks(), goal.windows, strict=False)
+        if mark not in moved
+    ]
+    return f"No shim of this stack changes {', '.join(rest)}." if rest else ""
 
 
 def tries_of(shim: ShimTried) -> tuple[tuple[str, Tried], tuple[str, Tried]]:
@@ -77,12 +103,13 @@ def each_shim_table(shims: Sequence[ShimTried], goal: Goal, *, hole: int, stock:
     table.add_column("Places", no_wrap=True)
     table.add_column("Shims", no_wrap=True)
     table.add_column("Try", no_wrap=True)
-    for mark, _ in zip(marks(), goal.windows, strict=False):
+    moved = moved_bands(shims, goal)
+    for _, mark, _ in moved:
         table.add_column(mark, justify="right", no_wrap=True)
     for shim in shims:
         for row, (name, tried) in enumerate(tries_of(shim)):
             head = ("", "") if row else (places_text(shim), shims_text(shim, hole=hole))
-            cells = [percent_text(result.mean) for result in tried.bands] or ["-"] * len(goal.windows)
+            cells = [percent_text(tried.bands[place].mean) if tried.bands else "-" for place, _, _ in moved]
             table.add_row(*head, name + (_shelf(shim.key, stock) if row and tried.bands else ""), *cells)
     return table
 
@@ -96,11 +123,11 @@ def each_shim_drawing(shims: Sequence[ShimTried], goal: Goal, *, hole: int) -> s
     """A block for each band and in it a line for each shim: what one out and one more do, on one axis."""
     room = max(len(shims_text(shim, hole=hole)) for shim in shims)
     lines: list[str] = []
-    for place, (mark, window) in enumerate(zip(marks(), goal.windows, strict=False)):
+    for place, mark, window in moved_bands(shims, goal):
         span = drawn_span(shims, place)
         ends = [percent_text(share) for share in (-span, span)]
         axis = ends[0] + "0".center(WIDTH - len(ends[0]) - len(ends[1])) + ends[1]
-        lines.append(f"{mark}  {' '.join(window.name.split())}")
+        lines.append(f"{mark}  {' '.join(window.name.split())}, {stroke_of(window)}")
         lines.append(f"   {'':<{room}}  {axis}")
         lines += [
             f"   {shims_text(shim, hole=hole):<{room}}  {_strip(shim, place, span)}".rstrip()

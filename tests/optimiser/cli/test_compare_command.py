@@ -87,6 +87,10 @@ def test_a_stack_read_from_a_file_and_its_faults_are_named(
     seen = typed("compare", JOB, "--read", "mine.txt")
     assert seen.code == 0, seen.err
     assert "Cannot be built: The clamp shim" in " ".join(seen.out.split())
+    assert (
+        "Not on the shelf: 33x0.10 (2 needed, 0 there)."
+        in typed("compare", JOB, "--try", "in 2 of 33x0.10 (1st)").out
+    )
     (shop / "mine.txt").write_text("20x0.10\n8x20x0.10\n")
     seen = typed("compare", JOB, "--read", "mine.txt")
     assert seen.code == 2

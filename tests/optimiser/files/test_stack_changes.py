@@ -25,6 +25,7 @@ OLD = shims_from_text(STACK, hole_mm=8)
         ("in 19x0.15", STACK.replace("2 of 17", "19x0.15, 2 of 17")),
         ("in 20x0.10 and out 15x0.15", STACK.replace("6 of", "7 of").replace("15x0.15, ", "")),
         ("15x0.15 to 15x0.20", STACK.replace("15x0.15", "15x0.20")),
+        ("17x0.10 to 17.5x0.10", STACK.replace("2 of 17", "17.5x0.10, 17")),
         ("out 12x0.05 (7th)", STACK.replace("12x0.05, ", "")),
         ("in 19x0.15 (8th)", STACK.replace("4 of 19", "19x0.15, 4 of 19")),
         (
