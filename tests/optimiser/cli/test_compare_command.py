@@ -71,7 +71,7 @@ def test_dampers_are_shown_in_the_usual_bands_of_both_strokes(typed: Typed, shop
     assert seen.code == 0, seen.err
     assert "lbf" in seen.out
     assert "verdict" not in seen.out
-    for band in ("compression low", "compression high", "rebound mid"):
+    for band in ("low speed: compression", "high speed: compression", "mid speed: rebound"):
         assert band in seen.out
     page = (shop / "dampers" / "tarn_shock_compared.html").read_text(encoding="utf-8")
     assert "lbf" in page
