@@ -28,6 +28,9 @@ CENTISTOKES: Final = 1e-6
 INCH: Final = 0.0254
 """One inch, exactly. [m]"""
 
+POUND_MASS: Final = 0.45359237
+"""One pound, exactly. [kg]"""
+
 POUND_PER_SQUARE_INCH: Final = 6894.757293168361
 """One pound-force a square inch. [Pa]"""
 

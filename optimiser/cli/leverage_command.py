@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import click
 
+from optimiser.cli.options import units_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 from optimiser.model.percent import share_text
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 )
 @click.option("--sag-mm", type=float, default=None, help="Sag as wheel travel; the usual one when left out.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Write the picture here.")
-@click.option("--units", type=click.Choice(["metric", "imperial"]), default="metric", show_default=True)
+@units_option
 @click.option("--json", "as_json", is_flag=True, help="Print keys in SI for programs.")
 def command(
     bike: Path,
@@ -41,7 +42,7 @@ def command(
     high: float,
     sag_mm: float | None,
     svg: Path | None,
-    units: Literal["metric", "imperial"],
+    units: str,
     as_json: bool,
 ) -> None:
     """Show what one band at the shaft means at the wheel, at sag, in the middle and at the end of the travel.

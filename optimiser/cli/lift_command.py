@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.options import json_option
+from optimiser.cli.options import json_option, units_option
 from optimiser.cli.saying import say, say_json
 
 
@@ -25,13 +25,18 @@ from optimiser.cli.saying import say, say_json
     help="Coefficient between shims, for an estimate of the width it gives; 0.08 to 0.15 is common practice.",
 )
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
+@units_option
 @json_option
 def command(
-    damper: Path, name: str | None, highest: float, friction: float, svg: Path | None, as_json: bool
+    damper: Path,
+    name: str | None,
+    highest: float,
+    friction: float,
+    svg: Path | None,
+    units: str,
+    as_json: bool,
 ) -> None:
     """Show how a stack of DAMPER lifts off its seat as the pressure on its face rises.
-
-    Lengths are in mm and pressures in bar, as on the bench.
 
     Example: shimwright lift dampers/tarn_shock.toml --stack "compression stack" --to 30
     """
@@ -42,18 +47,20 @@ def command(
     from optimiser.files.writing import write_whole
     from optimiser.report.console import terminal
     from optimiser.report.lift_drawing import lift_svg, print_lift
+    from optimiser.report.unit_system import UnitSystem
 
+    system = UnitSystem(units)
     described = read_damper(damper)
     say_oddities(described)
     described.refuse_what_cannot_be_built()
     mounted = described.stack_named(name, where="--stack")
     lifted = lift_of(mounted.path, highest=highest * BAR, friction=friction)
     place = svg or damper.with_name(f"{damper.stem}_lift.svg")
-    write_whole(place, lift_svg(lifted, title=f"{described.name}, {mounted.name}"))
+    write_whole(place, lift_svg(lifted, title=f"{described.name}, {mounted.name}", units=system))
     if as_json:
         say_json(
             json.dumps(lift_document(described.name, lifted, svg=str(place)), indent=2, ensure_ascii=False)
         )
         return
-    print_lift(terminal(), lifted)
+    print_lift(terminal(), lifted, units=system)
     say(f"Picture: {place}")

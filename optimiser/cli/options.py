@@ -17,6 +17,8 @@ def units_option(command: Command) -> Command:
         type=click.Choice(["metric", "imperial"]),
         default="metric",
         show_default=True,
+        envvar="SHIMWRIGHT_UNITS",
+        show_envvar=True,
         help="Units for people; shims stay in mm, and --json is always in the units that its keys name.",
     )(command)
 

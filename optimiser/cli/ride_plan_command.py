@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from optimiser.cli.saying import say
+from optimiser.cli.options import json_option
+from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from damping_model.damper.damper import Damper
-    from optimiser.intake.brackets import Predict
+    from optimiser.intake.brackets import Predict, RidePlan
     from optimiser.intake.goal_builder import Forces
 
 
@@ -25,7 +27,8 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write it to a file for the printer instead of showing it.",
 )
-def command(damper: Path, out: Path | None) -> None:
+@json_option
+def command(damper: Path, out: Path | None, as_json: bool) -> None:
     """Print rides that move one adjuster at a time, with what the model expects and room to write.
 
     What was found goes back into the job, under [brackets].
@@ -42,12 +45,31 @@ def command(damper: Path, out: Path | None) -> None:
     adjusters = adjusters_of(described.damper)
     if not adjusters:
         raise InputError(f"{damper}: got no clicker, expected at least one. There is nothing to ride by.")
-    text = f"{described.name}\n\n{ride_plan(adjusters=adjusters, predict=_model(described.damper)).text()}"
-    if out is None:
+    plan = ride_plan(adjusters=adjusters, predict=_model(described.damper))
+    text = f"{described.name}\n\n{plan.text()}"
+    if out is not None:
+        write_whole(out, text)
+    if as_json:
+        say_json(json.dumps(_document(described.name, plan, out), indent=2, ensure_ascii=False))
+    elif out is None:
         say(text)
     else:
-        write_whole(out, text)
         say(f"Wrote {out}.")
+
+
+def _document(damper: str, plan: RidePlan, out: Path | None) -> dict[str, object]:
+    rides = [
+        {
+            "number": run.number,
+            "adjuster": run.adjuster,
+            "clicks_out": run.clicks,
+            "held": dict(run.held),
+            "expected_percent": {band: round(100 * change, 2) for band, change in run.predicted.items()},
+        }
+        for run in plan.runs
+    ]
+    written = None if out is None else str(out)
+    return {"format": "shimwright ride-plan 1", "damper": damper, "written": written, "rides": rides}
 
 
 def _model(damper: Damper) -> Predict:

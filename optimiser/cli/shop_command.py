@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.options import as_found_option, json_option, time_limit_option
+from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
@@ -23,9 +23,16 @@ BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
 )
 @time_limit_option
 @as_found_option
+@units_option
 @json_option
 def command(
-    job: Path, catalogue: Path, types: int, time_limit: float | None, as_found: bool, as_json: bool
+    job: Path,
+    catalogue: Path,
+    types: int,
+    time_limit: float | None,
+    as_found: bool,
+    units: str,
+    as_json: bool,
 ) -> int:
     """Find which type to buy, that is not on the shelf, for JOB to be reached or to take fewer changes.
 
@@ -41,6 +48,8 @@ def command(
         from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.files.catalogue import read_catalogue
         from optimiser.jobs.setup import basics_of, set_up, stack_to_change
+        from optimiser.report.in_units import in_units
+        from optimiser.report.unit_system import UnitSystem
         from optimiser.search import Control
         from optimiser.studies.shopping import shop
 
@@ -56,7 +65,8 @@ def command(
             )
         if not gate.passed:
             stops = [finding for finding in gate.findings if finding.stops]
-            say("Basics first: " + " ".join(finding.do_this for finding in stops), err=True)
+            first = "Basics first: " + " ".join(finding.do_this for finding in stops)
+            say(in_units(first, UnitSystem(units)), err=True)
             say("Or say why not as override_reason under [basics] in the job file.", err=True)
             return BASICS_FIRST
         setup = set_up(free, gate=gate, record=record)
@@ -81,7 +91,7 @@ def command(
         words = said(found, sold=len(offers))
         say_json(shop_document(setup, found, offers=offers, said=words).model_dump_json(indent=2))
     else:
-        print_shopping(terminal(), setup, found, offers=offers)
+        print_shopping(terminal(), setup, found, offers=offers, units=UnitSystem(units))
     if found.trust is Trust.INTERRUPTED:
         return INTERRUPTED
     return 0 if found.outcome in {"buy", "nothing needed"} else NOT_REACHED

@@ -102,12 +102,17 @@ class PlanFinding:
 
     @property
     def sentence(self) -> str:
-        """What the sheet says of it: starts with 'Proven' when it is, and at no other time."""
-        return f"{self._sentence} {self.left_out}".rstrip()
+        """What is said of it: starts with 'Proven' when it is, and at no other time."""
+        return " ".join(filter(None, (self.verdict, *self.rests_on)))
 
     @property
-    def _sentence(self) -> str:
-        """The same without what was left out."""
+    def rests_on(self) -> tuple[str, ...]:
+        """What a proof leans on, and what was left out of it; a sheet says so among its footnotes."""
+        return tuple(filter(None, (self._leaning if self.proven else "", self.left_out)))
+
+    @property
+    def verdict(self) -> str:
+        """The same without what it rests on."""
         if self.kind in _NOT_REACHED:
             return self._nearest_sentence()
         if self.kind is FindingKind.CLICKS:
@@ -116,7 +121,7 @@ class PlanFinding:
             least = self.changes == self.proven_too_few + 1
             fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
             covered = f" ({self.stacks:,} stacks checked)" if self.proven_too_few > 0 else ""
-            return f"Proven: {self._too_few} meets the goal{self.condition}{covered}.{fewest}{self._leaning}"
+            return f"Proven: {self._too_few} meets the goal{self.condition}{covered}.{fewest}"
         taken = f"This one takes {_changes(self.changes)}."
         return f"Not proven: {self._why_unfinished()}. {self._bound()} {taken}"
 
@@ -132,7 +137,7 @@ class PlanFinding:
             return (
                 f"Proven: {self._kept}within {_changes(self.most_changes)} no buildable stack from this "
                 f"shelf meets the goal{self.condition} ({self.stacks:,} stacks checked). "
-                f"{nearer}{self._leaning}"
+                f"{nearer}"
             )
         return (
             f"Not proven: {self._why_unfinished()}. {self._bound()} "
@@ -144,14 +149,14 @@ class PlanFinding:
         """What a proof about changed stacks rests on; one about clicks alone tries them all."""
         if self.proven_too_few < 1:
             return ""
-        rests = " The proof rests on bounds widened by margins that were measured, not derived"
+        rests = "The proof rests on bounds widened by margins that were measured, not derived"
         if self.checked is None or self.checked.nearest is None:
             return f"{rests}."
         once = self.checked.reopened
         again = f" They were doubled {once} time{'s' if once > 1 else ''}, since a stack broke them."
         return (
-            f" {self.checked.drawn} of the stacks that were ruled out were built in the model: none fits, "
-            f"and the nearest misses a limit by {share_text(self.checked.nearest, 2)}.{rests}: "
+            f"{self.checked.drawn} of the stacks that were ruled out were built in the model: none fits, "
+            f"and the nearest misses a limit by {share_text(self.checked.nearest, 2)}. {rests}: "
             f"{share_text(max(self.checked.margins), 1)} at most.{again if once else ''}"
         )
 

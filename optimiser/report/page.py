@@ -14,6 +14,7 @@ from optimiser.report.bench_notes import bench_notes
 from optimiser.report.candidates import aimed_text
 from optimiser.report.curves import change_svg, force_svg
 from optimiser.report.finding import FindingKind, PlanFinding
+from optimiser.report.in_units import in_units
 from optimiser.report.ladder_picture import ladder_svg
 from optimiser.report.ladder_text import (
     advice_text,
@@ -72,6 +73,7 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         height_before=units.length_text(sheet.old_stack.height),
         height_after=units.length_text(sheet.new_stack.height),
         units=units,
+        in_units=partial(in_units, units=units),
         percent=percent_text,
         percents=range_text,
         where=partial(where_text, units=units),

@@ -203,7 +203,8 @@ def _stress(planned: Planned, candidate: Candidate) -> tuple[str, ...]:
     """What the shims bear, where it is known."""
     if planned.stress is None:
         return ()
-    return (stress_words(planned.stress, candidate, old=planned.old_stack),)
+    words = stress_words(planned.stress, candidate, old=planned.old_stack, units=UnitSystem.METRIC)
+    return (words,)
 
 
 def _oil(planned: Planned) -> tuple[str, ...]:

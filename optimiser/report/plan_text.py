@@ -14,6 +14,7 @@ from optimiser.model.taken import taken_from
 from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
 from optimiser.report.console import in_colour, print_drawing
+from optimiser.report.in_units import in_units
 from optimiser.report.ladder_text import (
     LadderView,
     advice_text,
@@ -54,12 +55,13 @@ def print_plan(
     console.print(f"{planned.job.damper.name}, {planned.mounted.name}")
     for finding in planned.gate.findings:
         mark = "First" if finding.stops else "Mind"
-        console.print(f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}.")
-        console.print(f"  {finding.do_this} {finding.why}")
+        held = f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."
+        console.print(in_units(held, units))
+        console.print(in_units(f"  {finding.do_this} {finding.why}", units))
     if planned.gate.override_reason is not None:
         console.print(f"Gone on although: {planned.gate.override_reason}")
     console.print()
-    console.print(Text(said(planned), style="bold"))
+    console.print(Text(in_units(said(planned), units), style="bold"))
     console.print()
     view = LadderView.of(planned)
     if view is not None:
@@ -71,7 +73,7 @@ def print_plan(
         console.print()
         console.out(ladder_drawing(view) + "\n", highlight=False)
     for words in (*planned.advice, *planned.remarks):
-        console.print(words + "\n")
+        console.print(in_units(words, units) + "\n")
     if planned.answer is not None:
         unanswered = planned.answer.unanswered
         for words in unanswered_words(unanswered, settings=planned.settings, old=planned.old_stack):
@@ -86,7 +88,7 @@ def print_plan(
         return
     _details(console, planned, candidate, sheet, units)
     for reason in asked.reasons:
-        console.print(reason, style="dim")
+        console.print(in_units(reason, units), style="dim")
 
 
 def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
@@ -102,7 +104,7 @@ def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
         console.print(none + "\n")
     console.print(HEAD)
     for words, line in ways_out(planned):
-        console.print(Padding(words, (0, 0, 0, 2)))
+        console.print(Padding(in_units(words, units), (0, 0, 0, 2)))
         console.out(f"    {line}", highlight=False)
     console.print()
 
@@ -131,7 +133,7 @@ def _details(
         console.print(adjusters_table(sheet.adjusters))
     console.print(bands_table(sheet.bands, units=units))
     if planned.stress is not None:
-        console.print(stress_words(planned.stress, candidate, old=planned.old_stack))
+        console.print(stress_words(planned.stress, candidate, old=planned.old_stack, units=units))
     for words in _felt(planned, candidate, units):
         console.print(words)
     drawn = force_text(

@@ -16,15 +16,22 @@ from optimiser.model.answer import Status
 from optimiser.model.percent import share_text
 from optimiser.model.stock import ShimKey
 from optimiser.report.candidates import changes_text
+from optimiser.report.in_units import in_units
 from optimiser.report.left_out import meeting_left_out
 from optimiser.report.unanswered import unanswered_words
+from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.purchases import Looked, Purchase, Shopping, Trust
 
 NUMBERS = {1: "one type", 2: "two types"}
 
 
 def print_shopping(
-    console: Console, setup: JobSetup, found: Shopping, *, offers: Mapping[ShimKey, Offer]
+    console: Console,
+    setup: JobSetup,
+    found: Shopping,
+    *,
+    offers: Mapping[ShimKey, Offer],
+    units: UnitSystem,
 ) -> None:
     """Show what to buy.
 
@@ -34,17 +41,19 @@ def print_shopping(
     setup : the job.
     found : its purchases.
     offers : the catalogue's types that fit the shaft.
+    units : what people read.
     """
     console.print(Text(setup.job.title, style="bold"))
     console.print(f"{setup.job.damper.name}, {setup.mounted.name}")
     for finding in setup.gate.findings:
-        console.print(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}.")
-        console.print(f"  {finding.do_this} {finding.why}")
+        held = f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."
+        console.print(in_units(held, units))
+        console.print(in_units(f"  {finding.do_this} {finding.why}", units))
     console.print()
     console.print(Text(said(found, sold=len(offers)), style="bold"))
     console.print(shelf_words(found))
     for looked in found.looked:
-        console.print(looked_words(looked))
+        console.print(in_units(looked_words(looked), units))
     if words := meeting_left_out(found.left_out):
         console.print(words)
     for words in unanswered_words(found.unanswered, settings=setup.physics.settings, old=setup.stack):

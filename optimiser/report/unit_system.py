@@ -31,6 +31,11 @@ class UnitSystem(Enum):
         """Unit of heights and spacers."""
         return "mm" if self is UnitSystem.METRIC else "in"
 
+    @property
+    def pressure_unit(self) -> str:
+        """Unit of pressures."""
+        return "bar" if self is UnitSystem.METRIC else "psi"
+
     def force(self, newtons: float) -> float:
         """Number for a force [N] in this system's unit."""
         return newtons if self is UnitSystem.METRIC else newtons / POUND_FORCE
@@ -42,6 +47,14 @@ class UnitSystem(Enum):
     def length(self, metres: float) -> float:
         """Number for a length [m] in this system's unit."""
         return metres / (MILLIMETRE if self is UnitSystem.METRIC else INCH)
+
+    def pressure(self, pascals: float) -> float:
+        """Number for a pressure [Pa] in this system's unit."""
+        return pascals / (BAR if self is UnitSystem.METRIC else POUND_PER_SQUARE_INCH)
+
+    def stiffness(self, newtons_per_metre: float) -> float:
+        """Number for a spring's rate [N/m] in this system's unit."""
+        return newtons_per_metre / (1 / MILLIMETRE if self is UnitSystem.METRIC else POUND_FORCE / INCH)
 
     def force_text(self, newtons: float) -> str:
         """Write a force [N]: a tenth where whole numbers would hide the change."""
@@ -64,9 +77,7 @@ class UnitSystem(Enum):
 
     def pressure_text(self, pascals: float) -> str:
         """Write a pressure [Pa] with its unit, to three figures."""
-        if self is UnitSystem.METRIC:
-            return f"{pascals / BAR:.3g} bar"
-        return f"{pascals / POUND_PER_SQUARE_INCH:.3g} psi"
+        return f"{self.pressure(pascals):.3g} {self.pressure_unit}"
 
     def stress_text(self, pascals: float) -> str:
         """Write a stress [Pa] with its unit."""
@@ -76,9 +87,8 @@ class UnitSystem(Enum):
 
     def stiffness_text(self, newtons_per_metre: float) -> str:
         """Write a spring's rate [N/m] with its unit, to three figures."""
-        if self is UnitSystem.METRIC:
-            return f"{newtons_per_metre * MILLIMETRE:.3g} N/mm"
-        return f"{newtons_per_metre / (POUND_FORCE / INCH):.3g} lbf/in"
+        unit = "N/mm" if self is UnitSystem.METRIC else "lbf/in"
+        return f"{self.stiffness(newtons_per_metre):.3g} {unit}"
 
     def torque_text(self, newton_metres: float) -> str:
         """Write a torque [N m] with its unit, to two figures."""

@@ -8,9 +8,12 @@ from datetime import date
 import numpy as np
 
 from damping_model.stack.stack import Stack
+from damping_model.vehicle.spring import CoilSpring
 from optimiser.model.answer import Answer, Candidate, Change, Effort, Status
+from optimiser.model.assembly import NOTHING_WRITTEN, Assembly
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.stock import ShimKey
+from optimiser.report.bench_facts import BenchFacts
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 
 HOSTILE = "</title><script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }} $x_1$"
@@ -23,6 +26,26 @@ SEATING = Seating(
     port_outer_radius=8.0e-3,
     clamp_radius=4.5e-3,
 )
+
+
+BENCH = BenchFacts(
+    number="2026-118",
+    works_in="compression",
+    shaft_stroke=55e-3,
+    oil="light damper oil",
+    viscosity=14.6e-6,
+    temperature=313.15,
+    gas_charged=True,
+    gas_in_model=25e5,
+    assembly=Assembly(serial="T55-00417", nut_torque=6.5, oil_level=0.012, gas_charge=17e5),
+    room=4.2e-3,
+    corner="rear",
+    travel=0.14,
+    sag=0.039,
+    usual=0.035,
+    spring=CoilSpring(stiffness=85e3, preload=2e-3),
+)
+BLANK = replace(BENCH, assembly=NOTHING_WRITTEN, corner=None, travel=None, sag=None, usual=None, spring=None)
 
 
 def key(outer: float, thickness: float, inner: float = 8.0) -> ShimKey:
@@ -143,6 +166,7 @@ def _sheet(head: Heading, result: Answer, chosen: Candidate, old: Stack, **rest:
             "Oil at 40 °C; discharge coefficients from the damper file, not measured on this damper.",
         ),
         "gas_charged": True,
+        "bench": BENCH,
     }
     return build_sheet(heading=head, answer=result, candidate=chosen, old_stack=old, **(fields | rest))  # type: ignore[arg-type]
 
@@ -195,7 +219,7 @@ def with_ring() -> BuildSheet:
     new, change = swapped(old, 4, key(14, 0.15))
     chosen = candidate(new, change, forces=forces())
     unfinished = answer(chosen, status=Status.BEST_SO_FAR, too_few=-1)
-    return _sheet(heading("Bent at rest"), unfinished, chosen, old)
+    return _sheet(heading("Bent at rest"), unfinished, chosen, old, bench=BLANK)
 
 
 def long_names() -> BuildSheet:
