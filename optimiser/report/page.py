@@ -10,7 +10,6 @@ from optimiser.model.goal import Role
 from optimiser.model.percent import percent_text
 from optimiser.model.taken import Taken
 from optimiser.report.band_table import range_text, where_text
-from optimiser.report.bench_notes import bench_notes
 from optimiser.report.candidates import aimed_text
 from optimiser.report.curves import change_svg, force_svg
 from optimiser.report.finding import FindingKind, PlanFinding
@@ -26,6 +25,7 @@ from optimiser.report.ladder_text import (
 from optimiser.report.printable import printable
 from optimiser.report.section import section_svg
 from optimiser.report.section_labels import labels_of
+from optimiser.report.service_notes import service_notes
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.unit_system import UnitSystem
 
@@ -92,9 +92,9 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
             clamp_radius=sheet.seating.clamp_radius,
         ),
         shelf=from_drawer,
-        bench=None
-        if sheet.bench is None
-        else bench_notes(sheet.bench, height=sheet.new_stack.height, opened=opened, units=units),
+        service=None
+        if sheet.service is None
+        else service_notes(sheet.service, height=sheet.new_stack.height, opened=opened, units=units),
     )
     return printable(page)
 

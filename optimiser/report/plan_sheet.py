@@ -22,9 +22,9 @@ from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.goal import Goal, Role
 from optimiser.model.taken import taken_from
-from optimiser.report.bench_facts import bench_facts
 from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
+from optimiser.report.service_facts import service_facts
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.steps import hole_of, steps
 from optimiser.report.stress_words import stress_words
@@ -108,7 +108,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         ladder=LadderView.of(planned),
         near_enough=candidate == planned.near_enough,
         ways_out=tuple(islice(ways_out(planned), MOST_WAYS_OUT)),
-        bench=bench_facts(job, mounted, works_in=_works_in(planned.asked.goal)),
+        service=service_facts(job, mounted, works_in=_works_in(planned.asked.goal)),
         taken=taken_from(job.stock, old=planned.old_stack, new=candidate.stack),
     )
 

@@ -11,10 +11,10 @@ from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.taken import Taken
 from optimiser.report.band_rows import BandRow, band_rows
-from optimiser.report.bench_facts import BenchFacts
 from optimiser.report.cautions import cautions
 from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.ladder_text import LadderView
+from optimiser.report.service_facts import ServiceFacts
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
 
@@ -134,7 +134,7 @@ class BuildSheet:
     override_reason : why a gate was passed; None when none was.
     ladder : what each step of effort does; None when there is nothing to say.
     ways_out : what would do where nothing meets the goal, and the line to type for each.
-    bench : what is known of the damper for whoever builds it; None for nothing.
+    service : what is known of the damper for whoever builds it; None for nothing.
     """
 
     heading: Heading
@@ -154,7 +154,7 @@ class BuildSheet:
     override_reason: str | None = None
     ladder: LadderView | None = None
     ways_out: tuple[tuple[str, str], ...] = ()
-    bench: BenchFacts | None = None
+    service: ServiceFacts | None = None
 
     @property
     def height_change(self) -> float:
@@ -178,14 +178,14 @@ def build_sheet(
     ladder: LadderView | None = None,
     near_enough: bool = False,
     ways_out: tuple[tuple[str, str], ...] = (),
-    bench: BenchFacts | None = None,
+    service: ServiceFacts | None = None,
     taken: tuple[Taken, ...] = (),
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out, bench : as in
+    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out, service : as in
         :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
@@ -218,7 +218,7 @@ def build_sheet(
         override_reason=override_reason,
         ladder=ladder,
         ways_out=ways_out,
-        bench=bench,
+        service=service,
     )
 
 

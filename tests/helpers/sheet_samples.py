@@ -13,7 +13,7 @@ from optimiser.model.answer import Answer, Candidate, Change, Effort, Status
 from optimiser.model.assembly import NOTHING_WRITTEN, Assembly
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.stock import ShimKey
-from optimiser.report.bench_facts import BenchFacts
+from optimiser.report.service_facts import ServiceFacts
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 
 HOSTILE = "</title><script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }} $x_1$"
@@ -28,7 +28,7 @@ SEATING = Seating(
 )
 
 
-BENCH = BenchFacts(
+SERVICE = ServiceFacts(
     number="2026-118",
     works_in="compression",
     shaft_stroke=55e-3,
@@ -45,7 +45,9 @@ BENCH = BenchFacts(
     usual=0.035,
     spring=CoilSpring(stiffness=85e3, preload=2e-3),
 )
-BLANK = replace(BENCH, assembly=NOTHING_WRITTEN, corner=None, travel=None, sag=None, usual=None, spring=None)
+BLANK = replace(
+    SERVICE, assembly=NOTHING_WRITTEN, corner=None, travel=None, sag=None, usual=None, spring=None
+)
 
 
 def key(outer: float, thickness: float, inner: float = 8.0) -> ShimKey:
@@ -166,7 +168,7 @@ def _sheet(head: Heading, result: Answer, chosen: Candidate, old: Stack, **rest:
             "Oil at 40 °C; discharge coefficients from the damper file, not measured on this damper.",
         ),
         "gas_charged": True,
-        "bench": BENCH,
+        "service": SERVICE,
     }
     return build_sheet(heading=head, answer=result, candidate=chosen, old_stack=old, **(fields | rest))  # type: ignore[arg-type]
 
@@ -219,7 +221,7 @@ def with_ring() -> BuildSheet:
     new, change = swapped(old, 4, key(14, 0.15))
     chosen = candidate(new, change, forces=forces())
     unfinished = answer(chosen, status=Status.BEST_SO_FAR, too_few=-1)
-    return _sheet(heading("Bent at rest"), unfinished, chosen, old, bench=BLANK)
+    return _sheet(heading("Bent at rest"), unfinished, chosen, old, service=BLANK)
 
 
 def long_names() -> BuildSheet:

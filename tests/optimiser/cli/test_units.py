@@ -63,7 +63,7 @@ def test_every_command_that_shows_a_quantity_shows_it_in_the_units_of_the_shop()
 
 
 @pytest.mark.parametrize(
-    ("bench", "imperial"),
+    ("metric", "imperial"),
     [
         ("0.06 to 0.12 m/s", "2.36 to 4.72 in/s"),
         ("by 0.12 points (2.0 N) at 0.7 m/s", "by 0.12 points (0.45 lbf) at 27.6 in/s"),
@@ -74,10 +74,10 @@ def test_every_command_that_shows_a_quantity_shows_it_in_the_units_of_the_shop()
         ("2 of 17x0.10, hole 8", "2 of 17x0.10, hole 8"),
     ],
 )
-def test_a_sentence_is_written_again_in_the_reader_s_units(bench: str, imperial: str) -> None:
+def test_a_sentence_is_written_again_in_the_reader_s_units(metric: str, imperial: str) -> None:
     """Definitions: 1 in = 25.4 mm, 1 lb = 0.45359237 kg, standard gravity 9.80665 m/s^2."""
-    assert in_units(bench, UnitSystem.METRIC) == bench
-    assert in_units(bench, IMPERIAL) == imperial
+    assert in_units(metric, UnitSystem.METRIC) == metric
+    assert in_units(metric, IMPERIAL) == imperial
 
 
 @pytest.mark.parametrize(

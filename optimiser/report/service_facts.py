@@ -15,7 +15,7 @@ from optimiser.model.damper_description import MountedStack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BenchFacts:
+class ServiceFacts:
     """What a sheet says beside the stack; None for what nobody knows.
 
     Parameters
@@ -53,7 +53,7 @@ class BenchFacts:
     spring: CoilSpring | AirSpring | AirPressure | None = None
 
 
-def bench_facts(job: Job, mounted: MountedStack, *, works_in: str) -> BenchFacts:
+def service_facts(job: Job, mounted: MountedStack, *, works_in: str) -> ServiceFacts:
     """What a job's files know.
 
     Parameters
@@ -70,7 +70,7 @@ def bench_facts(job: Job, mounted: MountedStack, *, works_in: str) -> BenchFacts
         if values is not None:
             corner, sag = as_measured(corner, values), sag_of(corner, values)
         usual = usual_sag(job.machine, corner, job.ranges)
-    return BenchFacts(
+    return ServiceFacts(
         number=job.number,
         works_in=works_in,
         shaft_stroke=job.damper.stroke,

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from optimiser.report.bench_notes import BenchNotes, bench_notes
 from optimiser.report.page import sheet_html
+from optimiser.report.service_notes import ServiceNotes, service_notes
 from optimiser.report.unit_system import UnitSystem
-from tests.helpers.sheet_samples import BENCH, BLANK, few_shims
+from tests.helpers.sheet_samples import BLANK, SERVICE, few_shims
 
 METRIC = UnitSystem.METRIC
 
 
-def figures(notes: BenchNotes) -> dict[str, tuple[str, str]]:
+def figures(notes: ServiceNotes) -> dict[str, tuple[str, str]]:
     return {note.what: (note.figure, note.mind) for note in (*notes.given, *notes.measured)}
 
 
 def test_what_the_shop_has_written_down_stands_there_and_the_manual_stays_the_measure() -> None:
-    shown = figures(bench_notes(BENCH, height=3.0e-3, opened=True, units=METRIC))
+    shown = figures(service_notes(SERVICE, height=3.0e-3, opened=True, units=METRIC))
     assert shown["Works at"] == ("rear, compression", "shaft stroke 55 mm")
     assert shown["Serial number"] == ("T55-00417", "")
     assert shown["Oil"] == ("light damper oil", "14.6 mm²/s at 40 °C")
@@ -28,13 +28,13 @@ def test_what_the_shop_has_written_down_stands_there_and_the_manual_stays_the_me
 
 
 def test_what_nobody_knows_is_left_to_be_written_in() -> None:
-    shown = figures(bench_notes(BLANK, height=3.0e-3, opened=True, units=METRIC))
+    shown = figures(service_notes(BLANK, height=3.0e-3, opened=True, units=METRIC))
     unknown = {"Serial number", "Oil level", "Gas charge", "Torque, stack nut", "Spring", "Sag"}
     assert {what for what in unknown if shown[what][0] == ""} == unknown
 
 
 def test_sag_is_held_against_the_usual_and_the_new_height_against_the_thread_length_that_is_left() -> None:
-    notes = bench_notes(BENCH, height=3.0e-3, opened=True, units=METRIC)
+    notes = service_notes(SERVICE, height=3.0e-3, opened=True, units=METRIC)
     given = {note.what: note for note in notes.given}
     assert (given["Sag"].figure, given["Sag"].mind) == ("39 mm, 28 %", "usual 35 mm, 25 %")
     shown = figures(notes)
@@ -43,13 +43,13 @@ def test_sag_is_held_against_the_usual_and_the_new_height_against_the_thread_len
 
 
 def test_a_damper_that_stays_closed_is_neither_filled_nor_torqued() -> None:
-    notes = bench_notes(BENCH, height=3.0e-3, opened=False, units=METRIC)
+    notes = service_notes(SERVICE, height=3.0e-3, opened=False, units=METRIC)
     assert not notes.checks
     assert not {"Oil", "Gas charge", "Torque, stack nut", "Stack height"} & set(figures(notes))
 
 
 def test_a_damper_without_gas_has_no_line_for_it() -> None:
-    notes = bench_notes(replace(BENCH, gas_charged=False), height=3.0e-3, opened=True, units=METRIC)
+    notes = service_notes(replace(SERVICE, gas_charged=False), height=3.0e-3, opened=True, units=METRIC)
     assert "Gas charge" not in figures(notes)
 
 

@@ -9,12 +9,12 @@ from typing import Final
 from damping_model.units import CENTISTOKES, celsius
 from damping_model.vehicle.spring import CoilSpring
 from optimiser.model.percent import share_text
-from optimiser.report.bench_facts import BenchFacts
+from optimiser.report.service_facts import ServiceFacts
 from optimiser.report.unit_system import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
-class BenchNote:
+class ServiceNote:
     """A figure that is known, or room to write it down.
 
     Parameters
@@ -30,7 +30,7 @@ class BenchNote:
 
 
 @dataclass(frozen=True, slots=True)
-class BenchNotes:
+class ServiceNotes:
     """What stands on a sheet for the bench.
 
     Parameters
@@ -40,9 +40,9 @@ class BenchNotes:
     measured : figures of the finished damper, to be written down.
     """
 
-    given: tuple[BenchNote, ...] = ()
+    given: tuple[ServiceNote, ...] = ()
     checks: tuple[str, ...] = ()
-    measured: tuple[BenchNote, ...] = ()
+    measured: tuple[ServiceNote, ...] = ()
 
 
 FLOAT: Final = "No float: with the nut tight no shim of the stack turns or slides by hand."
@@ -52,7 +52,7 @@ FREE: Final = "Free movement: bled and closed, the shaft goes its whole stroke w
 MANUAL: Final = "as the maker's manual says"
 
 
-def bench_notes(facts: BenchFacts, *, height: float, opened: bool, units: UnitSystem) -> BenchNotes:
+def service_notes(facts: ServiceFacts, *, height: float, opened: bool, units: UnitSystem) -> ServiceNotes:
     """What to fill and close the damper by, what to check, what to measure.
 
     Parameters
@@ -62,54 +62,56 @@ def bench_notes(facts: BenchFacts, *, height: float, opened: bool, units: UnitSy
     opened : whether the damper is opened at all.
     units : what people read.
     """
-    return BenchNotes(
+    return ServiceNotes(
         given=tuple(_given(facts, units, opened=opened)),
         checks=(FLOAT, LIGHT, FREE) if opened else (),
         measured=tuple(_measured(facts, height, units, opened=opened)),
     )
 
 
-def _given(facts: BenchFacts, units: UnitSystem, *, opened: bool) -> Iterator[BenchNote]:
+def _given(facts: ServiceFacts, units: UnitSystem, *, opened: bool) -> Iterator[ServiceNote]:
     where = ", ".join(filter(None, (facts.corner, facts.works_in)))
-    yield BenchNote("Works at", where, f"shaft stroke {units.travel_text(facts.shaft_stroke)}")
-    yield BenchNote("Serial number", facts.assembly.serial)
-    yield BenchNote("Spring", _spring(facts, units))
-    yield BenchNote("Sag", _sag(facts, facts.sag, units), _usual(facts, units))
+    yield ServiceNote("Works at", where, f"shaft stroke {units.travel_text(facts.shaft_stroke)}")
+    yield ServiceNote("Serial number", facts.assembly.serial)
+    yield ServiceNote("Spring", _spring(facts, units))
+    yield ServiceNote("Sag", _sag(facts, facts.sag, units), _usual(facts, units))
     if not opened:
         return
     at = f"{celsius(kelvin=facts.temperature):.0f} °C"
     level = "" if facts.assembly.oil_level is None else units.length_text(facts.assembly.oil_level)
-    yield BenchNote("Oil", facts.oil, f"{facts.viscosity / CENTISTOKES:.3g} mm²/s at {at}")
-    yield BenchNote("Oil level", level, MANUAL)
+    yield ServiceNote("Oil", facts.oil, f"{facts.viscosity / CENTISTOKES:.3g} mm²/s at {at}")
+    yield ServiceNote("Oil level", level, MANUAL)
     if facts.gas_charged:
         charge = facts.assembly.gas_charge
         known = "" if charge is None else units.pressure_text(charge)
         computed = f"{MANUAL}; the figures are for {units.pressure_text(facts.gas_in_model)}"
-        yield BenchNote("Gas charge", known, computed)
+        yield ServiceNote("Gas charge", known, computed)
     torque = facts.assembly.nut_torque
-    yield BenchNote("Torque, stack nut", "" if torque is None else units.torque_text(torque), MANUAL)
+    yield ServiceNote("Torque, stack nut", "" if torque is None else units.torque_text(torque), MANUAL)
 
 
-def _measured(facts: BenchFacts, height: float, units: UnitSystem, *, opened: bool) -> Iterator[BenchNote]:
+def _measured(
+    facts: ServiceFacts, height: float, units: UnitSystem, *, opened: bool
+) -> Iterator[ServiceNote]:
     if opened:
-        yield BenchNote("Stack height", "", f"planned {units.length_text(height)}")
+        yield ServiceNote("Stack height", "", f"planned {units.length_text(height)}")
         left = units.length_text(max(facts.room - height, 0.0))
-        yield BenchNote("Thread length left", "", f"by the damper's file the stack may be {left} higher")
-    yield BenchNote("Clickers, out from closed", "", "as under Adjusters")
-    yield BenchNote("Sag", "", _usual(facts, units))
+        yield ServiceNote("Thread length left", "", f"by the damper's file the stack may be {left} higher")
+    yield ServiceNote("Clickers, out from closed", "", "as under Adjusters")
+    yield ServiceNote("Sag", "", _usual(facts, units))
 
 
-def _sag(facts: BenchFacts, sag: float | None, units: UnitSystem) -> str:
+def _sag(facts: ServiceFacts, sag: float | None, units: UnitSystem) -> str:
     if sag is None or facts.travel is None:
         return ""
     return f"{units.travel_text(sag)}, {share_text(sag / facts.travel)}"
 
 
-def _usual(facts: BenchFacts, units: UnitSystem) -> str:
+def _usual(facts: ServiceFacts, units: UnitSystem) -> str:
     return f"usual {_sag(facts, facts.usual, units)}" if facts.usual is not None else "at the wheel"
 
 
-def _spring(facts: BenchFacts, units: UnitSystem) -> str:
+def _spring(facts: ServiceFacts, units: UnitSystem) -> str:
     spring = facts.spring
     if spring is None:
         return ""
