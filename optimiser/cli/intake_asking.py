@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -91,7 +94,8 @@ class Asking:
         try:
             if question.needed and text == SKIPPED:
                 return False
-            self.answers[question.key] = text if text == question.skipped else question.check(text)
+            skipped = text in {SKIPPED, question.skipped}
+            self.answers[question.key] = question.skipped if skipped else question.check(text)
         except InputError as error:
             say(f"Asked again: {error}")
             del self.said[question.key]
@@ -162,24 +166,62 @@ def _typed(question: Question) -> str:
     """What was typed: a line, or for some questions all up to an empty one."""
     from optimiser.intake.answer_checks import LONGEST_ANSWER
 
+    ask = printable(question.ask)
+    line = _line(ask)
+    if question.line is None:
+        return line
     lines: list[str] = []
-    while len(lines) < MOST_LINES:
-        ask = printable(question.ask) if not lines else "  more, or Enter"
+    while _is_content(line) or lines:
+        word = line.strip().lower()
+        if word == BACK and lines:
+            say(f"  Taken back: {lines.pop()}")
+        elif word == "" or len(lines) == MOST_LINES:
+            break
+        elif not _is_content(line):
+            return line
+        elif sum(map(len, [*lines, line])) > LONGEST_ANSWER:
+            say(f"  got more than {LONGEST_ANSWER} letters in all, expected fewer. This line is not taken.")
+        elif _can_be_read(question.line, line):
+            lines.append(line)
+        line = _line("  more, or Enter" if lines else ask)
+    return "\n".join(lines) or line
+
+
+def _is_content(line: str) -> bool:
+    """Whether a line is part of an answer over several, and no word that steers."""
+    word = line.strip().lower()
+    return word not in {"", "quit", "skip", "?", "none", "no", "not known"} and not word.startswith(BACK)
+
+
+def _can_be_read(check: Callable[[str], object], line: str) -> bool:
+    """Whether one line of an answer is taken; else why not, and lines pasted behind it are let go."""
+    try:
+        check(line)
+    except InputError as error:
+        say(f"  {error} This line is not taken; the ones before are. Go on from here.")
+        _forget_typed_ahead()
+        return False
+    return True
+
+
+def _forget_typed_ahead() -> None:
+    """Throw away what a terminal still holds: a paste goes on behind a line that was refused."""
+    if os.name == "posix" and sys.stdin.isatty():
+        import termios
+
+        termios.tcflush(sys.stdin, termios.TCIFLUSH)
+
+
+def _line(ask: str) -> str:
+    """One line, short enough and of letters."""
+    from optimiser.intake.answer_checks import LONGEST_ANSWER
+
+    while True:
         try:
             line: str = click.prompt(ask, default="", show_default=False, prompt_suffix=" > ")
         except UnicodeDecodeError:
             say("  got bytes that are no text, expected letters; is the terminal set to UTF-8?")
             continue
-        if sum(map(len, lines)) + len(line) > LONGEST_ANSWER:
-            say(f"  got more than {LONGEST_ANSWER} letters, expected at most that.")
-            continue
-        word = line.strip().lower()
-        one_word = word in {"", "quit", "skip", "?", "none", "not known"} or word.startswith(BACK)
-        if not question.lines or (one_word and not lines):
+        if len(line) <= LONGEST_ANSWER:
             return line
-        if word.startswith(BACK) or word == "quit":
-            return line
-        if word == "":
-            return "\n".join(lines)
-        lines.append(line)
-    return "\n".join(lines)
+        say(f"  got {len(line)} letters, expected at most {LONGEST_ANSWER}.")

@@ -65,7 +65,13 @@ def _entry_questions(key: str, job: Path, answers: Mapping[str, str]) -> Iterabl
 
     if key == "shelf":
         return shelf_questions(damper_of(job, answers))
-    return NewFile(key, shop_of(job), answers).questions(damper_drawing)
+    return new_file(key, job, answers).questions(damper_drawing)
+
+
+def new_file(key: str, job: Path, answers: Mapping[str, str]) -> NewFile:
+    """A rider, bike or damper that is being entered, with what was said of it so far."""
+    machine = bike_of(job, answers) if key == "damper" else None
+    return NewFile(key, shop_of(job), answers, machine)
 
 
 def _files_for(key: str, job: Path) -> tuple[str, ...]:
@@ -116,7 +122,7 @@ def _file_of(key: str, job: Path, answers: Mapping[str, str]) -> object:
     said = answers.get(key)
     if not said:
         return None
-    return NewFile(key, shop_of(job), answers).file() if said == NEW else _read(key, said, job)
+    return new_file(key, job, answers).file() if said == NEW else _read(key, said, job)
 
 
 def _corners(bike: BikeFile | None) -> tuple[str, ...]:

@@ -54,9 +54,9 @@ def write_all(job: Path, answers: dict[str, str]) -> tuple[Path, ...]:
 
 def _new_file(key: str, job: Path, answers: dict[str, str]) -> tuple[Path, str]:
     """Where a new file goes, and its text, which its own reader takes."""
-    from optimiser.cli.intake_files import damper_of
+    from optimiser.cli.intake_files import damper_of, new_file
     from optimiser.files.base import model_of
-    from optimiser.files.entry.entry_questions import MODELS, NewFile
+    from optimiser.files.entry.entry_questions import MODELS
     from optimiser.files.entry.places import file_of, new_shelf, shop_of
     from optimiser.files.entry.shelf_entry import new_shelf_text
     from optimiser.files.entry.toml_written import toml_text
@@ -66,7 +66,7 @@ def _new_file(key: str, job: Path, answers: dict[str, str]) -> tuple[Path, str]:
         damper = damper_of(job, answers)
         assert damper is not None  # noqa: S101 (every question before was answered)
         return new_shelf(shop), new_shelf_text(damper, answers)
-    entry = NewFile(key, shop, answers)
+    entry = new_file(key, job, answers)
     path = file_of(key, answers[f"{key} name"], shop)
     if path.exists():
         raise InputError(

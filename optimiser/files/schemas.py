@@ -7,6 +7,7 @@ from typing import Any, Final
 from optimiser.files.base import FileModel
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_file import DamperFile
+from optimiser.files.entry.form_file import FormFile
 from optimiser.files.job_file import JobFile
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf_line import ShelfLine
@@ -19,6 +20,7 @@ MODELS: Final[dict[str, type[FileModel]]] = {
     "bike": BikeFile,
     "rider": RiderFile,
     "symptoms": SymptomsFile,
+    "kind": FormFile,
 }
 
 

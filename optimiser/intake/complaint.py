@@ -85,7 +85,7 @@ class Vocabulary:
         exact = [row for row in self.symptoms if said in {_plain(name) for name in _names(row)}]
         if exact:
             return exact[0]
-        inside = [row for row in self.symptoms if any(_plain(name) in said for name in _names(row))]
+        inside = self.heard_in(words)
         if len(inside) == 1:
             return inside[0]
         if inside:
@@ -95,7 +95,7 @@ class Vocabulary:
                 "most first."
             )
         names = [name for row in self.symptoms for name in _names(row)]
-        near = difflib.get_close_matches(said, [_plain(name) for name in names], n=1, cutoff=0.5)
+        near = difflib.get_close_matches(said, [_plain(name) for name in names], n=1, cutoff=0.6)
         known = ", ".join(f"'{row.name}'" for row in self.symptoms)
         hint = f"Did you mean '{near[0]}'?" if near else f"Known: {known}."
         raise InputError(
@@ -104,8 +104,18 @@ class Vocabulary:
 
     def heard_in(self, words: str) -> tuple[Symptom, ...]:
         """Every symptom whose words occur in a free sentence: to be offered, not to be taken for granted."""
-        said = _plain(words)
-        return tuple(row for row in self.symptoms if any(_plain(name) in said for name in _names(row)))
+        said = f" {_plain(words)} "
+        found = [
+            (row, name) for row in self.symptoms for name in map(_plain, _names(row)) if f" {name} " in said
+        ]
+        # The longer words say more: 'harsh on edges' is not 'harsh'.
+        names = [name for _, name in found]
+        whole = [
+            row
+            for row, name in found
+            if not any(name != other and f" {name} " in f" {other} " for other in names)
+        ]
+        return tuple(row for row in self.symptoms if row in whole)
 
 
 @dataclass(frozen=True, slots=True)

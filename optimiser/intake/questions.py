@@ -46,7 +46,8 @@ class Question:
     how : how to find the answer, in a sentence or a small picture of letters; shown with the question.
     skipped : what is kept when it is skipped.
     taken : says what a kept answer is taken for; nothing where that is plain.
-    lines : whether an answer may go over several lines, up to an empty one.
+    line : looks at one line of an answer that may go over several, up to an empty one, or raises InputError;
+        None where an answer is one line.
     before : gives what is shown before it, as a drawing.
     """
 
@@ -59,7 +60,7 @@ class Question:
     how: str = ""
     skipped: str = SKIPPED
     taken: Callable[[str], str] | None = None
-    lines: bool = False
+    line: Callable[[str], object] | None = None
     before: Callable[[], str] | None = None
 
 
@@ -147,9 +148,14 @@ def _basics(corner: str) -> Iterator[Question]:
         f"Tyre pressure, {corner}? (in bar, or like 23 psi)",
         "A tyre is a spring without a damper.",
         tyre_pressure,
+        how="Cold, with the gauge that the shop always takes.",
     )
     yield Question(
-        f"play {corner}", f"Free play, {corner}? (yes or no)", "A damper cannot act over a rattle.", yes_or_no
+        f"play {corner}",
+        f"Free play, {corner}? (yes or no)",
+        "A damper cannot act over a rattle.",
+        yes_or_no,
+        how="Lift the machine by its seat or bar, a hand on each joint: a knock is play.",
     )
     yield Question(
         f"leaks {corner}", f"Leaks, {corner}? (yes or no)", "Oil outside is no damping.", yes_or_no

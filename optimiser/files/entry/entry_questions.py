@@ -17,6 +17,8 @@ from optimiser.files.damper_file import DamperFile
 from optimiser.files.entry.filling import NONE, NOT_KNOWN, figure_parts, filled
 from optimiser.files.entry.form_file import FigureSection, Form, forms_of
 from optimiser.files.entry.places import file_of
+from optimiser.files.entry.readings import each_shim
+from optimiser.files.entry.stroke import STROKE, for_machine, other_stroke
 from optimiser.files.entry.usual import part_words
 from optimiser.files.not_measured import words_of
 from optimiser.files.rider_file import RiderFile
@@ -49,20 +51,21 @@ class NewFile:
     key : rider, bike or damper.
     shop : the shop's folder.
     answers : all that was said, by key.
+    machine : the one that a damper is for, which says how far it moves the shaft; None when not known.
     """
 
     key: str
     shop: Path
     answers: Mapping[str, str]
+    machine: BikeFile | None = None
 
     @property
     def form(self) -> Form | None:
         """Its kind; None before it was said."""
         forms = forms_of(self.key, self.shop)
-        if len(forms) == 1:
-            return forms[0]
-        said = self.answers.get(f"{self.key} kind", "")
-        return next((form for form in forms if form.name == said), None)
+        said = forms[0].name if len(forms) == 1 else self.answers.get(f"{self.key} kind", "")
+        form = next((form for form in forms if form.name == said), None)
+        return form if form is None else for_machine(form, self.machine)
 
     @property
     def own(self) -> dict[str, str]:
@@ -106,7 +109,7 @@ class NewFile:
                 "damper drawn",
                 "Is it so, shim by shim? (yes, or back)",
                 "A slip in a stack is found now, beside the open damper, or never.",
-                yes,
+                _right,
                 needed=True,
                 before=lambda: draw(DamperFile.model_validate(self.tables())),
             )
@@ -122,9 +125,18 @@ class NewFile:
             how=figure.how,
             skipped=SKIPPED if needed else NOT_KNOWN,
             taken=lambda kept: self._taken(form, figure, kept),
-            lines=figure.reads == "stack",
+            line=self._line(form, figure),
             before=about,
         )
+
+    def _line(self, form: Form, figure: FigureSection) -> Callable[[str], object] | None:
+        """What looks at one line of a stack; None for a figure that has no lines."""
+        if figure.hole is None:
+            return None
+        hole = next(one for one in form.figures if one.key == figure.hole)
+        said = self.own.get(hole.key) or NOT_KNOWN
+        width = figure_parts(form, hole, {**self.own, hole.key: said})[""].value
+        return lambda text: each_shim(text, hole=width)
 
     def _checked(self, form: Form, figure: FigureSection, text: str) -> str:
         """The answer as it is kept; it fits what was said before."""
@@ -170,6 +182,9 @@ class NewFile:
         if kept == NOT_KNOWN and figure.not_known == "left out":
             return "Left out."
         parts = figure_parts(form, figure, {**self.own, figure.key: kept})
+        other = other_stroke(form, self.machine, stroke=parts[""].value) if figure.key == STROKE else ""
+        if other:
+            return other
         understood = part_words(figure.reads, parts)
         if kept == NOT_KNOWN:
             return f"Not measured: {understood}, give or take {figure.off_percent:g} %; the file says so."
@@ -177,6 +192,15 @@ class NewFile:
         if off is not None:
             return f"Taken as {understood}, give or take {off:g} %; the file says so."
         return "" if understood.split()[0] == kept.split(maxsplit=1)[0] else f"That is {understood}."
+
+
+def _right(text: str) -> str:
+    """Check for a yes to the drawing; a no has a place to go back to."""
+    if text.strip().lower() in {"n", "no"}:
+        raise InputError(
+            "got no. Type 'back' and a word of the question to answer anew, like 'back rebound stack'."
+        )
+    return yes(text)
 
 
 def tables_of(key: str, form: Form, own: Mapping[str, str]) -> dict[str, Any]:

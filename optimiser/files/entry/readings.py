@@ -16,6 +16,8 @@ from optimiser.errors import InputError
 from optimiser.files.entry.oil_words import oil_of
 from optimiser.files.entry.part import Part
 from optimiser.files.part_sense import disc
+from optimiser.files.shim_entry import alike_of
+from optimiser.files.stack_lines import entries_of
 from optimiser.files.stack_text import lines_from_shims, shims_from_lines, shims_from_text
 from optimiser.intake.answer_checks import words
 from optimiser.intake.quantities import LENGTH, MASS, PRESSURE, RATE, Quantity, read, read_all
@@ -96,7 +98,22 @@ def clicker_parts(most: int, at: int, *, closed: float, opened: float, off: floa
     return {"areas": Part([float(f"{area:.3g}") for area in areas], off), "at": Part(at)}
 
 
-def in_words(error: ValueError) -> InputError:
+def each_shim(text: str, *, hole: float) -> list[ShimKey]:
+    """Every shim that a text names, whatever stack or drawer it belongs to; the hole in mm.
+
+    Raises
+    ------
+    InputError
+        Naming the entry that cannot be read.
+    """
+    try:
+        found = [alike_of(entry.text, hole_mm=hole) for entry in entries_of(text)]
+    except ValueError as error:
+        raise _in_words(error) from None
+    return [alike.key for alike in found for _ in range(alike.count)]
+
+
+def _in_words(error: ValueError) -> InputError:
     """What a reader of stacks says, as an answer to a question is refused."""
     where, between, what = str(error).rpartition(": ")
     return InputError(f"{where}{between}expected {what}" + ("" if what.endswith("?") else "."))
@@ -127,7 +144,7 @@ def _stack(text: str, asked: Beside) -> Parts:
     try:
         return _of_shims(shims_from_text(text, hole_mm=asked.hole), asked.hole)
     except ValueError as error:
-        raise in_words(error) from None
+        raise _in_words(error) from None
 
 
 def _ring(text: str, _: Beside) -> Parts:

@@ -7,10 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from optimiser.errors import InputError
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.entry.filling import NONE
-from optimiser.files.entry.readings import in_words
+from optimiser.files.entry.readings import each_shim
 from optimiser.files.shelf import ShelfRow, shelf_text
-from optimiser.files.shim_entry import alike_of
-from optimiser.files.stack_lines import entries_of
 from optimiser.files.stack_text import lines_from_shims
 from optimiser.intake.questions import Question
 from optimiser.model.stock import ShimKey
@@ -32,7 +30,7 @@ def shelf_questions(damper: DamperFile | None) -> Iterator[Question]:
             how="Count each size; an answer may go over many lines, an empty one ends it.",
             skipped=NONE,
             taken=lambda kept: "None: only what is in the stack can be used." if kept == NONE else "",
-            lines=True,
+            line=lambda text, hole=hole: each_shim(text, hole=hole),  # type: ignore[misc]
         )
 
 
@@ -58,13 +56,7 @@ def _checked(text: str, hole: float) -> str:
 
 def _shims(text: str, hole: float) -> Sequence[ShimKey]:
     """Every shim of an answer, an entry at a time: drawers hold more than a stack."""
-    found: list[ShimKey] = []
-    try:
-        for entry in entries_of(text):
-            alike = alike_of(entry.text, hole_mm=hole)
-            found += [alike.key] * alike.count
-    except ValueError as error:
-        raise in_words(error) from None
+    found = each_shim(text, hole=hole)
     if not found:
         raise InputError(f"got {text!r}, expected shims like 8 of 20x0.10, or none.")
     return found

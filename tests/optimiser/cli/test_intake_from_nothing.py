@@ -1,5 +1,7 @@
 """Somebody with calipers, a scale and a clock enters all of a job in an empty folder, and gets a sheet."""
 
+import itertools
+import json
 import os
 import sys
 import tempfile
@@ -97,9 +99,9 @@ def test_from_an_empty_folder_to_a_build_sheet_without_an_editor(
         child.expect_exact(question.ask)
         shown = child.before
         child.expect_exact(" > ")
-        for line in text.split(", ") if question.lines else [text]:
+        for line in text.split(", ") if question.line else [text]:
             child.sendline(line)
-        if question.lines and text:
+        if question.line and text:
             child.sendline("")
         if question.key == "damper drawn":
             assert shown.count("half section") == stacks
@@ -196,7 +198,7 @@ def test_a_stop_half_way_writes_nothing_and_the_same_command_goes_on(
         ("damper compression seat", "17 mm", "The face shim is 16 mm wide and leaves the ports open"),
         ("damper compression ring", "12 to 30 mm", "expected port outer diameter smaller than"),
         ("damper compression ports", "40 of 6 mm", "expected port area of at most"),
-        ("damper drawn", "no", "Else type 'back' and answer the one before anew."),
+        ("damper drawn", "no", "a word of the question to answer anew, like 'back rebound stack'."),
         ("shelf 6 mm", "16 by a tenth", "expected a shim like '24x0.20'"),
     ],
 )
@@ -229,6 +231,45 @@ def test_what_stands_for_a_figure_that_is_not_known_is_said() -> None:
     oil = question_of("fork", "damper oil").taken
     assert oil is not None
     assert oil("5W") == "Taken as 17 cSt at 40 °C, give or take 35 %; the file says so."
+
+
+def test_the_machine_says_how_long_a_stroke_is_and_another_one_is_remarked_on() -> None:
+    taken = question_of("fork", "damper stroke").taken
+    assert taken is not None
+    assert taken("not known") == "Not measured: 160 mm, give or take 5 %; the file says so."
+    assert taken("160") == ""
+    assert taken("140 mm") == (
+        "Mind: the front wheel of Hazel trail bike moves its shaft by 160 mm, not 140 mm."
+    )
+
+
+def test_a_line_of_a_stack_that_cannot_be_read_leaves_the_lines_before_it(
+    terminal: Callable[..., Any], tmp_path: Path
+) -> None:
+    stack = question_of("fork", "damper compression stack")
+    assert stack.line is not None
+    with pytest.raises(InputError, match="got '16 by a tenth'"):
+        stack.line("16 by a tenth")
+    before = "".join(
+        f"{json.dumps(question.key)} = {json.dumps(text)}\n"
+        for question, text in itertools.takewhile(lambda one: one[0].key != stack.key, asked_in("fork"))
+    )
+    (tmp_path / ".fork.toml.answers").write_text(before, encoding="utf-8")
+    child = terminal("intake", "fork.toml")
+    for question, line in (
+        (stack.ask, "2 of 16x0.10"),
+        ("more, or Enter", "16 by a tenth"),
+        ("This line is not taken; the ones before are.", "15x0.10"),
+        ("more, or Enter", "back"),
+        ("Taken back: 15x0.10", "16x.1 x2"),
+        ("more, or Enter", "13 x 0,15; 9x.2"),
+        ("more, or Enter", ""),
+        ("how wide is the lip", "back"),
+    ):
+        child.expect_exact(question)
+        child.expect_exact(" > ")
+        child.sendline(line)
+    child.expect_exact("Back. It was: 4 of 16x0.10, 13x0.15, 9x0.20 (Enter keeps it)")
 
 
 def test_a_missing_answer_in_a_file_is_named_before_those_that_hang_on_it(

@@ -72,8 +72,8 @@ def test_the_words_need_not_be_the_shops_own(vocabulary: Vocabulary) -> None:
 
 
 def test_a_slip_of_the_pen_is_refused_with_the_nearest(vocabulary: Vocabulary) -> None:
-    with pytest.raises(InputError, match=r"got symptom 'packs donw over hits'.*Did you mean 'packs down"):
-        vocabulary.symptom("packs donw over hits")
+    with pytest.raises(InputError, match=r"got symptom 'pakcs down over hits'.*Did you mean 'packs down"):
+        vocabulary.symptom("pakcs down over hits")
 
 
 def test_words_that_are_near_nothing_are_answered_with_the_whole_table(vocabulary: Vocabulary) -> None:
@@ -91,6 +91,27 @@ def test_two_complaints_at_once_are_refused_and_both_named(vocabulary: Vocabular
 def test_a_sentence_offers_what_is_heard_in_it(vocabulary: Vocabulary) -> None:
     heard = vocabulary.heard_in("It wallows in long turns, and it bottoms out. I like the rest.")
     assert [row.name for row in heard] == ["wallows in long turns", "uses all travel on landings"]
+
+
+@pytest.mark.parametrize(
+    ("said", "heard"),
+    [
+        ("front pushes in flat corners", "stays high entering the corner"),
+        ("it packs in the whoops", "packs down over repeated hits"),
+        ("Keeps packing!", "packs down over repeated hits"),
+        ("harsh", "harsh over chatter"),
+        ("Harsh off the top, else fine", "harsh over chatter"),
+        ("harsh on square edges", "spikes on square edges"),
+        ("gets harsher with every hit", "packs down over repeated hits"),
+    ],
+)
+def test_a_riders_own_words_lead_to_one_row(vocabulary: Vocabulary, said: str, heard: str) -> None:
+    assert [row.name for row in vocabulary.heard_in(said)] == [heard]
+    assert vocabulary.symptom(said).name == heard
+
+
+def test_a_word_inside_another_word_is_not_heard(vocabulary: Vocabulary) -> None:
+    assert vocabulary.heard_in("It unpacks its charming harshness") == ()
 
 
 def test_numbers_win_over_words_and_the_reasons_say_so(vocabulary: Vocabulary) -> None:
