@@ -122,7 +122,18 @@ class Subject:
             except ModelError:
                 return np.full(goal.velocities.size, np.nan)
 
-        return each_shim(self.mounted.stack, mounting=self.mounted.mounting, goal=goal, forces=forces)
+        def against(stack: Stack) -> Objection | None:
+            if self.setup is None:
+                return None
+            return self.setup.physics.objection(stack, self.setup.physics.setting)
+
+        return each_shim(
+            self.mounted.stack,
+            mounting=self.mounted.mounting,
+            goal=goal,
+            forces=forces,
+            against=against,
+        )
 
     @property
     def first(self) -> WhatIf:

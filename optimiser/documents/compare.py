@@ -62,6 +62,8 @@ class TriedDocument(Document):
 
     cannot_be_built: list[str]
     """Why, in words; the bands are then empty."""
+    mind: Literal["oil would boil", "a shim would be overstressed"] | None = None
+    """What speaks against it all the same; only asked of a job's damper."""
     bands: list[ComparedBandDocument]
 
 
@@ -176,4 +178,10 @@ def _tried(found: Comparison, tried: Tried) -> TriedDocument:
         _band(window, tried.forces[part], result)
         for (window, part), result in zip(found.goal.parts, tried.bands, strict=False)
     ]
-    return TriedDocument(cannot_be_built=list(tried.why_not), bands=bands)
+    return TriedDocument.model_validate(
+        {
+            "cannot_be_built": list(tried.why_not),
+            "mind": None if tried.mind is None else tried.mind.value,
+            "bands": bands,
+        }
+    )

@@ -17,6 +17,9 @@ LEAST_THICKNESS, MOST_THICKNESS = 0.03, 1.0
 LEAST_DIAMETER, MOST_DIAMETER = 5.0, 60.0
 """What dampers take. [mm]"""
 
+LONGEST_ENTRY: Final = 120
+"""Of a text that names one size of shim. [characters]"""
+
 MOST_ALIKE: Final = 200
 """Shims that one entry names."""
 
@@ -66,6 +69,8 @@ def alike_of(entry: str, *, hole_mm: float) -> Alike:
     ValueError
         Naming what was expected and what was got.
     """
+    if len(entry) > LONGEST_ENTRY:
+        raise ValueError(f"a shim like '24x0.20' or '3 of 24x0.20' (mm), got {entry.strip()[:40]!r} and more")
     words = words_of(plain(entry))
     got = f"got {entry.strip()!r}"
     if words is None:

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from optimiser.files.shim_entry import Alike, alike_of
+from optimiser.files.shim_entry import LONGEST_ENTRY, Alike, alike_of
 from optimiser.files.shim_words import plain
-from optimiser.files.stack_lines import decimal_points
+from optimiser.files.stack_lines import LONGEST_TEXT, decimal_points
 from optimiser.model.stock import ShimKey
 
 _ORDER: Final = r"\(\s*(?P<place>[0-9]{1,3})\s*(?:st|nd|rd|th)\s*\)"
@@ -47,9 +47,11 @@ class _Said:
 
 def says_changes(text: str) -> bool:
     """Whether a text says what to change in a stack, and not a whole stack."""
-    return all(
-        any(form.fullmatch(part) for form in (_PART, _BEHIND, _SWAP, _MOVE)) for part in _parts(text)
-    ) and bool(_parts(text))
+    parts = _parts(text[:LONGEST_TEXT])
+    return bool(parts) and all(
+        len(part) <= LONGEST_ENTRY and any(form.fullmatch(part) for form in (_PART, _BEHIND, _SWAP, _MOVE))
+        for part in parts
+    )
 
 
 def changed_stack(text: str, old: Sequence[ShimKey], *, hole_mm: float) -> tuple[ShimKey, ...]:

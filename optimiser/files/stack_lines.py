@@ -12,11 +12,14 @@ from optimiser.files.shim_words import plain
 LONGEST_TEXT: Final = 20_000
 """Of a pasted stack; real ones have some hundreds. [characters]"""
 
-_SIZE: Final = r"[0-9]*[.,]?[0-9]+(?:mm)?[x*/][0-9]*[.,]?[0-9]+(?:mm)?"
+LONGEST_LINE: Final = 2000
+"""Of it; all entries of a long stack fit into one. [characters]"""
+
+_SIZE: Final = r"[0-9]{0,3}[.,]?[0-9]{1,4}(?:mm)?[x*/][0-9]{0,2}[.,]?[0-9]{1,5}(?:mm)?"
 _ENTRY: Final = re.compile(
-    rf"(?:[0-9]+\s*(?:of|off|pcs|x)\s+|[0-9]+[x*])?{_SIZE}"
-    r"(?:\s*(?:[x*]\s?[0-9]+(?![0-9.,]*\s?[x*/])|[(\[]\s?x?\s?[0-9]+\s?[)\]]))?"
-    r"(?:\s+hole\s+[0-9.]+)?(?=\s|$)"
+    rf"(?:[0-9]{{1,3}}\s?(?:of|off|pcs|x)\s|[0-9]{{1,3}}[x*])?{_SIZE}"
+    r"(?:\s?(?:[x*]\s?[0-9]{1,3}(?![0-9.,]{0,6}\s?[x*/])|[(\[]\s?x?\s?[0-9]{1,3}\s?[)\]]))?"
+    r"(?:\shole\s[0-9.]{1,6})?(?=\s|$)"
 )
 """A size without spaces with its count, where several stand in a line with nothing between them."""
 
@@ -105,6 +108,10 @@ def entries_of(text: str) -> Iterator[Entry]:
             if begun:
                 raise ValueError(f"line {line}: one stack, got another that begins with {raw.strip()!r}")
             continue
+        if len(said) > LONGEST_LINE:
+            raise ValueError(
+                f"line {line}: at most {LONGEST_LINE} characters, got {len(said)}; is it a stack?"
+            )
         texts = [_of_row(said, table, line)] if table is not None else entries_on(said)
         for number, one in enumerate(texts, 1):
             yield _placed(line, number, one)
@@ -117,7 +124,14 @@ def entries_on(line: str) -> list[str]:
     Parameters
     ----------
     line : as :func:`optimiser.files.shim_words.plain` leaves it.
+
+    Raises
+    ------
+    ValueError
+        When it is too long.
     """
+    if len(line) > LONGEST_LINE:
+        raise ValueError(f"a line of at most {LONGEST_LINE} characters, got {len(line)}; is it a stack?")
     for sign in ("|", "\t", ";", ","):
         cells = _cells(line, sign)
         if len(cells) < 2:

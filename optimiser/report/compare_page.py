@@ -132,6 +132,7 @@ def _shim(shim: ShimTried, hole: int, goal: Goal, shims: Sequence[ShimTried]) ->
                     for place, _, _ in (moved_bands(shims, goal) if tried.bands else ())
                 ],
                 "why_not": " ".join(tried.why_not),
+                "mind": "" if tried.mind is None else tried.mind.value,
             }
             for name, tried in tries_of(shim)
         ],

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 
 from optimiser.model.goal import Goal
 from optimiser.model.percent import percent_text
-from optimiser.report.each_shim_text import drawn_span, moved_bands, shims_text, tries_of
+from optimiser.report.each_shim_text import drawn_bands, drawn_span, shims_text, tries_of
 from optimiser.report.figure import panelled
 from optimiser.report.strokes import stroke_of
 from optimiser.studies.each_shim import ShimTried
@@ -31,7 +31,7 @@ def each_shim_svg(shims: Sequence[ShimTried], goal: Goal, *, hole: int, title: s
     title : for those who cannot see it.
     """
     names = [shims_text(shim, hole=hole) for shim in shims]
-    windows = moved_bands(shims, goal)
+    windows = drawn_bands(shims, goal)
     if not windows:
         return Markup()
     with panelled(len(windows), title, 1) as (figure, panels, out):

@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimiser.model.band_result import BandResult
-from optimiser.model.goal import Goal, Window
+from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.percent import percent_text
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.report.band_rows import marks
@@ -54,7 +54,7 @@ def print_each_shim(
         console.print(words)
     for shim in shims:
         for name, tried in tries_of(shim):
-            for words in tried.why_not:
+            for words in said_of(tried):
                 console.print(Text(f"{places_text(shim)}: {shim_text(shim.key, hole=hole)} {name}: {words}"))
     console.print()
     console.out(each_shim_drawing(shims, goal, hole=hole) + "\n", highlight=False)
@@ -67,6 +67,11 @@ def moved_bands(shims: Sequence[ShimTried], goal: Goal) -> tuple[tuple[int, str,
         for place, (mark, window) in enumerate(zip(marks(), goal.windows, strict=False))
         if any(abs(result.mean) >= MOVED for result in _results(shims, place))
     )
+
+
+def drawn_bands(shims: Sequence[ShimTried], goal: Goal) -> tuple[tuple[int, str, Window], ...]:
+    """Those of them that are drawn; stretches that only stay familiar are not."""
+    return tuple(one for one in moved_bands(shims, goal) if one[2].role is not Role.FAMILIARITY)
 
 
 def unmoved_text(shims: Sequence[ShimTried], goal: Goal) -> str:
@@ -83,6 +88,11 @@ def unmoved_text(shims: Sequence[ShimTried], goal: Goal) -> str:
 def tries_of(shim: ShimTried) -> tuple[tuple[str, Tried], tuple[str, Tried]]:
     """What was tried with a shim, by name."""
     return ("one out", shim.out), ("one more", shim.one_more)
+
+
+def said_of(tried: Tried) -> tuple[str, ...]:
+    """Why a stack cannot be built, or what speaks against it, in sentences."""
+    return tried.why_not if tried.mind is None else (f"{tried.mind.value.capitalize()}.",)
 
 
 def places_text(shim: ShimTried) -> str:
@@ -123,7 +133,7 @@ def each_shim_drawing(shims: Sequence[ShimTried], goal: Goal, *, hole: int) -> s
     """A block for each band and in it a line for each shim: what one out and one more do, on one axis."""
     room = max(len(shims_text(shim, hole=hole)) for shim in shims)
     lines: list[str] = []
-    for place, mark, window in moved_bands(shims, goal):
+    for place, mark, window in drawn_bands(shims, goal):
         span = drawn_span(shims, place)
         ends = [percent_text(share) for share in (-span, span)]
         axis = ends[0] + "0".center(WIDTH - len(ends[0]) - len(ends[1])) + ends[1]

@@ -13,6 +13,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model.band_result import BandResult, band_result
 from optimiser.model.edits import keys_of, stack_of
 from optimiser.model.goal import Goal
+from optimiser.model.objection import Objection
 from optimiser.model.rules import Mounting, Rule, rules_for, violations
 from optimiser.model.stock import ShimKey
 
@@ -31,12 +32,14 @@ class Tried:
     forces : damping force at each velocity of the goal; empty where it cannot be built. [N]
     bands : what that does to each band; empty likewise.
     why_not : why it cannot be built, in sentences; empty when it can.
+    mind : what speaks against building it all the same; None when nothing does.
     """
 
     stack: Stack
     forces: tuple[float, ...]
     bands: tuple[BandResult, ...]
     why_not: tuple[str, ...]
+    mind: Objection | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,12 @@ class ShimTried:
 
 
 def each_shim(
-    stack: Stack, *, mounting: Mounting, goal: Goal, forces: Callable[[Stack], Floats]
+    stack: Stack,
+    *,
+    mounting: Mounting,
+    goal: Goal,
+    forces: Callable[[Stack], Floats],
+    against: Callable[[Stack], Objection | None] = lambda _: None,
 ) -> tuple[ShimTried, ...]:
     """Every shim out, and one more of every shim, from the piston outwards.
 
@@ -68,6 +76,7 @@ def each_shim(
     mounting : the place that it is bolted to; what its rules forbid is named and not computed.
     goal : the bands.
     forces : damping force of a stack at each velocity of the goal; nan where the model has no answer. [N]
+    against : what speaks against a stack that can be built.
     """
     keys, rules = keys_of(stack), rules_for(stack, mounting)
 
@@ -80,9 +89,8 @@ def each_shim(
         if why_not:
             return Tried(made, (), (), why_not)
         values = tuple(float(force) for force in found)
-        return Tried(
-            made, values, tuple(band_result(window, values[part]) for window, part in goal.parts), ()
-        )
+        results = tuple(band_result(window, values[part]) for window, part in goal.parts)
+        return Tried(made, values, results, (), against(made))
 
     steps = []
     for key, group in groupby(range(len(keys)), key=lambda place: keys[place]):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import random
+import re
+import time
 from collections.abc import Callable, Sequence
 from functools import cache
 from itertools import groupby
@@ -12,6 +15,7 @@ from optimiser.files.damper_builder import read_damper
 from optimiser.files.stack_text import shims_from_text
 from optimiser.model.edits import keys_of
 from optimiser.model.stock import ShimKey
+from tests.helpers.counts import tries
 from tests.helpers.paths import ROOT
 
 Run = tuple[int, str, str, str]
@@ -236,3 +240,33 @@ def test_what_is_no_shim_or_two_is_refused_where_it_stands(text: str, words: str
     with pytest.raises(ValueError, match=r".") as refusal:
         shims_from_text(text, hole_mm=8)
     assert words in str(refusal.value)
+
+
+def test_whatever_is_typed_is_read_or_refused_by_its_place() -> None:
+    chance = random.Random(40)
+    signs = '0123456789.,xX*/()[]-:;|\t\n #=@"ø of qty\u00b2\u0663'
+    texts = [way(runs_of(keys, hole)) for keys, hole in demo_stacks().values() for way in WAYS.values()]
+    read, refused = 0, []
+    for _ in range(tries(quick=1500, thorough=100_000)):
+        letters = list(chance.choice(texts))
+        for _ in range(chance.randint(1, 4)):
+            at = chance.randrange(len(letters))
+            letters[at : at + chance.randint(0, 1)] = chance.choice(signs)
+        try:
+            read += bool(shims_from_text("".join(letters), hole_mm=8))
+        except ValueError as refusal:
+            refused.append(str(refusal))
+    assert read
+    assert [
+        said for said in refused if not re.match(r"line \d+|at most|a stack in which|at least", said)
+    ] == []
+
+
+@pytest.mark.parametrize(
+    "text", ["1" * 20_000, "20x0.10 " * 2400, "(" * 9000, "1," * 9000, "20 x " * 4000, "1-" * 9000]
+)
+def test_a_long_text_is_refused_at_once(text: str) -> None:
+    begun = time.monotonic()
+    with pytest.raises(ValueError, match=r"characters, got|a shim like|at most"):
+        shims_from_text(text, hole_mm=8)
+    assert time.monotonic() - begun < 3

@@ -12,9 +12,17 @@ from damping_model.stack.stack import Stack
 from optimiser.files.stack_changes import changed_stack
 from optimiser.model.edits import keys_of, stack_of
 from optimiser.model.goal import Goal, Role, Window
+from optimiser.model.objection import Objection
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey
-from optimiser.report.each_shim_text import MORE, OUT, drawn_span, each_shim_drawing, each_shim_table
+from optimiser.report.each_shim_text import (
+    MORE,
+    OUT,
+    drawn_span,
+    each_shim_drawing,
+    each_shim_table,
+    said_of,
+)
 from optimiser.studies.each_shim import NO_ANSWER, each_shim
 
 MOUNTING = Mounting(
@@ -59,6 +67,20 @@ def test_what_cannot_be_built_has_a_reason_and_no_figures() -> None:
     assert "clamp shim" in clamp.why_not[0]
     alone = each_shim(stack_of(keys_of(STACK)[:1]), mounting=MOUNTING, goal=GOAL, forces=stiffness)
     assert alone[0].out.why_not == ("No shim would be left.",)
+
+
+def test_what_speaks_against_a_stack_is_asked_of_those_that_can_be_built_alone() -> None:
+    asked: list[Stack] = []
+
+    def against(stack: Stack) -> Objection:
+        asked.append(stack)
+        return Objection.OVERSTRESSED
+
+    tried = each_shim(STACK, mounting=MOUNTING, goal=GOAL, forces=stiffness, against=against)
+    both = [half for one in tried for half in (one.out, one.one_more)]
+    assert asked == [half.stack for half in both if not half.why_not]
+    assert said_of(tried[0].out) == ("A shim would be overstressed.",)
+    assert said_of(tried[-1].out) == tried[-1].out.why_not
 
 
 def test_a_stack_that_the_model_has_no_answer_for_says_so() -> None:
