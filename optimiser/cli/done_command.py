@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from optimiser.cli.damper_on_file import bring_up_to_date
 from optimiser.cli.ledger_options import job_name, shop_option, with_hole
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
@@ -32,7 +33,8 @@ _SCRAP: Final = re.compile(r"(?:([0-9]{1,3})\s+of\s+)?(\S+)")
 def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None:
     """Record what JOB has reserved as fitted, and put back on the shelf what came out of the damper.
 
-    Only whole, flat, unmarked shims go back: name the others with --scrap.
+    Only whole, flat, unmarked shims go back: name the others with --scrap. The damper's file is written anew
+    with the stack that is in the damper now; 'shimwright undo' takes that back too.
 
     Example: shimwright done a_more_support --scrap 17x0.20
     """
@@ -45,12 +47,17 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None
         standing = open_build(ledger, name)
         bent = {} if standing is None else _bent(scrap, standing.returned)
         build = done(ledger, name, scrapped=bent)
+        filed = list(bring_up_to_date(ledger, shop, job))
     if as_json:
-        say_json(json.dumps({"job": build.job, "pick": build.pick, "state": build.state}))
+        document = {"job": build.job, "pick": build.pick, "state": build.state, "filed": filed}
+        say_json(json.dumps(document, ensure_ascii=False))
         return
     used, back = sum(build.taken.values()), sum(build.returned.values()) - sum(bent.values())
     say(f"{build.job}: {used} fitted, {back} put back on the shelf, {sum(bent.values())} scrapped.")
-    say(f"In the damper's file, {build.stack_name!r} is now, for its next plan:\n{file_lines(build.stack)}")
+    for words in filed:
+        say(words)
+    if not filed:
+        say(f"In the damper's file, {build.stack_name!r} is now:\n{file_lines(build.stack)}")
     say("Wrong? shimwright undo")
 
 

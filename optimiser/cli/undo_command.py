@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from optimiser.cli.damper_on_file import bring_up_to_date
 from optimiser.cli.ledger_options import already, once_option, shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
@@ -25,6 +26,8 @@ from optimiser.errors import InputError
 def command(step: int | None, only_list: bool, identity: str | None, shop: Path, as_json: bool) -> None:
     """Take back the last step, or the step with a number, by a counter-movement; the past stays readable.
 
+    A stack that 'done' had written to its damper's file is written there as it was.
+
     Example: shimwright undo --list
     """
     from optimiser.cli.plain_table import show_table
@@ -41,8 +44,9 @@ def command(step: int | None, only_list: bool, identity: str | None, shop: Path,
             text = f"Step {gone.number} taken back: {gone.kind}, {gone.reason}."
             if done.before is not None:
                 text = already(done, what=f"the undo of step {gone.number}")
-            document = dataclasses.asdict(gone) | {"again": done.before is not None}
-            say(json.dumps(document, ensure_ascii=False) if as_json else text)
+            filed = [] if gone.job is None else list(bring_up_to_date(ledger, shop, gone.job))
+            document = dataclasses.asdict(gone) | {"again": done.before is not None, "filed": filed}
+            say(json.dumps(document, ensure_ascii=False) if as_json else "\n".join([text, *filed]))
             return
         past = past_operations(ledger, most=20)
     if as_json:

@@ -115,6 +115,17 @@ def open_build(ledger: Ledger, job: str) -> Build | None:
         return None if row is None else read_build(connection, row["id"])
 
 
+def last_done(ledger: Ledger, job: str) -> Build | None:
+    """The latest build of a job that is done and was not taken back, if any."""
+    with ledger.reading() as connection:
+        row = connection.execute(
+            "SELECT max(build.id) AS id FROM build JOIN job ON job.id = job_id "
+            "WHERE job.name = ? AND state = 'done'",
+            (job,),
+        ).fetchone()
+        return None if row["id"] is None else read_build(connection, row["id"])
+
+
 def _close(
     connection: sqlite3.Connection,
     ledger: Ledger,

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from optimiser.intake.basics import BasicsFinding
 from optimiser.jobs.job import Job
-from optimiser.ledger.builds import open_build
+from optimiser.ledger.builds import last_done, open_build
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, file_lines
 from optimiser.ledger.levels import shelf_levels
@@ -42,7 +42,7 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
     stock = Stock(free, drawers={level.key: level.drawer for level in levels if level.drawer})
     standing = open_build(ledger, job.path.stem)
     if standing is None:
-        return replace(job, stock=stock)
+        return replace(job, stock=stock, noticed=(*job.noticed, *_done_before(job, ledger)))
     for key, count in standing.taken.items():
         free[key] = free.get(key, 0) + count
     notice = BasicsFinding(
@@ -57,15 +57,31 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
     return replace(job, stock=stock, noticed=(*job.noticed, notice))
 
 
+def _done_before(job: Job, ledger: Ledger) -> tuple[BasicsFinding, ...]:
+    """A word where the job's own build is what is in the damper: it would be done a second time."""
+    built = last_done(ledger, job.path.stem)
+    if built is None or (built.stack_name, built.stack) not in job_record(job).stacks.items():
+        return ()
+    notice = BasicsFinding(
+        what="build of this job",
+        got=f"candidate {built.pick}, in the damper now",
+        expected="a job that is not done yet",
+        do_this="What the job asks counts from there, on top of it. If the rider wants no more, there is "
+        f"nothing to do; 'shimwright outcome {built.job} WORDS' writes down what the ride showed.",
+        why="A shift in percent is a shift from what is in the damper.",
+        stops=False,
+    )
+    return (notice,)
+
+
 def as_it_is_now(job: Job, ledger: Ledger) -> Job:
     """The same job with the damper's stacks as the ledger last knew them, where its file lists older ones."""
     for state in present_stacks(ledger, job_record(job)):
-        counts = " What this job asks counts from there." if state.job == job.path.stem else ""
         notice = BasicsFinding(
             what=f"stack '{state.stack_name}' in the damper file",
             got="an earlier one",
             expected="the one in the damper now",
-            do_this=f"The stack is taken as {how_it_came(state)}.{counts} Write it into {job.damper.source}: "
+            do_this=f"The stack is taken as {how_it_came(state)}. Write it into {job.damper.source}: "
             f"{file_lines(state.stack)}.",
             why="If somebody put the old one back, say --as-found.",
             stops=False,

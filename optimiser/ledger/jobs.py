@@ -115,6 +115,17 @@ def stack_history(ledger: Ledger, damper_id: int) -> tuple[StackState, ...]:
     )
 
 
+def machines_with(ledger: Ledger, damper: str) -> tuple[str, ...]:
+    """Machines that have a damper of a name, as far as the ledger knows."""
+    with ledger.reading() as connection:
+        rows = connection.execute(
+            "SELECT machine.name FROM damper JOIN machine ON machine.id = machine_id "
+            "WHERE damper.name = ? ORDER BY machine.id",
+            (damper,),
+        ).fetchall()
+    return tuple(row["name"] for row in rows)
+
+
 def job_number(connection: sqlite3.Connection, name: str) -> int:
     """Number of a job by its name, refused with the names that are near."""
     row = connection.execute("SELECT id FROM job WHERE name = ?", (name,)).fetchone()

@@ -151,12 +151,15 @@ def test_build_done_and_undo_walk_from_shelf_to_damper_and_back() -> None:
     assert "take 1 of 11x0.10, hole 8 from the shelf" in text
     assert Path("jobs/a_more_support.html").read_text() == "<p>sheet</p>"
     assert on_shelf(11.0, 0.1) == (shelf, 1, shelf - 1)
+    found = Path("dampers/tarn_shock.toml").read_text()
     text = run("done", JOB)
     assert "1 fitted, 1 put back on the shelf, 0 scrapped" in text
-    assert 'shims = ["6 of 20x0.10", "11x0.10",' in text
+    assert "dampers/tarn_shock.toml: 'compression stack' is now as it is in the damper." in text
+    assert '"11x0.10"' in Path("dampers/tarn_shock.toml").read_text()
     assert on_shelf(11.0, 0.1) == (shelf - 1, 0, shelf - 1)
     assert on_shelf(12.0, 0.1) == (back + 1, 0, back + 1)
     assert "taken back: done" in run("undo")
+    assert Path("dampers/tarn_shock.toml").read_text() == found
     assert "taken back: build" in run("undo")
     assert on_shelf(11.0, 0.1) == (shelf, 0, shelf)
     assert "The ledger is well" in run("check")
@@ -245,11 +248,38 @@ def test_what_came_out_bent_is_named_as_the_tuner_names_it(
 def test_after_done_a_damper_file_that_was_not_brought_up_to_date_is_refused(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    older = Path("dampers/tarn_shock.toml").read_text()
     run("build", JOB)
     run("done", JOB)
+    Path("dampers/tarn_shock.toml").write_text(older)
     said = refused(capsys, monkeypatch, "build", JOB)
     assert "Write that into the damper file" in said
     run("build", JOB, "--as-found")
+
+
+def test_a_job_that_is_done_says_so_before_it_is_planned_on_top_of_itself(
+    planner: list[Any], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run("build", JOB)
+    run("done", JOB)
+    assert "no longer as this plan saw it" in refused(capsys, monkeypatch, "build", JOB)
+    notices = [notice for notice in planner[-1].noticed if notice.what == "build of this job"]
+    assert [notice.got for notice in notices] == ["candidate 1, in the damper now"]
+    assert not planner[0].noticed
+
+
+@pytest.mark.usefixtures("planner")
+def test_a_damper_file_that_two_machines_share_is_left_alone_and_the_lines_are_said() -> None:
+    other = Path("jobs/other.toml")
+    other.write_text(Path(JOB).read_text().replace("oxlip_trail", "corbel_enduro"))
+    run("build", str(other))
+    run("release", "other")
+    run("build", JOB)
+    before = Path("dampers/tarn_shock.toml").read_text()
+    said = run("done", JOB)
+    assert "is as it was, since more than one machine has this damper" in said
+    assert 'shims = ["6 of 20x0.10", "11x0.10",' in said
+    assert Path("dampers/tarn_shock.toml").read_text() == before
 
 
 @pytest.mark.usefixtures("planner")
@@ -314,7 +344,7 @@ def test_an_import_is_shown_first_and_then_written() -> None:
         ),
         (("person", "show", "b\udcff"), "the terminal sent bytes that are none"),
         (("undo", "9" * 30), "is not in the range"),
-        (("stock", "receive", "nanx0.15", "1"), "a diameter from 5 to 60 mm, got nan"),
+        (("stock", "receive", "nanx0.15", "1"), "expected a shim like '24x0.20'"),
         (("stock", "receive", "20x0.15", "1", "--hole", "nan"), "--hole: got nan"),
         (("done", "nobody"), "not in the ledger"),
         (("release", "nobody"), "not in the ledger"),

@@ -1,0 +1,67 @@
+"""After a step of the ledger: the damper's file lists the stack that is in the damper now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimiser.errors import InputError
+
+if TYPE_CHECKING:
+    from optimiser.jobs.job import Job
+    from optimiser.ledger.connection import Ledger
+
+
+def bring_up_to_date(ledger: Ledger, shop: Path, job: str) -> Iterator[str]:
+    """Write stacks that the ledger knows later than the damper's file lists them; says what was done.
+
+    The ledger holds whatever happens here: a plan takes the stack from it. A file that two machines share is
+    left alone, since it lists the damper of both.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger, after the step.
+    shop : its folder.
+    job : name or path of the job.
+    """
+    from damping_model.errors import ModelError
+    from optimiser.files.job_reader import read_job
+    from optimiser.files.stack_in_file import write_stack
+    from optimiser.ledger.job_record import job_record
+    from optimiser.ledger.jobs import file_lines, machines_with
+    from optimiser.ledger.present_stacks import present_stacks
+
+    place = _job_file(shop, job)
+    try:
+        if place is None:
+            return
+        read = read_job(place)
+        later = present_stacks(ledger, job_record(read))
+    except (InputError, ModelError) as error:
+        yield f"The damper's file is as it was: {error}"
+        return
+    file = Path(read.damper.source)
+    for state in later:
+        lines = f"for its next plan {state.stack_name!r} is now:\n{file_lines(state.stack)}"
+        if len(machines_with(ledger, read.damper.name)) > 1:
+            yield f"{file} is as it was, since more than one machine has this damper; {lines}"
+            continue
+        try:
+            write_stack(file, state.stack_name, state.stack, hole=_hole(read, state.stack_name))
+        except InputError as error:
+            yield f"{file} is as it was, and the step stands: {error} In it, {lines}"
+        else:
+            yield f"{file}: {state.stack_name!r} is now as it is in the damper."
+
+
+def _job_file(shop: Path, job: str) -> Path | None:
+    given = [Path(job)] if job.endswith(".toml") else [shop / "jobs" / f"{job}.toml", shop / f"{job}.toml"]
+    return next((path for path in given if path.is_file()), None)
+
+
+def _hole(job: Job, stack: str) -> int:
+    from damping_model.units import MICROMETRE
+
+    mounted = job.damper.stack_named(stack, where=str(job.path))
+    return round(mounted.mounting.hole_diameter / MICROMETRE)
