@@ -30,6 +30,20 @@ def present_stacks(ledger: Ledger, record: JobRecord) -> tuple[StackState, ...]:
     return tuple(found)
 
 
+def fitted_stacks(ledger: Ledger) -> tuple[tuple[str, str, tuple[StackState, ...]], ...]:
+    """Machine, damper and the stacks that are in it now, for every damper that the ledger knows."""
+    with ledger.reading() as connection:
+        dampers = connection.execute(
+            "SELECT damper.id, damper.name, machine.name AS machine FROM damper "
+            "JOIN machine ON machine.id = machine_id ORDER BY machine.name, damper.name"
+        ).fetchall()
+    found = []
+    for row in dampers:
+        latest = {state.stack_name: state for state in stack_history(ledger, row["id"])}
+        found.append((row["machine"], row["name"], tuple(latest.values())))
+    return tuple(found)
+
+
 def how_it_came(state: StackState) -> str:
     """How a stack came to be as it is: ``built on 2026-11-28 for job 'a_more_support'``."""
     job = "" if state.job is None or state.origin != "built" else f" for job {state.job!r}"

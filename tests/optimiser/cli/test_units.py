@@ -22,6 +22,8 @@ DIALOGUES = {"intake", "demo"}
 
 NO_QUANTITY = {
     "ride-plan",
+    "day",
+    "labels",
     "tunes",
     "history",
     "outcome",
