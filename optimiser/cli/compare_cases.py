@@ -9,7 +9,7 @@ from pathlib import Path
 from damping_model.damper.damper import Damper
 from damping_model.flow.oil import Oil
 from damping_model.units import celsius, kelvin
-from optimiser.cli.compare_options import labelled, stack_name, typed_stack
+from optimiser.cli.compare_options import is_damper, labelled, stack_name, typed_stack
 from optimiser.cli.compare_subject import Subject
 from optimiser.cli.curve_options import positions, temperatures
 from optimiser.cli.oddities import say_oddities
@@ -147,6 +147,11 @@ def _others(subject: Subject, others: Sequence[Path]) -> Iterator[WhatIf]:
     name = None if subject.mounted is None else subject.mounted.name
     named = {subject.described.name}
     for path in others:
+        if not is_damper(path):
+            raise InputError(
+                f"{path}: got a file without chambers and valves, expected another damper. "
+                "Bands come from the first file alone; of a job, name its damper instead."
+            )
         described = read_damper(path)
         say_oddities(described)
         described.refuse_what_cannot_be_built()

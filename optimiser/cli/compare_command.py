@@ -134,7 +134,7 @@ def command(
     write_whole(place, text)
     if as_json:
         document = compare_document(
-            found, title=subject.title, faults=faults, minds=minds, shims=shims, picture=str(place)
+            found, title=subject.title, faults=faults, minds=minds, shims=shims, page=str(place)
         )
         say_json(document.model_dump_json(indent=2))
         return

@@ -89,7 +89,7 @@ class CompareDocument(Document):
     """The first is what the others are measured against."""
     each_shim: list[EachShimDocument]
     """From the piston outwards; empty unless --each-shim asks for it."""
-    picture: str
+    page: str
     """Path of the page that was written."""
 
 
@@ -100,7 +100,7 @@ def compare_document(
     faults: Sequence[Sequence[str]],
     minds: Sequence[Sequence[str]],
     shims: Sequence[ShimTried],
-    picture: str,
+    page: str,
 ) -> CompareDocument:
     """The document of a comparison.
 
@@ -111,7 +111,7 @@ def compare_document(
     faults : of each of them, the rules of building that its stack breaks.
     minds : of each of them, what else speaks against it.
     shims : what each shim does; empty when that was not looked at.
-    picture : path of the page.
+    page : path of the page that was written.
     """
     return CompareDocument(
         title=title,
@@ -121,7 +121,7 @@ def compare_document(
             for case, broken, mind in zip(found.cases, faults, minds, strict=True)
         ],
         each_shim=[_each(found, one) for one in shims],
-        picture=picture,
+        page=page,
     )
 
 

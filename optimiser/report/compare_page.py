@@ -92,7 +92,9 @@ def compare_html(
         if shims and hole is not None
         else None,
         drawings=list(_drawings(found, units)),
-        force_picture=force_svg(lines, units=units, goal=found.goal, title="Damping force"),
+        force_picture=force_svg(lines, units=units, goal=found.goal, title="Damping force")
+        if len(lines) > 1 or not shims
+        else None,
         change_picture=changes_svg(lines, found.goal, units=units) if len(lines) > 1 else None,
         boiling=[words for case in found.cases for words in boiling_text(case.what.label, case.curve)],
         basis=WHAT_IT_RESTS_ON,

@@ -129,6 +129,10 @@ def test_each_shim_is_tried_in_the_order_of_the_stack_and_what_cannot_be_built_s
     assert places == sorted(places)
     assert "one out: The clamp shim" in table
     assert (shop / "jobs" / "a_more_support_compression_stack_each_shim.html").exists()
+
+
+@thorough_only("computes every shim of a stack once more")
+def test_each_shim_has_its_keys_for_programs(typed: Typed) -> None:
     document = json.loads(typed("compare", JOB, "--each-shim", "--json").out)
     assert sum(one["shim"]["count"] for one in document["each_shim"]) == len(document["cases"][0]["stack"])
     last = document["each_shim"][-1]["out"]
@@ -149,6 +153,7 @@ def test_each_shim_is_tried_in_the_order_of_the_stack_and_what_cannot_be_built_s
         (("--band", "low=0.1-0.2"), "--band: got it beside a job"),
         (("--stack", "main"), "--stack"),
         (("--read", "nowhere.txt"), "nowhere.txt: no such file"),
+        (("jobs/b_clicks_do.toml",), "jobs/b_clicks_do.toml: got a file without chambers and valves"),
     ],
 )
 def test_what_cannot_be_used_is_refused_with_the_way_out(
