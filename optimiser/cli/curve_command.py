@@ -58,6 +58,7 @@ def command(
     """
     from optimiser.cli.oddities import say_oddities
     from optimiser.documents.curve import curve_csv, curve_document, curves_asked
+    from optimiser.files.beside import picture_beside
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import adjusters_of
@@ -83,7 +84,8 @@ def command(
     system, first = UnitSystem(units), asked[0].curve
     goal = bands_shown(spans(bands, option="--band"), first)
     lines = share_lines(first) if shares else [curve_line(one.name, one.curve) for one in asked]
-    place = svg or damper.with_suffix(".svg")
+    kind = "shares" if shares else "curve"
+    place = svg or picture_beside(damper, kind)
     picture = (
         share_svg(lines, units=system, title=described.name)
         if shares

@@ -110,6 +110,7 @@ def _usual_sag(machine: Machine, corner: Corner) -> float:
 
 
 def _show(machine: Machine, corner: Corner, band: Band, rows: Sequence[WheelRow], units: UnitSystem) -> None:
+    from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
     from optimiser.report.console import terminal
@@ -117,7 +118,8 @@ def _show(machine: Machine, corner: Corner, band: Band, rows: Sequence[WheelRow]
     table = Table(
         title=f"{machine.name}, {corner.name}: {units.span_text(band.low, band.high)} at the shaft, "
         "seen from the wheel",
-        title_justify="left",
+        box=SIMPLE_HEAD,
+        pad_edge=False,
     )
     table.add_column("place")
     for head in (

@@ -43,6 +43,7 @@ def command(
     from damping_model.units import BAR
     from optimiser.cli.oddities import say_oddities
     from optimiser.documents.lift import lift_document, lift_of
+    from optimiser.files.beside import picture_beside
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.writing import write_whole
     from optimiser.report.console import terminal
@@ -55,7 +56,7 @@ def command(
     described.refuse_what_cannot_be_built()
     mounted = described.stack_named(name, where="--stack")
     lifted = lift_of(mounted.path, highest=highest * BAR, friction=friction)
-    place = svg or damper.with_name(f"{damper.stem}_lift.svg")
+    place = svg or picture_beside(damper, mounted.name, "lift")
     write_whole(place, lift_svg(lifted, title=f"{described.name}, {mounted.name}", units=system))
     if as_json:
         say_json(

@@ -58,7 +58,7 @@ def band_words(band: BandReach, *, units: UnitSystem) -> str:
 def changes_words(changes: int) -> str:
     """A number of changes as people say it."""
     if not changes:
-        return "clicks alone"
+        return "clickers only"
     return "1 change" if changes == 1 else f"{changes} changes"
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from optimiser.files.beside import picture_beside
 from optimiser.files.csv_cells import as_meant, defused
 from optimiser.files.shelf import ShelfRow, shelf_from_text, shelf_text
 from optimiser.model.stock import ShimKey
@@ -78,7 +79,7 @@ def test_the_page_and_the_drawings_hold_marks(shop: Path, typed: Typed) -> None:
     page = (shop / JOB).with_suffix(".html").read_text(encoding="utf-8")
     assert "evil \u241b[31m" in page
     assert not CONTROLS.search(page)
-    assert not CONTROLS.search((shop / DAMPER).with_suffix(".svg").read_text(encoding="utf-8"))
+    assert not CONTROLS.search(picture_beside(shop / DAMPER, "curve").read_text(encoding="utf-8"))
 
 
 def test_an_error_about_a_reason_or_an_id_holds_marks(shop: Path, typed: Typed) -> None:
