@@ -210,7 +210,7 @@ def hold_tolerance(complaint: Complaint, targets: Sequence[TargetBand], vocabula
 
 def held_words(hold: HoldBand) -> str:
     """How far a band may move: ``2.67%``."""
-    return f"{100 * hold.tolerance:.3g}%"
+    return f"{100 * hold.tolerance:.3g} %"
 
 
 def _target(complaint: Complaint, row: Symptom | None, vocabulary: Vocabulary) -> TargetBand:
