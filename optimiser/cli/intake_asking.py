@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -24,6 +25,13 @@ MOST_LINES: Final = 200
 
 class QuitError(Exception):
     """The user wants to stop here."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Back:
+    """The user wants to go back, to the last question with these words in it; to the one before for none."""
+
+    words: str
 
 
 class Asking:
@@ -69,8 +77,8 @@ class Asking:
             question = asked[place]
             before = self.answers.get(question.key)
             word = _ask(question, before=before if again else None)
-            if word == BACK or word.startswith(f"{BACK} "):
-                again = self._back(asked[:place], word.removeprefix(BACK).strip()) or again
+            if isinstance(word, _Back):
+                again = self._back(asked[:place], word.words) or again
                 continue
             again = None
             if word != before:
@@ -114,14 +122,16 @@ class Asking:
         return None
 
 
-def _ask(question: Question, *, before: str | None) -> str:
-    """An answer in the form in which it is kept, or 'back' and what follows it; asks until it has one.
+def _ask(question: Question, *, before: str | None) -> str | _Back:
+    """An answer in the form in which it is kept, or the way back; asks until it has one.
 
     Parameters
     ----------
     question : what to ask.
     before : what was said when it was asked before; Enter keeps it. None when it is asked for the first time.
     """
+    from optimiser.intake.answer_checks import words
+
     if before is not None:
         say(f"Back. It was: {before or 'skipped'} (Enter keeps it)")
     if question.before is not None:
@@ -135,8 +145,9 @@ def _ask(question: Question, *, before: str | None) -> str:
         word = " ".join(text.lower().split())
         if word == "quit":
             raise QuitError
-        if word == BACK or word.startswith(f"{BACK} "):
-            return word
+        # A rider may well say 'back end swaps': in free words only the word alone goes back.
+        if word == BACK or (word.startswith(f"{BACK} ") and question.check is not words):
+            return _Back(word.removeprefix(BACK).strip())
         if word == "" and before is not None:
             return before
         if word == "?":

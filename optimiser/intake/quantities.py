@@ -25,7 +25,7 @@ class Quantity:
     unit : in which files and answers keep it.
     units : every way to write a unit, with its size. [SI]
     example : how somebody may write one.
-    bare : whether a number without a unit is taken to be in ``unit``.
+    bare : whether a number without a unit is taken to be in ``unit``; nothing at all needs none.
     """
 
     name: str
@@ -70,7 +70,7 @@ def read(text: str, quantity: Quantity) -> float:
     unit = re.sub(r"\s", "", (match["unit"] or "").lower()).rstrip(".")
     value = _number(match["number"])
     if not unit:
-        if not quantity.bare:
+        if not quantity.bare and value != 0:
             raise InputError(
                 f"got {text!r} without its unit, expected {quantity.name} like {quantity.example}."
             )
@@ -94,6 +94,8 @@ def read_all(text: str, quantity: Quantity, *, count: int) -> tuple[float, ...]:
     parts = [
         part for part in re.split(r"\s+(?:to|and|x)\s+|\s*;\s*|,\s+|\s+-\s+", text.strip().lower()) if part
     ]
+    if len(parts) == 1 and re.fullmatch(r"[\d.,\s]+", text):
+        parts = text.split()
     if len(parts) != count:
         raise InputError(
             f"got {text!r}, expected {count} figures, each {quantity.name} like {quantity.example}."

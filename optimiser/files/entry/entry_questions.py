@@ -99,6 +99,7 @@ class NewFile:
         form = self.form
         if form is None:
             return
+        refuse_useless(self.key, form)
         about: Callable[[], str] | None = (lambda: form.about) if form.about else None
         for figure in form.figures:
             if figure.ask and self.own.get(figure.belongs_to or "") != NONE:
@@ -192,6 +193,23 @@ class NewFile:
         if off is not None:
             return f"Taken as {understood}, give or take {off:g} %; the file says so."
         return "" if understood.split()[0] == kept.split(maxsplit=1)[0] else f"That is {understood}."
+
+
+def refuse_useless(key: str, form: Form) -> None:
+    """Refuse a kind whose usual values alone fill no file that its reader takes.
+
+    Raises
+    ------
+    InputError
+        Naming the kind's file.
+    """
+    try:
+        MODELS[key].model_validate(tables_of(key, form, {}))
+    except ValidationError as error:
+        raise InputError(
+            f"{form.source}: what is usual makes no {CALLED[key]}: "
+            f"expected {_expectation(error)}. Mend the file."
+        ) from None
 
 
 def _right(text: str) -> str:

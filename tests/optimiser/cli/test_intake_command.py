@@ -182,6 +182,17 @@ def test_back_goes_as_far_as_is_wanted_and_loses_nothing(start: Callable[..., An
     assert (front.sag_mm, front.tyre_pressure_bar, front.free_play) == (32, 1.59, False)
 
 
+def test_a_rider_may_begin_with_the_word_back(start: Callable[..., Any], shop: Path) -> None:
+    child = start("jobs/new.toml")
+    choose_files(child)
+    skip_until(child, "What does the rider say")
+    child.sendline("Back end kicks up off a lip")
+    child.expect_exact("(heard: kicks up off a lip)")
+    child.expect_exact(PROMPT)
+    child.sendline("back")
+    child.expect_exact("Back. It was: Back end kicks up off a lip (Enter keeps it)")
+
+
 def test_another_damper_keeps_all_answers_but_the_stack_that_it_does_not_have(
     start: Callable[..., Any], shop: Path
 ) -> None:

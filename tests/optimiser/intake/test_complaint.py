@@ -18,6 +18,9 @@ TABLE = [
     ("nervous and tops out", "either", "rebound", "low", 1),
     ("packs down over repeated hits", "either", "rebound", "mid", -1),
     ("slow to come back", "either", "rebound", "low", -1),
+    ("blows through the travel", "either", "compression", "mid", 1),
+    ("deflects off edges", "either", "compression", "high", -1),
+    ("swaps side to side", "rear", "rebound", "mid", 1),
 ]
 
 
@@ -96,6 +99,10 @@ def test_a_sentence_offers_what_is_heard_in_it(vocabulary: Vocabulary) -> None:
 @pytest.mark.parametrize(
     ("said", "heard"),
     [
+        ("It just blows through.", "blows through the travel"),
+        ("It hangs up on every root", "deflects off edges"),
+        ("The fork deflects off rocks", "deflects off edges"),
+        ("the rear swaps when I brake", "swaps side to side"),
         ("front pushes in flat corners", "stays high entering the corner"),
         ("it packs in the whoops", "packs down over repeated hits"),
         ("Keeps packing!", "packs down over repeated hits"),

@@ -18,6 +18,7 @@ WRITTEN = [
     ("74 KG", MASS, 74),
     ("180 psi", PRESSURE, 12.4106),
     ("12,4 bar", PRESSURE, 12.4),
+    ("0", PRESSURE, 0),
     ("1200 kPa", PRESSURE, 12),
     ("55 lb/in", RATE, 9.63198),
     ("0.98 kg/mm", RATE, 9.61052),
@@ -49,7 +50,7 @@ def test_what_is_no_such_figure_is_refused_with_an_example(text: str, quantity: 
 
 
 @pytest.mark.parametrize(
-    "text", ["10 to 15 mm", "10 mm to 15 mm", "10 and 15", "10, 15 mm", "10 - 15", "1 to 1.5 cm"]
+    "text", ["10 to 15 mm", "10 mm to 15 mm", "10 and 15", "10, 15 mm", "10 - 15", "10 15", "1 to 1.5 cm"]
 )
 def test_two_figures_share_a_unit_at_the_end(text: str) -> None:
     assert read_all(text, LENGTH, count=2) == (10, 15)

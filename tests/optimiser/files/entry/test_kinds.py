@@ -12,7 +12,7 @@ from optimiser.errors import InputError
 from optimiser.files.base import model_of
 from optimiser.files.damper_builder import described
 from optimiser.files.damper_file import DamperFile
-from optimiser.files.entry.entry_questions import MODELS, tables_of
+from optimiser.files.entry.entry_questions import MODELS, NewFile, tables_of
 from optimiser.files.entry.form_file import OUR_OWN, Form, forms_of
 from optimiser.files.entry.toml_written import toml_text
 
@@ -135,6 +135,16 @@ def test_a_shops_kind_that_cannot_be_used_is_refused_by_file_and_place(
     with pytest.raises(InputError) as caught:
         forms_of("damper", tmp_path)
     assert said in str(caught.value)
+
+
+def test_a_kind_whose_usual_values_make_no_damper_is_refused_before_it_asks_anything(tmp_path: Path) -> None:
+    own = tmp_path / "kinds" / "damper"
+    own.mkdir(parents=True)
+    (own / "hub.toml").write_text('name = "hub"\nlike = "trail_shock"\nusual = { shaft = 30.0 }\n')
+    entered = NewFile("damper", tmp_path, {"damper kind": "hub"})
+    with pytest.raises(InputError) as caught:
+        list(entered.questions(lambda damper: damper.name))
+    assert "hub.toml: what is usual makes no damper: expected shaft diameter smaller" in str(caught.value)
 
 
 @pytest.mark.parametrize(
