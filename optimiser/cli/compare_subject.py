@@ -16,6 +16,7 @@ from optimiser.cli.compare_options import is_damper
 from optimiser.cli.curve_options import spans
 from optimiser.cli.oddities import say_oddities
 from optimiser.errors import InputError
+from optimiser.files.beside import picture_beside
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.bands import Band, Stroke
@@ -73,9 +74,8 @@ class Subject:
 
     def page(self, *, each: bool) -> Path:
         """Where the page goes unless somebody says otherwise."""
-        name = "" if self.mounted is None else "_" + self.mounted.name.replace(" ", "_")
-        kind = "each_shim" if each else "compared"
-        return self.path.with_name(f"{self.path.stem}{name}_{kind}.html")
+        name = "" if self.mounted is None else self.mounted.name
+        return picture_beside(self.path, name, "each shim" if each else "compared").with_suffix(".html")
 
     def faults(self, case: WhatIf) -> tuple[str, ...]:
         """The rules of building that a stack breaks in this damper's place."""
