@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from optimiser.cli import COMMANDS, cli
+from optimiser.files.demo_shop import lay_out
 from tests import commands_page
 from tests.helpers.counts import thorough_only
 from tests.helpers.paths import ROOT
@@ -48,12 +49,9 @@ def _rows(page: str, heading: str) -> Iterator[list[str]]:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One demo shop that all examples are typed into, as a reader would."""
-    folder = tmp_path_factory.mktemp("docs")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.chdir(folder)
-        result = CliRunner().invoke(cli, ["demo", "shop"], catch_exceptions=False, env={"COLUMNS": "100"})
-        assert result.exit_code == 0, result.output
-    return folder / "shop"
+    folder = tmp_path_factory.mktemp("docs") / "shop"
+    lay_out(folder)
+    return folder
 
 
 @pytest.mark.parametrize(

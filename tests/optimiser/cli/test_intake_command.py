@@ -17,6 +17,7 @@ from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
+from tests.helpers.counts import some_of
 from tests.helpers.paths import ROOT, STIFF_SHOP
 
 PROMPT = " > "
@@ -285,7 +286,7 @@ def until_it_waits(child: pexpect.spawn) -> None:
         time.sleep(0.01)
 
 
-@pytest.mark.parametrize("how", ["control-c", "quit", "killed", "end of input"])
+@pytest.mark.parametrize("how", some_of(["control-c", "quit", "killed", "end of input"], every=2))
 def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_lost(
     start: Callable[..., Any], shop: Path, how: str
 ) -> None:

@@ -21,7 +21,9 @@ def run(*words: str) -> Result:
 
 def test_the_table_shows_three_places_and_says_what_sag_it_took() -> None:
     shown = run("--corner", "rear").output
-    assert [place for place in ("sag", "middle", "end") if re.search(rf"^ {place} ", shown, re.MULTILINE)] == ["sag", "middle", "end"]
+    assert [
+        place for place in ("sag", "middle", "end") if re.search(rf"^ {place} ", shown, re.MULTILINE)
+    ] == ["sag", "middle", "end"]
     assert "Sag taken as 25 % of travel, the middle of the usual range." in shown
 
 

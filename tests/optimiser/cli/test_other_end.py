@@ -13,6 +13,7 @@ import pexpect
 import pytest
 
 from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import ROOT
 
 JOB = "jobs/other_end.toml"
@@ -75,6 +76,7 @@ def test_a_no_at_the_terminal_plans_nothing(at_a_terminal: Callable[..., Any], j
     assert not job.with_suffix(".html").exists()
 
 
+@thorough_only("plans three times")
 def test_a_yes_goes_on_and_programs_are_never_asked(at_a_terminal: Callable[..., Any], job: Path) -> None:
     child = at_a_terminal()
     child.expect_exact(ASKED)

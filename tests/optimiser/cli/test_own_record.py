@@ -16,6 +16,7 @@ from optimiser.ledger.rides import steps_ridden, verdict_of
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.model.stock import ShimKey
 from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
 
 WORDS = "wallows in long turns"
 SHIM, OLD = ShimKey(20_000, 100, 8000), ShimKey(9_000, 300, 8000)
@@ -56,6 +57,7 @@ def wanted(typed: Typed) -> float:
     return band["wanted_n"][0] / band["before_n"][0] - 1
 
 
+@thorough_only("plans twice; the step itself is tried without a plan")
 def test_enough_rides_that_were_better_set_the_step_and_the_plan_says_so(asked: Path, typed: Typed) -> None:
     table = wanted(typed)
     with Ledger.open(asked) as ledger:

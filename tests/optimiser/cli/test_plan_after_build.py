@@ -12,6 +12,7 @@ import pytest
 
 from optimiser.ledger.connection import Ledger
 from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
 from tests.helpers.ledger_shop import snapshot
 from tests.helpers.paths import STIFF_SHOP
 
@@ -53,6 +54,7 @@ def stack_text(candidate: dict[str, Any]) -> list[tuple[float, float]]:
     return [(shim["outer_diameter_mm"], shim["thickness_mm"]) for shim in candidate["stack"]]
 
 
+@thorough_only("seven plans one after another; what people read of them is tried in a quick run")
 def test_a_plan_follows_the_damper_from_shelf_through_build_and_done_and_back(
     shop: Path, typed: Typed
 ) -> None:

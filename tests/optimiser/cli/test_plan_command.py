@@ -11,6 +11,7 @@ from optimiser.documents.plan import PlanDocument
 from optimiser.files.job_reader import read_job
 from optimiser.model.stock import ShimKey
 from tests.helpers.command_line import Seen, Typed
+from tests.helpers.counts import thorough_only
 
 
 def planned_json(typed: Typed, job: str) -> tuple[Seen, PlanDocument]:
@@ -18,6 +19,7 @@ def planned_json(typed: Typed, job: str) -> tuple[Seen, PlanDocument]:
     return seen, PlanDocument.model_validate_json(seen.out)
 
 
+@thorough_only("searches long; README does it in a quick run")
 def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(
     shop: Path, typed: Typed
 ) -> None:
@@ -59,6 +61,7 @@ def test_story_b_turns_a_clicker_and_opens_nothing(shop: Path, typed: Typed) -> 
     assert "2 clicks out (open)" in text
 
 
+@thorough_only("proves two changes impossible")
 def test_story_d_says_that_the_shelf_cannot_and_shows_the_nearest(shop: Path, typed: Typed) -> None:
     job = shop / "jobs" / "d_out_of_reach.toml"
     text = job.read_text(encoding="utf-8")
@@ -91,6 +94,7 @@ def test_wrong_sag_stops_with_a_code_of_its_own_and_a_reason_goes_on(shop: Path,
     assert not (shop / "jobs" / "c_sag_first.html").exists()
 
 
+@thorough_only("plans twice; other commands try the units")
 def test_imperial_units_change_what_people_read_and_not_what_programs_read(shop: Path, typed: Typed) -> None:
     text = typed("plan", "jobs/b_clicks_do.toml", "--units", "imperial").out
     assert "lbf" in text

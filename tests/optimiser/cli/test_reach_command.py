@@ -11,10 +11,12 @@ import pytest
 
 from optimiser.documents.reach import ReachDocument
 from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
 
 JOB = "jobs/a_more_support.toml"
 
 
+@thorough_only("proves eight ends; a quick run tries the reach itself on small jobs")
 def test_one_change_of_a_job_is_proven_on_both_sides_and_drawn(shop: Path, typed: Typed) -> None:
     seen = typed("reach", JOB, "--changes", "1", "--json", "--picture", "reach.svg")
     assert seen.code == 0

@@ -163,6 +163,7 @@ def test_a_catalogue_that_is_not_there_is_refused(shop: Path, typed: Typed) -> N
     assert "none.csv: no such file; expected a catalogue file." in seen.err
 
 
+@thorough_only("rebuilds stacks; the studies have quick tests of their own")
 def test_resolution_shows_the_steps_the_rebuilt_stacks_and_the_picture(shop: Path, typed: Typed) -> None:
     seen = typed("resolution", COARSE, "--json")
     found = ResolutionDocument.model_validate_json(seen.out)

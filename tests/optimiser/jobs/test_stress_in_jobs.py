@@ -54,6 +54,7 @@ def test_the_stack_in_the_damper_is_never_objected_to_and_a_weaker_one_is() -> N
     assert physics.objection(thin, physics.setting) is Objection.OVERSTRESSED
 
 
+@thorough_only("searches long")
 def test_a_reason_turns_the_rule_off_and_stands_on_the_sheet() -> None:
     rule = StressRule(limit=100 * MEGAPASCAL, reason="a race of one day")
     setup = set_up(with_rule(rule))

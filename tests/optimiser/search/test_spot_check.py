@@ -15,6 +15,7 @@ from optimiser.search import iterative_deepening, solve
 from optimiser.search.bounds.bound_test import BoundTests
 from optimiser.search.bounds.node import Node
 from tests.helpers import toy
+from tests.helpers.counts import thorough_only
 
 START = toy.stack((20, 0.2), (18, 0.2), (16, 0.15), (10, 0.3))
 AWAY = toy.stack((20, 0.2), (18, 0.1), (16, 0.2), (10, 0.3))
@@ -66,6 +67,7 @@ def test_a_stack_that_bounds_should_not_have_ruled_out_reopens_the_proof(
     assert answer.checked.reopened == 1
 
 
+@thorough_only("the other half, that the check finds it, is tried in a quick run")
 @pytest.mark.usefixtures("false_bounds")
 def test_without_the_check_it_would_be_called_impossible(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(

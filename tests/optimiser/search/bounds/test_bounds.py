@@ -105,8 +105,8 @@ def random_member(
 @pytest.mark.parametrize(
     ("name", "families"),
     [
-        ("tarn", tries(quick=400, thorough=4000)),
-        ("dunnock", tries(quick=200, thorough=1000)),
+        ("tarn", tries(quick=150, thorough=4000)),
+        ("dunnock", tries(quick=100, thorough=1000)),
         ("ringed", tries(quick=100, thorough=1000)),
     ],
     ids=["tarn", "dunnock", "ringed"],

@@ -33,7 +33,7 @@ from optimiser.search.space.family import root_families
 from optimiser.search.space.problem_data import problem_data
 from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
-from tests.helpers.counts import thorough_only
+from tests.helpers.counts import some_of, thorough_only
 from tests.helpers.paths import ROOT
 
 GOALS = {"within reach": 0.95, "just out of reach": 0.93, "out of reach": 0.4}
@@ -69,8 +69,9 @@ def soon(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("soon")
-@pytest.mark.parametrize("desired", GOALS.values(), ids=GOALS)
-def test_any_number_of_processes_gives_the_same_answer_to_the_last_figure(desired: float) -> None:
+@pytest.mark.parametrize("goal", some_of(list(GOALS), every=2))
+def test_any_number_of_processes_gives_the_same_answer_to_the_last_figure(goal: str) -> None:
+    desired = GOALS[goal]
     assert repr(solved(desired, 1)) == repr(solved(desired, 2)) == repr(solved(desired, 3))
 
 
