@@ -21,6 +21,7 @@ from optimiser.files.damper_builder import read_damper
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.bands import Band, Stroke
 from optimiser.intake.brackets import adjusters_of
+from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.jobs.variant import Variant
 from optimiser.jobs.varied import varied
@@ -31,6 +32,7 @@ from optimiser.model.goal import Goal
 from optimiser.model.objection import Objection
 from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
+from optimiser.model.unmeasured import unmeasured_words
 from optimiser.studies.each_shim import ShimTried, each_shim
 
 STROKES: tuple[Stroke, Stroke] = ("compression", "rebound")
@@ -85,7 +87,13 @@ class Subject:
         return tuple(violations(rules, case.stack, self.mounted.mounting))
 
     def minds(self, case: WhatIf) -> tuple[str, ...]:
-        """What else speaks against a stack in a job: shims that the shelf lacks, oil that boils, stress."""
+        """What else to know of a case.
+
+        Of the damper as it stands, what its figures rest on; of a stack in a job, what speaks against it:
+        shims that the shelf lacks, oil that boils, stress.
+        """
+        if case == self.first:
+            return self._noticed
         if self.setup is None or self.mounted is None or case.stack is None:
             return ()
         if case.damper.name != self.described.damper.name:
@@ -100,6 +108,15 @@ class Subject:
         words = [f"Not on the shelf: {', '.join(lacking)}."] if lacking else []
         against = self._objection(self.setup, case, case.stack)
         return (*words, *([] if against is None else [f"{against.value.capitalize()}."]))
+
+    @property
+    def _noticed(self) -> tuple[str, ...]:
+        """What the job notices about itself, or what nobody measured of the damper."""
+        if self.setup is not None:
+            found = noticed_in(self.setup.job)
+            return tuple(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in found)
+        taken = self.described.not_measured
+        return (f"Not measured, but usual: {unmeasured_words(taken)}.",) if taken else ()
 
     def _objection(self, setup: JobSetup, case: WhatIf, stack: Stack) -> Objection | None:
         """What a plan would leave the stack out for; None as well with other oil or warmth than the job's."""
@@ -174,7 +191,6 @@ def subject_of(
     job, record = free_to_plan(path, as_found=as_found)
     if stack is not None:
         job = varied(job, Variant(stack=stack))
-    say_oddities(job.damper)
     setup = set_up(job, record=record)
     return Subject(
         path=path,

@@ -53,7 +53,8 @@ class CaseDocument(Document):
     cannot_be_built: list[str]
     """Rules of building that a typed stack breaks, in words."""
     mind: list[str]
-    """What else speaks against it in a job: shims that the shelf lacks, oil that boils, stress; in words."""
+    """What else to know, in words: of the first case what its figures rest on, of others what speaks against
+    them in a job: shims that the shelf lacks, oil that boils, stress."""
     bands: list[ComparedBandDocument]
 
 

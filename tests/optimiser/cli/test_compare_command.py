@@ -60,6 +60,14 @@ def test_other_oil_is_named_and_thicker_oil_damps_more(typed: Typed) -> None:
     assert forces[0] < forces[1] < forces[2]
 
 
+def test_what_nobody_measured_stands_below_the_damper_as_it_is(typed: Typed, shop: Path) -> None:
+    path = shop / DAMPER
+    path.write_text(path.read_text() + '\n[not_measured]\n"reservoir.gas_pressure_bar" = 10\n')
+    seen = typed("compare", JOB)
+    assert seen.code == 0, seen.err
+    assert "Not measured: gas pressure of 'reservoir' (± 10 %)" in " ".join(seen.out.split())
+
+
 def test_too_many_at_once_are_refused(typed: Typed) -> None:
     seen = typed("compare", JOB, "--clicks", "rebound=0,1,2,3,4,5", "--celsius", "20,60")
     assert seen.code == 2
