@@ -30,12 +30,14 @@ def test_a_stack_typed_as_it_is_changes_nothing_and_a_thinner_one_does(
     typed: Typed, stack: list[str]
 ) -> None:
     thinner = ["3 of 20x0.10", *stack[1:]]
-    seen = typed("compare", JOB, "--try", ", ".join(stack), "--try", "soft=" + "; ".join(thinner), "--json")
+    tries = (", ".join(stack), "soft=" + "; ".join(thinner), "bought=in 2 of 33x0.10 (1st)")
+    seen = typed("compare", JOB, *(word for one in tries for word in ("--try", one)), "--json")
     assert seen.code == 0, seen.err
     document = json.loads(seen.out)
     assert document["format"] == "shimwright compare 1"
-    assert [case["label"] for case in document["cases"]] == ["as it is", "the same stack", "soft"]
-    first, same, soft = document["cases"]
+    assert [case["label"] for case in document["cases"]] == ["as it is", "the same stack", "soft", "bought"]
+    first, same, soft, bought = document["cases"]
+    assert "Not on the shelf: 33x0.10 (2 needed, 0 there)." in bought["mind"]
     assert same["stack"] == first["stack"]
     assert same["bands"] == first["bands"]
     assert all(band["change_n"] < 0 and band["average_percent"] < 0 for band in soft["bands"])
@@ -95,10 +97,6 @@ def test_a_stack_read_from_a_file_and_its_faults_are_named(
     seen = typed("compare", JOB, "--read", "mine.txt")
     assert seen.code == 0, seen.err
     assert "Cannot be built: The clamp shim" in " ".join(seen.out.split())
-    assert (
-        "Not on the shelf: 33x0.10 (2 needed, 0 there)."
-        in typed("compare", JOB, "--try", "in 2 of 33x0.10 (1st)").out
-    )
     (shop / "mine.txt").write_text("20x0.10\n8x20x0.10\n")
     seen = typed("compare", JOB, "--read", "mine.txt")
     assert seen.code == 2
