@@ -24,12 +24,13 @@ from optimiser.intake.questions import FILES, NEW, Known, Question
 
 def known_of(job: Path, answers: dict[str, str]) -> Known:
     """What is known when the next question is put."""
-    bike, damper = bike_of(job, answers), damper_of(job, answers)
+    bike = bike_of(job, answers)
+    damper = damper_of(job, answers, bike)
     return Known(
         vocabulary=_vocabulary(job, answers),
         files={key: _files_for(key, job) for key in FILES},
         check_file=lambda key, text: _checked_file(key, text, job),
-        entry=lambda key, said: _entry_questions(key, job, said),
+        entry=lambda key, said: _entry_questions(key, job, said, bike, damper),
         corners=_corners(bike),
         stacks=_stacks(damper),
         damper_ends=_damper_ends(bike, damper),
@@ -47,9 +48,9 @@ def bike_of(job: Path, answers: Mapping[str, str]) -> BikeFile | None:
     return bike if isinstance(bike, BikeFile) else None
 
 
-def damper_of(job: Path, answers: Mapping[str, str]) -> DamperFile | None:
+def damper_of(job: Path, answers: Mapping[str, str], bike: BikeFile | None) -> DamperFile | None:
     """The damper that was answered, or is being entered; None before that."""
-    damper = _file_of("damper", job, answers)
+    damper = _file_of("damper", job, answers, bike)
     return damper if isinstance(damper, DamperFile) else None
 
 
@@ -60,18 +61,19 @@ def _vocabulary(job: Path, answers: Mapping[str, str]) -> Vocabulary:
     return read_named(job, shelf, lambda named: vocabulary_of(named.parent))
 
 
-def _entry_questions(key: str, job: Path, answers: Mapping[str, str]) -> Iterable[Question]:
+def new_file(key: str, job: Path, answers: Mapping[str, str], bike: BikeFile | None = None) -> NewFile:
+    """A rider, bike or damper that is being entered, with what was said of it so far."""
+    return NewFile(key, shop_of(job), answers, bike)
+
+
+def _entry_questions(
+    key: str, job: Path, answers: Mapping[str, str], bike: BikeFile | None, damper: DamperFile | None
+) -> Iterable[Question]:
     from optimiser.report.section_text import damper_drawing
 
     if key == "shelf":
-        return shelf_questions(damper_of(job, answers))
-    return new_file(key, job, answers).questions(damper_drawing)
-
-
-def new_file(key: str, job: Path, answers: Mapping[str, str]) -> NewFile:
-    """A rider, bike or damper that is being entered, with what was said of it so far."""
-    machine = bike_of(job, answers) if key == "damper" else None
-    return NewFile(key, shop_of(job), answers, machine)
+        return shelf_questions(damper)
+    return new_file(key, job, answers, bike).questions(damper_drawing)
 
 
 def _files_for(key: str, job: Path) -> tuple[str, ...]:
@@ -118,11 +120,11 @@ def _read(key: str, name: str, job: Path) -> object:
     return read_named(job, name, readers[key])
 
 
-def _file_of(key: str, job: Path, answers: Mapping[str, str]) -> object:
+def _file_of(key: str, job: Path, answers: Mapping[str, str], bike: BikeFile | None = None) -> object:
     said = answers.get(key)
     if not said:
         return None
-    return new_file(key, job, answers).file() if said == NEW else _read(key, said, job)
+    return new_file(key, job, answers, bike).file() if said == NEW else _read(key, said, job)
 
 
 def _corners(bike: BikeFile | None) -> tuple[str, ...]:

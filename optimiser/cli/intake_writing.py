@@ -54,19 +54,19 @@ def write_all(job: Path, answers: dict[str, str]) -> tuple[Path, ...]:
 
 def _new_file(key: str, job: Path, answers: dict[str, str]) -> tuple[Path, str]:
     """Where a new file goes, and its text, which its own reader takes."""
-    from optimiser.cli.intake_files import damper_of, new_file
+    from optimiser.cli.intake_files import bike_of, damper_of, new_file
     from optimiser.files.base import model_of
     from optimiser.files.entry.entry_questions import MODELS
     from optimiser.files.entry.places import file_of, new_shelf, shop_of
     from optimiser.files.entry.shelf_entry import new_shelf_text
     from optimiser.files.entry.toml_written import toml_text
 
-    shop = shop_of(job)
+    shop, bike = shop_of(job), bike_of(job, answers)
     if key == "shelf":
-        damper = damper_of(job, answers)
+        damper = damper_of(job, answers, bike)
         assert damper is not None  # noqa: S101 (every question before was answered)
         return new_shelf(shop), new_shelf_text(damper, answers)
-    entry = new_file(key, job, answers)
+    entry = new_file(key, job, answers, bike)
     path = file_of(key, answers[f"{key} name"], shop)
     if path.exists():
         raise InputError(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import Field
 
@@ -20,6 +20,10 @@ NotMeasured = Annotated[
     dict[Annotated[str, Field(max_length=200)], Annotated[float, Field(gt=0, le=300)]], Field(max_length=200)
 ]
 """How far off each figure may be, in percent of what stands in the file."""
+
+
+SAID: Final = {"area_mm2": "open areas", "room_mm": "room for the stack"}
+"""Keys that do not say it by themselves."""
 
 
 def refuse_unknown_figures(listed: Mapping[str, float], parts: Mapping[str, FileModel]) -> None:
@@ -53,5 +57,5 @@ def unmeasured_of(listed: Mapping[str, float]) -> tuple[Unmeasured, ...]:
 def words_of(figure: str) -> str:
     """A key as a person says it, without its unit."""
     part, _, key = figure.rpartition(".")
-    plain = re.sub(r"_(mm2_s|mm2|mm|bar|n_mm|kg_m3|kg|n|c|cm3)$", "", key).replace("_", " ")
+    plain = SAID.get(key) or re.sub(r"_(mm2_s|mm2|mm|bar|n_mm|kg_m3|kg|n|c|cm3)$", "", key).replace("_", " ")
     return f"{plain} of '{part}'" if part else plain

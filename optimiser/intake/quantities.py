@@ -117,5 +117,7 @@ def _number(text: str) -> float:
     except (ValueError, ZeroDivisionError):
         raise InputError(f"got {text!r}, expected a number.") from None
     if not math.isfinite(value):
+        raise InputError(f"got a number of {len(text)} digits, expected a short one.")
+    if not math.isfinite(value):
         raise InputError(f"got {text!r}, expected a number that is finite.")
     return value

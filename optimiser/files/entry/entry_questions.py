@@ -99,7 +99,8 @@ class NewFile:
         form = self.form
         if form is None:
             return
-        refuse_useless(self.key, form)
+        if self.own.keys() <= {"kind"}:
+            refuse_useless(self.key, form)
         about: Callable[[], str] | None = (lambda: form.about) if form.about else None
         for figure in form.figures:
             if figure.ask and self.own.get(figure.belongs_to or "") != NONE:
@@ -174,7 +175,7 @@ class NewFile:
         if isinstance(file, DamperFile):
             faults = [fault for one in described(file, source="").stacks for fault in one.faults]
             if faults:
-                raise InputError(f"got {word!r}: {faults[0]} {MEND}")
+                raise InputError(f"got {word!r}, expected what can be built. {faults[0]} {MEND}")
 
     def _taken(self, form: Form, figure: FigureSection, kept: str) -> str:
         """What an answer was understood as, where it does not say so itself."""
@@ -216,7 +217,8 @@ def _right(text: str) -> str:
     """Check for a yes to the drawing; a no has a place to go back to."""
     if text.strip().lower() in {"n", "no"}:
         raise InputError(
-            "got no. Type 'back' and a word of the question to answer anew, like 'back rebound stack'."
+            f"got {text!r}, expected yes. Type 'back' and a word of the question to answer anew, "
+            "like 'back rebound stack'."
         )
     return yes(text)
 
