@@ -27,7 +27,7 @@ def page_of(name: str, units: UnitSystem = UnitSystem.METRIC) -> str:
     return sheet_html(SAMPLES[name](), units=units)
 
 
-@pytest.mark.parametrize("width", [1280, 390])
+@pytest.mark.parametrize("width", [1280, 820, 390])
 @pytest.mark.parametrize("name", some_of(list(SAMPLES), every=3))
 def test_nothing_is_cut_and_no_text_lies_on_another_on_screen_and_phone(
     name: str, width: int, tmp_path: Path

@@ -1,0 +1,63 @@
+"""Every story of the demo as it leaves the printer and as it lies on a bench: one leaf, nothing cut."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from optimiser.files.demo_shop import lay_out
+from tests.helpers import headless_chromium
+from tests.helpers.counts import thorough_only
+from tests.helpers.paths import ROOT
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(headless_chromium.PATH is None, reason="no Chromium on this machine to lay pages out"),
+    thorough_only("plans every story of the demo"),
+]
+
+STORIES = sorted(path.stem for path in (ROOT / "inventory_demo" / "jobs").glob("*.toml"))
+PLAN = "from optimiser.cli import main; raise SystemExit(main())"
+
+
+@pytest.fixture(scope="module")
+def sheets(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """The sheet of every story that has one; a story that stops at the basics has none."""
+    shop = tmp_path_factory.mktemp("stories")
+    lay_out(shop)
+    ran = subprocess.run(
+        [sys.executable, "-c", PLAN, "plan", "jobs", "--json"],
+        cwd=shop,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ran.stderr == ""
+    return {path.stem: path.read_text(encoding="utf-8") for path in (shop / "jobs").glob("*.html")}
+
+
+def test_every_story_but_that_of_the_sag_has_a_sheet(sheets: dict[str, str]) -> None:
+    assert set(STORIES) - set(sheets) == {"c_sag_first"}
+
+
+@pytest.mark.parametrize("story", [story for story in STORIES if story != "c_sag_first"])
+def test_a_story_prints_on_one_leaf_and_is_whole_at_every_width(
+    story: str, sheets: dict[str, str], tmp_path: Path
+) -> None:
+    """Both sides of one A4; a screen, a tablet, a phone, paper."""
+    assert headless_chromium.sides(sheets[story], folder=tmp_path) <= 2
+    for width, as_print in ((1280, False), (820, False), (390, False), (703, True)):
+        assert headless_chromium.faults(sheets[story], width=width, folder=tmp_path, as_print=as_print) == []
+
+
+@pytest.mark.parametrize("story", [story for story in STORIES if story != "c_sag_first"])
+def test_what_comes_and_what_leaves_is_told_without_colour(story: str, sheets: dict[str, str]) -> None:
+    """A grey printer: each new shim of the drawing bears the word, each leaving one too."""
+    page = sheets[story]
+    for css, word in (("new", "NEW"), ("leaving", "OUT")):
+        labels = re.findall(rf'<text class="{css}"[^>]*>([^<]*)<', page)
+        assert all(word in label for label in labels), labels
