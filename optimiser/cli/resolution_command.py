@@ -2,26 +2,34 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 from typing import Final, Literal
 
 import click
 
-from optimiser.cli.options import as_found_option, json_option, units_option
+from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
+NOT_ALL_TRIED: Final = 3
 INTERRUPTED: Final = 130
 
 
 @click.command("resolution")
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw it as SVG here.")
+@time_limit_option
 @as_found_option
 @units_option
 @json_option
 def command(
-    job: Path, picture: Path | None, as_found: bool, units: Literal["metric", "imperial"], as_json: bool
+    job: Path,
+    picture: Path | None,
+    time_limit: float | None,
+    as_found: bool,
+    units: Literal["metric", "imperial"],
+    as_json: bool,
 ) -> int:
     """Show the smallest step in each band of JOB that one change of this stack from this shelf makes.
 
@@ -32,7 +40,7 @@ def command(
     from optimiser.cli.watching import stoppable
 
     _refuse_what_cannot_be_drawn(picture)
-    with stoppable("Trying every single change") as (show, should_stop):
+    with stoppable("Trying every single change") as (show, stopped_by_hand):
         from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.jobs.finer_steps import steps_words
         from optimiser.jobs.setup import set_up
@@ -44,6 +52,12 @@ def command(
         free, record = free_to_plan(job, as_found=as_found)
         setup = set_up(free, record=record)
         goal, tried = setup.asked.goal, 0
+        ends, ran_out = time.monotonic() + free.work.patience(time_limit), False
+
+        def should_stop() -> bool:
+            nonlocal ran_out
+            ran_out = ran_out or time.monotonic() >= ends
+            return ran_out or stopped_by_hand()
 
         def asked_to_stop() -> bool:
             nonlocal tried
@@ -66,7 +80,7 @@ def command(
         )
         refused = tuple(rung.shims for rung in ladder if not setup.nothing_against(rung.stack))
         advice = steps_words(setup, steps, control=Control(should_stop=should_stop))
-        stopped = should_stop()
+        by_hand = stopped_by_hand()
 
     from optimiser.documents.resolution import resolution_document
     from optimiser.files.writing import write_whole
@@ -78,10 +92,17 @@ def command(
     if picture is not None:
         title = f"{free.damper.name}, {setup.mounted.name}: steps of one change"
         write_whole(picture, resolution_svg(steps, ladder, title=title))
+    ended = _ended(by_hand=by_hand, ran_out=ran_out)
     if as_json:
         place = None if picture is None else str(picture)
         document = resolution_document(
-            setup, steps, ladder, refused=refused, advice=advice, complete=not stopped, picture=place
+            setup,
+            steps,
+            ladder,
+            refused=refused,
+            advice=advice,
+            ended=ended,
+            picture=place,
         )
         say_json(document.model_dump_json(indent=2))
     else:
@@ -90,7 +111,13 @@ def command(
         )
         if picture is not None:
             say(f"Picture: {picture}")
-    return INTERRUPTED if stopped else 0
+        if ended == "time ran out":
+            say("The time ran out before all was tried: '--time-limit 0' lets it go on to the end.")
+    return {"complete": 0, "time ran out": NOT_ALL_TRIED, "interrupted": INTERRUPTED}[ended]
+
+
+def _ended(*, by_hand: bool, ran_out: bool) -> Literal["complete", "interrupted", "time ran out"]:
+    return "interrupted" if by_hand else "time ran out" if ran_out else "complete"
 
 
 def _refuse_what_cannot_be_drawn(picture: Path | None) -> None:

@@ -81,7 +81,7 @@ class ResolutionDocument(Document):
     job: str
     damper: str
     stack_name: str
-    status: Literal["complete", "interrupted"]
+    status: Literal["complete", "interrupted", "time ran out"]
     changes_tried: int
     """Stacks one change away that rules, shelf and heights allow."""
     changes_that_meet: int
@@ -103,7 +103,7 @@ def resolution_document(
     *,
     refused: Collection[int],
     advice: Sequence[str],
-    complete: bool,
+    ended: Literal["complete", "interrupted", "time ran out"],
     picture: str | None,
 ) -> ResolutionDocument:
     """The document of a stack's resolution.
@@ -115,7 +115,7 @@ def resolution_document(
     ladder : the stack rebuilt.
     refused : numbers of shims of rebuilds that a search would not list, since oil would boil inside a band.
     advice : how the steps lie beside what the job asks, in sentences.
-    complete : whether nobody stopped it.
+    ended : how it ended.
     picture : path of the picture that was written.
     """
     names = [band.window.name for band in steps.bands]
@@ -123,7 +123,7 @@ def resolution_document(
         job=setup.job.title,
         damper=setup.job.damper.name,
         stack_name=setup.mounted.name,
-        status="complete" if complete else "interrupted",
+        status=ended,
         changes_tried=steps.changes,
         changes_that_meet=steps.meeting,
         advice=list(advice),

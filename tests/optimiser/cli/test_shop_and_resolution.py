@@ -194,6 +194,16 @@ def test_imperial_units_change_nothing_that_programs_read(shop: Path, typed: Typ
     assert metric == imperial
 
 
+@pytest.mark.usefixtures("shop")
+def test_a_time_limit_among_the_single_changes_gives_what_stands_and_how_to_go_on(typed: Typed) -> None:
+    seen = typed("resolution", COARSE, "--time-limit", "0.05")
+    assert seen.code == 3
+    assert "Stopped before all were tried." in " ".join(seen.out.split())
+    assert "The time ran out before all was tried: '--time-limit 0' lets it go on to the end." in " ".join(
+        seen.out.split()
+    )
+
+
 def test_ctrl_c_among_the_single_changes_gives_what_stands(
     shop: Path, typed: Typed, monkeypatch: pytest.MonkeyPatch
 ) -> None:
