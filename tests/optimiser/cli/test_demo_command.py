@@ -25,8 +25,8 @@ def test_the_next_step_can_be_typed_where_the_first_was(
     assert "adjusters alone reach the goal" in following.stdout
 
     sheet = Path("a_shop/jobs/a_more_support.html").read_text(encoding="utf-8")
-    assert "OUT</b>" not in sheet  # one shim comes and none leaves, so no dashes are promised
-    assert "As it is</figcaption>" in sheet
+    assert "OUT</b>" in sheet
+    assert "As it is: what leaves is dashed</figcaption>" in sheet
 
     again = CliRunner().invoke(cli, ["demo", "a_shop"], standalone_mode=False)
     assert again.exit_code != 0

@@ -44,7 +44,10 @@ def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(
                 if out.model_dump() == {**shim.model_dump(), "count": out.count}
             )
             assert shim.count <= stock.count(key) + in_the_damper
-    assert (shop / "jobs" / "a_more_support.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+    sheet = (shop / "jobs" / "a_more_support.html").read_text(encoding="utf-8")
+    assert sheet.startswith("<!doctype html>")
+    assert "OUT</b>" not in sheet  # one shim comes and none leaves, so no dashes are promised
+    assert "As it is</figcaption>" in sheet
     assert plan.sheet == "jobs/a_more_support.html"
 
 
