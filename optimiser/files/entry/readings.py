@@ -28,6 +28,9 @@ LONGEST_NAME: Final = 60
 
 MOST_CLICKS: Final = 99
 
+MOST_HOLES: Final = 40
+"""Ports or bleeds of one valve."""
+
 
 @dataclass(frozen=True, slots=True)
 class Beside:
@@ -160,7 +163,7 @@ def _ports(text: str, _: Beside) -> Parts:
     match = re.fullmatch(
         r"\s*(\d+)\s*(?:(?:round\s+)?(?:holes?|ports?|slots?)\s*)?(?:of|x|×|,)?\s+(.+)", text, re.IGNORECASE
     )
-    if match is None or not 1 <= int(match[1]) <= 40:
+    if match is None or not 1 <= int(match[1]) <= MOST_HOLES:
         raise InputError(
             f"got {text!r}, expected how many and how wide, like 4 of 3.8 mm; or 3 of 3 x 7 mm for slots."
         )
@@ -172,6 +175,17 @@ def _ports(text: str, _: Beside) -> Parts:
     # A slot is a round hole pulled apart: its ends are half circles.
     area = count * (disc(narrow) + narrow * (long - narrow))
     return {"count": Part(count), "area": Part(float(f"{area:.4g}"))}
+
+
+def _holes(text: str, _: Beside) -> Parts:
+    match = re.fullmatch(
+        r"\s*(?:(\d+)\s*(?:holes?|notch(?:es)?)?\s*(?:of|x|×)\s+)?(\S.*)", text, re.IGNORECASE
+    )
+    width = read(match[2], LENGTH) if match is not None else 0.0
+    count = int(match[1] or 1) if match is not None else 0
+    if not (width > 0 and 1 <= count <= MOST_HOLES):
+        raise InputError(f"got {text!r}, expected how many holes and how wide, like 1 of 0.7 mm; or none.")
+    return {"count": Part(count), "diameter": Part(width)}
 
 
 def _clicker(text: str, asked: Beside) -> Parts:
@@ -254,6 +268,7 @@ READINGS: Final[Mapping[str, Callable[[str, Beside], Parts]]] = {
     "stack": _stack,
     "ring": _ring,
     "ports": _ports,
+    "holes": _holes,
     "clicker": _clicker,
     "spring": _spring,
     "loads": _loads,

@@ -30,6 +30,8 @@ def usual_parts(reads: str, value: Any, *, off: float, hole: float) -> Parts:
         return ring_parts(*value, off=off)
     if reads == "ports":
         return {"count": Part(value[0], off), "area": Part(value[1], off)}
+    if reads == "holes":
+        return {"count": Part(value[0], off), "diameter": Part(value[1], off)}
     if reads == "clicker":
         return clicker_parts(*USUAL_CLICKS, closed=value[0], opened=value[1], off=off)
     if reads == "oil":

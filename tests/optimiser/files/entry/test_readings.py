@@ -43,6 +43,14 @@ def test_a_clicker_is_counted_and_its_areas_are_what_is_usual(text: str) -> None
     assert (len(areas), areas[0], areas[6], areas[12]) == (13, 0.1, 0.4, 1.6)
 
 
+@pytest.mark.parametrize(
+    ("text", "count", "width"),
+    [("1 of 0.7 mm", 1, 0.7), ("0,7", 1, 0.7), ("2 holes of 1 mm", 2, 1), ("3 x 0.02 in", 3, 0.508)],
+)
+def test_bleeds_are_counted_and_measured(text: str, count: int, width: float) -> None:
+    assert values("holes", text) == {"count": count, "diameter": width}
+
+
 def test_a_spring_is_a_coil_or_air() -> None:
     assert values("spring", "9.6 N/mm") == {"": {"rate_n_mm": 9.6}}
     assert values("spring", "90 psi") == {"": {"pressure_bar": pytest.approx(6.2053, rel=1e-4)}}
@@ -83,6 +91,8 @@ REFUSED = [
     ("ring", "15 to 10 mm", "expected the ports' inner edge first"),
     ("ports", "round", "expected how many and how wide, like 4 of 3.8 mm"),
     ("ports", "0 of 3", "expected how many and how wide"),
+    ("holes", "41 of 1 mm", "expected how many holes and how wide, like 1 of 0.7 mm; or none."),
+    ("holes", "0", "expected how many holes and how wide"),
     ("clicker", "twelve", "expected all its clicks and where it stands"),
     ("clicker", "200 clicks, 3 out", "at most 99"),
     ("spring", "soft", "expected a coil's rate like 9.6 N/mm or 55 lb/in, or an air spring's pressure"),
