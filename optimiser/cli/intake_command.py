@@ -52,10 +52,7 @@ def command(job: Path, given: Path | None) -> int:
         raise InputError(
             f"{job}: already there; expected a new name. Edit that file, or choose another name."
         )
-    if not job.parent.is_dir():
-        raise InputError(
-            f"{job}: there is no folder {job.parent}; expected one to write the job to. Make it first."
-        )
+    _make_folder(job.parent)
     if given is not None:
         return _from_file(job, read_answers(given), given)
     kept = job.with_name(f".{job.name}.answers")
@@ -75,6 +72,18 @@ def command(job: Path, given: Path | None) -> int:
     _finish(job, answers)
     kept.unlink(missing_ok=True)
     return 0
+
+
+def _make_folder(folder: Path) -> None:
+    """The folder of a first job is made; one in a folder that is not there either is a slip."""
+    if folder.is_dir():
+        return
+    if not folder.parent.is_dir():
+        raise InputError(f"{folder}: there is no folder {folder.parent}; expected one. Make it first.")
+    try:
+        folder.mkdir()
+    except OSError as error:
+        raise InputError(f"{folder}: cannot be made ({error.strerror}). Name another folder.") from None
 
 
 def _from_file(job: Path, given: dict[str, str], source: Path) -> int:

@@ -302,3 +302,15 @@ def test_a_missing_answer_in_a_file_is_named_before_those_that_hang_on_it(
     assert isinstance(ran.exception, InputError)
     assert "a.toml: damper kind: missing" in str(ran.exception)
     assert [path.name for path in tmp_path.iterdir()] == ["a.toml"]
+
+
+def test_the_folder_of_a_first_job_is_made_and_one_of_a_folder_that_is_not_there_is_not(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    first = CliRunner().invoke(cli, ["intake", "jobs/own.toml"], input="quit\n")
+    assert first.exit_code == 0
+    assert (tmp_path / "jobs").is_dir()
+    slip = CliRunner().invoke(cli, ["intake", "shop/jobs/own.toml"], input="quit\n")
+    assert "there is no folder shop; expected one. Make it first." in str(slip.exception)
+    assert not (tmp_path / "shop").exists()
