@@ -171,7 +171,9 @@ class NewFile:
         try:
             file = MODELS[self.key].model_validate(tables_of(self.key, form, own))
         except ValidationError as error:
-            raise InputError(f"got {word!r}, expected {_expectation(error)}. {MEND}") from None
+            expected = _expectation(error)
+            end = "" if expected.endswith("?") else "."
+            raise InputError(f"got {word!r}, expected {expected}{end} {MEND}") from None
         if isinstance(file, DamperFile):
             faults = [fault for one in described(file, source="").stacks for fault in one.faults]
             if faults:
