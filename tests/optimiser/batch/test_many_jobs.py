@@ -107,6 +107,7 @@ def test_one_core_and_two_give_the_same_answers_byte_for_byte(planned: Any) -> N
         assert (one / "jobs" / name).read_bytes() == (two / "jobs" / name).read_bytes(), name
 
 
+@thorough_only("plans every job; a quick run kills and stops such runs")
 def test_every_job_of_the_folder_is_answered_and_a_bad_file_is_named_with_its_fault(planned: Any) -> None:
     _, code, out, err = planned[-1]
     document = PlansDocument.model_validate_json(out)
@@ -121,6 +122,7 @@ def test_every_job_of_the_folder_is_answered_and_a_bad_file_is_named_with_its_fa
     assert code == 2
 
 
+@thorough_only("plans every job")
 def test_a_job_among_others_gets_the_answer_and_the_sheet_that_it_gets_alone(
     planned: Any, tmp_path: Path
 ) -> None:

@@ -23,7 +23,7 @@ def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
     assert document["status"] == "proven impossible"
     advice, more, finer = document["advice"]
     said = "The stack of 7 shims is too coarse for this goal in one change: one change moves 'support' by "
-    figures = re.match(re.escape(said) + r"\+([\d.]+)% or by \+([\d.]+)% and lands", advice)
+    figures = re.match(re.escape(said) + r"\+([\d.]+) % or by \+([\d.]+) % and lands", advice)
     assert figures is not None
     below, above = figures.groups()
     assert (float(below) < 37, float(above) > 43) == (True, True)

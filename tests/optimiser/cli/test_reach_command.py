@@ -73,7 +73,7 @@ def test_clicks_alone_are_read_in_clicks_and_in_the_units_asked_for(shop: Path, 
 def test_basics_out_of_range_are_said_first_and_stop_nothing(shop: Path, typed: Typed) -> None:
     seen = typed("reach", "jobs/c_sag_first.toml", "--changes", "0")
     assert seen.code == 0
-    assert seen.out.index("First: sag, rear") < seen.out.index("clicks alone")
+    assert seen.out.index("First: sag, rear") < seen.out.index("clickers only")
     assert json.loads(typed("reach", "jobs/c_sag_first.toml", "--changes", "0", "--json").out)["findings"]
 
 

@@ -21,7 +21,10 @@ def test_closing_a_clicker_is_expected_to_firm_up_its_own_stroke_and_opening_it_
     """Through the physics of the stiff shop's trail shock."""
     text = run(DAMPERS / "tarn_shock.toml").output
     expected = dict(
-        re.findall(r"compression: (\d+) clicks out.*\n   model expects.*compression low ([+-]\d+)%", text)
+        re.findall(
+            r"compression: (\d+) clicks out.*\n   model expects.*compression low ([+-]\d+) %",
+            text.replace("−", "-"),
+        )
     )
     assert int(expected["0"]) > 0 > int(expected["12"])
     found = re.search(r"rebound: 0 clicks out.*\n   model expects, against the start: (.*)", text)

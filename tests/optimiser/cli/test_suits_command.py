@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
 
 FRAME = ("--bike", "bikes/oxlip_trail.toml", "--rider", "riders/tobias.toml")
 LIKE = ("--like", "dampers/tarn_shock.toml")
@@ -41,6 +42,7 @@ def test_clicks_that_were_turned_are_turned_back(shop: Path, typed: Typed) -> No
     assert "too firm; low-speed compression 6 clicks out brings it in." in suits["said"]
 
 
+@thorough_only("searches long")
 def test_a_shim_that_was_swapped_is_found_and_proven_the_least(shop: Path, typed: Typed) -> None:
     damper = edited(shop, '"3 of 17x0.10"', '"2 of 17x0.10", "17x0.20"')
     code, suits = asked(typed, damper, *LIKE, "--tolerance", "2", "--changes", "1", "--time-limit", "8")

@@ -33,6 +33,7 @@ def test_wrong_sag_stops_the_plan_before_any_physics() -> None:
     assert plan.gate.findings[0].what == "sag, rear"
 
 
+@thorough_only("searches long; the demo has stories of its own")
 def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familiar() -> None:
     plan = planned("e_one_instant.toml")
     assert plan.answer is not None

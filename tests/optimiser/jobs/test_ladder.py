@@ -21,6 +21,7 @@ from optimiser.model.taken import Taken
 from optimiser.model.ways import folded
 from optimiser.report.plan_sheet import said
 from tests.helpers import toy
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import STIFF_SHOP
 
 START = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
@@ -102,6 +103,7 @@ def first_story() -> Planned:
     return plan_job(read_job(STIFF_SHOP / "jobs" / "a_more_support.toml"))
 
 
+@thorough_only("plans a whole job")
 def test_the_first_story_shows_how_near_two_clicks_come(first_story: Planned) -> None:
     clicks, *higher = first_story.ladder
     assert first_story.turned(clicks.best) == {"low-speed compression": (6, 4)}
@@ -126,6 +128,7 @@ def test_clicks_that_miss_by_less_than_a_rider_feels_are_the_answer_where_nothin
     assert "nearer than the one shown" not in sentence
 
 
+@thorough_only("plans a whole job")
 def test_every_listed_candidate_has_a_way_and_none_is_listed_twice(first_story: Planned) -> None:
     assert first_story.answer is not None
     ideas = [first_story.idea_of(one) for one in first_story.answer.candidates]
