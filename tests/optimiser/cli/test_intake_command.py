@@ -18,11 +18,10 @@ from optimiser.files.job_file import JobFile
 from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
 from tests.helpers.counts import some_of
-from tests.helpers.paths import ROOT, STIFF_SHOP
+from tests.helpers.paths import SITE, STIFF_SHOP
 
 PROMPT = " > "
 FILES = ("Whose machine", "Which machine", "Which damper", "Which shelf")
-SITE = ROOT
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from optimiser.files.job_writer import read_answers
 from optimiser.intake.questions import Question, questions
 from optimiser.report.section_text import damper_drawing
 from tests.helpers.counts import thorough_only
-from tests.helpers.paths import ROOT
+from tests.helpers.paths import ROOT, SITE
 
 ANSWERS = {name: ROOT / "tests" / "data" / "counter" / f"{name}.toml" for name in ("fork", "shock")}
 
@@ -38,7 +38,7 @@ def terminal(tmp_path: Path) -> Iterator[Callable[..., Any]]:
             sys.executable,
             ["-c", "from optimiser.cli import main; main()", *words],
             cwd=tmp_path,
-            env=os.environ | {"PYTHONPATH": str(ROOT), "TERM": "dumb", "COLUMNS": "200"},
+            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
             encoding="utf-8",
             timeout=60,
             dimensions=(50, 200),

@@ -14,7 +14,7 @@ import pytest
 
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
-from tests.helpers.paths import ROOT
+from tests.helpers.paths import SITE
 
 JOB = "jobs/other_end.toml"
 ASKED = "This symptom is felt at the front; the damper of this job sits at the rear. Plan it all the same?"
@@ -52,7 +52,7 @@ def at_a_terminal(job: Path) -> Iterator[Callable[..., Any]]:
             sys.executable,
             ["-c", "import sys; from optimiser.cli import main; sys.exit(main())", "plan", JOB, *words],
             cwd=job.parents[1],
-            env=os.environ | {"PYTHONPATH": str(ROOT), "TERM": "dumb", "COLUMNS": "200"},
+            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
             encoding="utf-8",
             timeout=120,
             dimensions=(50, 200),
