@@ -214,7 +214,7 @@ def until_it_waits(child: pexpect.spawn) -> None:
         time.sleep(0.01)
 
 
-@pytest.mark.parametrize("how", some_of(["control-c", "quit", "killed", "end of input"], every=2))
+@pytest.mark.parametrize("how", some_of(["control-c", "quit", "killed", "end of input"], every=4))
 def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_lost(
     start: Callable[..., Any], shop: Path, how: str
 ) -> None:

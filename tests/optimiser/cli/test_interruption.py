@@ -16,7 +16,7 @@ from tests.helpers.counts import tries
 from tests.helpers.stiff_shop import lay_out
 
 SHIMWRIGHT = Path(sys.executable).with_name("shimwright")
-MOMENTS = tries(quick=3, thorough=10)
+MOMENTS = tries(quick=2, thorough=10)
 EARLIEST, LATEST = 0.3, 8.0
 """From the middle of the imports to deep in the search. [s]"""
 

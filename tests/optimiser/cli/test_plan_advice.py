@@ -35,6 +35,7 @@ def test_a_delivered_stack_of_seven_shims_is_called_too_coarse_with_the_figures(
     assert round(near, 1) in {float(below), float(above)}
 
 
+@thorough_only("the same plan once more")
 @pytest.mark.usefixtures("shop")
 def test_people_read_the_same_advice_before_the_tables_and_the_damping_ratio(typed: Typed) -> None:
     out = typed("plan", JOB).out

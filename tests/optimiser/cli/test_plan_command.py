@@ -51,6 +51,7 @@ def test_story_a_lists_at_least_three_buildable_stacks_that_keep_every_window(
     assert plan.sheet == "jobs/a_more_support.html"
 
 
+@thorough_only("the demo has a story of clicks that a quick run plans")
 def test_story_b_turns_a_clicker_and_opens_nothing(shop: Path, typed: Typed) -> None:
     seen, plan = planned_json(typed, "b_clicks_do")
     assert seen.code == 0

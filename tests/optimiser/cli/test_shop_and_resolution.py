@@ -82,6 +82,7 @@ def test_that_no_type_of_a_poor_catalogue_helps_is_proven(shop: Path, typed: Typ
     assert "Proven: no single type of the 2 in the catalogue that fit makes the goal reachable." in seen.out
 
 
+@thorough_only("searches for pairs of types")
 def test_two_types_need_two_changes_and_that_is_said_where_one_is_allowed(shop: Path, typed: Typed) -> None:
     out = typed(*SHOP, "--types", "2").out
     assert "Buying two types: cannot save a change more" in out

@@ -48,6 +48,7 @@ def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familia
     assert any("free fall from 0.45 m" in reason for reason in plan.asked.reasons)
 
 
+@thorough_only("searches long")
 def test_ten_candidates_of_the_one_instant_come_from_four_ways_at_least() -> None:
     plan = planned("e_one_instant.toml")
     assert plan.answer is not None

@@ -31,7 +31,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.parametrize(("row", "end"), some_of(ROWS, every=12))
+@pytest.mark.parametrize(("row", "end"), some_of(ROWS, every=20))
 def test_the_plan_of_a_symptom_moves_what_was_complained_of(row: Symptom, end: str, shop: Path) -> None:
     damper, stacks = SITES[end]
     job = shop / "jobs" / "symptom.toml"

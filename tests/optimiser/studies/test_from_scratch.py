@@ -18,7 +18,7 @@ from optimiser.model.stock import Stock
 from optimiser.search import Control
 from optimiser.studies.from_scratch import fit
 from tests.helpers import toy
-from tests.helpers.counts import thorough_only
+from tests.helpers.counts import some_of, thorough_only
 from tests.helpers.paths import STIFF_SHOP
 
 SHELF = Stock(
@@ -35,7 +35,7 @@ def question(built: tuple[tuple[float, float], ...], tolerance: float) -> tuple[
     return physics, start, goal
 
 
-@pytest.mark.parametrize("from_nothing", [True, False])
+@pytest.mark.parametrize("from_nothing", some_of([True, False], every=2))
 def test_a_whole_curve_is_met_by_small_steps(from_nothing: bool) -> None:
     physics, start, goal = question(
         ((20, 0.2), (20, 0.2), (18, 0.15), (16, 0.15), (14, 0.15), (9, 0.3)), 0.03

@@ -3,6 +3,7 @@
 import subprocess
 import sys
 
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import ROOT
 
 SEARCH = """
@@ -39,6 +40,7 @@ assert before == [tuple(one.signatures) for one in entries]
 """
 
 
+@thorough_only("searches in a process of its own")
 def test_a_search_compiles_nothing_more_once_it_is_warmed_up() -> None:
     """In a process of its own, since other tests compile too."""
     subprocess.run([sys.executable, "-c", SEARCH], check=True, cwd=ROOT)
