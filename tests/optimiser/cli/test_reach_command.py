@@ -41,7 +41,7 @@ def test_one_change_of_a_job_is_proven_on_both_sides_and_drawn(shop: Path, typed
     drawn = ET.fromstring((shop / "reach.svg").read_text(encoding="utf-8"))  # noqa: S314 (our own file)
     words = " ".join(element.text or "" for element in drawn.iter())
     assert drawn.tag.endswith("svg")
-    for expected in ("low-speed support", "square edges", "clicks alone", "1 change", "wanted"):
+    for expected in ("low-speed support", "square edges", "clickers only", "1 change", "wanted"):
         assert expected in words
     assert "not proven" not in words
     assert found.picture == "reach.svg"
