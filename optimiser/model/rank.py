@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
@@ -14,6 +13,7 @@ from optimiser.model.answer import Candidate
 from optimiser.model.edits import changes_between, keys_of
 from optimiser.model.goal import LEAST_FORCE, Goal, Role, mean_change
 from optimiser.model.stock import ShimKey, Stock
+from optimiser.model.taken import taken_from
 
 Floats = NDArray[np.float64]
 
@@ -110,8 +110,7 @@ def _largest(forces: Floats, base: Floats, mask: NDArray[np.bool_]) -> float:
 
 def scarcity(old: Stack, new: Stack, stock: Stock) -> float:
     """Largest share of what the shelf has of one type that a stack uses; what comes out is free. [-]"""
-    needed = Counter(keys_of(new)) - Counter(keys_of(old))
-    return max((count / max(stock.count(key), 1) for key, count in needed.items()), default=0.0)
+    return max((one.count / max(one.of, 1) for one in taken_from(stock, old=old, new=new)), default=0.0)
 
 
 def candidate(*, old: Stack, new: Stack, setting: int, forces: Floats, goal: Goal, stock: Stock) -> Candidate:

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from functools import cache
 from typing import Any
-
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from damping_model.stack.stack import Stack
 from optimiser.jobs.what_if import Compared, Comparison, WhatIf
@@ -38,6 +35,7 @@ from optimiser.report.printable import printable
 from optimiser.report.section import section_svg
 from optimiser.report.sheet import Seating
 from optimiser.report.steps import hole_of, places_in, places_out
+from optimiser.report.templates import template
 from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.each_shim import ShimTried
 
@@ -68,7 +66,7 @@ def compare_html(
     lines = [curve_line(_short(number, case), case.curve) for number, case in enumerate(found.cases, 1)]
     stack = found.cases[0].what.stack
     hole = None if stack is None else hole_of(stack)
-    page = _template().render(
+    page = template("compare.html.jinja").render(
         title=title,
         day=date.today().isoformat(),
         units=units,
@@ -179,22 +177,4 @@ def _seating(what: WhatIf) -> Seating:
     assert what.stack_name is not None  # noqa: S101 (only what has a stack is drawn)
     assert what.mounting is not None  # noqa: S101
     path = what.damper.stack_path(what.stack_name)
-    return Seating(
-        bore_radius=what.mounting.bore_radius,
-        seat_radius=path.seat.seat_radius,
-        port_inner_radius=path.port_inner_radius,
-        port_outer_radius=path.port_outer_radius,
-        clamp_radius=path.seat.clamp_radius,
-    )
-
-
-@cache
-def _template() -> Template:
-    environment = Environment(
-        loader=PackageLoader("optimiser.report", "."),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("compare.html.jinja")
+    return Seating.of(path, bore_radius=what.mounting.bore_radius)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache, partial
-
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from functools import partial
 
 from optimiser.model.goal import Role
 from optimiser.model.percent import percent_text
@@ -27,6 +25,7 @@ from optimiser.report.section import section_svg
 from optimiser.report.section_labels import labels_of
 from optimiser.report.service_notes import service_notes
 from optimiser.report.sheet import BuildSheet, height_advice
+from optimiser.report.templates import template
 from optimiser.report.unit_system import UnitSystem
 
 ROLE_WORDS = {Role.TARGET: "target", Role.HOLD: "hold", Role.FAMILIARITY: "familiar"}
@@ -59,7 +58,7 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
     }
     pair = sheet.curves[:2]
     change = change_svg(*pair, sheet.goal, units=units) if len(pair) == 2 else None
-    page = _template().render(
+    page = template("sheet.html.jinja").render(
         sheet=sheet,
         heading=sheet.heading,
         finding=sheet.finding,
@@ -114,15 +113,3 @@ def _kind_line(finding: PlanFinding, changes: int) -> str:
         found = "Cannot be reached" if finding.proven else "Not reached"
         return f"{found}. The nearest is shown: do not build it without the rider's word"
     return "Change one place in the stack" if changes == 1 else f"Change {changes} places in the stack"
-
-
-@cache
-def _template() -> Template:
-    environment = Environment(
-        loader=PackageLoader("optimiser.report", "."),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("sheet.html.jinja")

@@ -81,13 +81,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         candidate=candidate,
         goal=planned.asked.goal,
         old_stack=planned.old_stack,
-        seating=Seating(
-            bore_radius=mounted.mounting.bore_radius,
-            seat_radius=mounted.path.seat.seat_radius,
-            port_inner_radius=mounted.path.port_inner_radius,
-            port_outer_radius=mounted.path.port_outer_radius,
-            clamp_radius=mounted.path.seat.clamp_radius,
-        ),
+        seating=Seating.of(mounted.path, bore_radius=mounted.mounting.bore_radius),
         adjusters=adjusters(planned, candidate),
         curves=(
             _line(planned, "before", planned.old_stack, before),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.model.answer import Answer, Candidate
@@ -59,6 +60,17 @@ class Seating:
     port_inner_radius: float
     port_outer_radius: float
     clamp_radius: float
+
+    @classmethod
+    def of(cls, path: ShimValve, *, bore_radius: float) -> Seating:
+        """The seating of a stack in its ports."""
+        return cls(
+            bore_radius=bore_radius,
+            seat_radius=path.seat.seat_radius,
+            port_inner_radius=path.port_inner_radius,
+            port_outer_radius=path.port_outer_radius,
+            clamp_radius=path.seat.clamp_radius,
+        )
 
 
 @dataclass(frozen=True, slots=True)

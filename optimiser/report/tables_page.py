@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from optimiser.report.printable import printable
+from optimiser.report.templates import template
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,15 +52,4 @@ def labels_html(title: str, labels: Sequence[PrintedLabel], *, on: date) -> str:
 
 
 def _page(title: str, on: date, **content: object) -> str:
-    return printable(_environment().get_template("tables.html.jinja").render(title=title, on=on, **content))
-
-
-@cache
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("optimiser.report", "."),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    return printable(template("tables.html.jinja").render(title=title, on=on, **content))

@@ -1,11 +1,10 @@
 """The guided questions, driven through a real terminal as a person would: nothing that was answered is lost."""
 
-import os
 import shutil
 import signal
-import sys
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +17,8 @@ from optimiser.files.job_file import JobFile
 from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
 from tests.helpers.counts import some_of
-from tests.helpers.paths import SITE, STIFF_SHOP
+from tests.helpers.paths import STIFF_SHOP
+from tests.helpers.terminals import terminals
 
 PROMPT = " > "
 FILES = ("Whose machine", "Which machine", "Which damper", "Which shelf")
@@ -32,27 +32,9 @@ def shop(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def start(shop: Path) -> Iterator[Callable[..., Any]]:
-    """Starts the command at a terminal of its own; closes what was left open."""
-    running = []
-
-    def _start(*words: str) -> pexpect.spawn:
-        code = "from optimiser.cli import main; main()"
-        child = pexpect.spawn(
-            sys.executable,
-            ["-c", code, "intake", *words],
-            cwd=shop,
-            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
-            encoding="utf-8",
-            timeout=30,
-            dimensions=(50, 200),
-        )
-        child.delaybeforesend = None
-        running.append(child)
-        return child
-
-    yield _start
-    for child in running:
-        child.close(force=True)
+    """Starts the command at a terminal of its own."""
+    with terminals(shop, timeout=30) as start:
+        yield partial(start, "intake")
 
 
 def answer(child: pexpect.spawn, question: str, text: str) -> None:

@@ -2,8 +2,6 @@
 
 import itertools
 import json
-import os
-import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from functools import cache
@@ -23,7 +21,8 @@ from optimiser.files.job_writer import read_answers
 from optimiser.intake.questions import Question, questions
 from optimiser.report.section_text import damper_drawing
 from tests.helpers.counts import thorough_only
-from tests.helpers.paths import ROOT, SITE
+from tests.helpers.paths import ROOT
+from tests.helpers.terminals import terminals
 
 ANSWERS = {name: ROOT / "tests" / "data" / "counter" / f"{name}.toml" for name in ("fork", "shock")}
 
@@ -31,25 +30,8 @@ ANSWERS = {name: ROOT / "tests" / "data" / "counter" / f"{name}.toml" for name i
 @pytest.fixture
 def terminal(tmp_path: Path) -> Iterator[Callable[..., Any]]:
     """Runs the command line at a terminal of its own in an empty folder."""
-    running = []
-
-    def _start(*words: str) -> pexpect.spawn:
-        child = pexpect.spawn(
-            sys.executable,
-            ["-c", "from optimiser.cli import main; main()", *words],
-            cwd=tmp_path,
-            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
-            encoding="utf-8",
-            timeout=60,
-            dimensions=(50, 200),
-        )
-        child.delaybeforesend = None
-        running.append(child)
-        return child
-
-    yield _start
-    for child in running:
-        child.close(force=True)
+    with terminals(tmp_path, timeout=60) as start:
+        yield start
 
 
 def ended(child: pexpect.spawn) -> int:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import json
-import os
-import sys
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +13,7 @@ import pytest
 
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
-from tests.helpers.paths import SITE
+from tests.helpers.terminals import terminals
 
 JOB = "jobs/other_end.toml"
 ASKED = "This symptom is felt at the front; the damper of this job sits at the rear. Plan it all the same?"
@@ -44,25 +43,9 @@ def job(shop: Path) -> Path:
 
 @pytest.fixture
 def at_a_terminal(job: Path) -> Iterator[Callable[..., Any]]:
-    """Start plan at a terminal of its own; close what was left open."""
-    running = []
-
-    def start(*words: str) -> pexpect.spawn:
-        child = pexpect.spawn(
-            sys.executable,
-            ["-c", "import sys; from optimiser.cli import main; sys.exit(main())", "plan", JOB, *words],
-            cwd=job.parents[1],
-            env=os.environ | {"PYTHONPATH": str(SITE), "TERM": "dumb", "COLUMNS": "200"},
-            encoding="utf-8",
-            timeout=120,
-            dimensions=(50, 200),
-        )
-        running.append(child)
-        return child
-
-    yield start
-    for child in running:
-        child.close(force=True)
+    """Start plan at a terminal of its own."""
+    with terminals(job.parents[1], timeout=120) as start:
+        yield partial(start, "plan", JOB)
 
 
 def test_a_no_at_the_terminal_plans_nothing(at_a_terminal: Callable[..., Any], job: Path) -> None:
