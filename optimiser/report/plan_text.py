@@ -14,6 +14,7 @@ from optimiser.model.taken import taken_from
 from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
 from optimiser.report.console import in_colour, print_drawing
+from optimiser.report.findings_text import print_findings
 from optimiser.report.in_units import in_units
 from optimiser.report.ladder_text import (
     LadderView,
@@ -53,11 +54,7 @@ def print_plan(
     """
     console.print(Text(planned.job.title, style="bold"))
     console.print(f"{planned.job.damper.name}, {planned.mounted.name}")
-    for finding in planned.gate.findings:
-        mark = "First" if finding.stops else "Mind"
-        held = f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."
-        console.print(in_units(held, units))
-        console.print(in_units(f"  {finding.do_this} {finding.why}", units))
+    print_findings(console, planned.gate.findings, units=units)
     if planned.gate.override_reason is not None:
         console.print(f"Gone on although: {planned.gate.override_reason}")
     console.print()

@@ -14,6 +14,7 @@ from optimiser.model.answer import Candidate, Status
 from optimiser.model.band_result import mean_before
 from optimiser.model.percent import percent_text
 from optimiser.report.candidates import changes_text
+from optimiser.report.findings_text import print_findings
 from optimiser.report.left_out import further_left_out
 from optimiser.report.strokes import stroke_of
 from optimiser.report.unanswered import unanswered_words
@@ -33,10 +34,7 @@ def print_reach(console: Console, setup: JobSetup, found: Reach, *, units: UnitS
     """
     console.print(Text(setup.job.title, style="bold"))
     console.print(Text(f"{setup.job.damper.name}, {setup.mounted.name}"))
-    for finding in setup.gate.findings:
-        mark = "First" if finding.stops else "Mind"
-        console.print(Text(f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."))
-        console.print(Text(f"  {finding.do_this} {finding.why}"))
+    print_findings(console, setup.gate.findings, units=units)
     console.print()
     for band in found.bands:
         wanted = "" if band.wanted is None else f"; wanted {percent_text(band.wanted)}"

@@ -15,6 +15,7 @@ from optimiser.jobs.setup import JobSetup
 from optimiser.model.band_result import mean_before
 from optimiser.model.goal import Role
 from optimiser.model.percent import percent_text
+from optimiser.report.findings_text import print_findings
 from optimiser.report.named_lines import NamedLine, named_lines
 from optimiser.report.strokes import stroke_of
 from optimiser.report.unit_system import UnitSystem
@@ -46,9 +47,7 @@ def print_resolution(
     """
     console.print(Text(setup.job.title, style="bold"))
     console.print(f"{setup.job.damper.name}, {setup.mounted.name}, {len(setup.stack.shims)} shims")
-    for finding in setup.gate.findings:
-        console.print(f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}.")
-        console.print(f"  {finding.do_this} {finding.why}")
+    print_findings(console, setup.gate.findings, units=units)
     ended = "" if steps.complete else " Stopped before all were tried."
     console.print(f"\n{steps.changes} stacks lie one change away with this shelf.{ended}")
     console.print(_steps_table(steps.bands, units))

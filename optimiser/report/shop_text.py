@@ -16,6 +16,7 @@ from optimiser.model.answer import Status
 from optimiser.model.percent import share_text
 from optimiser.model.stock import ShimKey
 from optimiser.report.candidates import changes_text
+from optimiser.report.findings_text import print_findings
 from optimiser.report.in_units import in_units
 from optimiser.report.left_out import meeting_left_out
 from optimiser.report.unanswered import unanswered_words
@@ -45,10 +46,7 @@ def print_shopping(
     """
     console.print(Text(setup.job.title, style="bold"))
     console.print(f"{setup.job.damper.name}, {setup.mounted.name}")
-    for finding in setup.gate.findings:
-        held = f"Mind: {finding.what}: got {finding.got}, expected {finding.expected}."
-        console.print(in_units(held, units))
-        console.print(in_units(f"  {finding.do_this} {finding.why}", units))
+    print_findings(console, setup.gate.findings, units=units)
     console.print()
     console.print(Text(said(found, sold=len(offers)), style="bold"))
     console.print(shelf_words(found))
