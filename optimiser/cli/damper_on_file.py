@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from optimiser.errors import InputError
 
@@ -12,9 +13,26 @@ if TYPE_CHECKING:
     from optimiser.jobs.job import Job
     from optimiser.ledger.connection import Ledger
 
+PROBLEM: Final = 1
+"""Exit code of a problem found."""
 
-def bring_up_to_date(ledger: Ledger, shop: Path, job: str) -> Iterator[str]:
-    """Write stacks that the ledger knows later than the damper's file lists them; says what was done.
+
+@dataclass(frozen=True, slots=True)
+class FileNote:
+    """What became of a stack in the damper's file.
+
+    Parameters
+    ----------
+    words : what was done, or why it was not and what to do.
+    failed : whether it should have been written and could not be.
+    """
+
+    words: str
+    failed: bool = False
+
+
+def bring_up_to_date(ledger: Ledger, shop: Path, job: str) -> Iterator[FileNote]:
+    """Write stacks that the ledger knows later than the damper's file lists them; tells what was done.
 
     The ledger holds whatever happens here: a plan takes the stack from it. A file that two machines share is
     left alone, since it lists the damper of both.
@@ -39,20 +57,25 @@ def bring_up_to_date(ledger: Ledger, shop: Path, job: str) -> Iterator[str]:
         read = read_job(place)
         later = present_stacks(ledger, job_record(read))
     except (InputError, ModelError) as error:
-        yield f"The damper's file is as it was: {error}"
+        yield FileNote(f"The damper's file is as it was, and the step stands: {error}", failed=True)
         return
     file = Path(read.damper.source)
     for state in later:
         lines = f"for its next plan {state.stack_name!r} is now:\n{file_lines(state.stack)}"
         if len(machines_with(ledger, read.damper.name)) > 1:
-            yield f"{file} is as it was, since more than one machine has this damper; {lines}"
+            yield FileNote(f"{file} is as it was, since more than one machine has this damper; {lines}")
             continue
         try:
             write_stack(file, state.stack_name, state.stack, hole=_hole(read, state.stack_name))
         except InputError as error:
-            yield f"{file} is as it was, and the step stands: {error} In it, {lines}"
+            yield FileNote(f"{file} is as it was, and the step stands: {error} In it, {lines}", failed=True)
         else:
-            yield f"{file}: {state.stack_name!r} is now as it is in the damper."
+            yield FileNote(f"{file}: {state.stack_name!r} is now as it is in the damper.")
+
+
+def filing_code(filed: Iterable[FileNote]) -> int:
+    """The exit code: a problem found when a file is behind the ledger, so that no script passes over it."""
+    return PROBLEM if any(note.failed for note in filed) else 0
 
 
 def _job_file(shop: Path, job: str) -> Path | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from optimiser.cli.damper_on_file import bring_up_to_date
+from optimiser.cli.damper_on_file import bring_up_to_date, filing_code
 from optimiser.cli.ledger_options import job_name, shop_option, with_hole
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
@@ -30,7 +30,7 @@ _SCRAP: Final = re.compile(r"(?:([0-9]{1,3})\s+of\s+)?(\S+)")
 )
 @shop_option
 @json_option
-def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None:
+def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> int:
     """Record what JOB has reserved as fitted, and put back on the shelf what came out of the damper.
 
     Only whole, flat, unmarked shims go back: name the others with --scrap. The damper's file is written anew
@@ -49,16 +49,18 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> None
         build = done(ledger, name, scrapped=bent)
         filed = list(bring_up_to_date(ledger, shop, job))
     if as_json:
-        document = {"job": build.job, "pick": build.pick, "state": build.state, "filed": filed}
+        words = [note.words for note in filed]
+        document = {"job": build.job, "pick": build.pick, "state": build.state, "filed": words}
         say_json(json.dumps(document, ensure_ascii=False))
-        return
+        return filing_code(filed)
     used, back = sum(build.taken.values()), sum(build.returned.values()) - sum(bent.values())
     say(f"{build.job}: {used} fitted, {back} put back on the shelf, {sum(bent.values())} scrapped.")
-    for words in filed:
-        say(words)
+    for note in filed:
+        say(note.words)
     if not filed:
         say(f"In the damper's file, {build.stack_name!r} is now:\n{file_lines(build.stack)}")
     say("Wrong? shimwright undo")
+    return filing_code(filed)
 
 
 def _bent(texts: Iterable[str], returned: Mapping[ShimKey, int]) -> dict[ShimKey, int]:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.damper_on_file import bring_up_to_date
+from optimiser.cli.damper_on_file import bring_up_to_date, filing_code
 from optimiser.cli.ledger_options import already, once_option, shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
@@ -23,7 +23,7 @@ from optimiser.errors import InputError
 @once_option
 @shop_option
 @json_option
-def command(step: int | None, only_list: bool, identity: str | None, shop: Path, as_json: bool) -> None:
+def command(step: int | None, only_list: bool, identity: str | None, shop: Path, as_json: bool) -> int:
     """Take back the last step, or the step with a number, by a counter-movement; the past stays readable.
 
     A stack that 'done' had written to its damper's file is written there as it was.
@@ -45,13 +45,14 @@ def command(step: int | None, only_list: bool, identity: str | None, shop: Path,
             if done.before is not None:
                 text = already(done, what=f"the undo of step {gone.number}")
             filed = [] if gone.job is None else list(bring_up_to_date(ledger, shop, gone.job))
-            document = dataclasses.asdict(gone) | {"again": done.before is not None, "filed": filed}
-            say(json.dumps(document, ensure_ascii=False) if as_json else "\n".join([text, *filed]))
-            return
+            words = [note.words for note in filed]
+            document = dataclasses.asdict(gone) | {"again": done.before is not None, "filed": words}
+            say(json.dumps(document, ensure_ascii=False) if as_json else "\n".join([text, *words]))
+            return filing_code(filed)
         past = past_operations(ledger, most=20)
     if as_json:
         say_json(json.dumps([dataclasses.asdict(found) for found in past], ensure_ascii=False))
-        return
+        return 0
     show_table(
         ("Step", "When (UTC)", "What", "Shims", "Undone", "Job", "Why"),
         [
@@ -69,3 +70,4 @@ def command(step: int | None, only_list: bool, identity: str | None, shop: Path,
         numbers=(0, 3),
         empty="The ledger holds no step yet.",
     )
+    return 0

@@ -163,6 +163,10 @@ SAYS_DONE = re.compile(r"is reserved for|The person is erased")
 SAYS_DAMAGED = re.compile(
     r"is damaged[^,]|the file's pages|holds something else|cannot be read any more|is empty"
 )
+SAYS_FILE_BEHIND = re.compile(r"is as it was, and the step stands: ")
+MAY_LEAVE_THE_FILE = {"done", "undo"}
+"""Commands that keep their step when the damper's file cannot be written, and say so with exit code 1."""
+
 SAYS_UNSURE = "Whether the step was kept is not sure"
 
 
@@ -173,8 +177,16 @@ def false_sentences(case: Case, said: str, code: object, now: Standing) -> list[
         wrong.append("ends in no sentence of its own")
     if code == 0 and now != case.after:
         wrong.append("ends well and is not done")
-    if code == 1 or SAYS_DAMAGED.search(said):
+    if SAYS_DAMAGED.search(said) or (code == 1 and case.name == "check"):
         wrong.append("calls a whole ledger damaged")
+    if code == 1 and case.name not in {"check", *MAY_LEAVE_THE_FILE}:
+        wrong.append("finds a problem where none is looked for")
+    if (
+        code == 1
+        and case.name in MAY_LEAVE_THE_FILE
+        and not (SAYS_FILE_BEHIND.search(said) and now.books == case.after.books)
+    ):
+        wrong.append("ends with a problem and does not say that the step stands and the file is behind")
     if SAYS_UNCHANGED.search(said) and now.books != case.before.books:
         wrong.append("says that nothing was changed")
     if SAYS_FILES_UNCHANGED.search(said) and now.files != case.before.files:
