@@ -51,11 +51,17 @@ def refuse_unknown_figures(listed: Mapping[str, float], parts: Mapping[str, File
 
 def unmeasured_of(listed: Mapping[str, float]) -> tuple[Unmeasured, ...]:
     """The figures in words: ``port area of 'compression stack'``."""
-    return tuple(Unmeasured(words_of(figure), off / 100) for figure, off in listed.items())
+    return tuple(Unmeasured(words_of(figure), off / 100, *_place(figure)) for figure, off in listed.items())
 
 
 def words_of(figure: str) -> str:
     """A key as a person says it, without its unit."""
-    part, _, key = figure.rpartition(".")
-    plain = SAID.get(key) or re.sub(r"_(mm2_s|mm2|mm|bar|n_mm|kg_m3|kg|n|c|cm3)$", "", key).replace("_", " ")
+    part, plain = _place(figure)
+    plain = SAID.get(figure.rpartition(".")[2]) or plain.replace("_", " ")
     return f"{plain} of '{part}'" if part else plain
+
+
+def _place(figure: str) -> tuple[str, str]:
+    """Name of the part, and key without its unit."""
+    part, _, key = figure.rpartition(".")
+    return part, re.sub(r"_(mm2_s|mm2|mm|bar|n_mm|kg_m3|kg|n|c|cm3)$", "", key)

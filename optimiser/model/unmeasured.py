@@ -18,10 +18,14 @@ class Unmeasured:
     ----------
     what : the figure, in words.
     off : how far the true one may be from it, as a share. [-]
+    part : name of the part that it is a figure of; empty for the damper or machine itself.
+    figure : its key there, without a unit.
     """
 
     what: str
     off: float
+    part: str = ""
+    figure: str = ""
 
 
 def unmeasured_words(figures: Sequence[Unmeasured]) -> str:

@@ -25,9 +25,9 @@ def damper_with(tmp_path: Path, table: str) -> Path:
 def test_listed_figures_are_read_in_words_with_how_far_off_they_may_be(tmp_path: Path) -> None:
     table = '\n[not_measured]\nfriction_n = 50\n"compression stack.port_area_mm2" = 30\n"oil.temperature_c" = 10\n'
     assert read_damper(damper_with(tmp_path, table)).not_measured == (
-        Unmeasured("friction", 0.5),
-        Unmeasured("port area of 'compression stack'", 0.3),
-        Unmeasured("temperature of 'oil'", 0.1),
+        Unmeasured("friction", 0.5, "", "friction"),
+        Unmeasured("port area of 'compression stack'", 0.3, "compression stack", "port_area"),
+        Unmeasured("temperature of 'oil'", 0.1, "oil", "temperature"),
     )
 
 
@@ -53,7 +53,9 @@ def test_a_bike_lists_figures_of_its_corners(tmp_path: Path) -> None:
     path = tmp_path / "bike.toml"
     text = (STIFF_SHOP / "bikes" / "oxlip_trail.toml").read_text(encoding="utf-8")
     path.write_text(text + '\n[not_measured]\n"rear.unsprung_mass_kg" = 30\n', encoding="utf-8")
-    assert read_machine(path).not_measured == (Unmeasured("unsprung mass of 'rear'", 0.3),)
+    assert read_machine(path).not_measured == (
+        Unmeasured("unsprung mass of 'rear'", 0.3, "rear", "unsprung_mass"),
+    )
 
 
 def test_the_least_certain_figures_are_named_and_the_others_counted() -> None:

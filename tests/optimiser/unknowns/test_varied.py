@@ -1,0 +1,91 @@
+"""A damper with unknown figures drawn again: what moves, what stays, and by how much."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from damping_model.damper.force import force_curve
+from damping_model.stack.stack import Shim, Stack
+from optimiser.files.damper_builder import read_damper
+from optimiser.model.unmeasured import Unmeasured
+from optimiser.unknowns.damper_unknowns import damper_unknowns
+from optimiser.unknowns.unknown import Distribution, Move, Owner, Unknown
+from optimiser.unknowns.varied import varied
+from tests.helpers.paths import DEMO
+
+DESCRIBED = read_damper(DEMO / "dampers" / "tarn_shock.toml")
+UNKNOWNS = damper_unknowns(DESCRIBED, comes=[0.10e-3, 0.20e-3])
+SPEEDS = np.array([0.05, 0.3, 1.0])
+
+
+def named(owner: Owner | str, figure: str) -> Unknown:
+    (found,) = (one for one in UNKNOWNS if (one.owner, one.figure) == (owner, figure))
+    return found
+
+
+def forces(*draws: tuple[Unknown, float]) -> np.ndarray:
+    moved = varied(DESCRIBED.damper, dict(draws))
+    return force_curve(moved.damper, velocities=SPEEDS, steel=moved.steel).damping_force
+
+
+def test_draws_of_zero_leave_the_damper_as_it_is() -> None:
+    assert varied(DESCRIBED.damper, dict.fromkeys(UNKNOWNS, 0.0)).damper == DESCRIBED.damper
+
+
+@pytest.mark.parametrize("unknown", UNKNOWNS, ids=lambda one: one.words)
+def test_each_unknown_moves_the_damper_or_its_steel_or_the_shelf_and_no_name_in_it(unknown: Unknown) -> None:
+    moved = varied(DESCRIBED.damper, {unknown: 1.0})
+    own = moved.damper != DESCRIBED.damper or moved.steel != varied(DESCRIBED.damper, {}).steel
+    assert own == (unknown.owner is not Owner.SHIMS_OF_THE_SHELF)
+    assert [path.name for path in moved.damper.paths] == [path.name for path in DESCRIBED.damper.paths]
+
+
+def test_a_stiffer_steel_and_thicker_shims_give_more_force_and_wider_ways_less() -> None:
+    before = forces()
+    stiffer = (Owner.STEEL, "youngs_modulus"), (Owner.SHIMS_INSIDE, "100"), (Owner.OIL, "viscosity")
+    assert all((forces((named(*one), 1.0)) > before).all() for one in stiffer)
+    wider = ("compression stack", "port_area"), ("low-speed compression", "areas")
+    assert all((forces((named(*one), 1.0)) < before).all() for one in wider)
+
+
+def test_a_needle_one_click_further_out_is_one_click() -> None:
+    needle = named("low-speed compression", "needle")
+    there = {"low-speed compression": DESCRIBED.damper.clicker("low-speed compression").position + 1}
+    clicked = force_curve(DESCRIBED.damper, velocities=SPEEDS, clicks=there).damping_force
+    assert forces((needle, 1 / needle.uncertainty)) == pytest.approx(clicked)
+
+
+def test_shims_that_stay_carry_the_error_of_the_damper_and_those_that_come_that_of_the_shelf() -> None:
+    inside, shelf = named(Owner.SHIMS_INSIDE, "100"), named(Owner.SHIMS_OF_THE_SHELF, "100")
+    stack = Stack((Shim(20e-3, 0.1e-3, 8e-3), Shim(18e-3, 0.1e-3, 8e-3), Shim(16e-3, 0.3e-3, 8e-3)))
+    moved = varied(DESCRIBED.damper, {inside: 1.0, shelf: -1.0})
+    built = moved.with_stack("compression stack", stack, stays=lambda place: place == 0)
+    thick = [shim.thickness for shim in built.stack_path("compression stack").stack.shims]
+    assert thick == pytest.approx([0.1e-3 + inside.uncertainty, 0.1e-3 - shelf.uncertainty, 0.3e-3])
+
+
+def test_the_uncertainty_of_strip_is_that_of_a_rectangle_between_the_limits_of_the_standard() -> None:
+    shims = named(Owner.SHIMS_INSIDE, "100")
+    assert (shims.distribution, shims.move) == (Distribution.RECTANGULAR, Move.SHIFT)
+    assert shims.uncertainty * math.sqrt(3) == pytest.approx(6e-6)
+
+
+def test_what_the_file_says_was_not_measured_carries_its_own_uncertainty() -> None:
+    noted = (
+        Unmeasured("a", 0.3, "compression stack", "port_area"),
+        Unmeasured("b", 0.1, "", "piston_diameter"),
+        Unmeasured("c", 0.25, "oil", "temperature"),
+    )
+    found = {(one.owner, one.figure): one for one in damper_unknowns(replace(DESCRIBED, not_measured=noted))}
+    ports, other = found["compression stack", "port_area"], found["rebound stack", "port_area"]
+    assert (ports.measured, other.measured) == (False, True)
+    assert ports.uncertainty == pytest.approx(math.log(1.3) / 1.96)
+    assert found[Owner.DAMPER, "swept_area"].uncertainty == pytest.approx(2 * math.log(1.1) / 1.96)
+    assert found[Owner.DAMPER, "temperature"].uncertainty == pytest.approx(0.25 * 40 / 1.96)
+
+
+def test_a_draw_far_out_stands_at_what_the_figure_can_be() -> None:
+    moved = varied(DESCRIBED.damper, {named("compression stack", "port_discharge"): 50.0})
+    assert moved.damper.stack_path("compression stack").port_discharge == 1.0
