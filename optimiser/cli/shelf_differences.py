@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from optimiser.cli.ledger_options import type_keys
 from optimiser.cli.saying import say, say_json
+from optimiser.files.micrometer import readings_text
 
 if TYPE_CHECKING:
     from optimiser.ledger.shelf_changes import CountDifference, ShelfDifferences
@@ -72,6 +73,7 @@ def _row(difference: CountDifference, *, words: bool) -> tuple[str, ...]:
         also += (
             [f"low at {row.low_at if row.low_at is not None else '-'}"] if row.low_at != before.low_at else []
         )
+        also += [f"read {readings_text(row.readings) or '-'}"] if row.readings != before.noted else []
     change = difference.count_change
     return (
         str(difference.line),

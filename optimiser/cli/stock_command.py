@@ -20,6 +20,7 @@ from optimiser.cli.ledger_options import (
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
 from optimiser.cli.stock_lists import export, list_, reorder, where
+from optimiser.cli.stock_measure import measure
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ NUMBER_OF_SHIMS = click.IntRange(1, 100_000)
 
 @click.group("stock")
 def command() -> None:
-    """Keep the shelf: import and export, list, receive, count, scrap, find and reorder.
+    """Keep the shelf: import and export, list, receive, count, measure, scrap, find and reorder.
 
     A TYPE is outer diameter x thickness in mm, as on the drawer: 20x0.15.
 
@@ -44,6 +45,7 @@ command.add_command(export)
 command.add_command(list_)
 command.add_command(where)
 command.add_command(reorder)
+command.add_command(measure)
 
 
 @command.command("import")

@@ -10,6 +10,7 @@ import click
 from optimiser.cli.ledger_options import hole_option, shop_option, type_keys
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
+from optimiser.files.micrometer import measured_words
 
 
 @click.command("export")
@@ -58,14 +59,16 @@ def list_(only_low: bool, shop: Path, as_json: bool) -> None:
             type_keys(level.key)
             | {"shelf": level.shelf, "reserved": level.reserved, "free": level.free, "low": level.low}
             | {"drawer": level.drawer, "label": level.label, "low_at": level.low_at}
+            | {"readings_mm": [reading / 1000 for reading in level.readings]}
             for level in levels
         ]
         say_json(json.dumps({"format": "shimwright stock 1", "types": rows}, ensure_ascii=False))
         return
     from optimiser.cli.plain_table import show_table
 
+    read = any(level.noted for level in levels)
     show_table(
-        ("Type", "Hole", "Shelf", "Promised", "Free", "", "Drawer", "Label"),
+        ("Type", "Hole", "Shelf", "Reserved", "Free", "", "Drawer", "Label", *(("Measured",) if read else ())),
         [
             (
                 str(level.key),
@@ -76,6 +79,7 @@ def list_(only_low: bool, shop: Path, as_json: bool) -> None:
                 "LOW" if level.low else "",
                 level.drawer,
                 level.label,
+                *((measured_words(level.readings, noted=len(level.noted)),) if read else ()),
             )
             for level in levels
         ],

@@ -11,10 +11,11 @@ from typing import Final
 
 from optimiser.files.csv_cells import defused
 from optimiser.files.csv_lines import CsvKind, refuse
+from optimiser.files.micrometer import readings_text
 from optimiser.files.shelf_line import ShelfLine, faults_of
 from optimiser.model.stock import ShimKey, Stock
 
-COLUMNS: Final = ("outer_mm", "thickness_mm", "hole_mm", "count", "drawer", "label", "low_at")
+COLUMNS: Final = ("outer_mm", "thickness_mm", "hole_mm", "count", "drawer", "label", "low_at", "read_mm")
 KIND: Final = CsvKind("shelf file", COLUMNS, needed=4)
 
 
@@ -28,6 +29,7 @@ class ShelfRow:
     count : how many there are.
     drawer, label : the shop's own words, empty when it has none.
     low_at : mark the type as low at this count or under it; None for never.
+    readings : what single shims of it measured, one entry a shim, rising. [um]
     """
 
     key: ShimKey
@@ -35,6 +37,7 @@ class ShelfRow:
     drawer: str = ""
     label: str = ""
     low_at: int | None = None
+    readings: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,7 @@ class Shelf:
         return Stock(
             {row.key: row.count for row in self.rows},
             drawers={row.key: row.drawer for row in self.rows if row.drawer},
+            readings={row.key: row.readings for row in self.rows if row.readings},
         )
 
 
@@ -93,10 +97,13 @@ def shelf_from_text(text: str, *, name: str) -> Shelf:
 
 def shelf_text(rows: Iterable[ShelfRow]) -> str:
     """Write shims as :func:`read_shelf` reads them, in order of size: equal shelves give equal bytes."""
+    ordered = sorted(rows, key=lambda row: (row.key.inner, -row.key.outer, row.key.thickness))
+    # A shop without a micrometer has no column for it.
+    columns = len(COLUMNS) if any(row.readings for row in ordered) else len(COLUMNS) - 1
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for row in sorted(rows, key=lambda row: (row.key.inner, -row.key.outer, row.key.thickness)):
+    writer.writerow(COLUMNS[:columns])
+    for row in ordered:
         key = row.key
         decimals = 2 if key.thickness % 10 == 0 else 3
         writer.writerow(
@@ -108,7 +115,8 @@ def shelf_text(rows: Iterable[ShelfRow]) -> str:
                 defused(row.drawer),
                 defused(row.label),
                 "" if row.low_at is None else row.low_at,
-            )
+                readings_text(row.readings),
+            )[:columns]
         )
     return out.getvalue()
 
@@ -122,4 +130,4 @@ def _row(cells: dict[str, str] | list[str], where: str) -> ShelfRow | list[str]:
 
 def _from_line(line: ShelfLine) -> ShelfRow:
     key = ShimKey.from_millimetres(outer=line.outer_mm, thickness=line.thickness_mm, inner=line.hole_mm)
-    return ShelfRow(key, line.count, line.drawer, line.label, line.low_at)
+    return ShelfRow(key, line.count, line.drawer, line.label, line.low_at, line.readings)

@@ -12,11 +12,13 @@ from pydantic_core import ErrorDetails
 
 from optimiser.files.base import FileModel
 from optimiser.files.csv_cells import as_meant
+from optimiser.files.micrometer import readings_from_text
 
 LENGTHS: Final = {"outer_mm": (5.0, 60.0), "thickness_mm": (0.03, 1.0), "hole_mm": (3.0, 30.0)}
 """What shims are sold in. [mm]"""
 
 MOST_COUNT: Final = 100_000
+TEXTS: Final = {"drawer", "label", "read_mm"}
 
 _LENGTH: Final = re.compile(r"[0-9]{1,12}(?:[.,][0-9]{1,20})?")
 _WHOLE: Final = re.compile(r"([0-9]{1,12})(?:[.,]0{1,2})?")
@@ -39,6 +41,8 @@ class ShelfLine(FileModel):
     label: Text = ""
     low_at: Annotated[int, Field(ge=0, le=MOST_COUNT)] | None = None
     """Mark the type as low at this count or under it."""
+    read_mm: Text = ""
+    """What single shims of it measured by a micrometer, as "0.103; 2 of 0.099": one reading a shim."""
 
     @field_validator("outer_mm", "thickness_mm", "hole_mm")
     @classmethod
@@ -61,7 +65,17 @@ class ShelfLine(FileModel):
                 f"hole_mm smaller than outer_mm, got {self.hole_mm:g} and {self.outer_mm:g}; "
                 "are the two columns swapped?"
             )
+        if len(self.readings) > self.count:
+            raise ValueError(
+                f"at most as many readings in read_mm as shims, got {len(self.readings)} for {self.count}; "
+                "give each shim one reading"
+            )
         return self
+
+    @property
+    def readings(self) -> tuple[int, ...]:
+        """One entry a shim, rising. [um]"""
+        return readings_from_text(self.read_mm, nominal=round(self.thickness_mm * 1000))
 
 
 def faults_of(cells: Mapping[str, str], *, where: str) -> ShelfLine | list[str]:
@@ -79,7 +93,7 @@ def faults_of(cells: Mapping[str, str], *, where: str) -> ShelfLine | list[str]:
         try:
             if column in LENGTHS:
                 values[column] = _length(text)
-            elif column in {"drawer", "label"}:
+            elif column in TEXTS:
                 values[column] = as_meant(text)
             elif column == "count" or text:
                 values[column] = _whole(text)
@@ -122,6 +136,6 @@ def _explained(fault: ErrorDetails, cells: Mapping[str, str], where: str) -> str
         near = [value / scale for scale in (100, 1000, 0.001) if least <= value / scale <= most]
         hint = f" Did you mean {near[0]:g}?" if near else ""
         return f"{where}: {column}: got {got[:40]}; expected {least:g} to {most:g} mm.{hint}"
-    if column in {"drawer", "label"}:
+    if column in TEXTS:
         return f"{where}: {column}: got {len(got)} characters; expected at most 200. Shorten the text."
     return f"{where}: {column}: got {got[:40]}; expected 0 to {MOST_COUNT}. Check the number."

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
+from optimiser.ledger.readings import Readings, readings_from_json, readings_json
 from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
 from optimiser.model.stock import ShimKey
 
@@ -24,6 +25,7 @@ class PlannedBuild:
     returned : what comes out of the damper.
     stack_name : the stack that changes.
     stack : the stack to build, from the piston outwards.
+    readings : what the shims measure that are to be taken, where single ones are meant. [um]
     """
 
     job_id: int
@@ -34,6 +36,7 @@ class PlannedBuild:
     returned: Mapping[ShimKey, int]
     stack_name: str
     stack: tuple[ShimKey, ...]
+    readings: Readings = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,7 @@ class Build:
     taken, returned : what comes from the shelf, what comes out of the damper.
     stack_name, stack : the stack that it changes, and how that is built, from the piston outwards.
     sheet : text of its build sheet, so that it can be printed again; empty when there is none.
+    readings : what the shims measure that it takes, by the types that the shelf lists. [um]
     """
 
     number: int
@@ -60,17 +64,20 @@ class Build:
     stack_name: str
     stack: tuple[ShimKey, ...]
     sheet: str
+    readings: Readings = field(default_factory=dict)
 
 
-def write_build(connection: sqlite3.Connection, planned: PlannedBuild, *, at: str, sheet: str) -> int:
+def write_build(
+    connection: sqlite3.Connection, planned: PlannedBuild, *, at: str, sheet: str, readings: Readings
+) -> int:
     """Enter a build as reserved, with the plan that it is from; its number. Inside a transaction."""
     plan = connection.execute(
         "INSERT INTO plan (job_id, at, document) VALUES (?, ?, ?) RETURNING id",
         (planned.job_id, at, planned.plan_json),
     ).fetchone()[0]
     build = connection.execute(
-        "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet) "
-        "VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?) RETURNING id",
+        "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet, readings) "
+        "VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?, ?) RETURNING id",
         (
             plan,
             planned.job_id,
@@ -79,6 +86,7 @@ def write_build(connection: sqlite3.Connection, planned: PlannedBuild, *, at: st
             planned.stack_name,
             stack_to_json(planned.stack),
             sheet,
+            readings_json(readings),
         ),
     ).fetchone()[0]
     lines = [("take", planned.taken), ("give", planned.returned)]
@@ -92,8 +100,8 @@ def write_build(connection: sqlite3.Connection, planned: PlannedBuild, *, at: st
 def read_build(connection: sqlite3.Connection, number: int) -> Build:
     """The build of a number. Inside a transaction."""
     row = connection.execute(
-        "SELECT job.name, pick, state, stack_name, stack, sheet FROM build JOIN job ON job.id = job_id "
-        "WHERE build.id = ?",
+        "SELECT job.name, pick, state, stack_name, stack, sheet, readings "
+        "FROM build JOIN job ON job.id = job_id WHERE build.id = ?",
         (number,),
     ).fetchone()
     ways: dict[str, dict[ShimKey, int]] = {"take": {}, "give": {}}
@@ -113,4 +121,5 @@ def read_build(connection: sqlite3.Connection, number: int) -> Build:
         stack_name=row["stack_name"],
         stack=stack_from_json(row["stack"]),
         sheet=row["sheet"],
+        readings=readings_from_json(row["readings"]),
     )

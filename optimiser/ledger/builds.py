@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Final, Literal
 
 from optimiser.ledger.build_rows import Build, PlannedBuild, read_build, write_build
@@ -12,7 +12,8 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.jobs import current_stack, job_number
 from optimiser.ledger.levels import shortage
-from optimiser.ledger.movements import Movement, Operation, record
+from optimiser.ledger.movements import Movement, Note, Operation, record
+from optimiser.ledger.readings import as_kept, notes_with, notes_without, of_listed_types
 from optimiser.ledger.shim_types import stack_from_json
 from optimiser.model.stock import ShimKey
 
@@ -43,22 +44,25 @@ def reserve(
     """
     with ledger.atomic() as connection:
         _refuse_second(connection, planned)
-        _refuse_gone(connection, planned.taken, other_way)
-        build_id = write_build(connection, planned, at=ledger.clock(), sheet=write_sheet())
+        real = of_listed_types(connection, planned.taken, planned.readings)
+        _refuse_gone(connection, real.counts, other_way)
+        build_id = write_build(
+            connection, planned, at=ledger.clock(), sheet=write_sheet(), readings=real.readings
+        )
         refuse_changed_damper(connection, build_id)
-        movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(planned.taken.items())]
+        movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(real.counts.items())]
         job = _job_name(connection, planned.job_id)
         operation = Operation(
             ledger.clock(), "build", f"candidate {planned.pick} of {job}", planned.job_id, build_id
         )
-        record(connection, operation, movements)
+        record(connection, operation, movements, notes_without(connection, real.readings))
         return read_build(connection, build_id)
 
 
 def refuse_gone(ledger: Ledger, taken: Mapping[ShimKey, int], *, other_way: Callable[[], str] = str) -> None:
     """Refuse to take shims that are gone, as :func:`reserve` would, but reserve nothing."""
     with ledger.reading() as connection:
-        _refuse_gone(connection, taken, other_way)
+        _refuse_gone(connection, of_listed_types(connection, taken).counts, other_way)
 
 
 def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = None) -> Build:
@@ -81,11 +85,22 @@ def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = N
                     f"{key}: got {count} to scrap, expected 1 to {out}, which is what came out of the "
                     "damper. Scrap shims off the shelf with 'shimwright stock scrap'."
                 )
-        movements = [Movement(k, "used", shelf=-n, reserved=-n) for k, n in sorted(build.taken.items())]
-        movements += [Movement(k, "returned", shelf=n) for k, n in sorted(build.returned.items())]
-        movements += [Movement(k, "scrapped", shelf=-n) for k, n in sorted(bent.items())]
+        taken = as_kept(build.taken, build.readings)
+        home = of_listed_types(connection, build.returned)
+        binned = of_listed_types(connection, bent).counts
+        movements = [Movement(k, "used", shelf=-n, reserved=-n) for k, n in sorted(taken.items())]
+        movements += [Movement(k, "returned", shelf=n) for k, n in sorted(home.counts.items())]
+        movements += [Movement(k, "scrapped", shelf=-n) for k, n in sorted(binned.items())]
+        # Of a type of which some went to the bin nobody wrote down which.
+        read = {key: read for key, read in home.readings.items() if key not in binned}
         number = _close(
-            connection, ledger, build, "done", f"candidate {build.pick} of {job} built", movements
+            connection,
+            ledger,
+            build,
+            "done",
+            f"candidate {build.pick} of {job} built",
+            movements,
+            notes_with(connection, read),
         )
         connection.execute(
             "INSERT INTO damper_state (damper_id, stack_name, at, origin, operation_id, stack) "
@@ -99,8 +114,10 @@ def release(ledger: Ledger, job: str, *, reason: str = "put back") -> Build:
     """Put back what a job has reserved."""
     with ledger.atomic() as connection:
         build = _open_build(connection, job)
-        movements = [Movement(k, "released", reserved=-n) for k, n in sorted(build.taken.items())]
-        _close(connection, ledger, build, "release", reason, movements)
+        taken = as_kept(build.taken, build.readings)
+        movements = [Movement(k, "released", reserved=-n) for k, n in sorted(taken.items())]
+        notes = notes_with(connection, build.readings)
+        _close(connection, ledger, build, "release", reason, movements, notes)
         return read_build(connection, build.number)
 
 
@@ -133,11 +150,13 @@ def _close(
     kind: Literal["done", "release"],
     reason: str,
     movements: list[Movement],
+    notes: Iterable[Note],
 ) -> int:
     state = "done" if kind == "done" else "released"
     connection.execute("UPDATE build SET state = ? WHERE id = ?", (state, build.number))
     job_id = job_number(connection, build.job)
-    return record(connection, Operation(ledger.clock(), kind, reason, job_id, build.number), movements)
+    operation = Operation(ledger.clock(), kind, reason, job_id, build.number)
+    return record(connection, operation, movements, notes)
 
 
 def _open_build(connection: sqlite3.Connection, job: str) -> Build:

@@ -11,6 +11,7 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, file_lines
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.present_stacks import how_it_came, present_stacks
+from optimiser.ledger.readings import as_kept
 from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey, Stock
 
@@ -39,12 +40,17 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
     """
     levels = shelf_levels(ledger)
     free = {level.key: level.free for level in levels}
-    stock = Stock(free, drawers={level.key: level.drawer for level in levels if level.drawer})
+    readings = {level.key: level.readings for level in levels if level.readings}
+    drawers = {level.key: level.drawer for level in levels if level.drawer}
+    stock = Stock(free, drawers=drawers, readings=readings)
     standing = open_build(ledger, job.path.stem)
     if standing is None:
         return replace(job, stock=stock, noticed=(*job.noticed, *_done_before(job, ledger)))
-    for key, count in standing.taken.items():
+    for key, count in as_kept(standing.taken, standing.readings).items():
         free[key] = free.get(key, 0) + count
+        # What its own shims measure is known to it as it was before they were reserved.
+        if read := standing.readings.get(key):
+            readings[key] = tuple(sorted((*readings.get(key, ()), *read)))
     notice = BasicsFinding(
         what="build of this job",
         got=f"candidate {standing.pick} reserved and not built",

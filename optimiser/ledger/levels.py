@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from optimiser.files.shelf import ShelfRow
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import Shortage
+from optimiser.ledger.movements import readings_kept
 from optimiser.ledger.shim_types import key_of
 from optimiser.model.stock import ShimKey, Stock
 
 _SUMS = """
     SELECT outer_um, thickness_um, inner_um, sums.shelf, sums.reserved,
-           note.listed, note.drawer, note.label, note.low_at
+           note.listed, note.drawer, note.label, note.low_at, note.readings
     FROM shim_type
     LEFT JOIN (SELECT shim_id, sum(shelf) AS shelf, sum(reserved) AS reserved FROM movement GROUP BY shim_id)
         AS sums ON sums.shim_id = shim_type.id
@@ -52,6 +53,7 @@ class StockLevel:
     reserved : how many of them are reserved for jobs.
     drawer, label : the shop's own words.
     low_at : the count at which it is low; None for never.
+    noted : what free shims of it measured when they were last read, one entry a shim, rising. [um]
     """
 
     key: ShimKey
@@ -60,6 +62,12 @@ class StockLevel:
     drawer: str
     label: str
     low_at: int | None
+    noted: tuple[int, ...] = ()
+
+    @property
+    def readings(self) -> tuple[int, ...]:
+        """What free shims measure: none when fewer are free than were read, since nobody knows which went."""
+        return self.noted if len(self.noted) <= self.free else ()
 
     @property
     def free(self) -> int:
@@ -74,7 +82,7 @@ class StockLevel:
     @property
     def row(self) -> ShelfRow:
         """The line of a shelf file; what is reserved still lies in the shop and is counted."""
-        return ShelfRow(self.key, self.shelf, self.drawer, self.label, self.low_at)
+        return ShelfRow(self.key, self.shelf, self.drawer, self.label, self.low_at, self.readings)
 
 
 def shelf_levels(ledger: Ledger) -> tuple[StockLevel, ...]:
@@ -85,7 +93,11 @@ def shelf_levels(ledger: Ledger) -> tuple[StockLevel, ...]:
 
 def free_stock(ledger: Ledger) -> Stock:
     """What a plan may use: shims in the shop that are reserved for nobody."""
-    return Stock({level.key: level.free for level in shelf_levels(ledger) if level.free > 0})
+    free = [level for level in shelf_levels(ledger) if level.free > 0]
+    return Stock(
+        {level.key: level.free for level in free},
+        readings={level.key: level.readings for level in free if level.readings},
+    )
 
 
 def levels(connection: sqlite3.Connection) -> tuple[StockLevel, ...]:
@@ -98,6 +110,7 @@ def levels(connection: sqlite3.Connection) -> tuple[StockLevel, ...]:
             row["drawer"] or "",
             row["label"] or "",
             row["low_at"],
+            readings_kept(row["readings"]),
         )
         for row in connection.execute(_SUMS)
     )

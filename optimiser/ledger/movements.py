@@ -44,6 +44,7 @@ class Note:
     listed : whether the type is shown when there is none of it.
     drawer, label : free text.
     low_at : mark as low at this count or under it; None for never.
+    readings : what free shims of it measured, one entry a shim, rising. [um]
     """
 
     key: ShimKey
@@ -51,6 +52,7 @@ class Note:
     drawer: str = ""
     label: str = ""
     low_at: int | None = None
+    readings: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,10 +117,18 @@ def record(
             if not note.listed:
                 noted[movement.key] = replace(note, listed=True)
     connection.executemany(
-        "INSERT INTO shelf_note (operation_id, shim_id, listed, drawer, label, low_at) "
-        "VALUES (?, ?, ?, ?, ?, ?)",
+        "INSERT INTO shelf_note (operation_id, shim_id, listed, drawer, label, low_at, readings) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?)",
         [
-            (number, type_id(connection, n.key), int(n.listed), n.drawer, n.label, n.low_at)
+            (
+                number,
+                type_id(connection, n.key),
+                int(n.listed),
+                n.drawer,
+                n.label,
+                n.low_at,
+                kept_readings(n.readings),
+            )
             for n in noted.values()
         ],
     )
@@ -128,12 +138,29 @@ def record(
 def note_of(connection: sqlite3.Connection, key: ShimKey) -> Note:
     """The words that hold for a type: the latest that were not undone."""
     row = connection.execute(
-        "SELECT listed, drawer, label, low_at FROM shelf_note JOIN shim_type ON shim_type.id = shim_id "
-        "WHERE outer_um = ? AND thickness_um = ? AND inner_um = ? "
+        "SELECT listed, drawer, label, low_at, readings "
+        "FROM shelf_note JOIN shim_type ON shim_type.id = shim_id WHERE outer_um = ? AND thickness_um = ? AND inner_um = ? "
         "AND operation_id NOT IN (SELECT undoes FROM operation WHERE undoes IS NOT NULL) "
         "ORDER BY shelf_note.id DESC LIMIT 1",
         (key.outer, key.thickness, key.inner),
     ).fetchone()
     if row is None:
         return Note(key, listed=False)
-    return Note(key, bool(row["listed"]), row["drawer"], row["label"], row["low_at"])
+    return Note(
+        key,
+        bool(row["listed"]),
+        row["drawer"],
+        row["label"],
+        row["low_at"],
+        readings_kept(row["readings"]),
+    )
+
+
+def kept_readings(readings: Iterable[int]) -> str:
+    """Readings as the ledger keeps them: micrometres with blanks between, rising."""
+    return " ".join(str(reading) for reading in sorted(readings))
+
+
+def readings_kept(text: str | None) -> tuple[int, ...]:
+    """The same read back. [um]"""
+    return tuple(int(reading) for reading in (text or "").split())

@@ -236,8 +236,14 @@ _SEAL_AND_ONCE: Final = (
     """,
 )
 
+_READINGS: Final = (
+    "ALTER TABLE shelf_note ADD COLUMN readings TEXT NOT NULL DEFAULT ''",
+    "ALTER TABLE build ADD COLUMN readings TEXT NOT NULL DEFAULT '[]' CHECK (json_valid(readings))",
+)
+
 MIGRATIONS: Final = (
     Migration(1, "shelf, jobs, builds and movements", _SHOP_BOOKS),
     Migration(2, "outcomes of rides and the sheet of a build", _OUTCOMES),
     Migration(3, "a seal over every row, and steps that are done once", _SEAL_AND_ONCE),
+    Migration(4, "what single shims measured", _READINGS),
 )

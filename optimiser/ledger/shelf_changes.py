@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from optimiser.files.shelf import Shelf, ShelfRow
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.levels import StockLevel, count_of, levels, shortage
-from optimiser.ledger.movements import Movement, Note, Operation, record
+from optimiser.ledger.movements import Movement, Note, Operation, note_of, record
 from optimiser.model.stock import ShimKey
 
 
@@ -37,12 +37,13 @@ class CountDifference:
 
     @property
     def words_change(self) -> bool:
-        """Whether drawer, label or the low mark differ, or the type is new."""
+        """Whether drawer, label, low mark or readings differ, or the type is new."""
         before = self.before
-        return before is None or (before.drawer, before.label, before.low_at) != (
+        return before is None or (before.drawer, before.label, before.low_at, before.noted) != (
             self.row.drawer,
             self.row.label,
             self.row.low_at,
+            self.row.readings,
         )
 
 
@@ -104,6 +105,37 @@ def count_type(ledger: Ledger, key: ShimKey, count: int, *, reason: str) -> int:
             movement = Movement(key, "counted", shelf=count - shelf)
             record(connection, Operation(ledger.clock(), "count", reason), [movement])
     return count - shelf
+
+
+def note_readings(ledger: Ledger, key: ShimKey, readings: Sequence[int], *, reason: str) -> int:
+    """Write down what free shims of a type measure, in place of what was written before.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger.
+    key : the type.
+    readings : one entry a shim; none to forget them. [um]
+    reason : in words.
+
+    Returns
+    -------
+    int
+        The operation's number.
+
+    Raises
+    ------
+    RefusedError
+        When more are read than are free.
+    """
+    with ledger.atomic() as connection:
+        shelf, reserved = count_of(connection, key)
+        if len(readings) > shelf - reserved:
+            raise RefusedError(
+                f"{key}: got {len(readings)} readings, expected at most the {shelf - reserved} that are free. "
+                "Give each shim one reading, or set the count right with 'shimwright stock count' first."
+            )
+        note = replace(note_of(connection, key), readings=tuple(sorted(readings)))
+        return record(connection, Operation(ledger.clock(), "count", reason), [], [note])
 
 
 def receive(ledger: Ledger, key: ShimKey, count: int, *, reason: str) -> int:
@@ -175,4 +207,11 @@ def _too_few(what: str, count: int, reserved: int) -> str:
 
 
 def _note(row: ShelfRow) -> Note:
-    return Note(row.key, listed=True, drawer=row.drawer, label=row.label, low_at=row.low_at)
+    return Note(
+        row.key,
+        listed=True,
+        drawer=row.drawer,
+        label=row.label,
+        low_at=row.low_at,
+        readings=row.readings,
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -74,14 +75,33 @@ class Stock:
     ----------
     counts : how many of each type there are; a type with none may be named or left out.
     drawers : where types lie, in the shop's own words; those that it has no words for are left out.
+    readings : what single shims of a type measured by a micrometer, one entry a shim, rising; shims of it
+        beyond those are not read. [um]
     """
 
     counts: Mapping[ShimKey, int] = field(default_factory=lambda: MappingProxyType({}))
     drawers: Mapping[ShimKey, str] = field(default_factory=lambda: MappingProxyType({}), compare=False)
+    readings: Mapping[ShimKey, tuple[int, ...]] = field(
+        default_factory=lambda: MappingProxyType({}), compare=False
+    )
 
     def count(self, key: ShimKey) -> int:
         """How many of a type there are."""
         return self.counts.get(key, 0)
+
+    def in_hand(self) -> Stock:
+        """The same shelf by what its shims measured: each reading is a type, and so is what is not read."""
+        counts: dict[ShimKey, int] = {}
+        drawers: dict[ShimKey, str] = {}
+        for key, count in self.counts.items():
+            read = self.readings.get(key, ())
+            real = Counter(key._replace(thickness=thickness) for thickness in read)
+            real[key] += count - len(read)
+            for one, number in real.items():
+                counts[one] = counts.get(one, 0) + number
+                if key in self.drawers:
+                    drawers.setdefault(one, self.drawers[key])
+        return Stock(counts, drawers=drawers)
 
     def fitting(self, *, inner: int) -> tuple[ShimKey, ...]:
         """The types in stock with the given hole [um], in order of size."""

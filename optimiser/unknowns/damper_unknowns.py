@@ -12,8 +12,8 @@ from damping_model.flow.shim_valve import ShimValve
 from damping_model.units import MICROMETRE, celsius
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.unmeasured import Unmeasured
-from optimiser.unknowns.strip_tolerance import StripClass, thickness_limit
-from optimiser.unknowns.unknown import Distribution, Move, Owner, Unknown
+from optimiser.unknowns.strip_tolerance import StripClass, has_limit, thickness_limit
+from optimiser.unknowns.unknown import RECTANGULAR_END, Distribution, Move, Owner, Unknown
 
 ENDS: Final = 1.96
 """Standard deviations from the middle to the ends of what a figure that nobody measured may be. [-]
@@ -158,7 +158,7 @@ def _of_shims(batch: Owner, thicknesses: Iterable[float], strip: StripClass) -> 
             owner=batch,
             figure=str(nominal),
             words=f"thickness of the {nominal / 1000:g} mm {batch.value}",
-            uncertainty=_limit(nominal * MICROMETRE, strip) / math.sqrt(3),
+            uncertainty=shim_uncertainty(thickness=nominal * MICROMETRE, strip=strip),
             move=Move.SHIFT,
             distribution=Distribution.RECTANGULAR,
             measured=False,
@@ -166,7 +166,15 @@ def _of_shims(batch: Owner, thicknesses: Iterable[float], strip: StripClass) -> 
         )
 
 
-def _limit(thickness: float, strip: StripClass) -> float:
-    if 0.05e-3 - MICROMETRE / 2 < thickness < 1e-3 - MICROMETRE / 2:
-        return thickness_limit(thickness=thickness, strip=strip)
-    return BEYOND_THE_STANDARD * thickness
+def shim_uncertainty(*, thickness: float, strip: StripClass = StripClass.PRECISION) -> float:
+    """Standard uncertainty of a nominal thickness that nobody measured, between its limits. [m]
+
+    Parameters
+    ----------
+    thickness : nominal. [m]
+    strip : class of the strip.
+    """
+    limit = BEYOND_THE_STANDARD * thickness
+    if has_limit(thickness=thickness):
+        limit = thickness_limit(thickness=thickness, strip=strip)
+    return limit / RECTANGULAR_END

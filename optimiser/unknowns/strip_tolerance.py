@@ -33,6 +33,11 @@ _LIMITS: Final = {
 }
 
 
+def has_limit(*, thickness: float) -> bool:
+    """Whether the standard has a row for a nominal thickness [m]."""
+    return _FROM[0] <= (thickness + ROUNDING) / MICROMETRE < _UP_TO
+
+
 def thickness_limit(*, thickness: float, strip: StripClass) -> float:
     """Largest difference of a shim's thickness from the nominal one, up or down. [m]
 
@@ -60,7 +65,7 @@ def thickness_limit(*, thickness: float, strip: StripClass) -> float:
     """
     nominal = (thickness + ROUNDING) / MICROMETRE
     row = bisect_right(_FROM, nominal) - 1
-    if row < 0 or nominal >= _UP_TO:
+    if not has_limit(thickness=thickness):
         raise GeometryError(
             f"got a shim of {1e3 * thickness:g} mm, expected {_FROM[0] / 1e3:g} to under {_UP_TO / 1e3:g}: "
             "the standard has no limits for others."

@@ -10,19 +10,16 @@ import signal
 import sys
 import time
 from pathlib import Path
-from unittest.mock import patch
 
 from optimiser.files.shelf import read_shelf
-from optimiser.ledger import migrations
 from optimiser.ledger.backup import backup
 from optimiser.ledger.builds import done, release, reserve
 from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError
-from optimiser.ledger.schema import MIGRATIONS
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.model.stock import ShimKey
-from tests.helpers.ledger_shop import A, B, D, new_job, planned, reserved_job, shelf_of
+from tests.helpers.ledger_shop import A, B, D, new_job, new_shop_of_old, planned, reserved_job, shelf_of
 from tests.helpers.paths import STIFF_SHOP
 
 SHELF = STIFF_SHOP / "shelf.csv"
@@ -54,11 +51,8 @@ def start(folder: str) -> dict[str, object]:
 def prepare(operation: str, folder: Path) -> None:
     """Make the shop in which an operation will be killed."""
     if operation == "migration":
-        with (
-            patch.object(migrations, "MIGRATIONS", MIGRATIONS[:1]),
-            Ledger.open(folder, create=True) as ledger,
-        ):
-            import_shelf(ledger, read_shelf(SHELF), reason="first count")
+        shelf = read_shelf(SHELF)
+        new_shop_of_old(folder, 1, {row.key: row.count for row in shelf.rows})
         return
     if operation == "first import":
         return

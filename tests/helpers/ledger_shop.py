@@ -3,16 +3,21 @@
 import contextlib
 import shutil
 import sqlite3
+import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 from optimiser.files.shelf import Shelf, ShelfRow
+from optimiser.ledger import migrations
 from optimiser.ledger.build_rows import PlannedBuild
 from optimiser.ledger.builds import reserve
-from optimiser.ledger.connection import Ledger
+from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.jobs import JobNumbers, JobRecord, record_job
 from optimiser.ledger.levels import shelf_levels
+from optimiser.ledger.schema import MIGRATIONS
+from optimiser.ledger.seal import seal_all, sealed_tables
 from optimiser.ledger.shelf_changes import import_shelf
 from optimiser.model.stock import ShimKey
 
@@ -33,6 +38,24 @@ def shelf_of(counts: Counts, **words: Any) -> Shelf:
 def new_shop(folder: Path, counts: Counts | None = None) -> None:
     with Ledger.open(folder, create=True) as ledger:
         import_shelf(ledger, shelf_of(START if counts is None else counts), reason="first count")
+
+
+def new_shop_of_old(folder: Path, had: int, counts: Counts | None = None) -> None:
+    """Lay out the same shop as a version left it that knew only so many migrations."""
+    with tempfile.TemporaryDirectory() as other:
+        new_shop(Path(other), counts)
+        with patch.object(migrations, "MIGRATIONS", MIGRATIONS[:had]):
+            Ledger.open(folder, create=True).close()
+        with contextlib.closing(sqlite3.connect(folder / FILE_NAME)) as old, old:
+            old.execute("ATTACH ? AS today", (str(Path(other) / FILE_NAME),))
+            for table, columns in sealed_tables(old).items():
+                names, marks = ", ".join(columns), ", ".join("?" * len(columns))
+                rows = old.execute(f"SELECT {names} FROM today.{table}").fetchall()  # noqa: S608
+                if table != "migration":
+                    old.executemany(f"INSERT INTO main.{table} ({names}) VALUES ({marks})", rows)  # noqa: S608
+            seal_all(old)
+    for note in folder.glob(f"{FILE_NAME}.sum"):
+        note.unlink()
 
 
 def new_job(ledger: Ledger, name: str, stack: Sequence[ShimKey] = (D, D), rider: str = "Ines") -> JobNumbers:

@@ -3,6 +3,7 @@
 import csv
 import io
 import random
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Literal
@@ -196,7 +197,9 @@ def mutated(chance: random.Random) -> bytes:
     for size in chance.sample(range(9, 40), chance.randint(1, 6)):
         thickness = f"{chance.choice([0.1, 0.15, 0.2, 0.3]):.2f}".replace(".", decimal)
         words = chance.choice(["", "A1", "Tür 3", "last; of, them", 'the "good" ones'])
-        writer.writerow([size, thickness, "8", chance.randint(0, 20), words, "", chance.choice(["", 2])])
+        count = chance.randint(0, 20)
+        read = chance.choice(["", "", f"{thickness} 2 of {thickness}"]) if count > 2 else ""
+        writer.writerow([size, thickness, "8", count, words, "", chance.choice(["", 2]), read])
     text = out.getvalue()
     for _ in range(chance.randint(0, 3)):
         place = chance.randrange(len(text))
@@ -219,6 +222,9 @@ def mutated(chance: random.Random) -> bytes:
     return bytes(data)
 
 
+READING = re.compile(r"(?:(\d+) of )?(\d[.,]\d+)")
+
+
 def plainly_read(data: bytes) -> Iterator[tuple[float | str | None, ...]]:
     """The cells of a file, by a reader that shares nothing with ours but the standard library's CSV rules."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
@@ -236,6 +242,10 @@ def plainly_read(data: bytes) -> Iterator[tuple[float | str | None, ...]]:
             given.get("drawer", ""),
             given.get("label", ""),
             int(float(given["low_at"].replace(",", "."))) if given.get("low_at") else None,
+            sum(
+                int(n or 1) * round(1000 * float(t.replace(",", ".")))
+                for n, t in READING.findall(given.get("read_mm", ""))
+            ),
         )
 
 
@@ -247,4 +257,4 @@ def separator_of(text: str) -> str:
 def as_cells(row: ShelfRow) -> tuple[float | str | None, ...]:
     key = row.key
     sizes = (key.outer / 1000, key.thickness / 1000, key.inner / 1000)
-    return (*sizes, row.count, row.drawer, row.label, row.low_at)
+    return (*sizes, row.count, row.drawer, row.label, row.low_at, sum(row.readings))

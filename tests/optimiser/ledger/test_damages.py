@@ -32,6 +32,7 @@ from tests.helpers.ledger_shop import (
     files_of,
     new_job,
     new_shop,
+    new_shop_of_old,
     planned,
     shelf_of,
 )
@@ -218,19 +219,14 @@ def test_the_check_writes_nothing_beside_a_ledger_that_a_crash_left(shop: Path, 
     assert after == before
 
 
-def test_the_check_leaves_an_older_ledger_as_old_as_it_is(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    from optimiser.ledger import migrations
-
-    with monkeypatch.context() as patch:
-        patch.setattr(migrations, "MIGRATIONS", MIGRATIONS[:2])
-        new_shop(tmp_path)
+@pytest.mark.parametrize("had", range(2, len(MIGRATIONS)))
+def test_the_check_leaves_an_older_ledger_as_old_as_it_is(tmp_path: Path, had: int) -> None:
+    new_shop_of_old(tmp_path, had)
     before = files_of(tmp_path)
     assert examine_shop(tmp_path) == ()
     assert files_of(tmp_path) == before
     with raw(tmp_path) as connection:
-        assert tuple(applied(connection)) == (1, 2)
+        assert tuple(applied(connection)) == tuple(range(1, had + 1))
 
 
 @pytest.mark.parametrize(

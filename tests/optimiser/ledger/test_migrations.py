@@ -13,7 +13,7 @@ from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.errors import DamagedLedgerError, NewerLedgerError, NoLedgerError
 from optimiser.ledger.migrations import applied, pending
 from optimiser.ledger.schema import APPLICATION_ID, MIGRATIONS, Migration
-from tests.helpers.ledger_shop import new_shop, snapshot
+from tests.helpers.ledger_shop import new_shop, new_shop_of_old, snapshot
 
 
 @contextlib.contextmanager
@@ -30,13 +30,13 @@ def test_migrations_are_numbered_from_one_without_gaps_and_named_once() -> None:
 
 @pytest.mark.parametrize("had", range(1, len(MIGRATIONS)))
 def test_an_older_ledger_opens_with_its_stock_after_the_migrations_it_lacks(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, had: int
+    tmp_path: Path, had: int
 ) -> None:
-    with monkeypatch.context() as patch:
-        patch.setattr(migrations, "MIGRATIONS", MIGRATIONS[:had])
-        new_shop(tmp_path)
-        with Ledger.open(tmp_path) as ledger:
-            before = snapshot(ledger)
+    (today := tmp_path / "today").mkdir()
+    new_shop(today)
+    with Ledger.open(today) as ledger:
+        before = snapshot(ledger)
+    new_shop_of_old(tmp_path, had)
     with raw(tmp_path) as connection:
         assert [step.number for step in pending(connection)] == list(range(had + 1, len(MIGRATIONS) + 1))
     with Ledger.open(tmp_path) as ledger:

@@ -1,0 +1,1 @@
+"""Which single shims go where, by a constraint solver."""

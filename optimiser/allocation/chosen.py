@@ -1,0 +1,121 @@
+"""Among shims of one nominal size those that bring a stack nearest to what was planned, by their readings.
+
+What a micrometer reads beyond the nominal thickness moves each band of the force curve. To first order the moves
+of single shims add up, so the choice is linear: whole numbers of each reading, as many as the plan takes, with
+the least of the largest move of any band. OR-Tools' CP-SAT solves it and proves it least [1]_.
+
+References
+----------
+.. [1] L. Perron and F. Didier, CP-SAT, Google OR-Tools, https://developers.google.com/optimization/cp.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+SCALE: Final = 1e9
+"""Moves are whole multiples of a part in so many of the force. [-]"""
+
+SECONDS: Final = 5.0
+"""The choice is small; should it take longer, the best so far stands. [s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawer:
+    """Shims of one type, of which the plan takes some.
+
+    Parameters
+    ----------
+    taken : how many the plan takes.
+    nominal : thickness that the plan counts with. [um]
+    readings : of those that were read, one entry a shim. [um]
+    unread : how many others lie there.
+    uncertainty : standard uncertainty of the thickness of those others. [um]
+    effects : move of each band for each micrometre of one shim (bands,), as a share of the force. [1/um]
+    """
+
+    taken: int
+    nominal: int
+    readings: tuple[int, ...]
+    unread: int
+    uncertainty: float
+    effects: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The shims to take from one drawer.
+
+    Parameters
+    ----------
+    readings : what they measure, rising. [um]
+    unread : how many of those that were not read.
+    """
+
+    readings: tuple[int, ...]
+    unread: int
+
+
+def choose(drawers: Sequence[Drawer]) -> tuple[Chosen, ...]:
+    """For each drawer the shims to take.
+
+    A shim that was not read counts as nominal, and its uncertainty as a move in the wrong direction.
+
+    Parameters
+    ----------
+    drawers : each with at least as many shims as are taken.
+    """
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    numbers: list[dict[int, cp_model.IntVar]] = []
+    others: list[cp_model.IntVar] = []
+    bands = drawers[0].effects.size if drawers else 0
+    moves: list[list[cp_model.LinearExprT]] = [[] for _ in range(bands)]
+    doubts: list[list[cp_model.LinearExprT]] = [[] for _ in range(bands)]
+    for place, drawer in enumerate(drawers):
+        own = {
+            reading: model.new_int_var(0, count, f"{place}: {reading}")
+            for reading, count in Counter(drawer.readings).items()
+        }
+        other = model.new_int_var(0, drawer.unread, f"{place}: not read")
+        model.add(sum(own.values()) + other == drawer.taken)
+        for band, effect in enumerate(drawer.effects):
+            moves[band] += [_whole(effect * (r - drawer.nominal)) * n for r, n in own.items()]
+            doubts[band].append(_whole(abs(effect) * drawer.uncertainty) * other)
+        numbers.append(own)
+        others.append(other)
+    most = round(SCALE)
+    worst = model.new_int_var(0, most, "worst")
+    sizes = []
+    for band in range(bands):
+        size = model.new_int_var(0, most, f"size of {band}")
+        for sign in (1, -1):
+            model.add(size >= sign * sum(moves[band]) + sum(doubts[band]))
+        model.add(worst >= size)
+        sizes.append(size)
+    # The largest move counts first; of equal ones the sum of all.
+    model.minimize(bands * worst + sum(sizes))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = SECONDS
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    if solver.solve(model) not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+        raise ValueError("a drawer has fewer shims than are taken")
+    return tuple(
+        Chosen(
+            tuple(sorted(reading for reading, n in own.items() for _ in range(solver.value(n)))),
+            solver.value(other),
+        )
+        for own, other in zip(numbers, others, strict=True)
+    )
+
+
+def _whole(share: float) -> int:
+    return round(float(share) * SCALE)
