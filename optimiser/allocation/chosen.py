@@ -1,8 +1,8 @@
 """Among shims of one nominal size those that bring a stack nearest to what was planned, by their readings.
 
-What a micrometer reads beyond the nominal thickness moves each band of the force curve. To first order the moves
-of single shims add up, so the choice is linear: whole numbers of each reading, as many as the plan takes, with
-the least of the largest move of any band. OR-Tools' CP-SAT solves it and proves it least [1]_.
+What a micrometer reads beyond the nominal thickness moves each band of the force curve. To first order the
+moves of single shims add up, so the choice is linear: whole numbers of each reading, as many as are taken,
+and the largest move of any band as small as can be. OR-Tools' CP-SAT solves that [1]_.
 
 References
 ----------
@@ -74,48 +74,45 @@ def choose(drawers: Sequence[Drawer]) -> tuple[Chosen, ...]:
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
-    numbers: list[dict[int, cp_model.IntVar]] = []
-    others: list[cp_model.IntVar] = []
     bands = drawers[0].effects.size if drawers else 0
-    moves: list[list[cp_model.LinearExprT]] = [[] for _ in range(bands)]
-    doubts: list[list[cp_model.LinearExprT]] = [[] for _ in range(bands)]
+    taken: list[dict[int, cp_model.IntVar]] = []
+    others: list[cp_model.IntVar] = []
+    moves: list[dict[cp_model.IntVar, int]] = [{} for _ in range(bands)]
+    unsure: list[dict[cp_model.IntVar, int]] = [{} for _ in range(bands)]
     for place, drawer in enumerate(drawers):
         own = {
             reading: model.new_int_var(0, count, f"{place}: {reading}")
             for reading, count in Counter(drawer.readings).items()
         }
         other = model.new_int_var(0, drawer.unread, f"{place}: not read")
-        model.add(sum(own.values()) + other == drawer.taken)
-        for band, effect in enumerate(drawer.effects):
-            moves[band] += [_whole(effect * (r - drawer.nominal)) * n for r, n in own.items()]
-            doubts[band].append(_whole(abs(effect) * drawer.uncertainty) * other)
-        numbers.append(own)
+        model.add(cp_model.LinearExpr.sum([*own.values(), other]) == drawer.taken)
+        for band, effect in enumerate(drawer.effects.tolist()):
+            moves[band] |= {n: round(SCALE * effect * (r - drawer.nominal)) for r, n in own.items()}
+            unsure[band][other] = round(SCALE * abs(effect) * drawer.uncertainty)
+        taken.append(own)
         others.append(other)
-    most = round(SCALE)
+    most = 1000 * round(SCALE)
     worst = model.new_int_var(0, most, "worst")
-    sizes = []
-    for band in range(bands):
-        size = model.new_int_var(0, most, f"size of {band}")
+    sizes = [model.new_int_var(0, most, f"size of {band}") for band in range(bands)]
+    for size, move, spread in zip(sizes, moves, unsure, strict=True):
         for sign in (1, -1):
-            model.add(size >= sign * sum(moves[band]) + sum(doubts[band]))
-        model.add(worst >= size)
-        sizes.append(size)
-    # The largest move counts first; of equal ones the sum of all.
-    model.minimize(bands * worst + sum(sizes))
+            terms = {n: sign * weight for n, weight in move.items()} | spread
+            model.add(cp_model.LinearExpr.weighted_sum([*terms], [*terms.values()]) <= size)
+        model.add(size <= worst)
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = SECONDS
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
-    if solver.solve(model) not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-        raise ValueError("a drawer has fewer shims than are taken")
+    # The largest move counts first; of equal ones the sum of all.
+    for aim in (worst, cp_model.LinearExpr.sum(sizes)):
+        model.minimize(aim)
+        if solver.solve(model) not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+            raise ValueError("a drawer has fewer shims than are taken")
+        model.add(aim <= round(solver.objective_value))
     return tuple(
         Chosen(
             tuple(sorted(reading for reading, n in own.items() for _ in range(solver.value(n)))),
             solver.value(other),
         )
-        for own, other in zip(numbers, others, strict=True)
+        for own, other in zip(taken, others, strict=True)
     )
-
-
-def _whole(share: float) -> int:
-    return round(float(share) * SCALE)

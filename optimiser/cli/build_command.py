@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
-from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
+from optimiser.cli.options import (
+    as_found_option,
+    json_option,
+    measured_option,
+    time_limit_option,
+    units_option,
+)
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
@@ -40,6 +46,7 @@ if TYPE_CHECKING:
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
 @time_limit_option
+@measured_option
 @as_found_option
 @units_option
 @shop_option
@@ -51,6 +58,7 @@ def command(
     sheet: Path | None,
     reason: str | None,
     time_limit: float | None,
+    measured: bool,
     as_found: bool,
     units: Literal["metric", "imperial"],
     shop: Path,
@@ -69,6 +77,8 @@ def command(
     from optimiser.files.base import read_text
     from optimiser.files.job_reader import read_job
     from optimiser.files.writing import Draft, write_whole
+    from optimiser.jobs.variant import Variant
+    from optimiser.jobs.varied import varied
     from optimiser.ledger.builds import open_build, refuse_gone, reserve
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.job_record import job_record, with_free_shelf
@@ -91,15 +101,22 @@ def command(
             record_job(ledger, record, as_found=as_found)
 
         def instead() -> str:
-            return other_way(plan_to_build(document), free_stock(ledger), job=str(job))
+            free = free_stock(ledger)
+            stock = free.in_hand() if document.measured else free
+            return other_way(plan_to_build(document), stock, job=str(job))
 
         if plan_file is not None:
             # The tuner chose from this plan: tell him who has the shims before, too.
             document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
+            measured = measured or document.measured
             refuse_gone(ledger, candidate_of(plan_to_build(document), pick).taken, other_way=instead)
         with Draft(place) as draft:
+            free_job = with_free_shelf(described, ledger)
             planned = _plan(
-                with_free_shelf(described, ledger), steps_ridden(ledger), reason=reason, time_limit=time_limit
+                varied(free_job, Variant(measured=True)) if measured else free_job,
+                steps_ridden(ledger),
+                reason=reason,
+                time_limit=time_limit,
             )
             candidates, now = _answer(planned)
             if plan_file is None:
@@ -197,6 +214,8 @@ def _sheet(planned: Planned, candidate: Candidate, units: Literal["metric", "imp
 
 
 def _show(build: Build, place: Path, *, again: bool, as_json: bool) -> None:
+    from optimiser.files.micrometer import readings_text
+
     if as_json:
         document = {
             "format": "shimwright build 1",
@@ -213,7 +232,8 @@ def _show(build: Build, place: Path, *, again: bool, as_json: bool) -> None:
     if not build.taken and not build.returned:
         say("  no shims move; the adjusters on the sheet do it")
     for key, count in sorted(build.taken.items(), reverse=True):
-        say(f"  take {count} of {with_hole(key)} from the shelf")
+        read = readings_text(build.readings_taken.get(key, ()))
+        say(f"  take {count} of {with_hole(key)} from the shelf{f', measuring {read}' if read else ''}")
     for key, count in sorted(build.returned.items(), reverse=True):
         say(f"  {count} of {with_hole(key)} will come out of the damper")
     say(f"Build sheet: {place}")

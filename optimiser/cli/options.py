@@ -23,6 +23,13 @@ def units_option(command: Command) -> Command:
     )(command)
 
 
+def measured_option(command: Command) -> Command:
+    """Let the user plan with what a micrometer read instead of nominal sizes."""
+    return click.option(
+        "--measured", is_flag=True, help="Plan with shims as they measure, where the shelf says so."
+    )(command)
+
+
 def as_found_option(command: Command) -> Command:
     """Let the user plan from a damper as its file says, although the shop has changed it since."""
     return click.option(

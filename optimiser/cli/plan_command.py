@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Final, Literal
 import click
 
 from optimiser.cli.band_percent import by_band
-from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
+from optimiser.cli.options import (
+    as_found_option,
+    json_option,
+    measured_option,
+    time_limit_option,
+    units_option,
+)
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 from optimiser.report.printable import printable
@@ -52,6 +58,7 @@ NOT_PLANNED: Final = 4
 @time_limit_option
 @click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
 @click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
+@measured_option
 @as_found_option
 @units_option
 @json_option
@@ -67,6 +74,7 @@ def command(
     time_limit: float | None,
     cores: int | None,
     cluster: str | None,
+    measured: bool,
     as_found: bool,
     units: Literal["metric", "imperial"],
     as_json: bool,
@@ -86,6 +94,9 @@ def command(
     band, --ask asks a target for another shift, --changes and --stack touch more or another. The job file
     stays as it is.
 
+    Where shims on the shelf were measured, the plan says which of a type to take; --measured searches with
+    what they measure instead of their nominal sizes.
+
     Example: shimwright plan jobs/a_more_support.toml
 
     Example: shimwright plan jobs/a_more_support.toml --hold "square edges=4" --changes 1
@@ -98,6 +109,7 @@ def command(
             ("--ask", shifts),
             ("--changes", most_changes),
             ("--stack", stack),
+            ("--measured", measured or None),
         ):
             _one_job_only(option, job, given)
         return _folder(job, sheet, pick, reason, as_found, time_limit, cores, cluster, units, as_json)
@@ -131,6 +143,7 @@ def command(
                 shifts=by_band("--ask", shifts),
                 most_changes=most_changes,
                 stack=stack,
+                measured=measured,
                 as_found=as_found,
             ),
         )

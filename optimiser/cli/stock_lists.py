@@ -68,7 +68,17 @@ def list_(only_low: bool, shop: Path, as_json: bool) -> None:
 
     read = any(level.noted for level in levels)
     show_table(
-        ("Type", "Hole", "Shelf", "Reserved", "Free", "", "Drawer", "Label", *(("Measured",) if read else ())),
+        (
+            "Type",
+            "Hole",
+            "Shelf",
+            "Reserved",
+            "Free",
+            "",
+            "Drawer",
+            "Label",
+            *["Measured"] * read,
+        ),
         [
             (
                 str(level.key),
@@ -79,7 +89,7 @@ def list_(only_low: bool, shop: Path, as_json: bool) -> None:
                 "LOW" if level.low else "",
                 level.drawer,
                 level.label,
-                *((measured_words(level.readings, noted=len(level.noted)),) if read else ()),
+                *[measured_words(level.readings, noted=len(level.noted))] * read,
             )
             for level in levels
         ],

@@ -38,7 +38,7 @@ def measure(kind: str, readings: tuple[str, ...], hole_mm: float | None, shop: P
         try:
             read = readings_from_text(" ".join(readings), nominal=key.thickness)
         except ValueError as error:
-            raise InputError(f"stock measure: expected {error}.") from None
+            raise InputError(f"stock measure: expected {error}") from None
         step = note_readings(ledger, key, read, reason="measured")
     if as_json:
         document = type_keys(key) | {"step": step, "readings_mm": [one / 1000 for one in read]}

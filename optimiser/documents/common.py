@@ -40,6 +40,10 @@ class FromShelf(CountedShim):
     """How many are free there, before."""
     drawer: str = ""
     """Where they lie; empty when the shop has no words for it."""
+    readings_mm: list[float] = Field(default_factory=list)
+    """What those measure that are to be taken; empty where any will do."""
+    drawer_of: ShimDocument | None = None
+    """The type of their drawer, where the thickness is what they measured; else null."""
 
 
 class ChangesDocument(Document):

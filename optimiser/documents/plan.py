@@ -235,6 +235,8 @@ class PlanDocument(Document):
     status: StatusName
     said: str
     """The answer in a sentence."""
+    measured: bool = False
+    """Whether shims that were measured were planned with as what they measure."""
     most_changes: int
     proven_too_few: int
     """Proven: no stack with at most this many changes meets the goal; -1 when nothing is."""

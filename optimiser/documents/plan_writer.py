@@ -33,7 +33,6 @@ from optimiser.model.checked import Checked
 from optimiser.model.goal import Goal, Window
 from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.model.stress import StackStress, StressRule
-from optimiser.model.taken import taken_from
 from optimiser.model.unanswered import ALL_ANSWERED
 
 
@@ -75,6 +74,7 @@ def plan_document(
             "outcome": planned.outcome,
             "status": "not searched" if answer is None else answer.status.value,
             "said": said,
+            "measured": planned.job.variant.measured,
             "most_changes": planned.job.work.most_changes,
             "proven_too_few": -1 if answer is None else answer.proven_too_few,
             "findings": [
@@ -141,7 +141,7 @@ def _candidate(
         felt=list(_felt(planned, candidate)),
         miss_percent=round(100 * candidate.target_error, 3),
         change_elsewhere_percent=round(100 * candidate.change_elsewhere, 3),
-        from_shelf=from_shelf(taken_from(planned.job.stock, old=planned.old_stack, new=candidate.stack)),
+        from_shelf=from_shelf(planned.taken(candidate)),
         misfit=round(candidate.misfit, 4),
         best_at=list(candidate.best_at),
         stress=None

@@ -45,7 +45,13 @@ def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
 def from_shelf(taken: Iterable[Taken]) -> list[FromShelf]:
     """What comes from the shelf, of how many, and where those lie."""
     return [
-        FromShelf(**dict(counted), of=one.of, drawer=one.drawer)
+        FromShelf(
+            **dict(counted),
+            of=one.of,
+            drawer=one.drawer,
+            readings_mm=[reading / 1000 for reading in one.readings],
+            drawer_of=None if one.nominal is None else shim_document(one.nominal.shim),
+        )
         for one in taken
         for counted in counted_shims([one.key] * one.count)
     ]

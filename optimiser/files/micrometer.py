@@ -34,20 +34,20 @@ def readings_from_text(text: str, *, nominal: int) -> tuple[int, ...]:
     while rest:
         match = _ONE.match(rest)
         if match is None:
-            raise ValueError(f"readings in mm such as '0.103; 2 of 0.099', got {rest[:40]!r} in read_mm")
+            raise ValueError(f"readings in mm such as '0.103; 2 of 0.099', got {rest[:40]!r}")
         reading = round(float(match[2].replace(",", ".")) * 1000)
         if abs(reading - nominal) > MOST_OFF * nominal:
             raise ValueError(
                 f"readings within {100 * MOST_OFF:g} % of the {nominal / 1000:g} mm of the type, got "
-                f"{match[2]} in read_mm; is it a shim of another drawer?"
+                f"{match[2]}; is it one of another drawer?"
             )
         found += [reading] * int(match[1] or 1)
         if len(found) > MOST_READINGS:
-            raise ValueError(f"at most {MOST_READINGS} readings in read_mm")
+            raise ValueError(f"at most {MOST_READINGS} readings")
         after = rest[match.end() :]
         rest = after.lstrip(" ;\t")
         if rest and rest == after:
-            raise ValueError(f"readings parted by a semicolon or a blank, got {text[:40]!r} in read_mm")
+            raise ValueError(f"readings parted by a semicolon or a blank, got {text[:40]!r}")
     return tuple(sorted(found))
 
 

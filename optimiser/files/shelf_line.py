@@ -75,7 +75,10 @@ class ShelfLine(FileModel):
     @property
     def readings(self) -> tuple[int, ...]:
         """One entry a shim, rising. [um]"""
-        return readings_from_text(self.read_mm, nominal=round(self.thickness_mm * 1000))
+        try:
+            return readings_from_text(self.read_mm, nominal=round(self.thickness_mm * 1000))
+        except ValueError as error:
+            raise ValueError(f"in read_mm {error}") from None
 
 
 def faults_of(cells: Mapping[str, str], *, where: str) -> ShelfLine | list[str]:

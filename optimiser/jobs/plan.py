@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
+from optimiser.allocation.real_shims import RealShims, real_shims
 from optimiser.intake.own_record import StepTaken
 from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.certified import certify_plan
@@ -19,8 +20,9 @@ from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, typed, way_out
-from optimiser.model.answer import Answer, Status
+from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.ladder import LadderRung
+from optimiser.model.problem import Problem
 from optimiser.search import Control, Progress, climb, solve, survey
 from optimiser.studies.fineness import coarse_steps
 from optimiser.studies.from_scratch import fit
@@ -97,10 +99,23 @@ def plan_job(
         advice=_advice(answer, setup, out, _left(control, deadline)),
         way_out=out,
         stress=stress_check(answer, physics, stack=setup.stack, rule=work.stress, ladder=ladder),
+        real=dict(_of_real_shims(setup.problem, answer, rungs)),
     )
     late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
     return replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))
+
+
+def _of_real_shims(
+    problem: Problem, answer: Answer, rungs: Sequence[LadderRung]
+) -> Iterator[tuple[Candidate, RealShims]]:
+    """What is to be taken and what it does, of all that may be built and takes shims that were measured."""
+    if not problem.stock.readings:
+        return
+    steps = (rung.best for rung in rungs if rung.best is not None)
+    for candidate in dict.fromkeys((*answer.candidates, *steps)):
+        if (found := real_shims(problem, candidate)) is not None:
+            yield candidate, found
 
 
 def _go_on(planned: Planned, answer: Answer) -> tuple[str, ...]:

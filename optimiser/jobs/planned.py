@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from damping_model.stack.stack import Stack
+from optimiser.allocation.real_shims import RealShims
 from optimiser.intake.basics import GateResult
 from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
@@ -15,6 +16,7 @@ from optimiser.jobs.stress import StressCheck
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_description import MountedStack
+from optimiser.model.taken import Taken, taken_from
 from optimiser.model.ways import Idea
 
 
@@ -37,6 +39,7 @@ class Planned:
     way_out : what would do where nothing meets the goal; None elsewhere.
     ladder : what each step of effort does, from clicks alone upwards.
     stress : of the shims before and after; None when the basics come first.
+    real : for candidates that take measured shims, which of them, and what the damper does with those.
     """
 
     job: Job
@@ -52,6 +55,7 @@ class Planned:
     way_out: WayOut | None = None
     ladder: tuple[LadderStep, ...] = ()
     stress: StressCheck | None = None
+    real: Mapping[Candidate, RealShims] = field(default_factory=dict)
 
     @property
     def old_stack(self) -> Stack:
@@ -91,6 +95,19 @@ class Planned:
         ideas = (idea for step in self.ladder for idea in step.rung.ideas)
         name = candidate.stack, candidate.setting
         return next((idea for idea in ideas if (idea.best.stack, idea.best.setting) == name), None)
+
+    def taken(self, candidate: Candidate) -> tuple[Taken, ...]:
+        """What a candidate takes from the shelf, and which single shims where they were measured."""
+        found, real = (
+            taken_from(self.job.stock, old=self.old_stack, new=candidate.stack),
+            self.real.get(candidate),
+        )
+        if real is None:
+            return found
+        return tuple(
+            replace(one, readings=real.chosen[one.key].readings) if one.key in real.chosen else one
+            for one in found
+        )
 
     def turned(self, candidate: Candidate) -> dict[str, tuple[int, int]]:
         """Adjusters that a candidate moves, from and to, in clicks out from closed."""

@@ -23,6 +23,7 @@ class Variant:
     shifts : of targets, by name, as shares of the force before, on average. [-]
     most_changes : most shims changed; None for the file's own.
     stack : which may change; None for the file's own.
+    measured : whether shims that were measured are planned with as what they measure.
     as_found : whether the damper is the file's, whatever the ledger knows of it; read with the file.
     """
 
@@ -30,6 +31,7 @@ class Variant:
     shifts: Mapping[str, float] = field(default_factory=dict)
     most_changes: int | None = None
     stack: str | None = None
+    measured: bool = False
     as_found: bool = False
 
     @property
@@ -42,6 +44,8 @@ class Variant:
             yield f"--changes {self.most_changes}"
         if self.stack is not None:
             yield f"--stack {quoted(self.stack)}"
+        if self.measured:
+            yield "--measured"
         if self.as_found:
             yield "--as-found"
 

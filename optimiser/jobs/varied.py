@@ -28,6 +28,7 @@ def varied(job: Job, variant: Variant) -> Job:
     return replace(
         job,
         variant=variant,
+        stock=job.stock.in_hand() if variant.measured else job.stock,
         asked=replace(job.asked, adjusted=Adjusted(variant.tolerances, variant.shifts)),
         work=replace(
             work,

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from optimiser.ledger.readings import Readings, readings_from_json, readings_json
+from optimiser.ledger.readings import Readings, RealShims, readings_from_json, readings_json
 from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
 from optimiser.model.stock import ShimKey
 
@@ -49,10 +49,10 @@ class Build:
     job : name of the job.
     pick : which candidate of its plan.
     state : where it stands.
-    taken, returned : what comes from the shelf, what comes out of the damper.
+    taken, returned : what comes from the shelf, what comes out of the damper, by the types of the shelf.
     stack_name, stack : the stack that it changes, and how that is built, from the piston outwards.
     sheet : text of its build sheet, so that it can be printed again; empty when there is none.
-    readings : what the shims measure that it takes, by the types that the shelf lists. [um]
+    readings_taken, readings_returned : what those measure that were measured. [um]
     """
 
     number: int
@@ -64,11 +64,18 @@ class Build:
     stack_name: str
     stack: tuple[ShimKey, ...]
     sheet: str
-    readings: Readings = field(default_factory=dict)
+    readings_taken: Readings = field(default_factory=dict)
+    readings_returned: Readings = field(default_factory=dict)
 
 
 def write_build(
-    connection: sqlite3.Connection, planned: PlannedBuild, *, at: str, sheet: str, readings: Readings
+    connection: sqlite3.Connection,
+    planned: PlannedBuild,
+    *,
+    at: str,
+    sheet: str,
+    taken: RealShims,
+    returned: RealShims,
 ) -> int:
     """Enter a build as reserved, with the plan that it is from; its number. Inside a transaction."""
     plan = connection.execute(
@@ -76,8 +83,8 @@ def write_build(
         (planned.job_id, at, planned.plan_json),
     ).fetchone()[0]
     build = connection.execute(
-        "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet, readings) "
-        "VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?, ?) RETURNING id",
+        "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet, "
+        "readings_taken, readings_returned) VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?, ?, ?) RETURNING id",
         (
             plan,
             planned.job_id,
@@ -86,10 +93,11 @@ def write_build(
             planned.stack_name,
             stack_to_json(planned.stack),
             sheet,
-            readings_json(readings),
+            readings_json(taken.readings),
+            readings_json(returned.readings),
         ),
     ).fetchone()[0]
-    lines = [("take", planned.taken), ("give", planned.returned)]
+    lines = [("take", taken.counts), ("give", returned.counts)]
     connection.executemany(
         "INSERT INTO build_line (build_id, shim_id, way, count) VALUES (?, ?, ?, ?)",
         [(build, type_id(connection, k), way, n) for way, shims in lines for k, n in shims.items()],
@@ -100,7 +108,7 @@ def write_build(
 def read_build(connection: sqlite3.Connection, number: int) -> Build:
     """The build of a number. Inside a transaction."""
     row = connection.execute(
-        "SELECT job.name, pick, state, stack_name, stack, sheet, readings "
+        "SELECT job.name, pick, state, stack_name, stack, sheet, readings_taken, readings_returned "
         "FROM build JOIN job ON job.id = job_id WHERE build.id = ?",
         (number,),
     ).fetchone()
@@ -121,5 +129,6 @@ def read_build(connection: sqlite3.Connection, number: int) -> Build:
         stack_name=row["stack_name"],
         stack=stack_from_json(row["stack"]),
         sheet=row["sheet"],
-        readings=readings_from_json(row["readings"]),
+        readings_taken=readings_from_json(row["readings_taken"]),
+        readings_returned=readings_from_json(row["readings_returned"]),
     )

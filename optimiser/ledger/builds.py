@@ -13,7 +13,7 @@ from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.jobs import current_stack, job_number
 from optimiser.ledger.levels import shortage
 from optimiser.ledger.movements import Movement, Note, Operation, record
-from optimiser.ledger.readings import as_kept, notes_with, notes_without, of_listed_types
+from optimiser.ledger.readings import notes_with, notes_without, of_listed_types
 from optimiser.ledger.shim_types import stack_from_json
 from optimiser.model.stock import ShimKey
 
@@ -44,18 +44,23 @@ def reserve(
     """
     with ledger.atomic() as connection:
         _refuse_second(connection, planned)
-        real = of_listed_types(connection, planned.taken, planned.readings)
-        _refuse_gone(connection, real.counts, other_way)
+        taken = of_listed_types(connection, planned.taken, planned.readings)
+        _refuse_gone(connection, taken.counts, other_way)
         build_id = write_build(
-            connection, planned, at=ledger.clock(), sheet=write_sheet(), readings=real.readings
+            connection,
+            planned,
+            at=ledger.clock(),
+            sheet=write_sheet(),
+            taken=taken,
+            returned=of_listed_types(connection, planned.returned),
         )
         refuse_changed_damper(connection, build_id)
-        movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(real.counts.items())]
+        movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(taken.counts.items())]
         job = _job_name(connection, planned.job_id)
         operation = Operation(
             ledger.clock(), "build", f"candidate {planned.pick} of {job}", planned.job_id, build_id
         )
-        record(connection, operation, movements, notes_without(connection, real.readings))
+        record(connection, operation, movements, notes_without(connection, taken.readings))
         return read_build(connection, build_id)
 
 
@@ -85,14 +90,11 @@ def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = N
                     f"{key}: got {count} to scrap, expected 1 to {out}, which is what came out of the "
                     "damper. Scrap shims off the shelf with 'shimwright stock scrap'."
                 )
-        taken = as_kept(build.taken, build.readings)
-        home = of_listed_types(connection, build.returned)
-        binned = of_listed_types(connection, bent).counts
-        movements = [Movement(k, "used", shelf=-n, reserved=-n) for k, n in sorted(taken.items())]
-        movements += [Movement(k, "returned", shelf=n) for k, n in sorted(home.counts.items())]
-        movements += [Movement(k, "scrapped", shelf=-n) for k, n in sorted(binned.items())]
+        movements = [Movement(k, "used", shelf=-n, reserved=-n) for k, n in sorted(build.taken.items())]
+        movements += [Movement(k, "returned", shelf=n) for k, n in sorted(build.returned.items())]
+        movements += [Movement(k, "scrapped", shelf=-n) for k, n in sorted(bent.items())]
         # Of a type of which some went to the bin nobody wrote down which.
-        read = {key: read for key, read in home.readings.items() if key not in binned}
+        read = {key: read for key, read in build.readings_returned.items() if key not in bent}
         number = _close(
             connection,
             ledger,
@@ -114,9 +116,8 @@ def release(ledger: Ledger, job: str, *, reason: str = "put back") -> Build:
     """Put back what a job has reserved."""
     with ledger.atomic() as connection:
         build = _open_build(connection, job)
-        taken = as_kept(build.taken, build.readings)
-        movements = [Movement(k, "released", reserved=-n) for k, n in sorted(taken.items())]
-        notes = notes_with(connection, build.readings)
+        movements = [Movement(k, "released", reserved=-n) for k, n in sorted(build.taken.items())]
+        notes = notes_with(connection, build.readings_taken)
         _close(connection, ledger, build, "release", reason, movements, notes)
         return read_build(connection, build.number)
 
@@ -215,10 +216,13 @@ def refuse_changed_damper(connection: sqlite3.Connection, build_id: int) -> None
             "Check the stack's name in the plan and in the damper file."
         )
     build = read_build(connection, build_id)
-    expected = Counter(stack_from_json(row["stack"]))
+    expected = Counter(of_listed_types(connection, Counter(stack_from_json(row["stack"]))).counts)
     expected.subtract(build.taken)
     expected.update(build.returned)
-    if +expected != Counter(now) or min(expected.values(), default=0) < 0:
+    if (
+        +expected != Counter(of_listed_types(connection, Counter(now)).counts)
+        or min(expected.values(), default=0) < 0
+    ):
         raise RefusedError(
             f"stack {row['stack_name']!r}: the damper is no longer as this plan saw it. Plan again, then "
             "build."

@@ -11,7 +11,6 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, file_lines
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.present_stacks import how_it_came, present_stacks
-from optimiser.ledger.readings import as_kept
 from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey, Stock
 
@@ -46,10 +45,10 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
     standing = open_build(ledger, job.path.stem)
     if standing is None:
         return replace(job, stock=stock, noticed=(*job.noticed, *_done_before(job, ledger)))
-    for key, count in as_kept(standing.taken, standing.readings).items():
+    for key, count in standing.taken.items():
         free[key] = free.get(key, 0) + count
         # What its own shims measure is known to it as it was before they were reserved.
-        if read := standing.readings.get(key):
+        if read := standing.readings_taken.get(key):
             readings[key] = tuple(sorted((*readings.get(key, ()), *read)))
     notice = BasicsFinding(
         what="build of this job",

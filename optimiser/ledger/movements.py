@@ -139,7 +139,8 @@ def note_of(connection: sqlite3.Connection, key: ShimKey) -> Note:
     """The words that hold for a type: the latest that were not undone."""
     row = connection.execute(
         "SELECT listed, drawer, label, low_at, readings "
-        "FROM shelf_note JOIN shim_type ON shim_type.id = shim_id WHERE outer_um = ? AND thickness_um = ? AND inner_um = ? "
+        "FROM shelf_note JOIN shim_type ON shim_type.id = shim_id "
+        "WHERE outer_um = ? AND thickness_um = ? AND inner_um = ? "
         "AND operation_id NOT IN (SELECT undoes FROM operation WHERE undoes IS NOT NULL) "
         "ORDER BY shelf_note.id DESC LIMIT 1",
         (key.outer, key.thickness, key.inner),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from optimiser.errors import InputError
 from optimiser.ledger.build_rows import PlannedBuild
 from optimiser.ledger.jobs import JobNumbers
+from optimiser.ledger.readings import Readings
 from optimiser.model.stock import ShimKey, Stock
 
 
@@ -21,12 +22,14 @@ class CandidateToBuild:
     taken : what it needs from the shelf.
     returned : what comes out of the damper.
     stack : the stack to build, from the piston outwards.
+    readings : what those measure that are to be taken, of types of which single ones are meant. [um]
     """
 
     rank: int
     taken: Mapping[ShimKey, int]
     returned: Mapping[ShimKey, int]
     stack: tuple[ShimKey, ...]
+    readings: Readings = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +84,7 @@ def planned_build(plan: PlanToBuild, *, pick: int, numbers: JobNumbers) -> Plann
         returned=candidate.returned,
         stack_name=plan.stack_name,
         stack=candidate.stack,
+        readings=candidate.readings,
     )
 
 

@@ -83,25 +83,6 @@ def readings_from_json(text: str) -> Readings:
     return {ShimKey(*sizes): tuple(read) for *sizes, read in json.loads(text)}
 
 
-def as_kept(shims: Mapping[ShimKey, int], readings: Readings) -> Mapping[ShimKey, int]:
-    """Shims of a build by the types that they were reserved from, whatever the shelf lists by now.
-
-    Parameters
-    ----------
-    shims : as the stack calls them.
-    readings : kept with the build.
-    """
-    counts = Counter[ShimKey]()
-    for key, count in shims.items():
-        homes = (
-            one
-            for one, read in readings.items()
-            if (one.outer, one.inner) == (key.outer, key.inner) and key.thickness in read
-        )
-        counts[key if key in readings else next(homes, key)] += count
-    return dict(counts)
-
-
 def _home(key: ShimKey, listed: set[ShimKey]) -> ShimKey:
     near = [
         one

@@ -238,7 +238,14 @@ _SEAL_AND_ONCE: Final = (
 
 _READINGS: Final = (
     "ALTER TABLE shelf_note ADD COLUMN readings TEXT NOT NULL DEFAULT ''",
-    "ALTER TABLE build ADD COLUMN readings TEXT NOT NULL DEFAULT '[]' CHECK (json_valid(readings))",
+    """
+    ALTER TABLE build ADD COLUMN readings_taken TEXT NOT NULL DEFAULT '[]'
+        CHECK (json_valid(readings_taken))
+    """,
+    """
+    ALTER TABLE build ADD COLUMN readings_returned TEXT NOT NULL DEFAULT '[]'
+        CHECK (json_valid(readings_returned))
+    """,
 )
 
 MIGRATIONS: Final = (

@@ -131,7 +131,7 @@ def note_readings(ledger: Ledger, key: ShimKey, readings: Sequence[int], *, reas
         shelf, reserved = count_of(connection, key)
         if len(readings) > shelf - reserved:
             raise RefusedError(
-                f"{key}: got {len(readings)} readings, expected at most the {shelf - reserved} that are free. "
+                f"{key}: got {len(readings)} readings, expected at most the {shelf - reserved} free. "
                 "Give each shim one reading, or set the count right with 'shimwright stock count' first."
             )
         note = replace(note_of(connection, key), readings=tuple(sorted(readings)))

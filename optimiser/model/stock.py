@@ -77,6 +77,7 @@ class Stock:
     drawers : where types lie, in the shop's own words; those that it has no words for are left out.
     readings : what single shims of a type measured by a micrometer, one entry a shim, rising; shims of it
         beyond those are not read. [um]
+    nominal : where a type is what single shims measured, the type that their drawer is of.
     """
 
     counts: Mapping[ShimKey, int] = field(default_factory=lambda: MappingProxyType({}))
@@ -84,6 +85,7 @@ class Stock:
     readings: Mapping[ShimKey, tuple[int, ...]] = field(
         default_factory=lambda: MappingProxyType({}), compare=False
     )
+    nominal: Mapping[ShimKey, ShimKey] = field(default_factory=lambda: MappingProxyType({}), compare=False)
 
     def count(self, key: ShimKey) -> int:
         """How many of a type there are."""
@@ -93,6 +95,7 @@ class Stock:
         """The same shelf by what its shims measured: each reading is a type, and so is what is not read."""
         counts: dict[ShimKey, int] = {}
         drawers: dict[ShimKey, str] = {}
+        nominal: dict[ShimKey, ShimKey] = {}
         for key, count in self.counts.items():
             read = self.readings.get(key, ())
             real = Counter(key._replace(thickness=thickness) for thickness in read)
@@ -101,7 +104,9 @@ class Stock:
                 counts[one] = counts.get(one, 0) + number
                 if key in self.drawers:
                     drawers.setdefault(one, self.drawers[key])
-        return Stock(counts, drawers=drawers)
+                if one != key and one not in self.counts:
+                    nominal.setdefault(one, key)
+        return Stock(counts, drawers=drawers, nominal=nominal)
 
     def fitting(self, *, inner: int) -> tuple[ShimKey, ...]:
         """The types in stock with the given hole [um], in order of size."""

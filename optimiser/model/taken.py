@@ -20,12 +20,16 @@ class Taken:
     count : how many are taken.
     of : how many are free on the shelf, before.
     drawer : where they lie, in the shop's own words; empty when it has none.
+    nominal : the type of their drawer, where ``key`` is what they measured; else None.
+    readings : what those of the type measure that are to be taken; empty where any will do. [um]
     """
 
     key: ShimKey
     count: int
     of: int
     drawer: str = ""
+    nominal: ShimKey | None = None
+    readings: tuple[int, ...] = ()
 
     @property
     def left(self) -> int:
@@ -43,6 +47,6 @@ def taken_from(stock: Stock, *, old: Stack, new: Stack) -> tuple[Taken, ...]:
     """
     needed = Counter(keys_of(new)) - Counter(keys_of(old))
     return tuple(
-        Taken(key, count, stock.count(key), stock.drawers.get(key, ""))
+        Taken(key, count, stock.count(key), stock.drawers.get(key, ""), stock.nominal.get(key))
         for key, count in sorted(needed.items(), reverse=True)
     )

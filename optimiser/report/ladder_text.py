@@ -17,9 +17,9 @@ from optimiser.model.answer import Candidate
 from optimiser.model.band_result import BandResult, BandVerdict
 from optimiser.model.goal import Goal, Role, Window, mean_limits
 from optimiser.model.percent import TRUE_MINUS, percent_text
-from optimiser.model.taken import Taken
 from optimiser.report.band_rows import marks
 from optimiser.report.candidates import aimed_text, changes_text
+from optimiser.report.shelf_words import shelf_text
 from optimiser.report.unit_system import UnitSystem
 
 WIDTH: Final = 44
@@ -159,11 +159,6 @@ def _taken(view: LadderView, step: LadderStep) -> Iterator[str]:
         yield proven if step.rung.closed else "nothing found in range with so much effort, not proven"
     elif len(step.rung.ideas) > 1:
         yield f"{len(step.rung.ideas)} different ways found"
-
-
-def shelf_text(one: Taken) -> str:
-    """What a step uses of a drawer: ``17x0.10 (uses 1 of 4)``."""
-    return f"{one.key} (uses {one.count} of {one.of})"
 
 
 def span_text(result: BandResult) -> str:

@@ -25,6 +25,7 @@ from optimiser.report.section import section_svg
 from optimiser.report.section_labels import labels_of
 from optimiser.report.service_notes import service_notes
 from optimiser.report.sheet import BuildSheet, height_advice
+from optimiser.report.shelf_words import which_of_drawer
 from optimiser.report.templates import template
 from optimiser.report.unit_system import UnitSystem
 
@@ -101,7 +102,9 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
 def from_drawer(taken: Taken) -> str:
     """Where a shim lies and what stays there: ``hole 8, drawer B3, uses 1 of 4``."""
     drawer = f"drawer {taken.drawer}, " if taken.drawer else ""
-    return f"hole {taken.key.inner / 1000:g}, {drawer}uses {taken.count} of {taken.of}"
+    which = which_of_drawer(taken)
+    uses = f"uses {taken.count} of {taken.of}{f', {which}' if which else ''}"
+    return f"hole {taken.key.inner / 1000:g}, {drawer}{uses}"
 
 
 def _kind_line(finding: PlanFinding, changes: int) -> str:

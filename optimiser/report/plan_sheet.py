@@ -21,11 +21,11 @@ from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.goal import Goal, Role
-from optimiser.model.taken import taken_from
 from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.service_facts import service_facts
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
+from optimiser.report.shelf_words import real_words
 from optimiser.report.steps import hole_of, steps
 from optimiser.report.stress_words import stress_words
 from optimiser.report.strokes import stroke_of
@@ -89,6 +89,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         ),
         basis=(
             *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
+            *([] if (built := real_words(planned, candidate)) is None else [built]),
             *planned.advice,
             *planned.remarks,
             *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),
@@ -103,7 +104,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         near_enough=candidate == planned.near_enough,
         ways_out=tuple(islice(ways_out(planned), MOST_WAYS_OUT)),
         service=service_facts(job, mounted, works_in=_works_in(planned.asked.goal)),
-        taken=taken_from(job.stock, old=planned.old_stack, new=candidate.stack),
+        taken=planned.taken(candidate),
     )
 
 

@@ -10,7 +10,6 @@ from rich.text import Text
 
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
-from optimiser.model.taken import taken_from
 from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
 from optimiser.report.console import in_colour, print_drawing
@@ -22,10 +21,10 @@ from optimiser.report.ladder_text import (
     effort_lines,
     ladder_drawing,
     ladder_table,
-    shelf_text,
 )
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
+from optimiser.report.shelf_words import real_words, shelf_text
 from optimiser.report.stress_words import stress_words
 from optimiser.report.tables import adjusters_table, steps_table
 from optimiser.report.terminal import force_text
@@ -115,7 +114,7 @@ def _notes(planned: Planned, candidate: Candidate) -> Iterator[str]:
     if idea is not None:
         alike = len(idea.twins)
         yield "; ".join([idea.way.words, *([f"and {alike} more like it"] if alike else [])])
-    taken = taken_from(planned.job.stock, old=planned.old_stack, new=candidate.stack)
+    taken = planned.taken(candidate)
     if taken:
         yield "; ".join(shelf_text(one) for one in taken)
 
@@ -129,6 +128,8 @@ def _details(
     if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):
         console.print(adjusters_table(sheet.adjusters))
     console.print(bands_table(sheet.bands, units=units))
+    if (built := real_words(planned, candidate)) is not None:
+        console.print(built)
     if planned.stress is not None:
         console.print(stress_words(planned.stress, candidate, old=planned.old_stack, units=units))
     for words in _felt(planned, candidate, units):

@@ -29,9 +29,7 @@ def test_migrations_are_numbered_from_one_without_gaps_and_named_once() -> None:
 
 
 @pytest.mark.parametrize("had", range(1, len(MIGRATIONS)))
-def test_an_older_ledger_opens_with_its_stock_after_the_migrations_it_lacks(
-    tmp_path: Path, had: int
-) -> None:
+def test_an_older_ledger_opens_with_its_stock_after_the_migrations_it_lacks(tmp_path: Path, had: int) -> None:
     (today := tmp_path / "today").mkdir()
     new_shop(today)
     with Ledger.open(today) as ledger:
