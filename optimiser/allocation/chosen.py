@@ -104,11 +104,11 @@ def choose(drawers: Sequence[Drawer]) -> tuple[Chosen, ...]:
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 1
     # The largest move counts first; of equal ones the sum of all.
-    for aim in (worst, cp_model.LinearExpr.sum(sizes)):
-        model.minimize(aim)
+    for objective in (worst, cp_model.LinearExpr.sum(sizes)):
+        model.minimize(objective)
         if solver.solve(model) not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
             raise ValueError("a drawer has fewer shims than are taken")
-        model.add(aim <= round(solver.objective_value))
+        model.add(objective <= round(solver.objective_value))
     return tuple(
         Chosen(
             tuple(sorted(reading for reading, n in own.items() for _ in range(solver.value(n)))),

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from optimiser.ledger.readings import Readings, RealShims, readings_from_json, readings_json
+from optimiser.ledger.readings import ListedShims, Readings, readings_from_json, readings_json
 from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
 from optimiser.model.stock import ShimKey
 
@@ -74,8 +74,8 @@ def write_build(
     *,
     at: str,
     sheet: str,
-    taken: RealShims,
-    returned: RealShims,
+    taken: ListedShims,
+    returned: ListedShims,
 ) -> int:
     """Enter a build as reserved, with the plan that it is from; its number. Inside a transaction."""
     plan = connection.execute(

@@ -24,7 +24,7 @@ The widest limit of EN 10258, 10 % of the thickness.
 
 
 @dataclass(frozen=True, slots=True)
-class RealShims:
+class ListedShims:
     """Shims of listed types, and what some of them measure.
 
     Parameters
@@ -39,7 +39,7 @@ class RealShims:
 
 def of_listed_types(
     connection: sqlite3.Connection, shims: Mapping[ShimKey, int], readings: Readings | None = None
-) -> RealShims:
+) -> ListedShims:
     """Shims by the types that the shelf lists; one of another thickness is a reading of the type next to it.
 
     Parameters
@@ -55,7 +55,7 @@ def of_listed_types(
         counts[home] += count
         if home != key:
             found.setdefault(home, []).extend([key.thickness] * count)
-    return RealShims(dict(counts), {key: tuple(sorted(read)) for key, read in found.items() if read})
+    return ListedShims(dict(counts), {key: tuple(sorted(read)) for key, read in found.items() if read})
 
 
 def notes_without(connection: sqlite3.Connection, readings: Readings) -> Iterator[Note]:
