@@ -14,6 +14,7 @@ from damping_model.damper.curve import ForceCurve
 from damping_model.damper.damper import NO_CLICKS, Damper
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.flow.flow_kernel import LOCKED
+from damping_model.stack.friction import StackFriction
 from damping_model.stack.lift_table import FIRST_TOP, LiftTable, lift_table
 from damping_model.stack.steel import SpringSteel
 from damping_model.units import BAR
@@ -34,6 +35,7 @@ def force_curve(
     temperature: float | None = None,
     clicks: Mapping[str, int] = NO_CLICKS,
     steel: SpringSteel | None = None,
+    friction: StackFriction | None = None,
 ) -> ForceCurve:
     """Steady force against shaft velocity, split into what each valve contributes.
 
@@ -44,6 +46,7 @@ def force_curve(
     temperature : of the oil; the damper's own unless given. [K]
     clicks : clicks out of those clickers that do not stand where the damper says.
     steel : of the shims.
+    friction : between the shims of every stack, and whether they open or close; none when left out.
 
     Returns
     -------
@@ -89,7 +92,12 @@ def force_curve(
     """
     asked = checked_velocities(velocities)
     ready, drops, flows = solved(
-        damper, velocities=asked, temperature=temperature, clicks=clicks, steel=steel or SpringSteel()
+        damper,
+        velocities=asked,
+        temperature=temperature,
+        clicks=clicks,
+        steel=steel or SpringSteel(),
+        friction=friction,
     )
     pressures = space_pressures(ready, drops)
     valve_drops, valve_flows = _by_valve(ready, drops, flows)
@@ -150,13 +158,14 @@ def solved(
     temperature: float | None,
     clicks: Mapping[str, int],
     steel: SpringSteel,
+    friction: StackFriction | None = None,
 ) -> tuple[Circuit, Floats, Floats]:
     """Circuit with lift tables that reach far enough, and its drops and flows (edges, velocities)."""
     oil = damper.oil.at(temperature=damper.temperature if temperature is None else temperature)
     tops = {path.name: FIRST_TOP for path in damper.stacks}
     while True:
         tables = {
-            path.name: stack_table(damper, path.name, steel=steel, top=tops[path.name])
+            path.name: stack_table(damper, path.name, steel=steel, top=tops[path.name], friction=friction)
             for path in damper.stacks
         }
         ready = circuit(damper, oil=oil, clicks=clicks, tables=tables)
@@ -175,13 +184,14 @@ def solved(
             tops[name] *= 10
 
 
-def stack_table(damper: Damper, name: str, *, steel: SpringSteel, top: float) -> LiftTable:
+def stack_table(
+    damper: Damper, name: str, *, steel: SpringSteel, top: float, friction: StackFriction | None = None
+) -> LiftTable:
     """Lift of one of a damper's stacks."""
     path = damper.stack_path(name)
+    packed = path.packed(path.stack, steel=steel)
     try:
-        return lift_table(
-            path.packed(path.stack, steel=steel), seat=path.seat, load=path.face_pressure, top=top
-        )
+        return lift_table(packed, seat=path.seat, load=path.face_pressure, top=top, friction=friction)
     except (GeometryError, ConvergenceError) as error:
         raise type(error)(f"stack '{name}' of damper '{damper.name}': {error}") from None
 

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from damping_model.stack.friction import StackFriction, friction_width
 from damping_model.stack.lift import FacePressure, Seat, lift_curve
 from damping_model.stack.packs import PackedStack
 
@@ -77,14 +78,22 @@ def lift_table(
     load: FacePressure,
     top: float = FIRST_TOP,
     per_decade: int = PER_DECADE,
+    friction: StackFriction | None = None,
 ) -> LiftTable:
-    """Table of a stack from :data:`LOWEST` to at least ``top`` [Pa]."""
+    """Table of a stack from :data:`LOWEST` to at least ``top`` [Pa].
+
+    With friction between shims, of the branch that it names.
+    """
     step = math.log(10) / per_decade
     count = math.ceil(math.log(top / LOWEST) / step - 1e-9) + 1
     logarithms = math.log(LOWEST) + step * np.arange(count)
     pressures = np.exp(logarithms)
     curve = lift_curve(packed, seat=seat, load=load, pressures=pressures)
-    compliance = curve.seat_lift / pressures
+    lift = curve.seat_lift
+    if friction is not None:
+        width = friction_width(packed, curve, seat=seat, load=load, coefficient=friction.coefficient)
+        lift = width.rising if friction.opening else width.falling
+    compliance = lift / pressures
     slope = PchipInterpolator(logarithms, compliance).derivative()(logarithms)
     return LiftTable(first=float(logarithms[0]), step=step, compliance=compliance, slope=np.asarray(slope))
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from optimiser.cli.curve_options import positions, spans, temperatures
-from optimiser.cli.options import json_option, units_option
+from optimiser.cli.options import friction_option, json_option, units_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
@@ -32,6 +32,7 @@ MOST_CURVES = 12
 @click.option(
     "--to", "fastest", type=click.FloatRange(0.05, 10), default=2.0, show_default=True, help="Fastest, m/s."
 )
+@friction_option
 @click.option("--shares", is_flag=True, help="Draw what each valve contributes, stacked up to the whole.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
 @click.option("--csv", "table", type=click.Path(path_type=Path, dir_okay=False), help="Write a table, too.")
@@ -43,6 +44,7 @@ def command(
     warmths: str | None,
     bands: tuple[str, ...],
     fastest: float,
+    friction: float,
     shares: bool,
     svg: Path | None,
     table: Path | None,
@@ -52,7 +54,8 @@ def command(
     """Draw damping force against shaft velocity of DAMPER, in the terminal and as SVG.
 
     Compression and rebound have a panel each. The picture goes beside the damper file unless --svg says
-    where. Gas and friction are named apart from damping.
+    where. Gas and friction of seals are named apart from damping. With --friction every curve is a loop: more
+    force while a stack opens, less while it closes.
 
     Example: shimwright curve dampers/tarn_shock.toml --clicks "rebound=2,7,12"
     """
@@ -63,7 +66,7 @@ def command(
     from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import adjusters_of
     from optimiser.report.console import terminal
-    from optimiser.report.curve_text import bands_shown, print_curves
+    from optimiser.report.curve_text import bands_shown, friction_words, print_curves
     from optimiser.report.curves import force_svg, share_svg
     from optimiser.report.plan_sheet import curve_line, share_lines
     from optimiser.report.unit_system import UnitSystem
@@ -77,6 +80,7 @@ def command(
         clicks=positions(settings, known, option="--clicks"),
         celsius=temperatures(warmths, option="--celsius"),
         fastest=fastest,
+        friction=friction,
     )
     if len(asked) > MOST_CURVES or (shares and len(asked) > 1):
         most = 1 if shares else MOST_CURVES
@@ -99,4 +103,6 @@ def command(
         return
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
     print_curves(terminal(), named, lines, goal=goal, units=system)
+    if friction:
+        say(friction_words(described.stacks[0].path, friction))
     say(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))

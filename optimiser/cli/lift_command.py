@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.options import json_option, units_option
+from optimiser.cli.options import friction_option, json_option, units_option
 from optimiser.cli.saying import say, say_json
 
 
@@ -17,13 +17,7 @@ from optimiser.cli.saying import say, say_json
 @click.option(
     "--to", "highest", type=click.FloatRange(0.1, 1000), default=20.0, show_default=True, help="Bar."
 )
-@click.option(
-    "--friction",
-    type=click.FloatRange(0, 1),
-    default=0.0,
-    show_default=True,
-    help="Coefficient between shims, for an estimate of the width it gives; 0.08 to 0.15 is common practice.",
-)
+@friction_option
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
 @units_option
 @json_option

@@ -37,6 +37,15 @@ def as_found_option(command: Command) -> Command:
     )(command)
 
 
+friction_option = click.option(
+    "--friction",
+    type=click.FloatRange(0, 1),
+    default=0.0,
+    show_default=True,
+    help="Coefficient between shims, for an estimate of the width it gives; 0.08 to 0.15 is common practice.",
+)
+
+
 def json_option(command: Command) -> Command:
     """Let the user ask for the documented keys instead of text."""
     return click.option(

@@ -15,6 +15,7 @@ import numpy as np
 from damping_model.damper.curve import ForceCurve
 from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
+from damping_model.stack.friction import StackFriction
 from damping_model.units import BAR, celsius, kelvin
 from optimiser.files.csv_cells import defused
 
@@ -41,8 +42,11 @@ def curves_asked(
     clicks: Mapping[str, Sequence[int]],
     celsius: Sequence[float],
     fastest: float,
+    friction: float = 0.0,
 ) -> list[NamedCurve]:
     """A curve for every combination of the positions and the temperatures asked for.
+
+    With friction between shims there are two each: while the stacks open, and while they close.
 
     Parameters
     ----------
@@ -50,7 +54,9 @@ def curves_asked(
     clicks : positions to draw, by clicker; a clicker that is not named stays where it stands.
     celsius : oil temperatures [°C]; the damper's own when there is none.
     fastest : where the curves end. [m/s]
+    friction : coefficient between shims. [-]
     """
+    ways = [StackFriction(friction, opening) for opening in (True, False)] if friction else [None]
     speeds = np.geomspace(SLOWEST, fastest, POINTS)
     velocities = np.concatenate([-speeds[::-1], speeds])
     curves = []
@@ -58,10 +64,14 @@ def curves_asked(
         setting = dict(zip(clicks, positions, strict=True))
         for warmth in celsius or (None,):
             temperature = None if warmth is None else kelvin(celsius=warmth)
-            curve = force_curve(damper, velocities=velocities, temperature=temperature, clicks=setting)
             words = [f"{name} {position} out" for name, position in setting.items()]
             words += [] if warmth is None else [f"{warmth:g} °C"]
-            curves.append(NamedCurve(", ".join(words) or "as it stands", curve))
+            for way in ways:
+                curve = force_curve(
+                    damper, velocities=velocities, temperature=temperature, clicks=setting, friction=way
+                )
+                branch = [] if way is None else ["stacks opening" if way.opening else "stacks closing"]
+                curves.append(NamedCurve(", ".join([*words, *branch]) or "as it stands", curve))
     return curves
 
 

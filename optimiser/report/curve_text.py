@@ -12,6 +12,9 @@ from rich.table import Table
 from rich.text import Text
 
 from damping_model.damper.curve import ForceCurve
+from damping_model.flow.shim_valve import ShimValve
+from damping_model.stack.friction import extra_load
+from damping_model.stack.steel import SpringSteel
 from optimiser.intake.promise import boiling_words, remedy_words
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.report.console import in_colour, print_drawing
@@ -51,6 +54,21 @@ def print_curves(
     console.print(
         f"Apart from damping: the gas pushes the shaft out with {units.force_text(gas)} {units.force_unit}, "
         f"seals drag with {units.force_text(friction)} {units.force_unit}."
+    )
+
+
+def friction_words(path: ShimValve, coefficient: float) -> str:
+    """How much load a coefficient of friction adds at an interface, beside what disc springs have."""
+    share = extra_load(
+        face=path.stack.shims[0],
+        seat=path.seat,
+        load=path.face_pressure,
+        steel=SpringSteel(),
+        coefficient=coefficient,
+    )
+    return (
+        f"Friction of {coefficient:g} adds {100 * share:.2g} % of load at an interface of two face shims of "
+        f"'{path.name}' and takes as much off while it closes; parallel disc springs, oiled: 0.5 to 3 %."
     )
 
 

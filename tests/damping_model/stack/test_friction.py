@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from damping_model.errors import GeometryError
-from damping_model.stack.friction import FrictionWidth, friction_width
+from damping_model.stack.friction import FrictionWidth, extra_load, friction_width
 from damping_model.stack.lift import LiftCurve, lift_curve
 from damping_model.stack.packs import pack_stack
 from tests.helpers.stacks import STEEL, pressed, seat_of, stack_of
@@ -68,3 +68,15 @@ def test_a_negative_coefficient_is_refused() -> None:
     """Friction gives nothing back."""
     with pytest.raises(GeometryError, match="expected 0 or more"):
         lift_and_width(-0.1, (20, 0.2))
+
+
+def test_two_face_shims_at_an_interface_take_the_extra_load_that_is_named() -> None:
+    """The share that `extra_load` names is what the pair's own lift says, and it is linear in the coefficient."""
+    curve, width = lift_and_width(0.1, (20, 0.15), (20, 0.15))
+    measured = (curve.seat_lift - width.rising)[0] / (curve.seat_compliance[0] * curve.pressures[0])
+    face = stack_of((20, 0.15), hole=9).shims[0]
+    named = extra_load(face=face, seat=SEAT, load=LOAD, steel=STEEL, coefficient=0.1)
+    assert named == pytest.approx(measured)
+    assert extra_load(face=face, seat=SEAT, load=LOAD, steel=STEEL, coefficient=0.05) == pytest.approx(
+        named / 2
+    )
