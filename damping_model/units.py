@@ -67,6 +67,32 @@ MASS_UNITS: Final = {"kg": 1.0, "kilo": 1.0, "kilos": 1.0, "lb": POUND, "lbs": P
 PRESSURE_UNITS: Final = {"bar": BAR, "psi": PSI, "kpa": 1e3, "mpa": MEGAPASCAL}
 """The same of pressure. [Pa]"""
 
+FORCE_UNITS: Final = {
+    "n": 1.0,
+    "kn": 1e3,
+    "dan": 10.0,
+    "lbf": POUND_FORCE,
+    "lb": POUND_FORCE,
+    "lbs": POUND_FORCE,
+    "kgf": STANDARD_GRAVITY,
+    "kg": STANDARD_GRAVITY,
+    "kp": STANDARD_GRAVITY,
+}
+"""The same of force; a scale's kilograms and pounds are meant as forces. [N]"""
+
+VELOCITY_UNITS: Final = {
+    "m/s": 1.0,
+    "mm/s": MILLIMETRE,
+    "cm/s": 10 * MILLIMETRE,
+    "in/s": INCH,
+    "inch/s": INCH,
+    "ips": INCH,
+}
+"""The same of velocity. [m/s]"""
+
+TIME_UNITS: Final = {"s": 1.0, "sec": 1.0, "seconds": 1.0, "ms": 1e-3, "msec": 1e-3, "us": 1e-6, "µs": 1e-6}
+"""The same of time. [s]"""
+
 STIFFNESS_UNITS: Final = {
     "n/mm": 1 / MILLIMETRE,
     "kg/mm": STANDARD_GRAVITY / MILLIMETRE,

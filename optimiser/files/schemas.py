@@ -7,6 +7,7 @@ from typing import Any, Final
 from optimiser.files.base import FileModel
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.damper_file import DamperFile
+from optimiser.files.dyno.machine_file import DynoMachineFile
 from optimiser.files.entry.form_file import FormFile
 from optimiser.files.job_file import JobFile
 from optimiser.files.rider_file import RiderFile
@@ -21,6 +22,7 @@ MODELS: Final[dict[str, type[FileModel]]] = {
     "rider": RiderFile,
     "symptoms": SymptomsFile,
     "kind": FormFile,
+    "dyno-machine": DynoMachineFile,
 }
 
 

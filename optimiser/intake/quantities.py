@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from damping_model.units import LENGTH_UNITS, MASS_UNITS, PRESSURE_UNITS, STIFFNESS_UNITS
+from damping_model.units import FORCE_UNITS, LENGTH_UNITS, MASS_UNITS, PRESSURE_UNITS, STIFFNESS_UNITS
 from optimiser.errors import InputError
 
 
@@ -38,6 +38,7 @@ class Quantity:
 LENGTH: Final = Quantity("a length", "mm", LENGTH_UNITS, "10.5 mm or 3/8 in")
 MASS: Final = Quantity("a weight", "kg", MASS_UNITS, "74 kg or 163 lb")
 PRESSURE: Final = Quantity("a pressure", "bar", PRESSURE_UNITS, "12.5 bar or 180 psi", bare=False)
+FORCE: Final = Quantity("a force", "N", FORCE_UNITS, "120 N or 27 lbf")
 RATE: Final = Quantity("a spring rate", "N/mm", STIFFNESS_UNITS, "9.6 N/mm or 55 lb/in", bare=False)
 
 _NUMBER: Final = r"(?:\d+\s+)?\d+\s*/\s*\d+|\d+(?:[.,]\d+)?|[.,]\d+"

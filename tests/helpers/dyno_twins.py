@@ -28,7 +28,7 @@ SPEEDS: Final = (0.02, 0.05, 0.13, 0.26, 0.52, 1.04)
 CRANK: Final = 19.05e-3
 """Half a stroke of the dyno. [m]"""
 
-FINE: Final = 4000
+FINE: Final = 1600
 """Steps of one turn of the crank."""
 
 CREEP: Final = 1e-3
@@ -176,9 +176,13 @@ def recording(
     period = (2 * np.pi if motion == "sine" else 4.0) * CRANK / speed
     phase, damping, drag = _turn(law, damper.friction, speed, period, motion, traits.stiffness)
     time = np.arange(round(cycles * period * traits.rate)) / traits.rate
-    turn = np.minimum((time / period).astype(int), cycles - 1)
+    turn = (time / period + 0.25).astype(
+        int
+    )  # a new one begins at an end of the stroke, where nothing is read
     each = (1 + traits.run_noise * rng.standard_normal()) * (
-        1 + traits.cycle_noise * rng.standard_normal(cycles) + traits.warming * np.arange(cycles) / 100
+        1
+        + traits.cycle_noise * rng.standard_normal(cycles + 1)
+        + traits.warming * np.arange(cycles + 1) / 100
     )
     place = (time / period) % 1.0
     force = np.interp(place, phase, damping, period=1.0) * each[turn] + np.interp(

@@ -22,9 +22,13 @@ from optimiser.documents.plan_reader import read_plan
 from optimiser.errors import ShimwrightError
 from optimiser.files.base import read_text
 from optimiser.files.catalogue import read_catalogue
+from optimiser.files.dyno.columns import guessed
+from optimiser.files.dyno.machine_file import remember
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.noticed import noticed_in
 from tests.helpers.counts import tries
+from tests.helpers.dyno_mangled import TARN
+from tests.helpers.dyno_twins import Traits, recording, recording_text, table_run, table_text
 from tests.helpers.mutations import mutated
 from tests.helpers.paths import ROOT
 from tests.helpers.random_dampers import random_damper
@@ -67,6 +71,9 @@ COMMANDS: dict[str, tuple[str, tuple[str, ...]]] = {
     "tune": ("tunes/maren_oxlip.toml", TUNES),
     "shelf": ("shelf.csv", ("stock", "import", "shelf.csv")),
     "reference": ("mine.json", ("verify", "mine.json")),
+    "dyno table": ("dyno/table.csv", ("dyno", "dyno/table.csv")),
+    "dyno recording": ("dyno/sine.csv", ("dyno", "dyno/sine.csv", "--branches")),
+    "dyno machine": ("dyno_machines/rig.toml", ("dyno", "dyno/sine.csv", "--machine", "rig")),
     "answers": ("answers.toml", ("intake", "jobs/new.toml", "--answers", "answers.toml")),
 }
 """Kinds of file that a command reads without a long search: the file, and what is typed."""
@@ -86,8 +93,8 @@ READERS: dict[str, tuple[str, str, Callable[[Path], object]]] = {
 }
 """Kinds that only searches read: the file that is spoiled, the one that is read, and how."""
 
-EACH = tries(quick=12, thorough=720)
-"""Of each of fourteen kinds: ten thousand in a thorough run."""
+EACH = tries(quick=12, thorough=600)
+"""Of each of seventeen kinds: ten thousand in a thorough run."""
 
 
 @pytest.fixture
@@ -96,6 +103,14 @@ def whole_shop(shop: Path) -> Path:
     cases = json.loads((ROOT / "tests" / "reference" / "fe_cases.json").read_text(encoding="utf-8"))["cases"]
     (shop / "mine.json").write_text(json.dumps({"cases": cases[:1]}, indent=1), encoding="utf-8")
     (shop / "answers.toml").write_text(ANSWERS, encoding="utf-8")
+    twin = recording(TARN, speed=0.26, cycles=5, traits=Traits(rate=100.0))
+    columns = tuple(map(guessed, ("Time (s)", "Displacement (mm)", "Force (N)")))
+    (shop / "dyno").mkdir()
+    (shop / "dyno" / "sine.csv").write_text(
+        recording_text(twin, about=["rebound clicks: 7"]), encoding="utf-8"
+    )
+    (shop / "dyno" / "table.csv").write_text(table_text(table_run(TARN)), encoding="utf-8")
+    remember(shop / "dyno" / "sine.csv", "rig", [column for column in columns if column is not None])
     table = Path(optimiser.intake.__file__).with_name("symptoms.toml")
     (shop / "symptoms.toml").write_bytes(table.read_bytes())
     return shop

@@ -1,0 +1,84 @@
+"""What is typed of dyno files: columns, clicks, quantities with their units."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimiser.errors import InputError
+from optimiser.files.dyno.columns import NEED_NO_UNIT, Column, ColumnRole, unit_of
+from optimiser.files.dyno.facts import clicks_of, temperature_of
+from optimiser.intake.quantities import Quantity, read
+
+
+def column_of(text: str) -> Column:
+    """A column as typed: ``force=Load:kgf``, ``clicks rebound=Reb``.
+
+    Raises
+    ------
+    InputError
+        When it is no such thing.
+    """
+    what, _, rest = text.partition("=")
+    header, _, unit = rest.rpartition(":") if ":" in rest else (rest, "", "")
+    name, adjuster = what.strip().lower(), ""
+    if name.startswith("clicks "):
+        name, adjuster = "clicks", name.removeprefix("clicks ").strip()
+    known = [role.value for role in ColumnRole]
+    if name not in known or not header.strip():
+        raise InputError(
+            f"--column: got {text!r}, expected what it holds, its header and its unit, as in "
+            "'force=Load:kgf'; "
+            f"it holds one of {', '.join(known)}."
+        )
+    role = ColumnRole(name)
+    spelled = "" if role in NEED_NO_UNIT else unit_of(unit, role)
+    if spelled is None or (not spelled and role not in NEED_NO_UNIT):
+        raise InputError(
+            f"--column: got {text!r}, expected a unit of {role.value} behind a colon, as in 'force=Load:N'."
+        )
+    return Column(header.strip(), role, spelled, adjuster)
+
+
+def quantity(text: str | None, kind: Quantity, *, option: str, size: float) -> float | None:
+    """A quantity as typed, in SI; None when it was not.
+
+    Parameters
+    ----------
+    text : as typed.
+    kind : what is measured.
+    option : for messages.
+    size : of the unit that ``kind`` is kept in. [SI]
+    """
+    if text is None:
+        return None
+    try:
+        return size * read(text, kind)
+    except InputError as error:
+        raise InputError(f"{option}: {error}") from None
+
+
+def clicks_typed(texts: Sequence[str]) -> dict[str, int]:
+    """Clicks out as typed, by adjuster: ``rebound=7``."""
+    found = {}
+    for text in texts:
+        name, _, count = text.rpartition("=")
+        try:
+            found.update(clicks_of(count, name=name))
+        except InputError as error:
+            raise InputError(f"--clicks: {error}") from None
+    return found
+
+
+def temperature_typed(text: str | None) -> float | None:
+    """A temperature as typed. [K]"""
+    if text is None:
+        return None
+    try:
+        kelvin = temperature_of(text)
+    except InputError as error:
+        raise InputError(f"--temperature: {error}") from None
+    if kelvin is None:
+        raise InputError(
+            f"--temperature: got {text!r} without a scale, expected one, as in '40 C' or '104 F'."
+        )
+    return kelvin

@@ -1,0 +1,217 @@
+"""From recordings of time, displacement and force to dyno runs: everything derived, and everything said."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import numpy as np
+
+from optimiser.dyno.given import Given, Recording, Settled
+from optimiser.dyno.near_zero import AtRest, at_rest
+from optimiser.dyno.run import Branch, DynoPoint, DynoRun, PlotKind
+from optimiser.dyno.sampling import EvenSamples, evenly
+from optimiser.dyno.signs import Signs, signs_of, turned
+from optimiser.dyno.strays import strays
+from optimiser.dyno.stroke_points import SHARES, StrokePoints, points_of_stroke
+from optimiser.dyno.strokes import Motion, motion_of
+from optimiser.dyno.suspicions import refuse_impossible, refuse_swapped, saturated_at
+from optimiser.dyno.warm_up import BEFORE_READING, STEADY, WarmUp, warm_up
+from optimiser.errors import InputError
+
+SAME_SPEED: Final = 0.04
+"""Strokes whose peak velocities differ by less belong together. [-]"""
+
+LOW_PEAK: Final = 0.005
+"""A peak that may read lower than it is by more is named. [-]"""
+
+
+def read_recordings(recordings: Sequence[Recording], settled: Settled) -> list[tuple[DynoRun, AtRest | None]]:
+    """Runs of one file, whose channels are wired alike, with their forces at rest where they tell them.
+
+    Raises
+    ------
+    InputError
+        Naming the run, and what it cannot be read for.
+    """
+    sampled = [evenly(one, settled) for one in recordings]
+    motions = [_motion(one.given, samples) for one, samples in zip(recordings, sampled, strict=True)]
+    place = recordings[0].given.place
+    signs = signs_of(motions, settled, place=place)
+    found = []
+    for one, samples, motion in zip(recordings, sampled, motions, strict=True):
+        right = turned(motion, signs)
+        found.append((_run(one.given, samples, right, signs, settled), at_rest(right)))
+    return found
+
+
+def _motion(given: Given, samples: EvenSamples) -> Motion:
+    motion = motion_of(samples)
+    index = np.concatenate([np.arange(one.first, one.last) for one in motion.strokes] or [np.arange(0)])
+    if len(motion.strokes) < 2:
+        raise InputError(
+            f"{given.place}: got {len(motion.strokes)} whole strokes, expected two or more: the shaft has to "
+            "go there and back. Record longer, and check that displacement is the column meant."
+        )
+    refuse_impossible(
+        given,
+        speed=float(np.abs(motion.velocity[index]).max()),
+        force=float(np.percentile(np.abs(motion.force[index]), 99)),
+        travel=float(np.ptp(motion.displacement[index])),
+        rate=motion.rate,
+    )
+    refuse_swapped(given, motion)
+    if (end := saturated_at(motion.force)) is not None:
+        raise InputError(
+            f"{given.place}: the force stays at exactly {end:.5g} N where it should go on, expected a load "
+            "cell within its range. It was at its end: run slower, or with a larger cell."
+        )
+    return motion
+
+
+def _run(given: Given, samples: EvenSamples, motion: Motion, signs: Signs, settled: Settled) -> DynoRun:
+    middle = None if settled.mid_stroke is None else signs.travel * settled.mid_stroke
+    strokes = [points_of_stroke(motion, one, mid_stroke=middle) for one in motion.strokes]
+    notes = [*given.notes, *samples.notes, *signs.notes, *_motion_notes(motion, strokes, middle)]
+    points: list[DynoPoint] = []
+    for group in _at_one_speed(strokes):
+        kept, said = _kept(group, settled)
+        notes.extend(said)
+        for sign in (1.0, -1.0):
+            own = [one for one in kept if one.stroke.sign == sign]
+            fresh = list(_points(own)) if own else []
+            notes.extend(_lag_notes(fresh))
+            points.extend(fresh)
+    return DynoRun(
+        name=given.name,
+        source=given.source,
+        lines=given.lines,
+        kind=PlotKind.CONTINUOUS,
+        points=tuple(sorted(points, key=lambda point: point.velocity)),
+        clicks=given.clicks,
+        temperature=given.temperature,
+        gas_pressure=given.gas_pressure,
+        stroke=float(np.ptp(motion.displacement)) if given.stroke is None else given.stroke,
+        sample_rate=motion.rate,
+        notes=tuple(notes),
+    )
+
+
+def _motion_notes(motion: Motion, strokes: Sequence[StrokePoints], middle: float | None) -> Iterator[str]:
+    count = len(strokes)
+    if motion.gapped:
+        yield f"{motion.gapped} strokes with a gap are dropped."
+    yield f"{count} whole strokes; what is before the first reversal and after the last is dropped."
+    if all(one.steady for one in strokes):
+        yield "The shaft runs at one speed for most of each stroke: a ramp, with no branches off its peak."
+    if middle is not None:
+        yield "The force is read at the displacement that you say."
+    elif all(one.at_middle for one in strokes):
+        yield "Half-way between the ends of each stroke is its mid-stroke, where the force is read."
+    else:
+        elsewhere = sum(not one.at_middle for one in strokes)
+        yield f"In {elsewhere} of {count} strokes the shaft is fastest elsewhere; the force is read there."
+
+
+def _at_one_speed(strokes: Sequence[StrokePoints]) -> list[list[StrokePoints]]:
+    """Strokes in a row that run alike, as a session steps from one speed to the next in one recording."""
+    groups: list[list[StrokePoints]] = []
+    for one in strokes:
+        if groups and _alike(groups[-1][0], one):
+            groups[-1].append(one)
+        else:
+            groups.append([one])
+    most = max(map(len, groups))
+    # Strokes between two steps belong to neither, where there are steps.
+    return [group for group in groups if len(group) > 2] if most > 4 else groups
+
+
+def _alike(one: StrokePoints, other: StrokePoints) -> bool:
+    speeds = abs(one.velocity), abs(other.velocity)
+    return abs(speeds[0] - speeds[1]) <= SAME_SPEED * max(speeds)
+
+
+def _kept(group: Sequence[StrokePoints], settled: Settled) -> tuple[Sequence[StrokePoints], list[str]]:
+    """Strokes that are left when stray and warm-up ones are dropped, and what is said of it."""
+    speed = float(np.mean([abs(one.velocity) for one in group]))
+    at = f"At {speed:.3g} m/s"
+    stray = [False] * len(group)
+    for sign in (1.0, -1.0):
+        own = [number for number, one in enumerate(group) if one.stroke.sign == sign]
+        for number, is_stray in zip(own, strays(np.array([group[i].force for i in own])), strict=True):
+            stray[number] = bool(is_stray)
+    said = []
+    if any(stray):
+        said.append(
+            f"{at} {sum(stray)} of {len(group)} strokes are dropped: their peak is nothing like the others'."
+        )
+    sizes = np.array(
+        [(one.force - other.force) / 2 for one, other in zip(group[::2], group[1::2], strict=False)]
+    )
+    if sizes.size < 2:
+        words = f"{at} there is one cycle: nothing is dropped for warming, and no spread is known."
+        return [one for one, out in zip(group, stray, strict=True) if not out], [*said, words]
+    spoiled = np.array([any(pair) for pair in zip(stray[::2], stray[1::2], strict=False)])
+    sizes[spoiled] = np.median(sizes)
+    found = warm_up(np.abs(sizes), settled=settled.warm_up)
+    kept = [one for number, one in enumerate(group) if number >= 2 * found.dropped and not stray[number]]
+    return kept, [*said, _warm_up_words(at, found, settled)]
+
+
+def _warm_up_words(at: str, found: WarmUp, settled: Settled) -> str:
+    why = "as you say" if settled.warm_up is not None else "for warming up"
+    first = "the first cycle is" if found.dropped == 1 else f"the first {found.dropped} cycles are"
+    words = f"{at} {first} dropped {why}, {found.kept} are read" if found.dropped else f"{at} none is dropped"
+    if found.dropped:
+        words += f"; over the dropped ones the force changes by {100 * found.change:+.1f} %"
+    if abs(found.left) > STEADY:
+        words += f"; over those that are read it still changes by {100 * found.left:+.1f} %"
+    if settled.warm_up is None and found.dropped < BEFORE_READING:
+        words += f"; {BEFORE_READING} before reading are usual, and there are too few for that"
+    return words + "."
+
+
+def _points(strokes: Sequence[StrokePoints]) -> Iterator[DynoPoint]:
+    """Peak and branches of strokes of one kind."""
+    velocity = float(np.mean([one.velocity for one in strokes]))
+    yield _point(velocity, np.array([one.force for one in strokes]), Branch.PEAK)
+    if np.mean([one.steady for one in strokes]) > 0.5:
+        return
+    for branch in (Branch.SPEEDING_UP, Branch.SLOWING_DOWN):
+        rows = np.array([one.up if branch is Branch.SPEEDING_UP else one.down for one in strokes])
+        for share, column in zip(SHARES, rows.T, strict=True):
+            known = column[np.isfinite(column)]
+            if known.size:
+                yield _point(share * velocity, known[~strays(known)], branch)
+
+
+def _lag_notes(points: Sequence[DynoPoint]) -> Iterator[str]:
+    """A word where rig and oil give so much that the peak reads low.
+
+    For a force in line with velocity that lags by an angle a, the branches at a share s of the peak lie apart
+    by 2 tan(arccos s) tan(a) of their mean, and the peak is low by the square of sin(a).
+    """
+    last = [
+        max(own, key=lambda point: abs(point.velocity))
+        for branch in (Branch.SPEEDING_UP, Branch.SLOWING_DOWN)
+        if (own := [point for point in points if point.branch is branch])
+    ]
+    if len(last) < 2:
+        return
+    middle = abs(last[0].force + last[1].force) / 2
+    apart = abs(last[0].force - last[1].force) / max(middle, 1e-9)
+    low = np.sin(np.arctan(apart / (2 * np.tan(np.arccos(SHARES[-1]))))) ** 2
+    if low > LOW_PEAK:
+        stroke = "compression" if points[0].velocity > 0 else "rebound"
+        yield (
+            f"At {abs(points[0].velocity):.3g} m/s in {stroke} the branches lie {100 * apart:.0f} % apart "
+            f"at {100 * SHARES[-1]:g} % of the peak: rig or oil gives, and the peak may read "
+            f"{100 * low:.1f} % low."
+        )
+
+
+def _point(velocity: float, forces: np.typing.NDArray[np.float64], branch: Branch) -> DynoPoint:
+    spread = float(forces.std(ddof=1)) if forces.size > 1 else 0.0
+    return DynoPoint(
+        velocity=velocity, force=float(forces.mean()), spread=spread, cycles=forces.size, branch=branch
+    )
