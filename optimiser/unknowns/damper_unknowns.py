@@ -36,6 +36,7 @@ class Usual(NamedTuple):
     keys : figures of the file that move it, with the power that they do so by.
     move : how a draw moves it.
     limits : least and most that it can be.
+    guessed : least uncertainty where nobody measured it; a share of a figure of 0 would say nothing.
     """
 
     figure: str
@@ -44,6 +45,7 @@ class Usual(NamedTuple):
     keys: tuple[tuple[str, float], ...]
     move: Move = Move.FACTOR
     limits: tuple[float, float] = (-math.inf, math.inf)
+    guessed: float = 0.0
 
 
 _DISCHARGE: Final = (0.31, 1.0)
@@ -61,7 +63,8 @@ _OF_PATHS: Final[dict[type, tuple[Usual, ...]]] = {
             limits=_DISCHARGE,
         ),
         Usual("clamp_radius", "clamp diameter", 0.01, (("clamp_diameter", 1),)),
-        Usual("seat_height", "height of the seat", 10e-6, (("seat_proud", 1),), Move.SHIFT),
+        # a dial gauge of 0.01 mm, read on the seat and on the hub
+        Usual("seat_height", "height of the seat", 5e-6, (("seat_proud", 1),), Move.SHIFT, guessed=15e-6),
     ),
     Bleed: (Usual("diameter", "diameter", 0.02, (("diameter", 1),)),),
     Clicker: (
@@ -124,7 +127,7 @@ def _of_part(
         if said and one.move is Move.FACTOR:
             uncertainty = math.hypot(*(power * math.log1p(off) for off, power in said)) / ENDS
         elif said:
-            uncertainty = max(uncertainty, said[0][0] * abs(_in_file(value, one)) / ENDS)
+            uncertainty = max(uncertainty, one.guessed, said[0][0] * abs(_in_file(value, one)) / ENDS)
         of_what = f" of '{name}'" if isinstance(owner, str) else ""
         yield Unknown(
             owner=owner,

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from damping_model.damper.force import force_curve
+from damping_model.stack.lift import lift_curve
 from damping_model.stack.stack import Shim, Stack
 from optimiser.files.damper_builder import read_damper
 from optimiser.model.unmeasured import Unmeasured
@@ -89,3 +90,26 @@ def test_what_the_file_says_was_not_measured_carries_its_own_uncertainty() -> No
 def test_a_draw_far_out_stands_at_what_the_figure_can_be() -> None:
     moved = varied(DESCRIBED.damper, {named("compression stack", "port_discharge"): 50.0})
     assert moved.damper.stack_path("compression stack").port_discharge == 1.0
+
+
+def test_shims_of_two_batches_side_by_side_stay_one_plate_and_bend_as_they_would_apart() -> None:
+    inside, shelf = named(Owner.SHIMS_INSIDE, "100"), named(Owner.SHIMS_OF_THE_SHELF, "100")
+    stack = Stack((Shim(20e-3, 0.1e-3, 8e-3),) * 4 + (Shim(14e-3, 0.3e-3, 8e-3),))
+    moved = varied(DESCRIBED.damper, {inside: 1.0, shelf: -1.0})
+    built = moved.with_stack("compression stack", stack, stays=lambda place: place % 2 == 0)
+    path = built.stack_path("compression stack")
+    thick = [0.1e-3 + (1, -1)[place % 2] * inside.uncertainty for place in range(4)]
+    apart = Stack(
+        tuple(replace(shim, thickness=one) for shim, one in zip(stack.shims, [*thick, 0.3e-3], strict=True))
+    )
+    lifts = [
+        lift_curve(
+            path.packed(one, steel=moved.steel),
+            seat=path.seat,
+            load=path.face_pressure,
+            pressures=np.geomspace(1e5, 3e6, 8),
+        ).seat_lift
+        for one in (path.stack, apart)
+    ]
+    assert len(path.packed(path.stack, steel=moved.steel).packs) == 2
+    assert lifts[0] == pytest.approx(lifts[1], rel=1e-3)

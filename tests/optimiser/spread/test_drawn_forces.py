@@ -1,0 +1,122 @@
+"""Drawn dampers at once against the whole model asked for each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from damping_model.damper.force import force_curve
+from damping_model.stack.stack import Stack
+from optimiser.files.job_reader import read_job
+from optimiser.jobs.plan import plan_job
+from optimiser.jobs.setup import JobSetup, set_up
+from optimiser.model.edits import difference
+from optimiser.spread.directions import Directions
+from optimiser.spread.drawn_forces import Built, DrawnForces
+from optimiser.spread.limits import band_limits
+from optimiser.unknowns.damper_unknowns import damper_unknowns
+from optimiser.unknowns.knowledge import Knowledge
+from optimiser.unknowns.varied import varied
+from tests.helpers.counts import thorough_only, tries
+from tests.helpers.paths import DEMO
+from tests.helpers.whole_model import WholeModel
+
+MOST_BUILDS, DRAWS = 2, 500
+"""A whole run of 5,000 draws for every build takes a quarter of an hour; its figures are on the model's page."""
+
+STORIES = sorted(path.stem for path in (DEMO / "jobs").glob("*.toml") if not path.stem.startswith("c_"))
+
+
+class Drawn:
+    """A story's damper drawn again and again, both ways."""
+
+    def __init__(self, setup: JobSetup) -> None:
+        job, physics = setup.job, setup.physics
+        comes = [key.shim.thickness for key in job.stock.counts]
+        self.setup = setup
+        self.directions = Directions.of(Knowledge.prior(damper_unknowns(job.damper, comes=comes)))
+        self.present = Built(setup.stack, physics.setting)
+        shared = {
+            "stack_name": setup.mounted.name,
+            "velocities": setup.asked.goal.velocities,
+            "settings": physics.settings,
+            "temperature": job.work.temperature,
+        }
+        self.quick = DrawnForces(job.damper.damper, directions=self.directions, **shared)  # type: ignore[arg-type]
+        self.whole = WholeModel(job.damper.damper, **shared)  # type: ignore[arg-type]
+
+    def both(self, builds: Sequence[Built], draws: int) -> tuple[np.ndarray, np.ndarray]:
+        """Changes of the logarithm of force (draws, builds, velocities), quickly and by the whole model."""
+        steps = self.directions.sample(draws, np.random.default_rng(7))
+        every = [self.present, *builds]
+        quick = self.quick.logs(steps, every)
+        whole = np.array(
+            [self.whole.forces(self.directions.draws(dict(enumerate(row))), every) for row in steps]
+        )
+        return quick[:, 1:] - quick[:, :1], whole[:, 1:] - whole[:, :1]
+
+
+def one_swapped(setup: JobSetup) -> Built:
+    """The damper with one shim next to the piston made half as thick again."""
+    face, second, *rest = setup.stack.shims
+    thicker = replace(second, thickness=1.5 * second.thickness)
+    return Built(Stack((face, thicker, *rest)), setup.physics.setting)
+
+
+def test_the_whole_model_that_is_asked_here_is_the_force_curve() -> None:
+    setup = set_up(read_job(DEMO / "jobs" / "h_motocross.toml"))
+    drawn, build = Drawn(setup), one_swapped(setup)
+    comes = set(difference(setup.stack, build.stack).put_in)
+    for row in drawn.directions.sample(tries(quick=2, thorough=20), np.random.default_rng(3)):
+        draws = drawn.directions.draws(dict(enumerate(row)))
+        moved = varied(setup.job.damper.damper, draws)
+        damper = moved.with_stack(setup.mounted.name, build.stack, stays=lambda place: place not in comes)
+        curve = force_curve(
+            damper,
+            velocities=setup.asked.goal.velocities,
+            steel=moved.steel,
+            clicks=setup.physics.settings[build.setting],
+        )
+        found = np.exp(drawn.whole.forces(draws, [build])[0])
+        assert found == pytest.approx(np.abs(curve.damping_force), rel=1e-5)
+
+
+def test_a_stack_of_one_stage_is_drawn_as_exactly_as_anyone_reads_it() -> None:
+    drawn = Drawn(set_up(read_job(DEMO / "jobs" / "j_buggy_whoops.toml")))
+    quick, whole = drawn.both([one_swapped(drawn.setup)], tries(quick=25, thorough=200))
+    assert np.abs(quick - whole).max() < 4e-3
+    assert np.abs(quick - whole).std() < 0.03 * whole.std(axis=0).max()
+
+
+def test_near_a_second_stage_the_change_is_many_times_less_sure_and_is_drawn_so() -> None:
+    """One face shim out: nearly sure at 0.12 m/s, where the second stage is at work, not at all at 0.06."""
+    drawn = Drawn(set_up(read_job(DEMO / "jobs" / "a_more_support.toml")))
+    build = Built(Stack(drawn.setup.stack.shims[1:]), drawn.setup.physics.setting)
+    quick, whole = drawn.both([build], tries(quick=60, thorough=300))
+    deviations = whole[:, 0, :5].std(axis=0)
+    assert deviations[0] > 5 * deviations[-1]
+    assert quick[:, 0, :5].std(axis=0) == pytest.approx(deviations, rel=0.1)
+
+
+@thorough_only("plans every story of the demo and draws its dampers by the whole model")
+@pytest.mark.parametrize("story", STORIES)
+def test_intervals_and_chances_are_those_of_the_whole_model_on_every_demo_candidate(story: str) -> None:
+    """Interval ends within a tenth of the width, chances within two points (JCGM 101:2008, clause 8)."""
+    job = read_job(DEMO / "jobs" / f"{story}.toml")
+    planned, setup = plan_job(job), set_up(job)
+    assert planned.answer is not None
+    listed = (*planned.answer.candidates, planned.answer.nearest, *(step.best for step in planned.ladder))
+    builds = list(dict.fromkeys(Built(one.stack, one.setting) for one in listed if one is not None))
+    quick, whole = Drawn(setup).both(builds[:MOST_BUILDS], DRAWS)
+    limits = band_limits(setup.asked.goal)
+    for one in limits:
+        ends, own = (np.quantile(one.means(way), [0.025, 0.975], axis=0) for way in (whole, quick))
+        width = np.maximum(ends[1] - ends[0], 1e-3)
+        assert (np.abs(own - ends) < 0.1 * width).all(), one.window.name
+    kept = [
+        np.all([one.missed_by(way) == 0 for one in limits], axis=0).mean(axis=0) for way in (whole, quick)
+    ]
+    assert kept[1] == pytest.approx(kept[0], abs=0.02)
