@@ -16,9 +16,14 @@ from optimiser.model.goal import mean_weights
 
 Floats = NDArray[np.float64]
 
-RUN_TO_RUN: Final = 0.004
-"""Standard deviation of a damper's force from one run of the same setting to the next, where one run is all
-there is; 0.0 to 0.8 % on recordings of a race damper. [-]"""
+RUN_TO_RUN: Final = 0.008
+"""Standard deviation of a damper's force from one run of a setting to the next, before runs say otherwise.
+
+The upper end of the 0.0 to 0.8 % that recordings of a race damper have. [-]
+"""
+
+RUNS_OF_PRIOR: Final = 4
+"""Differences between runs that this counts as much as. [-]"""
 
 ALIKE: Final = 0.02
 """Velocities closer than this share are one. [-]"""
@@ -73,8 +78,11 @@ def measured_forces(runs: Sequence[DynoRun], velocities: Floats) -> MeasuredForc
         at = np.log(np.abs(velocities[asked]))
         inside = (at >= speeds[0] - BEYOND) & (at <= speeds[-1] + BEYOND)
         logs[asked[inside]] = PchipInterpolator(speeds, forces)(at[inside])
-    spread = math.sqrt(squares / freedom) if freedom else 0.0
-    return MeasuredForces(logs, max(spread, RUN_TO_RUN) / math.sqrt(most))
+    # A run is off as a whole, so its points say no more than one of them does about how runs differ.
+    told = most - 1
+    between = squares / freedom if freedom else 0.0
+    spread = math.sqrt((told * between + RUNS_OF_PRIOR * RUN_TO_RUN**2) / (told + RUNS_OF_PRIOR))
+    return MeasuredForces(logs, spread / math.sqrt(most))
 
 
 def _groups(runs: Sequence[DynoRun], sign: float) -> list[Floats]:
@@ -150,7 +158,7 @@ def at_setting(
     Parameters
     ----------
     runs : of one damper.
-    clicks : clicks out; a run that does not say where a clicker stood counts as there.
+    clicks : clicks out; a run that does not say where a clicker was counts as there.
     temperature : of the damper, where it matters. [K]
     """
     kept, left_out = [], []
@@ -158,8 +166,8 @@ def at_setting(
         turned = [name for name, at in run.clicks.items() if clicks.get(name, at) != at]
         apart = None if None in {temperature, run.temperature} else abs(run.temperature - temperature)  # type: ignore[operator]
         if turned:
-            stood = ", ".join(f"{name} {run.clicks[name]} out instead of {clicks[name]}" for name in turned)
-            left_out.append(f"{run.name}: left out, {stood}.")
+            was = ", ".join(f"{name} {run.clicks[name]} out instead of {clicks[name]}" for name in turned)
+            left_out.append(f"{run.name}: left out, {was}.")
         elif not run.peaks:
             left_out.append(f"{run.name}: left out, it has no steady point at a peak of velocity.")
         elif apart is not None and apart > WARMER:

@@ -248,9 +248,23 @@ _READINGS: Final = (
     """,
 )
 
+_MEASURED: Final = (
+    """
+    CREATE TABLE measurement (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        build_id INTEGER NOT NULL REFERENCES build,
+        at TEXT NOT NULL,
+        runs TEXT NOT NULL,
+        bands TEXT NOT NULL CHECK (json_valid(bands))
+    ) STRICT
+    """,
+    "CREATE INDEX measurement_of_build ON measurement (build_id, id)",
+)
+
 MIGRATIONS: Final = (
     Migration(1, "shelf, jobs, builds and movements", _SHOP_BOOKS),
     Migration(2, "outcomes of rides and the sheet of a build", _OUTCOMES),
     Migration(3, "a seal over every row, and steps that are done once", _SEAL_AND_ONCE),
     Migration(4, "what single shims measured", _READINGS),
+    Migration(5, "what a dyno measured of builds", _MEASURED),
 )

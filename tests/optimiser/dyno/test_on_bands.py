@@ -42,7 +42,7 @@ def test_without_noise_the_move_is_that_of_the_dampers() -> None:
     )
     assert found is not None
     assert found.average == pytest.approx(true_move(BAND), abs=0.001)
-    assert found.share == 1.0
+    assert found.share == pytest.approx(1.0)
 
 
 def test_rebound_bands_are_read_at_negative_velocities() -> None:
@@ -96,8 +96,8 @@ def test_a_band_that_the_runs_hardly_reach_is_not_told() -> None:
 
 def test_runs_at_other_clicks_or_temperatures_are_left_out_with_the_reason() -> None:
     name = DAMPER.clickers[0].name
-    here = table_run(DAMPER, setting=Setting({name: 2}), name="here")
-    there = table_run(DAMPER, setting=Setting({name: 4}), name="there")
+    here = table_run(DAMPER, setting=Setting(clicks={name: 2}), name="here")
+    there = table_run(DAMPER, setting=Setting(clicks={name: 4}), name="there")
     cold = replace(here, name="cold", temperature=280.0)
     found = at_setting([here, there, cold], clicks={name: 2}, temperature=here.temperature)
     assert found.runs == (here,)
