@@ -39,6 +39,7 @@ COMMANDS: Final = {
     "done": ("optimiser.cli.done_command", "What was reserved is fitted, what came out is put back."),
     "release": ("optimiser.cli.release_command", "Put back what a job has reserved."),
     "outcome": ("optimiser.cli.outcome_command", "Write down what the ride showed."),
+    "measured": ("optimiser.cli.measured_command", "What a dyno showed of a build, beside its promise."),
     "history": ("optimiser.cli.history_command", "Show what this shop tried for a symptom, and what it did."),
     "undo": ("optimiser.cli.undo_command", "Take a step of the ledger back."),
     "person": ("optimiser.cli.person_command", "Show, export or erase a rider's record."),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from optimiser.cli.ledger_options import job_file
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def bring_up_to_date(ledger: Ledger, shop: Path, job: str) -> Iterator[FileNote]
     from optimiser.ledger.jobs import file_lines, machines_with
     from optimiser.ledger.present_stacks import present_stacks
 
-    place = _job_file(shop, job)
+    place = job_file(shop, job)
     try:
         if place is None:
             return
@@ -76,11 +77,6 @@ def bring_up_to_date(ledger: Ledger, shop: Path, job: str) -> Iterator[FileNote]
 def filing_code(filed: Iterable[FileNote]) -> int:
     """The exit code: a problem found when a file is behind the ledger, so that no script passes over it."""
     return PROBLEM if any(note.failed for note in filed) else 0
-
-
-def _job_file(shop: Path, job: str) -> Path | None:
-    given = [Path(job)] if job.endswith(".toml") else [shop / "jobs" / f"{job}.toml", shop / f"{job}.toml"]
-    return next((path for path in given if path.is_file()), None)
 
 
 def _hole(job: Job, stack: str) -> int:

@@ -69,6 +69,18 @@ def job_name(text: str) -> str:
     return Path(text).stem if text.endswith(".toml") else text
 
 
+def job_file(shop: Path, job: str) -> Path | None:
+    """The file of a job that is typed by its name or its path; None when there is none.
+
+    Parameters
+    ----------
+    shop : the shop's folder, which is looked through for a name.
+    job : as typed.
+    """
+    given = [Path(job)] if job.endswith(".toml") else [shop / "jobs" / f"{job}.toml", shop / f"{job}.toml"]
+    return next((path for path in given if path.is_file()), None)
+
+
 def type_keys(key: ShimKey) -> dict[str, float]:
     """A type for programs. [mm]"""
     return {

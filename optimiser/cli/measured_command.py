@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from optimiser.cli.ledger_options import job_name, shop_option
+from optimiser.cli.ledger_options import job_file, job_name, shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
@@ -17,14 +17,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from optimiser.dyno.run import DynoRun
-    from optimiser.jobs.before_after import AskedBand, BeforeAfter
-    from optimiser.jobs.job import Job
+    from optimiser.jobs.before_after import BeforeAfter
     from optimiser.ledger.build_rows import Build
     from optimiser.ledger.connection import Ledger
 
 
 @click.command("measured")
-@click.argument("job", type=click.Path(path_type=Path), required=False)
+@click.argument("job", required=False)
 @click.argument("runs", nargs=-1, type=click.Path(path_type=Path))
 @click.option(
     "--before",
@@ -38,7 +37,7 @@ if TYPE_CHECKING:
 @shop_option
 @json_option
 def command(
-    job: Path | None,
+    job: str | None,
     runs: tuple[Path, ...],
     earlier: tuple[Path, ...],
     machine: str | None,
@@ -63,10 +62,10 @@ def command(
         if job is None or not runs:
             if forget and job is not None:
                 record_measurement(ledger, _done(ledger, job).number, (), runs="")
-            _show(ledger, None if job is None else job_name(str(job)), forgotten=forget, as_json=as_json)
+            _show(ledger, None if job is None else job_name(job), forgotten=forget, as_json=as_json)
             return
         build = _done(ledger, job)
-        found = _laid_over(ledger, job, build, runs=runs, earlier=earlier, machine=machine)
+        found = _compared(ledger, shop, job, build, runs=runs, earlier=earlier, machine=machine)
         if not found.level_only:
             files = "".join(hashlib.sha256(path.read_bytes()).hexdigest() for path in (*earlier, *runs))
             fingerprint = hashlib.sha256(files.encode()).hexdigest()
@@ -75,7 +74,7 @@ def command(
 
 
 def _refuse_contradictions(
-    job: Path | None, runs: tuple[Path, ...], earlier: tuple[Path, ...], forget: bool
+    job: str | None, runs: tuple[Path, ...], earlier: tuple[Path, ...], forget: bool
 ) -> None:
     if forget and (job is None or runs):
         raise InputError("measured: --forget takes a JOB and no runs. Name the job alone.")
@@ -83,10 +82,10 @@ def _refuse_contradictions(
         raise InputError("measured: --before belongs to runs after the build. Name those, too.")
 
 
-def _done(ledger: Ledger, job: Path) -> Build:
+def _done(ledger: Ledger, job: str) -> Build:
     from optimiser.ledger.builds import last_done
 
-    name = job_name(str(job))
+    name = job_name(job)
     build = last_done(ledger, name)
     if build is None:
         raise InputError(
@@ -96,9 +95,10 @@ def _done(ledger: Ledger, job: Path) -> Build:
     return build
 
 
-def _laid_over(
+def _compared(
     ledger: Ledger,
-    path: Path,
+    shop: Path,
+    name: str,
     build: Build,
     *,
     runs: Sequence[Path],
@@ -109,32 +109,99 @@ def _laid_over(
     from optimiser.files.dyno.reader import SaidOfFiles, read_session
     from optimiser.files.job_reader import read_job
     from optimiser.jobs.before_after import BuiltStack, before_after
-    from optimiser.ledger.planned import promised
-    from optimiser.ledger.present_stacks import stack_before
+    from optimiser.ledger.promises import promise_of, stack_before
     from optimiser.model.edits import stack_of
 
-    job: Job = read_job(path if path.suffix == ".toml" else Path("jobs") / f"{path.name}.toml")
-    said = SaidOfFiles(machine=machine)
-    damper = job.damper.damper
+    path = job_file(shop, name)
+    if path is None:
+        raise InputError(f"JOB: got {name!r}, expected a job file, or the name of one in {shop / 'jobs'}.")
+    job = read_job(path)
+    said, damper = SaidOfFiles(machine=machine), job.damper.damper
 
     def read(files: Sequence[Path]) -> tuple[DynoRun, ...]:
         return read_session(files, said=said, damper=damper).runs if files else ()
 
     after, before = read(runs), read(earlier)
-    promise = promised(ledger, build)
-    old = stack_before(ledger, build)
+    promise = promise_of(ledger, build)
+    stands = {clicker.name: clicker.position for clicker in damper.clickers}
     with watched("Drawing the damper as it might be") as (_, should_stop):
         if should_stop():
             raise click.Abort
         return before_after(
             BuiltStack(
-                damper=job.damper.with_stack(build.stack_name, stack_of(old)),
+                damper=job.damper.with_stack(build.stack_name, stack_of(stack_before(ledger, build))),
                 stack_name=build.stack_name,
                 new=stack_of(build.stack),
-                clicks_before={one.name: one.position for one in damper.clickers},
-                clicks_after={one.name: promise.clicks.get(one.name, one.position) for one in damper.clickers},
+                clicks_before=stands,
+                clicks_after={
+                    one.name: promise.clicks.get(one.name, one.position) for one in damper.clickers
+                },
             ),
-            _asked(promise.bands),
+            promise.bands,
             before=before,
             after=after,
         )
+
+
+def _tell(ledger: Ledger, build: Build, found: BeforeAfter, *, as_json: bool) -> None:
+    """The build that was measured, and what the record says by now."""
+    from optimiser.documents.measured import MeasuredDocument, measured_build_document, record_document
+    from optimiser.ledger.measured_builds import measured_builds
+    from optimiser.report.console import terminal
+    from optimiser.report.measured_text import print_outcome, record_sentences
+    from optimiser.spread.measured_record import measured_record
+
+    record = measured_record([one.bands for one in measured_builds(ledger)])
+    if as_json:
+        document = MeasuredDocument(
+            builds=[measured_build_document(build.job, ledger.clock(), found.bands)],
+            notes=list(found.notes),
+            recorded=not found.level_only,
+            record=record_document(record),
+        )
+        say_json(document.model_dump_json(indent=2))
+        return
+    print_outcome(terminal(), found.bands)
+    for note in found.notes:
+        say(note)
+    if found.level_only:
+        say(
+            "No run before the build was given: the change is counted from the model's own force, with its "
+            "error in it. Nothing was written to the record. Add --before FILE if there is one."
+        )
+    elif record is not None:
+        say(f"Written to the record of {build.job}. Wrong? shimwright measured {build.job} --forget")
+        for sentence in record_sentences(record):
+            say(sentence)
+
+
+def _show(ledger: Ledger, job: str | None, *, forgotten: bool, as_json: bool) -> None:
+    """The record: of one job or of all."""
+    from optimiser.documents.measured import MeasuredDocument, measured_build_document, record_document
+    from optimiser.ledger.measured_builds import measured_builds
+    from optimiser.report.console import terminal
+    from optimiser.report.measured_text import print_outcome, record_sentences
+    from optimiser.spread.measured_record import measured_record
+
+    every = measured_builds(ledger)
+    shown = [one for one in every if job in {None, one.job}]
+    record = measured_record([one.bands for one in every])
+    if as_json:
+        document = MeasuredDocument(
+            builds=[measured_build_document(one.job, one.at, one.bands) for one in shown],
+            notes=[],
+            recorded=forgotten,
+            record=record_document(record),
+        )
+        say_json(document.model_dump_json(indent=2))
+        return
+    if forgotten:
+        say(f"What was measured of {job} is out of the record.")
+    for one in shown:
+        say(f"{one.job}, {one.damper}, {one.at[:10]}:")
+        print_outcome(terminal(), one.bands)
+    if record is None:
+        say("No build was measured yet. After a build: shimwright measured JOB RUNS --before RUNS.")
+        return
+    for sentence in record_sentences(record):
+        say(sentence)

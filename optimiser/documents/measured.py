@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final, Literal
 
 from optimiser.documents.common import Document
-from optimiser.model.band_outcome import BandOutcome
+from optimiser.model.band_outcome import SURE, BandOutcome
 from optimiser.spread.measured_record import MeasuredRecord
 
 FORMAT: Final = "shimwright measured 1"
@@ -74,7 +74,7 @@ def band_document(band: BandOutcome) -> BandOutcomeDocument:
         promised_least_percent=_percent(band.low),
         promised_most_percent=_percent(band.high),
         measured_percent=_percent(band.measured),
-        measured_plus_minus_percent=round(196 * band.uncertainty, 3),
+        measured_plus_minus_percent=round(100 * SURE * band.uncertainty, 3),
         inside=band.inside,
         share_of_band=round(band.share, 3),
     )

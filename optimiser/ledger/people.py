@@ -14,7 +14,7 @@ from optimiser.ledger.mentions import GONE, Mention, empty_log, mentions_in, red
 from optimiser.ledger.read_back import as_written
 from optimiser.ledger.shim_types import stack_from_json
 
-_JSON = ("document", "stack")
+_JSON = ("document", "stack", "bands")
 """Columns that hold JSON."""
 
 _OF_PERSON = "SELECT id FROM machine WHERE person_id = :person"
@@ -41,6 +41,8 @@ _EXPORT = {
     "operations": (
         f"SELECT id, at, kind, reason, job_id, build_id, undoes FROM operation WHERE job_id IN ({_JOBS})"
     ),
+    "measurements": "SELECT build.job_id, measurement.at, bands FROM measurement "
+    f"JOIN build ON build.id = build_id WHERE build.job_id IN ({_JOBS})",
     "outcomes": f"SELECT job_id, at, words FROM outcome WHERE job_id IN ({_JOBS})",
 }
 

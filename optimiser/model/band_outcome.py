@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Final
 
 from optimiser.model.goal import Role
+
+SURE: Final = 1.96
+"""Standard uncertainties to either side that hold 19 in 20. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,5 +44,6 @@ class BandOutcome:
 
     @property
     def inside(self) -> bool:
-        """Whether what was measured lies where it was said to."""
-        return self.low <= self.measured <= self.high
+        """Whether what was measured lies where it was said to, as far as the measurement itself is sure."""
+        end = self.low if self.error < 0 else self.high
+        return abs(self.error) <= math.hypot(self.predicted - end, SURE * self.uncertainty)

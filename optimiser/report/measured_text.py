@@ -10,7 +10,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
-from optimiser.model.band_outcome import BandOutcome
+from optimiser.model.band_outcome import SURE, BandOutcome
 from optimiser.model.percent import percent_text
 from optimiser.spread.measured_record import MeasuredRecord
 
@@ -23,16 +23,12 @@ def print_outcome(console: Console, bands: Sequence[BandOutcome]) -> None:
     table = Table(
         title="Average change of the damping force, promised and measured", box=SIMPLE_HEAD, pad_edge=False
     )
-    for head in ("Band", "Promised", "19 in 20 within", "Measured", ""):
+    for head in ("Band", "Promised (19 in 20)", "Measured", ""):
         table.add_column(head, justify="left" if head in {"Band", ""} else "right")
     for band in bands:
-        table.add_row(
-            band.name,
-            _percent(band.predicted),
-            f"{_percent(band.low)} to {_percent(band.high)}",
-            f"{_percent(band.measured)} ± {_points(band.uncertainty)}",
-            verdict(band),
-        )
+        ends = f"({_bare(band.low)} to {_bare(band.high)})"
+        measured = f"{_percent(band.measured)} ± {100 * SURE * band.uncertainty:.1f}"
+        table.add_row(band.name, f"{_percent(band.predicted)} {ends}", measured, verdict(band))
     console.print(table)
     for line in drawing(bands):
         console.out(line, highlight=False)
@@ -42,16 +38,12 @@ def verdict(band: BandOutcome) -> str:
     """Whether the dyno showed what was promised, in words."""
     if band.inside:
         return "as promised"
-    off = abs(band.measured - (band.high if band.measured > band.high else band.low))
-    more = "more" if band.measured > band.high else "less"
-    # Nearer to the end than the dyno itself is sure of: no more can be said.
-    unsure = ", within what the dyno is sure of" if off < 2 * band.uncertainty else ""
-    return f"{more} than promised{unsure}"
+    return "more than promised" if band.error > 0 else "less than promised"
 
 
 def drawing(bands: Sequence[BandOutcome]) -> Iterator[str]:
-    """Each band on one scale: ``[ ]`` what was promised 19 times in 20, ``*`` what was measured."""
-    ends = [value for band in bands for value in (band.low, band.high, band.measured, 0.0)]
+    """Each band on one scale: ``[ ]`` what was promised, ``-*-`` what was measured, both 19 in 20."""
+    ends = [value for band in bands for value in (band.low, band.high, *_measured(band), 0.0)]
     least, most = min(ends), max(ends)
     room = 0.06 * (most - least) or 0.01
     least, most = least - room, most + room
@@ -62,19 +54,21 @@ def drawing(bands: Sequence[BandOutcome]) -> Iterator[str]:
 
     for band in bands:
         letters = [" "] * WIDTH
+        least_measured, _, most_measured = map(place, _measured(band))
+        letters[least_measured : most_measured + 1] = "-" * (most_measured + 1 - least_measured)
         letters[place(0.0)] = "|"
         letters[place(band.low)], letters[place(band.high)] = "[", "]"
         letters[place(band.measured)] = "*"
         yield f"{band.name:<{name}}  {''.join(letters)}"
-    yield f"{'':<{name}}  [ ] promised, 19 in 20; * measured; | no change"
+    yield f"{'':<{name}}  [ ] promised, -*- measured, either 19 in 20; | no change"
 
 
 def record_sentences(record: MeasuredRecord) -> Iterator[str]:
     """What the shop's measured builds say together."""
     builds = "build" if record.builds == 1 else "builds"
     yield (
-        f"{record.builds} {builds} measured: {record.inside} of {record.all_bands} bands as promised, where 19 in 20 "
-        "are expected."
+        f"{record.builds} {builds} measured: {record.inside} of {record.all_bands} bands as promised, where "
+        "19 in 20 are expected."
     )
     if record.bands and not math.isnan(record.ratio):
         yield (
@@ -82,14 +76,19 @@ def record_sentences(record: MeasuredRecord) -> Iterator[str]:
             f"{2 * record.ratio_off:.2f}."
         )
     yield (
-        f"From now on the model's own error counts as {100 * record.uncertainty.of_the_change:.2g} % of a change, "
-        f"instead of the usual {100 * record.usual:.2g} %."
+        f"From now on the model's own error counts as {100 * record.uncertainty.of_the_change:.2g} % of a "
+        f"change, instead of the usual {100 * record.usual:.2g} %."
     )
+
+
+def _measured(band: BandOutcome) -> tuple[float, float, float]:
+    off = SURE * band.uncertainty
+    return band.measured - off, band.measured, band.measured + off
 
 
 def _percent(logarithm: float) -> str:
     return percent_text(math.expm1(logarithm))
 
 
-def _points(logarithm: float) -> str:
-    return f"{100 * 2 * logarithm:.1f}"
+def _bare(logarithm: float) -> str:
+    return _percent(logarithm).removesuffix(" %")

@@ -48,7 +48,7 @@ class MeasuredRecord:
     usual: float
 
 
-def learned(builds: Sequence[Sequence[BandOutcome]]) -> MeasuredRecord | None:
+def measured_record(builds: Sequence[Sequence[BandOutcome]]) -> MeasuredRecord | None:
     r"""What measured builds say of the model's own error; None before the first.
 
     Parameters

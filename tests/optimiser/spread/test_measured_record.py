@@ -7,7 +7,7 @@ import pytest
 
 from optimiser.model.band_outcome import BandOutcome
 from optimiser.model.goal import Role
-from optimiser.spread.measured_record import MeasuredRecord, learned
+from optimiser.spread.measured_record import MeasuredRecord, measured_record
 from optimiser.spread.model_uncertainty import ModelUncertainty
 
 USUAL = ModelUncertainty().of_the_change
@@ -28,7 +28,7 @@ def band(predicted: float, measured: float, unsure: float = 0.003) -> BandOutcom
 
 
 def taught(*measured: list[BandOutcome]) -> MeasuredRecord:
-    found = learned(measured)
+    found = measured_record(measured)
     assert found is not None
     return found
 
@@ -44,7 +44,7 @@ def builds(share: float, count: int, seed: int) -> list[list[BandOutcome]]:
 
 
 def test_before_the_first_build_nothing_is_said() -> None:
-    assert learned([]) is None
+    assert measured_record([]) is None
 
 
 @pytest.mark.parametrize("share", [0.02, 0.10, 0.25])
