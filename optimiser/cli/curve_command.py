@@ -33,6 +33,12 @@ MOST_CURVES = 12
     "--to", "fastest", type=click.FloatRange(0.05, 10), default=2.0, show_default=True, help="Fastest, m/s."
 )
 @friction_option
+@click.option(
+    "--runs",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="Mark what a dyno measured, from files as 'shimwright dyno' reads them; repeat.",
+)
 @click.option("--shares", is_flag=True, help="Draw what each valve contributes, stacked up to the whole.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
 @click.option("--csv", "table", type=click.Path(path_type=Path, dir_okay=False), help="Write a table, too.")
@@ -45,6 +51,7 @@ def command(
     bands: tuple[str, ...],
     fastest: float,
     friction: float,
+    runs: tuple[Path, ...],
     shares: bool,
     svg: Path | None,
     table: Path | None,
@@ -63,14 +70,18 @@ def command(
     from optimiser.documents.curve import curve_csv, curve_document, curves_asked
     from optimiser.files.beside import picture_beside
     from optimiser.files.damper_builder import read_damper
+    from optimiser.files.dyno.reader import read_session
     from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import adjusters_of
     from optimiser.report.console import terminal
     from optimiser.report.curve_text import bands_shown, friction_words, print_curves
     from optimiser.report.curves import force_svg, share_svg
+    from optimiser.report.measured_points import measured_points
     from optimiser.report.plan_sheet import curve_line, share_lines
     from optimiser.report.unit_system import UnitSystem
 
+    if runs and shares:
+        raise InputError("--runs: got it beside --shares, expected one of them: a dyno sees no single valve.")
     described = read_damper(damper)
     say_oddities(described)
     described.refuse_what_cannot_be_built()
@@ -87,22 +98,29 @@ def command(
         raise InputError(f"got {len(asked)} curves to draw, expected at most {most}: ask for fewer settings.")
     system, first = UnitSystem(units), asked[0].curve
     goal = bands_shown(spans(bands, option="--band"), first)
+    session = read_session(runs, damper=described.damper) if runs else None
+    measured = [] if session is None else measured_points(session.runs, fastest=fastest)
     lines = share_lines(first) if shares else [curve_line(one.name, one.curve) for one in asked]
     kind = "shares" if shares else "curve"
     place = svg or picture_beside(damper, kind)
     picture = (
         share_svg(lines, units=system, title=described.name)
         if shares
-        else force_svg(lines, units=system, goal=goal, title=described.name, standalone=True)
+        else force_svg(
+            lines, units=system, goal=goal, title=described.name, standalone=True, measured=measured
+        )
     )
     write_whole(place, str(picture))
     if table is not None:
         write_whole(table, curve_csv(asked))
     if as_json:
-        say_json(json.dumps(curve_document(described.name, asked, svg=place), indent=2, ensure_ascii=False))
+        document = curve_document(
+            described.name, asked, svg=place, runs=() if session is None else session.runs
+        )
+        say_json(json.dumps(document, indent=2, ensure_ascii=False))
         return
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
-    print_curves(terminal(), named, lines, goal=goal, units=system)
+    print_curves(terminal(), named, lines, goal=goal, units=system, measured=measured)
     if friction:
         say(friction_words(described.stacks[0].path, friction))
     say(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))

@@ -17,6 +17,7 @@ from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
 from damping_model.stack.friction import StackFriction
 from damping_model.units import BAR, celsius, kelvin
+from optimiser.dyno.run import DynoRun
 from optimiser.files.csv_cells import defused
 
 FORMAT: Final = "shimwright curve 1"
@@ -75,13 +76,24 @@ def curves_asked(
     return curves
 
 
-def curve_document(damper: str, curves: Sequence[NamedCurve], *, svg: Path) -> dict[str, Any]:
-    """The documented keys of ``shimwright curve --json``."""
+def curve_document(
+    damper: str, curves: Sequence[NamedCurve], *, svg: Path, runs: Sequence[DynoRun] = ()
+) -> dict[str, Any]:
+    """The documented keys of ``shimwright curve --json``; ``runs`` are what a dyno measured."""
     return {
         "format": FORMAT,
         "damper": damper,
         "picture": str(svg),
         "curves": [_one(named) for named in curves],
+        "measured": [
+            {
+                "name": run.name,
+                "clicks_out": dict(run.clicks),
+                "velocities_m_s": [round(point.velocity, 6) for point in run.peaks],
+                "damping_force_n": [round(run.damping_force(point), 3) for point in run.peaks],
+            }
+            for run in runs
+        ],
     }
 
 

@@ -33,6 +33,7 @@ def print_curves(
     *,
     goal: Goal | None,
     units: UnitSystem,
+    measured: Sequence[CurveLine] = (),
 ) -> None:
     """Draw the lines and list the curves' forces.
 
@@ -43,9 +44,11 @@ def print_curves(
     lines : what is drawn.
     goal : bands to mark.
     units : what people read.
+    measured : what a dyno showed.
     """
-    width = min(console.width, 100)
-    print_drawing(console, force_text(lines, units=units, width=width, goal=goal, colour=in_colour(console)))
+    width, colour = min(console.width, 100), in_colour(console)
+    drawn = force_text(lines, units=units, width=width, goal=goal, colour=colour, measured=measured)
+    print_drawing(console, drawn)
     console.print(_table(curves, units))
     for name, curve in curves:
         for words in boiling_text(name, curve):

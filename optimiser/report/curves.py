@@ -33,6 +33,8 @@ SHADES: Final = {
     Role.FAMILIARITY: "#d8d4c8",
     Role.SHOWN: "#b8c8a0",
 }
+SPOTS: Final = ("o", "s", "^", "D")
+"""Of measured points, one for each setting."""
 MARK_ROWS: Final = 3
 
 BELOW: Final = 0.7
@@ -46,6 +48,7 @@ def force_svg(
     goal: Goal | None = None,
     title: str = "Force",
     standalone: bool = False,
+    measured: Sequence[CurveLine] = (),
 ) -> Markup:
     """Force against shaft velocity, one panel a stroke, any number of lines laid over one another.
 
@@ -56,14 +59,18 @@ def force_svg(
     goal : windows to shade, each with its letter and its least and most force.
     title : for people who hear the page instead of seeing it.
     standalone : for a file of its own: white ground, and the bands named below.
+    measured : what a dyno showed, as marks that no line joins.
     """
     strokes = [stroke for stroke in STROKES if any(has_stroke(line, stroke) for line in lines)]
-    legend_rows = len(lines) + (len(goal.windows) if goal else 0) if standalone else (len(lines) + 1) // 2
+    named = len(lines) + len(measured)
+    legend_rows = named + (len(goal.windows) if goal else 0) if standalone else (named + 1) // 2
     with panelled(len(strokes), title, legend_rows) as (figure, panels, out):
         for stroke, axes in zip(strokes, panels, strict=True):
             for line, pen in zip(lines, _pens(len(lines)), strict=True):
                 if has_stroke(line, stroke):
                     _draw_line(axes, line, stroke, units, pen)
+            for number, points in enumerate(measured):
+                _draw_points(axes, points, stroke, units, SPOTS[number % len(SPOTS)])
             _shade(axes, goal, stroke, units, relative=False)
             spread_axis(axes, stroke, units, f"force, {units.force_unit}", fastest(lines, stroke))
             axes.set_ylim(bottom=0)
@@ -174,6 +181,20 @@ def _draw_line(axes: Axes, line: CurveLine, stroke: Stroke, units: UnitSystem, p
     limit = np.inf if line.promised_to is None else units.velocity(line.promised_to)
     _promised(
         axes, units.velocity(1.0) * speed, units.force(1.0) * force, limit, pen | {"label": _short(line.name)}
+    )
+
+
+def _draw_points(axes: Axes, points: CurveLine, stroke: Stroke, units: UnitSystem, spot: str) -> None:
+    speed, force = points_of(points, stroke)
+    axes.plot(
+        units.velocity(1.0) * speed,
+        units.force(1.0) * force,
+        spot,
+        label=_short(points.name),
+        color=INKS[0],
+        markerfacecolor="white",
+        markersize=5.5,
+        zorder=5,
     )
 
 

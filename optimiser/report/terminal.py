@@ -18,6 +18,8 @@ from optimiser.report.unit_system import UnitSystem
 
 MARKERS: Final = (".", "#", "o", "x", "+", "*", "@", "=", "%", "&", "~", "$")
 COLOURS: Final = ("default", "cyan", "yellow", "magenta", "green", "red")
+SPOTS: Final = ("O", "X", "Z", "Y")
+"""Of measured points, one for each setting."""
 BEYOND: Final = ":"
 GLARING: Final = "\x1b[38;5;3m\x1b[48;5;15m"
 """What the library paints behind every upright line; on a dark terminal it would outshine the curves."""
@@ -36,6 +38,7 @@ def force_text(
     height: int = 18,
     goal: Goal | None = None,
     colour: bool | None = None,
+    measured: Sequence[CurveLine] = (),
 ) -> str:
     """Force against shaft velocity as text, one panel a stroke, with the bands' letters and names below.
 
@@ -48,6 +51,7 @@ def force_text(
     width, height : of one panel, in characters; narrower than 40 is drawn at 40.
     goal : windows whose edges and letters are drawn.
     colour : whether to colour; None asks the environment, where NO_COLOR forbids it.
+    measured : what a dyno showed, as marks of their own.
     """
     coloured = not os.environ.get("NO_COLOR") if colour is None else colour
     width = max(width, LEAST_WIDTH)
@@ -56,11 +60,14 @@ def force_text(
         if _untouched(lines, stroke, goal):
             parts.append(f"{stroke}: not drawn, since nothing changes there by more than {100 * SAME:g} %")
         elif any(has_stroke(line, stroke) for line in lines):
-            parts.append(_panel(lines, stroke, units, (width, height), goal, coloured))
+            parts.append(_panel(lines, measured, stroke, units, (width, height), goal, coloured))
             parts.extend(_names(goal, stroke, units))
     parts.extend(
         f"{MARKERS[index % len(MARKERS)]}  {printable(' '.join(line.name.split()))}"
         for index, line in enumerate(lines)
+    )
+    parts.extend(
+        f"{SPOTS[number % len(SPOTS)]}  {printable(points.name)}" for number, points in enumerate(measured)
     )
     if any(line.promised_to is not None for line in lines):
         parts.append(f"{BEYOND}  beyond what the model promises")
@@ -82,6 +89,7 @@ def _untouched(lines: Sequence[CurveLine], stroke: Stroke, goal: Goal | None) ->
 
 def _panel(
     lines: Sequence[CurveLine],
+    measured: Sequence[CurveLine],
     stroke: Stroke,
     units: UnitSystem,
     size: tuple[int, int],
@@ -94,7 +102,8 @@ def _panel(
     figure.theme("colorless")
     figure.plot_size(*size)
     figure.title(f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}")
-    top = max(float(points_of(line, stroke)[1].max()) for line in lines if has_stroke(line, stroke))
+    shown = [*(line for line in lines if has_stroke(line, stroke)), *measured]
+    top = max(float(points_of(line, stroke)[1].max(initial=0.0)) for line in shown)
     for letter, low, high in windows_of(goal, stroke):
         for edge in {low, high}:
             figure.line(along(edge, units), orientation=1)
@@ -114,6 +123,11 @@ def _panel(
         for part, sign in ((promised, marker), (~promised, BEYOND)):
             across, up = (list(map(float, values[part])) for values in (places, heights))
             figure.draw(figure.signal(across, up, marker=sign))
+    for number, points in enumerate(measured):
+        speed, force = points_of(points, stroke)
+        spots = [along(float(one), units) for one in speed]
+        tops = [units.force(float(one)) for one in force]
+        figure.draw(figure.signal(spots, tops, marker=SPOTS[number % len(SPOTS)]))
     ticks = ticks_of(units, units.velocity(fastest(lines, stroke)))
     forces = [units.force(top) * share for share in (0, 0.25, 0.5, 0.75, 1)]
     figure.ruler("y").ticks(forces, [f"{force:.3g}" if force < 100 else f"{force:.0f}" for force in forces])
