@@ -99,9 +99,11 @@ class VelocityTable:
     velocity : (rows,), in the order of the file. [m/s]
     force : (rows,). [N]
     ends_cut : whether the file ends in the middle of the last row, so that its figures may be cut off.
+    strokes_named : whether the file says which rows are compression, so that nothing has to prove it.
     """
 
     given: Given
     velocity: Floats
     force: Floats
     ends_cut: bool = False
+    strokes_named: bool = False

@@ -25,15 +25,21 @@ FEWEST: Final = 3
 FASTEST: Final = 0.14
 """Peak velocity of a recording that is slow enough for this. [m/s]"""
 
-SLOW: Final = 0.03
+SLOW: Final = 0.02
 """Peak velocity up to which friction has reversed in full within the velocities above: beyond it the figures
 only tell which way the gas pushes. [m/s]"""
+
+ROUNDED: Final = 0.02
+"""A dyno set to a speed runs at it within this. [-]"""
 
 ALREADY_OPEN: Final = 3.0
 """A force that falls towards rest faster by this much, extrapolated, is a valve that opens there. [N]"""
 
 OF_LAG: Final = 0.15
 """Part of the gap between the branches that their mean may be off by. [-]"""
+
+CREEPING: Final = 0.05
+"""Part of the friction that may be missing at so slow a velocity. [-]"""
 
 LEAST: Final = 1.0
 """No load cell's zero is known better. [N]"""
@@ -47,7 +53,7 @@ class AtRest:
     ----------
     compression, rebound : [N]
     plus_minus : how far off either may be. [N]
-    speed : peak velocity of what they were found from. [m/s]
+    speed : peak velocity of what they were found from; 0 where they were read at rest. [m/s]
     opening : whether a valve is already opening there: the force falls ever faster towards rest, so damping
         and friction look alike.
     """
@@ -76,7 +82,7 @@ class AtRest:
     @property
     def slow(self) -> bool:
         """Whether it was slow enough to take figures from."""
-        return self.speed <= SLOW
+        return self.speed <= SLOW * (1 + ROUNDED)
 
     @property
     def tells_friction(self) -> bool:
@@ -136,10 +142,11 @@ def _from_slow(
     speed: float,
 ) -> AtRest:
     ends = {sign: _extrapolated(np.array(places[sign]), np.array(means[sign])) for sign in SIGNS}
+    drag = abs(ends[1.0][0] + ends[-1.0][0]) / 2
     return AtRest(
         compression=ends[1.0][0],
         rebound=-ends[-1.0][0],
-        plus_minus=LEAST + max(end[1] for end in ends.values()) + OF_LAG * gap,
+        plus_minus=LEAST + CREEPING * drag + max(end[1] for end in ends.values()) + OF_LAG * gap,
         speed=speed,
         opening=any(end[2] for end in ends.values()),
     )

@@ -9,21 +9,19 @@ import numpy as np
 
 from optimiser.dyno.given import Given, Recording, Settled
 from optimiser.dyno.near_zero import AtRest, at_rest
-from optimiser.dyno.run import Branch, DynoPoint, DynoRun, PlotKind
+from optimiser.dyno.points import points_of
+from optimiser.dyno.run import DynoPoint, DynoRun, PlotKind
 from optimiser.dyno.sampling import EvenSamples, evenly
 from optimiser.dyno.signs import Signs, signs_of, turned
 from optimiser.dyno.strays import strays
-from optimiser.dyno.stroke_points import SHARES, StrokePoints, points_of_stroke
+from optimiser.dyno.stroke_points import StrokePoints, points_of_stroke
 from optimiser.dyno.strokes import Motion, motion_of
-from optimiser.dyno.suspicions import refuse_impossible, refuse_swapped, saturated_at
+from optimiser.dyno.suspicions import refuse_impossible, refuse_swapped, refuse_weak, saturated_at
 from optimiser.dyno.warm_up import BEFORE_READING, STEADY, WarmUp, warm_up
 from optimiser.errors import InputError
 
 SAME_SPEED: Final = 0.04
 """Strokes whose peak velocities differ by less belong together. [-]"""
-
-LOW_PEAK: Final = 0.005
-"""A peak that may read lower than it is by more is named. [-]"""
 
 
 def read_recordings(recordings: Sequence[Recording], settled: Settled) -> list[tuple[DynoRun, AtRest | None]]:
@@ -37,6 +35,7 @@ def read_recordings(recordings: Sequence[Recording], settled: Settled) -> list[t
     sampled = [evenly(one, settled) for one in recordings]
     motions = [_motion(one.given, samples) for one, samples in zip(recordings, sampled, strict=True)]
     place = recordings[0].given.place
+    refuse_weak(place, max(float(np.abs(motion.force).max()) for motion in motions))
     signs = signs_of(motions, settled, place=place)
     found = []
     for one, samples, motion in zip(recordings, sampled, motions, strict=True):
@@ -77,11 +76,13 @@ def _run(given: Given, samples: EvenSamples, motion: Motion, signs: Signs, settl
     for group in _at_one_speed(strokes):
         kept, said = _kept(group, settled)
         notes.extend(said)
-        for sign in (1.0, -1.0):
-            own = [one for one in kept if one.stroke.sign == sign]
-            fresh = list(_points(own)) if own else []
-            notes.extend(_lag_notes(fresh))
-            points.extend(fresh)
+        by_sign = [[one for one in kept if one.stroke.sign == sign] for sign in (1.0, -1.0)]
+        offset = float(np.mean([np.mean([one.force for one in own]) for own in by_sign if own]))
+        for own in by_sign:
+            if own:
+                fresh, lag = points_of(own, offset=offset, at_middle=settled.mid_stroke is not None)
+                points.extend(fresh)
+                notes.extend(lag)
     return DynoRun(
         name=given.name,
         source=given.source,
@@ -169,49 +170,3 @@ def _warm_up_words(at: str, found: WarmUp, settled: Settled) -> str:
     if settled.warm_up is None and found.dropped < BEFORE_READING:
         words += f"; {BEFORE_READING} before reading are usual, and there are too few for that"
     return words + "."
-
-
-def _points(strokes: Sequence[StrokePoints]) -> Iterator[DynoPoint]:
-    """Peak and branches of strokes of one kind."""
-    velocity = float(np.mean([one.velocity for one in strokes]))
-    yield _point(velocity, np.array([one.force for one in strokes]), Branch.PEAK)
-    if np.mean([one.steady for one in strokes]) > 0.5:
-        return
-    for branch in (Branch.SPEEDING_UP, Branch.SLOWING_DOWN):
-        rows = np.array([one.up if branch is Branch.SPEEDING_UP else one.down for one in strokes])
-        for share, column in zip(SHARES, rows.T, strict=True):
-            known = column[np.isfinite(column)]
-            if known.size:
-                yield _point(share * velocity, known[~strays(known)], branch)
-
-
-def _lag_notes(points: Sequence[DynoPoint]) -> Iterator[str]:
-    """A word where rig and oil give so much that the peak reads low.
-
-    For a force in line with velocity that lags by an angle a, the branches at a share s of the peak lie apart
-    by 2 tan(arccos s) tan(a) of their mean, and the peak is low by the square of sin(a).
-    """
-    last = [
-        max(own, key=lambda point: abs(point.velocity))
-        for branch in (Branch.SPEEDING_UP, Branch.SLOWING_DOWN)
-        if (own := [point for point in points if point.branch is branch])
-    ]
-    if len(last) < 2:
-        return
-    middle = abs(last[0].force + last[1].force) / 2
-    apart = abs(last[0].force - last[1].force) / max(middle, 1e-9)
-    low = np.sin(np.arctan(apart / (2 * np.tan(np.arccos(SHARES[-1]))))) ** 2
-    if low > LOW_PEAK:
-        stroke = "compression" if points[0].velocity > 0 else "rebound"
-        yield (
-            f"At {abs(points[0].velocity):.3g} m/s in {stroke} the branches lie {100 * apart:.0f} % apart "
-            f"at {100 * SHARES[-1]:g} % of the peak: rig or oil gives, and the peak may read "
-            f"{100 * low:.1f} % low."
-        )
-
-
-def _point(velocity: float, forces: np.typing.NDArray[np.float64], branch: Branch) -> DynoPoint:
-    spread = float(forces.std(ddof=1)) if forces.size > 1 else 0.0
-    return DynoPoint(
-        velocity=velocity, force=float(forces.mean()), spread=spread, cycles=forces.size, branch=branch
-    )

@@ -18,8 +18,9 @@ Floats = NDArray[np.float64]
 class Branch(StrEnum):
     """Where in its stroke a point was taken.
 
-    A point at the peak of velocity is steady. One off the peak carries lag and compliance: while the shaft
-    speeds up the force is too small, while it slows down too large. The two are never mixed.
+    A point at the peak is steady: at the peak of velocity or, where the rig gives much, at that of the force,
+    with the velocity there. One off the peak carries lag and compliance: while the shaft speeds up the force
+    is too small, while it slows down too large. The two are never mixed.
     """
 
     PEAK = "peak"

@@ -79,7 +79,9 @@ def signs_of(motions: Sequence[Motion], settled: Settled, *, place: str) -> Sign
     return _settled(takes, out, settled, place)
 
 
-def table_signs(slope: float, rest: float | None, settled: Settled, *, place: str) -> Signs:
+def table_signs(
+    slope: float, rest: float | None, settled: Settled, *, place: str, named: bool = False
+) -> Signs:
     """Signs of the columns of a table.
 
     Parameters
@@ -87,7 +89,11 @@ def table_signs(slope: float, rest: float | None, settled: Settled, *, place: st
     slope : of force against velocity: negative where one of the two is the wrong way round.
     rest : force at rest with the file's sign, where the table has it and friction cannot reverse it. [N]
     settled, place : as :func:`signs_of` has them.
+    named : whether the columns name their strokes, so that only the force can be the wrong way round.
     """
+    if named and settled.force_sign is None and settled.travel_sign is None:
+        said = "The columns name the strokes."
+        return Signs(force=float(np.sign(slope)), travel=1.0, notes=(said,))
     return _settled(slope > 0, None if rest is None else float(np.sign(rest)), settled, place)
 
 

@@ -69,9 +69,9 @@ def _gas(
         run, rest = best
         force, limit = rest.gas, rest.gas_plus_minus
         if limit <= max(ALWAYS_WELL, KNOWN_WELL * abs(force)):
+            found = "half the sum of both strokes, carried to rest" if rest.speed else "the force at rest"
             how = (
-                f"Gas: {force:.4g} N are taken off, give or take {limit:.2g} N: half the sum of both "
-                f"strokes, carried to rest in run '{run.name}'."
+                f"Gas: {force:.4g} N are taken off, give or take {limit:.2g} N: {found} in run '{run.name}'."
             )
             if section is not None and pressure:
                 how += (
@@ -88,7 +88,7 @@ def _gas(
         )
         return SplitOff(force=force, plus_minus=FILL * force, how=how), how
     return None, (
-        f"Gas: not known, and left in.{doubtful} A sine no faster than 0.03 m/s in the same file tells it, "
+        f"Gas: not known, and left in.{doubtful} A sine no faster than 0.02 m/s in the same file tells it, "
         "or say --gas-force."
     )
 
@@ -100,7 +100,7 @@ def _friction(drags: Sequence[tuple[DynoRun, AtRest]], settled: Settled) -> tupl
     best = min(drags, key=lambda one: one[1].plus_minus, default=None)
     if best is None:
         return None, (
-            "Friction: not known, and left in. It takes a sine no faster than 0.03 m/s and valves that bleed "
+            "Friction: not known, and left in. It takes a sine no faster than 0.02 m/s and valves that bleed "
             "before they open; or say --friction."
         )
     run, rest = best

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimiser.dyno.given import Floats
 from optimiser.dyno.strokes import Motion, StrokeSpan
@@ -19,6 +20,9 @@ NEAR_PEAK: Final = 0.95
 STEADY: Final = 0.04
 """Velocities that differ by less over the middle half of a stroke are one: a ramp. [-]"""
 
+TOP: Final = 0.06
+"""Samples within this part of the whole range of force belong to its top. [-]"""
+
 SHARES: Final = (0.2, 0.4, 0.6, 0.8)
 """Of the peak velocity, at which the branches are read. [-]"""
 
@@ -31,6 +35,8 @@ class StrokePoints:
     ----------
     stroke : which one.
     velocity, force : at the peak, positive in compression. [m/s], [N]
+    top_velocity, top_force : where the force is greatest against the motion and what gives in the rig stands
+        still. [m/s], [N]
     up, down : force at the shares of the peak velocity while speeding up and slowing down; nan where the
         stroke has no sample there (shares,). [N]
     at_middle : whether it was read at mid-stroke, not elsewhere at the peak of velocity.
@@ -40,6 +46,8 @@ class StrokePoints:
     stroke: StrokeSpan
     velocity: float
     force: float
+    top_velocity: float
+    top_force: float
     up: Floats
     down: Floats
     at_middle: bool
@@ -67,8 +75,12 @@ def points_of_stroke(motion: Motion, stroke: StrokeSpan, *, mid_stroke: float | 
     centre = centre if at_middle else float(peak)
     near = np.flatnonzero(speed >= WINDOW * speed[round(centre)])
     near = near[np.abs(near - centre) <= max(2.0, 0.15 * place.size)]
+    near_top, at_top = _top(stroke.sign * force)
+    offsets = np.asarray(near_top - at_top, dtype=np.float64)
     return StrokePoints(
         stroke=stroke,
+        top_velocity=stroke.sign * _value_at(offsets, speed[near_top]),
+        top_force=_value_at(offsets, force[near_top]),
         velocity=stroke.sign * (float(half.mean()) if steady else _value_at(near - centre, speed[near])),
         force=_value_at(near - centre, force[near]),
         up=_crossed(speed[: peak + 1], force[: peak + 1], speed[peak]),
@@ -76,6 +88,20 @@ def points_of_stroke(motion: Motion, stroke: StrokeSpan, *, mid_stroke: float | 
         at_middle=at_middle,
         steady=steady,
     )
+
+
+def _top(against: Floats) -> tuple[NDArray[np.intp], float]:
+    """Samples about the greatest force against the motion, and where among them it lies."""
+    low, high = np.percentile(against, (2, 98))
+    level = float(high - TOP * (high - low))
+    near = np.flatnonzero(against >= level)
+    middle = float(near[near.size // 2])
+    near = near[np.abs(near - middle) <= max(2.0, 0.15 * against.size)]
+    if near.size < 5:
+        return near, float(near.mean())
+    bend = np.polynomial.polynomial.polyfit(near - middle, against[near], 2)
+    place = -bend[1] / (2 * bend[2]) if bend[2] < 0 else 0.0
+    return near, middle + float(np.clip(place, near[0] - middle, near[-1] - middle))
 
 
 def _value_at(offsets: Floats, values: Floats) -> float:

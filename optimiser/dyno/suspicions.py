@@ -19,8 +19,11 @@ TRAVELS: Final = (3e-3, 0.3)
 SPEEDS: Final = (3e-3, 10.0)
 """Fastest velocity of a run; common practice, no source. [m/s]"""
 
-FORCES: Final = (5.0, 50e3)
+FORCES: Final = (0.1, 50e3)
 """Greatest force of a run, without regard to sign; common practice, no source. [N]"""
+
+WEAKEST: Final = 5.0
+"""Greatest force of the strongest run of a file; common practice, no source. [N]"""
 
 STROKES_AGREE: Final = 0.2
 """A stroke that the file names and the displacement contradicts by more is a slip. [-]"""
@@ -64,6 +67,21 @@ def refuse_impossible(
             f"{given.place}: the displacement runs over {1000 * travel:.4g} mm and the file names a stroke "
             f"of {1000 * given.stroke:.4g} mm; expected both alike. Check the displacement's unit with "
             "--column."
+        )
+
+
+def refuse_weak(place: str, force: float) -> None:
+    """Refuse a file in which no run has the force of a damper; a slow run of a soft one may have little.
+
+    Raises
+    ------
+    InputError
+        Naming the force and where to look.
+    """
+    if force < WEAKEST:
+        raise InputError(
+            f"{place}: got a greatest force of {force:.3g} N in the file, expected {WEAKEST:g} or more. "
+            "Check the units of the columns, and that none are swapped; say them with --column."
         )
 
 

@@ -14,7 +14,7 @@ from optimiser.dyno.near_zero import AtRest, at_rest_of_points
 from optimiser.dyno.plotted import plotted
 from optimiser.dyno.run import DynoPoint, DynoRun, PlotKind
 from optimiser.dyno.signs import Signs, table_signs
-from optimiser.dyno.suspicions import refuse_impossible
+from optimiser.dyno.suspicions import refuse_impossible, refuse_weak
 from optimiser.errors import InputError
 
 SAME: Final = 5e-3
@@ -69,6 +69,7 @@ def read_tables(tables: Sequence[VelocityTable], settled: Settled) -> list[tuple
         Naming the run, and what it cannot be read for.
     """
     rows = [_rows(table) for table in tables]
+    refuse_weak(tables[0].given.place, max(float(np.abs(one.force).max()) for one in rows))
     slopes = [_slope(one.velocity, one.force, one.table.given.place) for one in rows]
     place = tables[0].given.place
     if len({slope > 0 for slope in slopes}) > 1:
@@ -77,7 +78,8 @@ def read_tables(tables: Sequence[VelocityTable], settled: Settled) -> list[tuple
             "of one file to be counted alike. Put the runs in files of their own."
         )
     pushed = next((one.pushed for one in rows if one.pushed is not None), None)
-    signs = table_signs(slopes[0], pushed, settled, place=place)
+    named = all(table.strokes_named for table in tables)
+    signs = table_signs(slopes[0], pushed, settled, place=place, named=named)
     return [_run(one, signs, settled) for one in rows]
 
 

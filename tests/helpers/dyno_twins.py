@@ -31,6 +31,9 @@ CRANK: Final = 19.05e-3
 FINE: Final = 1600
 """Steps of one turn of the crank."""
 
+USUAL_SECTION: Final = 150e-6
+"""Of a shaft of 14 mm. [m^2]"""
+
 CREEP: Final = 1e-3
 """Friction has its full size beyond this velocity. [m/s]"""
 
@@ -109,8 +112,12 @@ def damping_law(
 
 
 def gas_of(damper: Damper) -> float:
-    """Push of the gas on the shaft. [N]"""
-    return float(damper.gas_pressure * damper.displaced_area)
+    """Push of the gas on the shaft. [N]
+
+    A damper whose reservoir lies below its piston does not say the section of its shaft; a usual one is taken.
+    """
+    section = damper.displaced_area if damper.displaced_area > 0 else USUAL_SECTION
+    return float(damper.gas_pressure * section)
 
 
 def table_run(

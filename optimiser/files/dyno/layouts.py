@@ -56,7 +56,11 @@ def table_of(piece: Piece, given: Given, *, unfinished: bool) -> VelocityTable |
         )
     given = replace(given, notes=(*given.notes, *notes))
     return VelocityTable(
-        given=given, velocity=np.concatenate(speeds), force=np.concatenate(forces), ends_cut=unfinished
+        given=given,
+        velocity=np.concatenate(speeds),
+        force=np.concatenate(forces),
+        ends_cut=unfinished,
+        strokes_named=True,
     )
 
 

@@ -96,7 +96,8 @@ def read_session(
             notes.append(f"{path.name}: {blocks.ignored} lines of words say nothing that is used.")
         pieces = [_said(piece, said.facts) for piece in pieces_of(blocks.blocks)]
         found.extend(_treated(path, text, pieces, settled, damper))
-    section = None if damper is None else damper.displaced_area
+    # A damper whose reservoir lies below its piston does not say the section of its shaft.
+    section = None if damper is None or damper.displaced_area <= 0 else damper.displaced_area
     filled_to = None if damper is None else damper.gas_pressure
     runs = split_off(found, settled, shaft_section=section, filled_to=filled_to)
     return DynoSession(runs=runs, columns=columns, notes=tuple(notes))
@@ -200,9 +201,8 @@ def _of_damper(clicks: Mapping[str, int], damper: Damper, place: str) -> dict[st
     found = {}
     names = [one.name for one in damper.clickers]
     for said, position in clicks.items():
-        words = set(said.lower().split())
         fitting = [name for name in names if name.lower() == said] or [
-            name for name in names if words <= set(name.lower().replace("-", " ").split()) | {name.lower()}
+            name for name in names if all(_begins(name, word) for word in said.lower().split())
         ]
         if len(fitting) != 1:
             known = ", ".join(f"'{name}'" for name in names) or "none"
@@ -213,3 +213,10 @@ def _of_damper(clicks: Mapping[str, int], damper: Damper, place: str) -> dict[st
         found[fitting[0]] = position
     damper.check_clicks(found)
     return found
+
+
+def _begins(name: str, word: str) -> bool:
+    """Whether a word of an adjuster's name is meant: ``reb`` is rebound, ``bump`` is compression."""
+    word = {"bump": "compression", "jounce": "compression", "droop": "rebound"}.get(word, word)
+    parts = [name.lower(), *name.lower().replace("-", " ").split()]
+    return word in parts or (len(word) > 2 and any(part.startswith(word) for part in parts))

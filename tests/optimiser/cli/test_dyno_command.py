@@ -155,3 +155,14 @@ def test_a_table_in_pounds_that_holds_newtons_is_noticed_beside_the_damper(shop:
     assert "times what the damper's file gives" in " ".join(seen.out.split())
     right = typed("dyno", "run.csv", "--damper", "dampers/tarn_shock.toml", "--column", "force=Force (lbf):N")
     assert "times what the damper's file gives" not in " ".join(right.out.split())
+
+
+def test_strokes_that_the_figures_cannot_tell_apart_are_told_apart_by_the_damper(
+    shop: Path, typed: Typed
+) -> None:
+    damper = read_damper(shop / "dampers" / "tarn_shock.toml").damper
+    twin = recording(damper, speed=0.26, cycles=6, motion="ramp", traits=Traits(rate=200.0, travel_sign=-1.0))
+    (shop / "run.csv").write_text(recording_text(twin), encoding="utf-8")
+    words = ("dyno", "run.csv", "--damper", "dampers/tarn_shock.toml")
+    assert "With compression and rebound swapped" in " ".join(typed(*words).out.split())
+    assert "rebound swapped" not in " ".join(typed(*words, "--compression", "negative").out.split())

@@ -175,6 +175,7 @@ def test_strokes_below_one_another_are_one_run_and_forces_in_columns_by_stroke_a
     rows = "".join(f"{one.velocity:.4f},{one.force:.2f},{other.force:.2f}\n" for one, other in pairs)
     (split,) = read(tmp_path, f"Velocity (m/s),Compression (N),Rebound (N)\n{rows}").runs
     assert_true(split)
+    assert "The columns name the strokes." in split.notes
 
 
 def test_velocity_over_time_will_do_for_displacement_and_may_not_contradict_it(tmp_path: Path) -> None:
@@ -243,6 +244,8 @@ def test_clicks_get_the_names_of_the_damper_and_are_held_to_its_range(tmp_path: 
     for words, expected in (
         ("compression clicks: 4", {"low-speed compression": 4}),
         ("Rebound clicks: 7", {"rebound": 7}),
+        ("reb clicks: 7", {"rebound": 7}),
+        ("bump clicks: 4", {"low-speed compression": 4}),
     ):
         path.write_text(recording_text(TWIN, about=[words]), encoding="utf-8")
         assert read_session([path], damper=TARN).runs[0].clicks == expected
