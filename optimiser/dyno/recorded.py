@@ -15,13 +15,16 @@ from optimiser.dyno.sampling import EvenSamples, evenly
 from optimiser.dyno.signs import Signs, signs_of, turned
 from optimiser.dyno.strays import strays
 from optimiser.dyno.stroke_points import StrokePoints, points_of_stroke
-from optimiser.dyno.strokes import Motion, motion_of
+from optimiser.dyno.strokes import FEWEST_SAMPLES, Motion, cycles_of, motion_of
 from optimiser.dyno.suspicions import refuse_impossible, refuse_swapped, refuse_weak, saturated_at
 from optimiser.dyno.warm_up import BEFORE_READING, STEADY, WarmUp, warm_up
 from optimiser.errors import InputError
 
 SAME_SPEED: Final = 0.04
 """Strokes whose peak velocities differ by less belong together. [-]"""
+
+USUAL: Final = 9
+"""Strokes whose middle velocity is that of their group."""
 
 
 def read_recordings(recordings: Sequence[Recording], settled: Settled) -> list[tuple[DynoRun, AtRest | None]]:
@@ -47,7 +50,12 @@ def read_recordings(recordings: Sequence[Recording], settled: Settled) -> list[t
 def _motion(given: Given, samples: EvenSamples) -> Motion:
     motion = motion_of(samples)
     index = np.concatenate([np.arange(one.first, one.last) for one in motion.strokes] or [np.arange(0)])
-    if len(motion.strokes) < 2:
+    if not cycles_of(motion.strokes):
+        if motion.sparse:
+            raise InputError(
+                f"{given.place}: got strokes of fewer than {FEWEST_SAMPLES} samples at {motion.rate:.4g} a "
+                "second, expected more. Record faster, or run slower."
+            )
         raise InputError(
             f"{given.place}: got {len(motion.strokes)} whole strokes, expected two or more: the shaft has to "
             "go there and back. Record longer, and check that displacement is the column meant."
@@ -100,6 +108,8 @@ def _run(given: Given, samples: EvenSamples, motion: Motion, signs: Signs, settl
 
 def _motion_notes(motion: Motion, strokes: Sequence[StrokePoints], middle: float | None) -> Iterator[str]:
     count = len(strokes)
+    if motion.sparse:
+        yield f"{motion.sparse} strokes with fewer than {FEWEST_SAMPLES} samples are dropped: record faster."
     if motion.gapped:
         yield f"{motion.gapped} strokes with a gap are dropped."
     yield f"{count} whole strokes; what is before the first reversal and after the last is dropped."
@@ -118,7 +128,7 @@ def _at_one_speed(strokes: Sequence[StrokePoints]) -> list[list[StrokePoints]]:
     """Strokes in a row that run alike, as a session steps from one speed to the next in one recording."""
     groups: list[list[StrokePoints]] = []
     for one in strokes:
-        if groups and _alike(groups[-1][0], one):
+        if groups and _alike(groups[-1], one):
             groups[-1].append(one)
         else:
             groups.append([one])
@@ -127,9 +137,9 @@ def _at_one_speed(strokes: Sequence[StrokePoints]) -> list[list[StrokePoints]]:
     return [group for group in groups if len(group) > 2] if most > 4 else groups
 
 
-def _alike(one: StrokePoints, other: StrokePoints) -> bool:
-    speeds = abs(one.velocity), abs(other.velocity)
-    return abs(speeds[0] - speeds[1]) <= SAME_SPEED * max(speeds)
+def _alike(group: Sequence[StrokePoints], other: StrokePoints) -> bool:
+    usual = float(np.median([abs(one.velocity) for one in group[-USUAL:]]))
+    return abs(usual - abs(other.velocity)) <= SAME_SPEED * usual
 
 
 def _kept(group: Sequence[StrokePoints], settled: Settled) -> tuple[Sequence[StrokePoints], list[str]]:
@@ -146,16 +156,17 @@ def _kept(group: Sequence[StrokePoints], settled: Settled) -> tuple[Sequence[Str
         said.append(
             f"{at} {sum(stray)} of {len(group)} strokes are dropped: their peak is nothing like the others'."
         )
-    sizes = np.array(
-        [(one.force - other.force) / 2 for one, other in zip(group[::2], group[1::2], strict=False)]
-    )
-    if sizes.size < 2:
+    starts = cycles_of([one.stroke for one in group])
+    if len(starts) < 2:
         words = f"{at} there is one cycle: nothing is dropped for warming, and no spread is known."
         return [one for one, out in zip(group, stray, strict=True) if not out], [*said, words]
-    spoiled = np.array([any(pair) for pair in zip(stray[::2], stray[1::2], strict=False)])
+    sizes = np.array([(group[start].force - group[start + 1].force) / 2 for start in starts])
+    spoiled = np.array([stray[start] or stray[start + 1] for start in starts])
+    sizes = np.abs(sizes)
     sizes[spoiled] = np.median(sizes)
-    found = warm_up(np.abs(sizes), settled=settled.warm_up)
-    kept = [one for number, one in enumerate(group) if number >= 2 * found.dropped and not stray[number]]
+    found = warm_up(sizes, settled=settled.warm_up)
+    first = starts[found.dropped]
+    kept = [one for number, one in enumerate(group) if number >= first and not stray[number]]
     return kept, [*said, _warm_up_words(at, found, settled)]
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from optimiser.dyno.given import Floats, Settled
 from optimiser.dyno.near_zero import at_rest
-from optimiser.dyno.strokes import Motion
+from optimiser.dyno.strokes import Motion, cycles_of
 from optimiser.errors import InputError
 
 LEAST_SHARE: Final = 0.1
@@ -112,8 +112,9 @@ def _share(motion: Motion) -> float:
     """Power share of the middle cycle, so that a spike does not count; nothing if cycles disagree. [-]"""
     shares = np.array(
         [
-            power_share(motion.velocity[one.first : other.last], motion.force[one.first : other.last])
-            for one, other in zip(motion.strokes[:-1:2], motion.strokes[1::2], strict=False)
+            power_share(motion.velocity[part], motion.force[part])
+            for start in cycles_of(motion.strokes)
+            for part in (slice(motion.strokes[start].first, motion.strokes[start + 1].last),)
         ]
     )
     middle = float(np.median(shares))

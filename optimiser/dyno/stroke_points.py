@@ -20,6 +20,9 @@ NEAR_PEAK: Final = 0.95
 STEADY: Final = 0.04
 """Velocities that differ by less over the middle half of a stroke are one: a ramp. [-]"""
 
+FOR_A_PARABOLA: Final = 5
+"""Samples that are read by a parabola instead of their mean."""
+
 TOP: Final = 0.06
 """Samples within this part of the whole range of force belong to its top. [-]"""
 
@@ -75,14 +78,17 @@ def points_of_stroke(motion: Motion, stroke: StrokeSpan, *, mid_stroke: float | 
     centre = centre if at_middle else float(peak)
     near = np.flatnonzero(speed >= WINDOW * speed[round(centre)])
     near = near[np.abs(near - centre) <= max(2.0, 0.15 * place.size)]
+    if near.size < FOR_A_PARABOLA:
+        near = np.sort(np.argsort(np.abs(np.arange(place.size) - centre), kind="stable")[:FOR_A_PARABOLA])
+    off_centre = np.asarray(near - centre, dtype=np.float64)
     near_top, at_top = _top(stroke.sign * force)
     offsets = np.asarray(near_top - at_top, dtype=np.float64)
     return StrokePoints(
         stroke=stroke,
         top_velocity=stroke.sign * _value_at(offsets, speed[near_top]),
         top_force=_value_at(offsets, force[near_top]),
-        velocity=stroke.sign * (float(half.mean()) if steady else _value_at(near - centre, speed[near])),
-        force=_value_at(near - centre, force[near]),
+        velocity=stroke.sign * (float(half.mean()) if steady else _value_at(off_centre, speed[near])),
+        force=_value_at(off_centre, force[near]),
         up=_crossed(speed[: peak + 1], force[: peak + 1], speed[peak]),
         down=_crossed(speed[peak:][::-1], force[peak:][::-1], speed[peak]),
         at_middle=at_middle,
@@ -97,7 +103,7 @@ def _top(against: Floats) -> tuple[NDArray[np.intp], float]:
     near = np.flatnonzero(against >= level)
     middle = float(near[near.size // 2])
     near = near[np.abs(near - middle) <= max(2.0, 0.15 * against.size)]
-    if near.size < 5:
+    if near.size < FOR_A_PARABOLA:
         return near, float(near.mean())
     bend = np.polynomial.polynomial.polyfit(near - middle, against[near], 2)
     place = -bend[1] / (2 * bend[2]) if bend[2] < 0 else 0.0
@@ -106,7 +112,7 @@ def _top(against: Floats) -> tuple[NDArray[np.intp], float]:
 
 def _value_at(offsets: Floats, values: Floats) -> float:
     """Value at the middle of a small window: a parabola's, which a bent top does not lower; else the mean."""
-    if values.size < 5:
+    if values.size < FOR_A_PARABOLA:
         return float(values.mean())
     return float(np.polynomial.polynomial.polyfit(offsets, values, 2)[0])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -21,6 +22,10 @@ CUBIC: Final = 3
 
 REVERSED: Final = 0.1
 """Of the whole travel has to be gone back before the shaft counts as reversed. [-]"""
+
+
+FEWEST_SAMPLES: Final = 10
+"""In a stroke: with fewer the velocity in its middle is not to be had within a per cent."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,8 +51,8 @@ class Motion:
     ----------
     rate : samples a second.
     displacement, velocity, force : (samples,). [m], [m/s], [N]
-    strokes : whole ones, in order, without those that have a gap.
-    gapped : strokes left out because of a gap.
+    strokes : whole ones, in order, without those that have a gap or too few samples.
+    gapped, sparse : how many were left out because of either.
     """
 
     rate: float
@@ -56,6 +61,7 @@ class Motion:
     force: Floats
     strokes: tuple[StrokeSpan, ...]
     gapped: int
+    sparse: int
 
 
 def motion_of(samples: EvenSamples) -> Motion:
@@ -77,15 +83,26 @@ def motion_of(samples: EvenSamples) -> Motion:
         )
         for a, b in itertools.pairwise(ends)
     ]
-    whole = tuple(one for one in strokes if not samples.missing[one.first : one.last + 1].any())
+    whole = [one for one in strokes if not samples.missing[one.first : one.last + 1].any()]
+    dense = tuple(one for one in whole if one.last - one.first >= FEWEST_SAMPLES)
     return Motion(
         rate=samples.rate,
         displacement=samples.displacement,
         velocity=np.asarray(velocity),
         force=samples.force,
-        strokes=whole,
+        strokes=dense,
         gapped=len(strokes) - len(whole),
+        sparse=len(whole) - len(dense),
     )
+
+
+def cycles_of(strokes: Sequence[StrokeSpan]) -> list[int]:
+    """Places of the strokes that begin a cycle: one there, the one back right behind it, none used twice."""
+    starts: list[int] = []
+    for place, (one, other) in enumerate(itertools.pairwise(strokes)):
+        if one.last == other.first and (not starts or place > starts[-1] + 1):
+            starts.append(place)
+    return starts
 
 
 def _ends(displacement: Floats) -> NDArray[np.intp]:

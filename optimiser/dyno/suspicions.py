@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from optimiser.dyno.given import Floats, Given
-from optimiser.dyno.strokes import Motion
+from optimiser.dyno.strokes import Motion, cycles_of
 from optimiser.errors import InputError
 
 RATES: Final = (10.0, 20_000.0)
@@ -95,12 +95,9 @@ def refuse_swapped(given: Given, motion: Motion) -> None:
     """
     impure = [
         (_no_sine(motion.displacement[part]), _no_sine(motion.force[part]))
-        for one, other in zip(motion.strokes[:-1:2], motion.strokes[1::2], strict=False)
-        for part in (slice(one.first, other.last),)
-        if other.last - one.first > 8
+        for start in cycles_of(motion.strokes)
+        for part in (slice(motion.strokes[start].first, motion.strokes[start + 1].last),)
     ]
-    if not impure:
-        return
     travel, force = np.median(np.array(impure), axis=0)
     if travel > IMPURE and force * PURER < travel:
         raise InputError(

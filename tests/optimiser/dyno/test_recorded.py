@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import product
+from itertools import pairwise, product
 from typing import Final, Literal
 
 import numpy as np
@@ -15,10 +15,11 @@ from optimiser.dyno.near_zero import AtRest
 from optimiser.dyno.recorded import read_recordings
 from optimiser.dyno.run import Branch, DynoRun, PlotKind
 from optimiser.dyno.split import split_off
+from optimiser.dyno.strokes import StrokeSpan, cycles_of
 from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_damper
 from tests.helpers.counts import tries
-from tests.helpers.dyno_twins import Traits, TwinRecording, damping_law, gas_of, recording
+from tests.helpers.dyno_twins import CRANK, Traits, TwinRecording, damping_law, gas_of, recording
 from tests.helpers.paths import ROOT
 
 DAMPERS: Final = {
@@ -219,7 +220,7 @@ def test_whatever_the_machine_does_the_points_are_the_damper_s_own(seed: int) ->
         force_sign=rng.choice([-1.0, 1.0]),
         travel_sign=rng.choice([-1.0, 1.0]),
         cell_noise=rng.uniform(0.0, 1.5),
-        rate=rng.uniform(150.0, 1000.0),
+        rate=rng.uniform(220.0, 1000.0),
         zero=rng.uniform(-0.05, 0.05),
     )
     speeds = [rng.uniform(0.005, 0.02), rng.uniform(0.05, 1.0)]
@@ -274,6 +275,52 @@ def test_a_spring_left_on_the_damper_takes_no_power_and_is_refused_when_it_is_al
     twin = recording(TARN, speed=0.13)
     with pytest.raises(InputError, match=r"do not go together.*springs off"):
         read(replace(twin, force=2e4 * twin.displacement))
+
+
+@pytest.mark.parametrize("motion", ["sine", "ramp"])
+@pytest.mark.parametrize("samples", [6, 12, 18, 21, 26, 40])
+def test_too_few_samples_in_a_stroke_are_refused_and_enough_are_read_right(
+    motion: Literal["sine", "ramp"], samples: int
+) -> None:
+    """Samples in a whole turn; what is let through is right within two per cent."""
+    rate = samples * 1.04 / ((2 * np.pi if motion == "sine" else 4) * CRANK)
+    twin = recording(TARN, speed=1.04, cycles=20, motion=motion, traits=replace(STIFF, rate=rate))
+    if samples < 20:
+        with pytest.raises(InputError, match=r"fewer than 10 samples .* Record faster"):
+            read(twin)
+        return
+    ((run, _),) = read(twin)
+    law = damping_law(TARN)
+    for point in run.peaks:
+        damping = float(law(np.array([point.velocity]))[0])
+        assert point.force - twin.gas - point.sign * twin.friction == pytest.approx(damping, rel=0.02)
+        assert abs(point.velocity) == pytest.approx(1.04, rel=0.05)
+
+
+def test_cycles_are_a_stroke_and_the_one_right_behind_it_whatever_was_dropped_between() -> None:
+    ends = [0, 10, 20, 30, 40, 50]
+    strokes = [
+        StrokeSpan(first=first, last=last, sign=(-1.0) ** number)
+        for number, (first, last) in enumerate(pairwise(ends))
+    ]
+    assert cycles_of(strokes) == [0, 2]
+    assert cycles_of([*strokes[:1], *strokes[2:]]) == [1]
+    assert cycles_of([strokes[0], strokes[2], strokes[4]]) == []
+
+
+def test_coarse_or_noisy_displacement_and_uneven_times_read_alike() -> None:
+    twin = recording(TARN, speed=0.26, cycles=10, traits=STIFF)
+    rng = np.random.default_rng(2)
+    spoiled = (
+        replace(twin, displacement=np.round(twin.displacement, 4)),
+        replace(twin, displacement=twin.displacement + 2e-5 * rng.standard_normal(twin.time.size)),
+        replace(twin, force=np.round(twin.force / 5) * 5),
+        replace(twin, time=twin.time + rng.uniform(-1e-3, 1e-3, twin.time.size)),
+    )
+    for one in spoiled:
+        ((run, _),) = read(one)
+        for sign in (1.0, -1.0):
+            assert peak(run, sign) == pytest.approx(truth(twin, sign), rel=0.01)
 
 
 def test_the_same_damper_reads_alike_at_any_rate_and_any_zero_of_the_displacement() -> None:
