@@ -19,6 +19,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from optimiser.allocation.solver import least_in_turn
+
 SCALE: Final = 1e9
 """Moves are whole multiples of a part in so many of the force. [-]"""
 
@@ -99,16 +101,11 @@ def choose(drawers: Sequence[Drawer]) -> tuple[Chosen, ...]:
             terms = {n: sign * weight for n, weight in move.items()} | spread
             model.add(cp_model.LinearExpr.weighted_sum([*terms], [*terms.values()]) <= size)
         model.add(size <= worst)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = SECONDS
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
     # The largest move counts first; of equal ones the sum of all.
-    for objective in (worst, cp_model.LinearExpr.sum(sizes)):
-        model.minimize(objective)
-        if solver.solve(model) not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-            raise ValueError("a drawer has fewer shims than are taken")
-        model.add(objective <= round(solver.objective_value))
+    settled = least_in_turn(model, (worst, cp_model.LinearExpr.sum(sizes)), seconds=SECONDS)
+    if settled.solver is None:
+        raise ValueError("a drawer has fewer shims than are taken")
+    solver = settled.solver
     return tuple(
         Chosen(
             tuple(sorted(reading for reading, n in own.items() for _ in range(solver.value(n)))),
