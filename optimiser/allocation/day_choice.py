@@ -1,6 +1,6 @@
-"""One shelf for the jobs of a day: which candidate each of them gets, so that no shim is promised twice.
+"""One shelf for the jobs of a day: which candidate each of them gets, so that no shim is reserved twice.
 
-Most jobs served first, those whose turn is sooner before the others; then fewest shims changed, then the
+Most jobs served first, those of a lower order before the others; then fewest shims changed, then the
 least miss, then the fewest types that become low.
 """
 
@@ -50,14 +50,14 @@ class JobOptions:
     ----------
     name : of the job.
     options : its candidates; none for a job that no stack serves.
-    turn : jobs of a lower turn are served first: a promised day, a rider who waits.
-    weight : of the job among those of its turn.
+    order : jobs of a lower order are served first: a promised day, a rider who waits.
+    weight : of the job among those of its order.
     pinned : rank of the only candidate that will do; None for any.
     """
 
     name: str
     options: tuple[JobOption, ...]
-    turn: int = 0
+    order: int = 0
     weight: int = 1
     pinned: int | None = None
 
@@ -185,8 +185,8 @@ def _objectives(
     def total(weights: Sequence[int]) -> cp_model.LinearExpr:
         return cp_model.LinearExpr.weighted_sum(every, weights)
 
-    turns = sorted({job.turn for job in jobs})
-    served = [total([-job.weight if job.turn == turn else 0 for job, _, _ in takes]) for turn in turns]
+    orders = sorted({job.order for job in jobs})
+    served = [total([-job.weight if job.order == order else 0 for job, _, _ in takes]) for order in orders]
     changes = total([option.changes for _, option, _ in takes])
     miss = total([math.ceil(SCALE * option.miss) for _, option, _ in takes])
     lows = []

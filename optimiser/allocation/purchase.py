@@ -44,7 +44,7 @@ class PackOffer:
 
 
 @dataclass(frozen=True, slots=True)
-class Purchase:
+class DayPurchase:
     """What to buy, and the day with it.
 
     Parameters
@@ -69,7 +69,7 @@ def smallest_purchase(
     offers: Sequence[PackOffer],
     *,
     seconds: float = SECONDS,
-) -> Purchase | None:
+) -> DayPurchase | None:
     """The smallest purchase with which every job that has a candidate gets one; None when none does.
 
     Fewest packs without a known price, then the least price, then fewest packs, then the shortest delivery,
@@ -123,7 +123,7 @@ def smallest_purchase(
         return None
     solver, chosen = settled.solver, chosen_of(jobs, takes, settled)
     amounts = {key: solver.value(packs[key]) for key in bought if solver.value(packs[key])}
-    return Purchase(
+    return DayPurchase(
         packs=amounts,
         price=sum(count * (of_key[key].price or 0.0) for key, count in amounts.items()),
         days=solver.value(latest),

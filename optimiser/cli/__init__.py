@@ -34,6 +34,7 @@ COMMANDS: Final = {
     "tunes": ("optimiser.cli.tunes_command", "List liked tunes, the nearest to a frame and rider first."),
     "stock": ("optimiser.cli.stock_command", "Keep the shelf: import, list, receive, count, reorder."),
     "build": ("optimiser.cli.build_command", "Reserve a candidate's shims and write its sheet."),
+    "share-out": ("optimiser.cli.share_out_command", "One shelf for the jobs of a day."),
     "day": ("optimiser.cli.day_command", "Open jobs, reserved shims, what is low, what rides showed."),
     "labels": ("optimiser.cli.labels_command", "Labels for drawers and dampers, to print."),
     "done": ("optimiser.cli.done_command", "What was reserved is fitted, what came out is put back."),

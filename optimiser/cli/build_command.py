@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -79,7 +80,7 @@ def command(
     from optimiser.files.writing import Draft, write_whole
     from optimiser.jobs.variant import Variant
     from optimiser.jobs.varied import varied
-    from optimiser.ledger.builds import open_build, refuse_gone, reserve
+    from optimiser.ledger.builds import keep_sheet, open_build, refuse_gone, reserve
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.job_record import job_record, with_free_shelf
     from optimiser.ledger.jobs import record_job
@@ -91,7 +92,15 @@ def command(
     with Ledger.open(shop) as ledger:
         standing = open_build(ledger, job.stem)
         if standing is not None:
-            _refuse_second_pick(standing, pick)
+            if standing.sheet:
+                _refuse_second_pick(standing, pick)
+            else:
+                # Reserved with the jobs of a day: its sheet is made when somebody wants to build it.
+                text = _sheet_of_reserved(
+                    with_free_shelf(described, ledger), standing, steps_ridden(ledger), units
+                )
+                keep_sheet(ledger, standing.number, text)
+                standing = replace(standing, sheet=text)
             write_whole(place, standing.sheet)
             _show(standing, place, again=True, as_json=as_json)
             return
@@ -189,6 +198,23 @@ def _answer(planned: Planned) -> tuple[Sequence[Candidate], PlanDocument]:
     steps = [step_words(planned, candidate) for candidate in candidates]
     first = do_first(planned, units=UnitSystem.METRIC)
     return candidates, plan_document(planned, said=words, do_first=first, steps=steps, sheet=None)
+
+
+def _sheet_of_reserved(
+    job: Job, standing: Build, record: tuple[StepTaken, ...], units: Literal["metric", "imperial"]
+) -> str:
+    """The sheet of what is reserved already, planned again."""
+    from optimiser.model.edits import keys_of
+
+    planned = _plan(job, record, reason=None, time_limit=None)
+    candidates, _ = _answer(planned)
+    for candidate in candidates:
+        if keys_of(candidate.stack) == standing.stack:
+            return _sheet(planned, candidate, units)
+    raise InputError(
+        f"Candidate {standing.pick} is reserved for {standing.job}, and no plan of today has it: shelf or "
+        f"files have changed since. Put it back with 'shimwright release {standing.job}' and plan again."
+    )
 
 
 def _place(then: PlanDocument, now: PlanDocument, *, pick: int) -> int:

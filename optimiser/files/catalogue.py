@@ -12,11 +12,12 @@ from optimiser.files.csv_lines import CsvKind, refuse
 from optimiser.files.shelf_line import ShelfLine, faults_of
 from optimiser.model.stock import ShimKey
 
-COLUMNS: Final = ("outer_mm", "thickness_mm", "hole_mm", "price", "pack_size", "label")
+COLUMNS: Final = ("outer_mm", "thickness_mm", "hole_mm", "price", "pack_size", "label", "delivery_days")
 KIND: Final = CsvKind("catalogue file", COLUMNS, needed=3)
 
 MOST_PRICE: Final = 100_000
 LARGEST_PACK: Final = 10_000
+MOST_DAYS: Final = 365
 
 _PRICE: Final = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,4})?")
 _PACK: Final = re.compile(r"[0-9]{1,9}")
@@ -32,12 +33,14 @@ class Offer:
     price : of one piece, in whatever currency the shop counts in; None when it is not known.
     pack_size : pieces that are sold together.
     label : the shop's own words, as an order number.
+    delivery_days : until it is there; None when it is not known.
     """
 
     key: ShimKey
     price: float | None = None
     pack_size: int = 1
     label: str = ""
+    delivery_days: int | None = None
 
     def packs(self, pieces: int) -> int:
         """Packs that have to be bought for a number of pieces."""
@@ -93,7 +96,7 @@ def _offer(cells: dict[str, str] | list[str], where: str) -> Offer | list[str]:
     # A catalogue has no counts; the rest of a line is held to what the shelf's lines are held to.
     line = faults_of({**cells, "count": "0"}, where=where)
     faults = [] if isinstance(line, ShelfLine) else list(line)
-    price, pack = cells.get("price", ""), cells.get("pack_size", "")
+    price, pack, days = (cells.get(column, "") for column in ("price", "pack_size", "delivery_days"))
     if price and not (_PRICE.fullmatch(price) and _number(price) <= MOST_PRICE):
         faults.append(
             f"{where}: price: got {price[:40]!r}; expected the price of one piece from 0 to {MOST_PRICE}, "
@@ -104,10 +107,21 @@ def _offer(cells: dict[str, str] | list[str], where: str) -> Offer | list[str]:
             f"{where}: pack_size: got {pack[:40]!r}; expected a whole number of pieces from 1 to "
             f"{LARGEST_PACK}. Leave the cell empty when single pieces are sold."
         )
+    if days and not (_PACK.fullmatch(days) and int(days) <= MOST_DAYS):
+        faults.append(
+            f"{where}: delivery_days: got {days[:40]!r}; expected whole days from 0 to {MOST_DAYS}. "
+            "Leave the cell empty when it is not known."
+        )
     if isinstance(line, list) or faults:
         return faults
     key = ShimKey.from_millimetres(outer=line.outer_mm, thickness=line.thickness_mm, inner=line.hole_mm)
-    return Offer(key, _number(price) if price else None, int(pack) if pack else 1, line.label)
+    return Offer(
+        key,
+        _number(price) if price else None,
+        int(pack) if pack else 1,
+        line.label,
+        int(days) if days else None,
+    )
 
 
 def _number(text: str) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final, Literal
 
 from optimiser.ledger.build_rows import Build, PlannedBuild, read_build, write_build
@@ -62,6 +62,31 @@ def reserve(
         )
         record(connection, operation, movements, notes_without(connection, taken.readings))
         return read_build(connection, build_id)
+
+
+def reserve_day(ledger: Ledger, day: Sequence[Callable[[], PlannedBuild]]) -> tuple[Build, ...]:
+    """Promise the shims of several jobs' candidates, all of them or none; each sheet is written later.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger.
+    day : enters a job and gives its candidate, each in the same transaction.
+
+    Raises
+    ------
+    NotEnoughShimsError
+        Saying what is gone and who has it; nothing is reserved then.
+    RefusedError
+        When a job or damper has a build that is not finished, or a damper is no longer as its plan saw it.
+    """
+    with ledger.atomic():
+        return tuple(reserve(ledger, planned()) for planned in day)
+
+
+def keep_sheet(ledger: Ledger, build: int, sheet: str) -> None:
+    """Keep the sheet of a build that was reserved without one."""
+    with ledger.atomic() as connection:
+        connection.execute("UPDATE build SET sheet = ? WHERE id = ? AND sheet = ''", (sheet, build))
 
 
 def refuse_gone(ledger: Ledger, taken: Mapping[ShimKey, int], *, other_way: Callable[[], str] = str) -> None:

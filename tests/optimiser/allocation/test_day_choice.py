@@ -26,7 +26,7 @@ def job(chance: random.Random, number: int, options: int) -> JobOptions:
     return JobOptions(
         name=f"job {number}",
         options=found,
-        turn=chance.choice([0, 0, 1]),
+        order=chance.choice([0, 0, 1]),
         weight=chance.choice([1, 1, 2]),
         pinned=chance.choice([None, None, None, 1]),
     )
@@ -47,8 +47,8 @@ def cost(
     jobs: list[JobOptions], chosen: dict[str, JobOption | None], shelf: Shelf, low_at: Shelf
 ) -> tuple[int, ...]:
     """What is to be small, the first first: written apart from the solver."""
-    turns = sorted({one.turn for one in jobs})
-    served = [-sum(one.weight for one in jobs if one.turn == turn and chosen[one.name]) for turn in turns]
+    orders = sorted({one.order for one in jobs})
+    served = [-sum(one.weight for one in jobs if one.order == order and chosen[one.name]) for order in orders]
     taken = [one for one in chosen.values() if one is not None]
     after = used(chosen)
     lows = sum(shelf[key] > low_at[key] >= shelf[key] - after[key] for key in low_at if after[key])
@@ -119,7 +119,7 @@ def test_a_day_of_twenty_jobs_with_ten_candidates_each_is_proven() -> None:
 def test_the_last_shim_goes_to_the_job_whose_turn_it_is() -> None:
     only = JobOption(rank=1, taken={KEYS[0]: 1}, changes=1, miss=0.0)
     today, later = (
-        JobOptions(name=name, options=(only,), turn=turn) for name, turn in (("today", 0), ("later", 1))
+        JobOptions(name=name, options=(only,), order=order) for name, order in (("today", 0), ("later", 1))
     )
     assert best_day([later, today], {KEYS[0]: 1}).served == ("today",)
 

@@ -5,7 +5,7 @@ from collections import Counter
 from itertools import product
 
 from optimiser.allocation.day_choice import JobOption, JobOptions, best_day
-from optimiser.allocation.purchase import PackOffer, Purchase, smallest_purchase
+from optimiser.allocation.purchase import DayPurchase, PackOffer, smallest_purchase
 from optimiser.model.stock import ShimKey
 from tests.helpers.counts import tries
 from tests.optimiser.allocation.test_day_choice import KEYS, Shelf, every_choice, fits
@@ -66,7 +66,7 @@ def smallest(jobs: list[JobOptions], shelf: Shelf, offers: list[PackOffer]) -> t
     return min((size(one, offers) for one in amounts if serves_all(jobs, shelf, one, offers)), default=None)
 
 
-def bought(seed: int) -> tuple[list[JobOptions], Shelf, list[PackOffer], Purchase | None]:
+def bought(seed: int) -> tuple[list[JobOptions], Shelf, list[PackOffer], DayPurchase | None]:
     jobs, shelf, offers = case(seed)
     return jobs, shelf, offers, smallest_purchase(jobs, shelf, offers)
 

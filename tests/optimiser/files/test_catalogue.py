@@ -10,7 +10,7 @@ from optimiser.files.shelf import read_shelf
 from optimiser.model.stock import ShimKey
 from tests.helpers.paths import STIFF_SHOP
 
-HEAD = ",".join(COLUMNS) + "\n"
+HEAD = ",".join(COLUMNS[:6]) + "\n"
 
 
 def test_a_line_is_read_into_its_type_price_and_pack() -> None:
@@ -125,3 +125,13 @@ def test_a_missing_file_and_a_folder_are_refused_by_name(tmp_path: Path) -> None
         read_catalogue(tmp_path / "none.csv")
     with pytest.raises(InputError, match="got a folder, expected a catalogue file"):
         read_catalogue(tmp_path)
+
+
+def test_the_days_of_delivery_may_be_given_and_are_whole() -> None:
+    head = ",".join(COLUMNS) + "\n"
+    (offer,) = catalogue_from_text(head + "20,0.15,8,,,,3\n", name="x")
+    assert offer.delivery_days == 3
+    (offer,) = catalogue_from_text(head + "20,0.15,8,,,,\n", name="x")
+    assert offer.delivery_days is None
+    with pytest.raises(InputError, match=r"x:2: delivery_days: got '2.5'; expected whole days from 0 to 365"):
+        catalogue_from_text(head + "20,0.15,8,,,,2.5\n", name="x")
