@@ -135,9 +135,16 @@ def _of_part(
             words=f"{one.words}{of_what}",
             uncertainty=uncertainty,
             move=one.move,
-            limits=one.limits,
+            limits=_limits(one, value),
             measured=not said,
         )
+
+
+def _limits(usual: Usual, value: object) -> tuple[float, float]:
+    """Least and most of a figure; a clamp ends where the ports begin."""
+    if isinstance(value, ShimValve) and usual.figure == "clamp_radius":
+        return 0.0, value.port_inner_radius
+    return usual.limits
 
 
 def _is(found: Unmeasured, name: str, key: str, value: object) -> bool:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
+from damping_model.stack.steel import SpringSteel
 from damping_model.units import BAR, celsius
 from optimiser.dyno.run import DynoPoint, DynoRun, PlotKind, SplitOff
 
@@ -100,12 +101,18 @@ class TwinRecording:
 
 
 def damping_law(
-    damper: Damper, setting: Setting = AS_IT_IS, *, fastest: float = 2.0
+    damper: Damper,
+    setting: Setting = AS_IT_IS,
+    *,
+    fastest: float = 2.0,
+    steel: SpringSteel | None = None,
 ) -> Callable[[Floats], Floats]:
     """Damping force against velocity of a damper of the model, as a function."""
     speeds = np.geomspace(1e-3, fastest, 60)
     velocities = np.concatenate([-speeds[::-1], speeds])
-    curve = force_curve(damper, velocities=velocities, temperature=setting.temperature, clicks=setting.clicks)
+    curve = force_curve(
+        damper, velocities=velocities, temperature=setting.temperature, clicks=setting.clicks, steel=steel
+    )
     across = np.concatenate([-speeds[::-1], [0.0], speeds])
     up = np.concatenate([curve.damping_force[:60], [0.0], curve.damping_force[60:]])
     return lambda velocity: np.interp(velocity, across, up)
@@ -129,6 +136,7 @@ def table_run(
     seed: int = 0,
     name: str = "twin",
     cycles: int = 5,
+    steel: SpringSteel | None = None,
 ) -> DynoRun:
     """A run at peaks of velocity, read without a fault: gas and friction split off as they truly are.
 
@@ -136,10 +144,13 @@ def table_run(
     root of its cycles. The rig's compliance and the warming are no part of it.
     """
     rng = np.random.default_rng(seed)
-    law, gas = damping_law(damper, setting, fastest=1.2 * max(speeds)), gas_of(damper)
+    gas = gas_of(damper)
     velocities = np.concatenate([-np.array(sorted(speeds, reverse=True)), np.array(sorted(speeds))])
     whole = 1 + traits.run_noise * rng.standard_normal()
-    true = law(velocities) * whole
+    curve = force_curve(
+        damper, velocities=velocities, temperature=setting.temperature, clicks=setting.clicks, steel=steel
+    )
+    true = curve.damping_force * whole
     seen = true * (1 + traits.cycle_noise / np.sqrt(cycles) * rng.standard_normal(velocities.size))
     total = seen + gas + damper.friction * np.sign(velocities)
     points = tuple(
@@ -170,6 +181,7 @@ def recording(
     traits: Traits = REAL,
     motion: Literal["sine", "ramp"] = "sine",
     seed: int = 0,
+    steel: SpringSteel | None = None,
 ) -> TwinRecording:
     """Time, displacement and force of a number of turns at one peak velocity, on a rig that gives.
 
@@ -179,7 +191,7 @@ def recording(
     Implicit Euler over three turns; the last, periodic by then, is repeated with the noise of every cycle.
     """
     rng = np.random.default_rng(seed)
-    law, gas = damping_law(damper, setting, fastest=2.5 * speed), gas_of(damper)
+    law, gas = damping_law(damper, setting, fastest=2.5 * speed, steel=steel), gas_of(damper)
     period = (2 * np.pi if motion == "sine" else 4.0) * CRANK / speed
     phase, damping, drag = _turn(law, damper.friction, speed, period, motion, traits.stiffness)
     time = np.arange(round(cycles * period * traits.rate)) / traits.rate
