@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-import pathlib
+from pathlib import Path
 
 from damping_model.damper.damper import Chamber, Damper, Valve
 from damping_model.flow.oil import Oil, iso_vg
@@ -15,22 +15,38 @@ from optimiser.files.base import read_toml
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.damper_sections import ChamberSection, StackSection, ValveSection
 from optimiser.files.damper_sense import oddities_of
+from optimiser.files.fitted_damper import KnownDamper, with_fit
 from optimiser.files.mountings import mounting_of, seat_of, stack_of
 from optimiser.files.not_measured import unmeasured_of
 from optimiser.files.oil_section import OilSection
 from optimiser.model.damper_description import DamperDescription, MountedStack
 
 
-def read_damper(path: pathlib.Path) -> DamperDescription:
-    """Read a damper file, without judging whether its stacks can be built.
+def read_damper(path: Path) -> DamperDescription:
+    """Read a damper file, with the fit beside it where there is one.
+
+    Parameters
+    ----------
+    path : the file.
 
     Raises
     ------
     InputError
-        Naming file, line and field.
+        When the file or the fit beside it cannot be read, or a value is out of range.
     GeometryError
-        When its spaces and valves do not join up.
+        When spaces and valves do not join up.
     """
+    return read_known_damper(path).description
+
+
+def read_known_damper(path: Path) -> KnownDamper:
+    """The same with what is known of its unknown figures; fails as :func:`read_damper` does."""
+    file = read_toml(path, DamperFile, what="damper")
+    return with_fit(described(file, source=str(path)), file, path)
+
+
+def read_typed_damper(path: Path) -> DamperDescription:
+    """A damper as its file describes it, whatever a fit says; fails as :func:`read_damper` does."""
     return described(read_toml(path, DamperFile, what="damper"), source=str(path))
 
 

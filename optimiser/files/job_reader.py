@@ -9,7 +9,7 @@ from optimiser.files.base import read_toml
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.bike_file import read_machine
 from optimiser.files.carry_section import CarrySection
-from optimiser.files.damper_builder import read_damper
+from optimiser.files.damper_builder import read_damper, read_known_damper
 from optimiser.files.job_file import JobFile, WorkSection
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf import read_shelf
@@ -35,6 +35,7 @@ def read_job(path: Path) -> Job:
         When the damper's spaces and valves do not join up.
     """
     file = read_toml(path, JobFile, what="job")
+    known = read_named(path, file.damper, read_known_damper)
     rider = read_named(path, file.rider, lambda named: read_toml(named, RiderFile, what="rider"))
     return Job(
         path=path,
@@ -44,7 +45,8 @@ def read_job(path: Path) -> Job:
         words=file.complaint.words or rider.words,
         rider=rider.rider(),
         machine=read_named(path, file.bike, read_machine),
-        damper=read_named(path, file.damper, read_damper),
+        damper=known.description,
+        knowledge=known.knowledge,
         asked=_asked(file),
         known_feel=None if file.carry is None else _known_feel(file.carry, by=path),
         basics=file.basics.values(),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,31 @@ from optimiser.fit.verdict import Verdict
 from optimiser.unknowns.knowledge import Knowledge
 
 Floats = NDArray[np.float64]
+
+
+BANDS: Final = (("low speed", 0.0, 0.15), ("mid speed", 0.15, 0.6), ("high speed", 0.6, math.inf))
+"""Names and ends of the usual bands; common practice, no source. [m/s]"""
+
+
+class BandMiss(NamedTuple):
+    """How far measured and computed damping lie apart in a band: roots of mean squares of their logarithm.
+
+    Parameters
+    ----------
+    band : its name.
+    sign : 1 in compression, -1 in rebound.
+    points : that lie in it.
+    typed : for the damper as its file describes it. [-]
+    fitted : with the figures at their best. [-]
+    plan : for a plan's damper. [-]
+    """
+
+    band: str
+    sign: float
+    points: int
+    typed: float
+    fitted: float
+    plan: float
 
 
 class Together(NamedTuple):
@@ -44,6 +70,8 @@ class Fit:
     for_plans : draws that a plan's damper has, whose shims and steel stay nominal (unknowns,). [-]
     logarithms : of the damping with the figures at their best, at the sample's points (points,). [ln N]
     plan_logarithms : the same of a plan's damper (points,). [ln N]
+    typed_logarithms : the same of the damper as its file describes it (points,). [ln N]
+    slopes : change of the logarithms at the best by the draws (points, unknowns). [-]
     discrepancy : what no figure explains.
     noise : covariance of the points' errors, without the discrepancy, as the fit took it in the end. [-]
     verdict : whether the fit holds.
@@ -56,6 +84,8 @@ class Fit:
     for_plans: Floats
     logarithms: Floats
     plan_logarithms: Floats
+    typed_logarithms: Floats
+    slopes: Floats
     discrepancy: Discrepancy
     noise: Floats
     verdict: Verdict
@@ -64,15 +94,25 @@ class Fit:
         """The figures that have a label."""
         return tuple(estimate for estimate in self.estimates if estimate.label is label)
 
-    @property
-    def residuals(self) -> Floats:
-        """Logarithm of measured over computed damping, without the discrepancy (points,). [-]"""
-        return self.sample.logarithms - self.logarithms
+    def misses(self) -> tuple[BandMiss, ...]:
+        """How far measured and computed damping lie apart, band by band, where there are points."""
+        velocities, found = self.sample.velocities, []
+        for sign in (1.0, -1.0):
+            for name, slowest, fastest in BANDS:
+                speeds = sign * velocities
+                own = (speeds >= slowest) & (speeds < fastest)
+                if own.any():
+                    typed, fitted, plan = (
+                        math.sqrt(float(np.mean(np.square((self.sample.logarithms - computed)[own]))))
+                        for computed in (self.typed_logarithms, self.logarithms, self.plan_logarithms)
+                    )
+                    found.append(BandMiss(name, sign, int(own.sum()), typed, fitted, plan))
+        return tuple(found)
 
     @property
-    def plan_residuals(self) -> Floats:
-        """The same for a plan's damper (points,). [-]"""
-        return self.sample.logarithms - self.plan_logarithms
+    def missed(self) -> float:
+        """Root mean square of the logarithm of measured over computed damping. [-]"""
+        return math.sqrt(float(np.mean(np.square(self.sample.logarithms - self.logarithms))))
 
     def together(self, *, beyond: float = 0.8) -> tuple[Together, ...]:
         """Pairs of figures that the runs move and tell only together, the closest first.

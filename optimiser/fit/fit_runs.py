@@ -106,7 +106,7 @@ def _best(
     """
     shapes, size = basis(sample.velocities), USUAL
     draws = np.zeros(len(model.unknowns))
-    best = None
+    best: Best | None = None
     for _ in range(ROUNDS):
         noise = sample.covariance(model.warmth(draws))
         squares = _squares(model, sample, (noise, size), 1.0, should_stop)
@@ -120,6 +120,7 @@ def _best(
         )  # fmt: skip
         if abs(size - before) < SETTLED * before:
             break
+    assert best is not None  # noqa: S101 (there is a round)
     noise = sample.covariance(model.warmth(draws))
     squares = _squares(model, sample, (noise, size), 1.0, should_stop)
     best = squares.followed(draws, best.slopes)
@@ -195,6 +196,8 @@ def _fit(
         for_plans=for_plans.draws,
         logarithms=told.logarithms,
         plan_logarithms=for_plans.logarithms,
+        typed_logarithms=squares.model.logarithms(np.zeros(told.draws.size)),
+        slopes=told.slopes,
         discrepancy=discrepancy,
         noise=noise,
         verdict=Verdict(

@@ -29,8 +29,8 @@ GAIN_END: Final = 1e-3
 An interval ends where the sum has risen by about 4: what is left then is a hundredth of that.
 """
 
-ENOUGH: Final = 0.1
-"""A search that begins again with slopes taken anew is the last when it gains less of the sum of squares. [-]"""
+ENOUGH: Final = 0.02
+"""A search that began again with slopes taken anew was the last when it gained less than this. [-]"""
 
 ANEW: Final = 3
 """Steps between slopes that are taken anew."""
@@ -38,7 +38,7 @@ ANEW: Final = 3
 FOLLOWING: Final = 6
 """Most steps by slopes that are known already."""
 
-FOLLOWED: Final = 0.02
+FOLLOWED: Final = 0.005
 """Such steps end when one gains less of the sum of squares. [-]"""
 
 MOST_STEPS: Final = 30
@@ -108,7 +108,8 @@ class Best:
 class _Slopes:
     """Slopes on the way to the best: taken anew at every third step, corrected by the step between.
 
-    C. G. Broyden, "A class of methods for solving nonlinear simultaneous equations", Math. Comp. 19 (1965) 577.
+    C. G. Broyden, "A class of methods for solving nonlinear simultaneous equations", Math. Comp. 19 (1965)
+    577-593.
     """
 
     def __init__(self, model: RunModel, best: Best) -> None:
@@ -216,7 +217,7 @@ class LeastSquares:
                 max_nfev=MOST_STEPS,
             )
             if best.total - 2 * float(found.cost) < ENOUGH:
-                return best
+                return self.followed(best.draws, self.model.exact_slopes(best.draws), held=held)
             draws = whole(found.x)
 
     def followed(

@@ -19,6 +19,7 @@ from optimiser.jobs.variant import AS_FILED, Variant
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.stock import Stock
 from optimiser.model.stress import USUAL_RULE, StressRule
+from optimiser.unknowns.knowledge import Knowledge
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +108,7 @@ class Job:
     vocabulary : the shop's symptoms and bands.
     ranges : the shop's ranges for the basics.
     noticed : words of advice about the job itself, which every answer to it carries.
+    knowledge : of the damper's unknown figures after its runs on a dyno; None without a fit in use.
     variant : what is asked otherwise than the file says; see :func:`optimiser.jobs.varied.varied`.
     """
 
@@ -128,4 +130,5 @@ class Job:
     vocabulary: Vocabulary
     ranges: Ranges
     noticed: tuple[BasicsFinding, ...] = ()
+    knowledge: Knowledge | None = None
     variant: Variant = AS_FILED

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from optimiser.intake.basics import BasicsFinding
 from optimiser.intake.other_end import ANY, OtherEnd, other_end
 from optimiser.jobs.job import Job
+from optimiser.model.fitted import Fitted
 from optimiser.model.oddity import Oddity
 from optimiser.model.unmeasured import unmeasured_words
 
@@ -18,9 +19,41 @@ def noticed_in(job: Job) -> tuple[BasicsFinding, ...]:
     return (
         *job.noticed,
         *oddities,
+        *_fitted(job),
         *_not_measured(job),
         *(() if elsewhere is None else (elsewhere.finding,)),
     )
+
+
+def _fitted(job: Job) -> Iterator[BasicsFinding]:
+    """That figures of the damper come from its runs on a dyno, or would if the fit were not stale."""
+    fit, file = job.damper.fitted, job.damper.source
+    if fit is None:
+        return
+    if fit.stale:
+        yield BasicsFinding(
+            what="stale fit",
+            got=f"a fit to {_runs(fit)} of {fit.day}, and {fit.stale}",
+            expected="a fit to the figures that the file has now",
+            do_this=f"Fit it again: shimwright fit {file} RUNS --write.",
+            why="Until then the plan uses the figures of the file.",
+            stops=False,
+        )
+        return
+    got = "; ".join(fit.moved) or "no figure that moved to speak of"
+    runs_changed = f" {', '.join(fit.runs_changed)} changed since: fit it again." if fit.runs_changed else ""
+    yield BasicsFinding(
+        what="fitted figures",
+        got=f"{got}, from {_runs(fit)} of {fit.day}",
+        expected="what the damper did on the dyno",
+        do_this=f"To plan from {file} alone: shimwright fit {file} --forget.{runs_changed}",
+        why=fit.doubts or "Forces are then those of the runs, not those of the file.",
+        stops=False,
+    )
+
+
+def _runs(fit: Fitted) -> str:
+    return "1 run" if fit.runs == 1 else f"{fit.runs} runs"
 
 
 def _not_measured(job: Job) -> Iterator[BasicsFinding]:

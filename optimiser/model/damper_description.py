@@ -10,6 +10,7 @@ from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.model.assembly import NOTHING_WRITTEN, Assembly
+from optimiser.model.fitted import Fitted
 from optimiser.model.oddity import Oddity
 from optimiser.model.rules import Mounting, rules_for, violations
 from optimiser.model.unmeasured import Unmeasured
@@ -58,6 +59,7 @@ class DamperDescription:
     assembly : what it is put together by.
     oddities : what is unusual in the description, although a real damper might have it.
     not_measured : figures that are taken as usual, since nobody measured them.
+    fitted : the fit to a dyno that figures come from, or would if it were not stale; None without one.
     """
 
     source: str
@@ -68,6 +70,7 @@ class DamperDescription:
     assembly: Assembly = NOTHING_WRITTEN
     oddities: tuple[Oddity, ...] = ()
     not_measured: tuple[Unmeasured, ...] = ()
+    fitted: Fitted | None = None
 
     @property
     def name(self) -> str:
