@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from optimiser.files.dyno.reader import DynoSession
     from optimiser.fit.fit import Fit
-    from optimiser.fit.next_run import Advice
+    from optimiser.fit.next_run import RunAdvice
     from optimiser.model.damper_description import DamperDescription
     from optimiser.report.sheet import CurveLine
 
@@ -93,17 +93,17 @@ def command(
     from optimiser.files.writing import write_whole
     from optimiser.report.console import terminal
     from optimiser.report.fit_picture import fit_svg
-    from optimiser.report.fit_text import doubts_words, kept_words, print_advice, print_fit
+    from optimiser.report.fit_text import kept_words, print_advice, print_fit, words_against
     from optimiser.report.unit_system import UnitSystem
 
     system = UnitSystem(units)
-    doubts = doubts_words(fit.verdict, UnitSystem.METRIC)
+    against = words_against(fit.verdict, UnitSystem.METRIC)
     place = None
     if write:
         used = {stretch.run.source for stretch in fit.sample.stretches}
         counts = {path: sum(run.source == str(path) for run in session.runs) for path in runs}
         kept = {path: count for path, count in counts.items() if str(path) in used and count}
-        place = write_fit(damper, fit, runs=kept, day=date.today().isoformat(), doubts=doubts)
+        place = write_fit(damper, fit, runs=kept, day=date.today().isoformat(), against=against)
     written, fitted = _lines(typed, fit)
     if svg is not None:
         shown = [stretch.run for stretch in fit.sample.stretches]
@@ -112,7 +112,7 @@ def command(
     if as_json:
         document = fit_document(
             fit,
-            doubts=doubts,
+            against=against,
             advice=advice,
             written=None if place is None else str(place),
             picture=None if svg is None else str(svg),
@@ -152,7 +152,7 @@ def _fitted(
     job: Path | None,
     typed_in: tuple[str | None, Sequence[str], str | None],
     watch: tuple[Callable[[str], None], Callable[[], bool]],
-) -> tuple[DamperDescription, DynoSession, Fit, tuple[Advice, str] | None]:
+) -> tuple[DamperDescription, DynoSession, Fit, tuple[RunAdvice, str] | None]:
     """The damper as typed, its runs, their fit, and which run a job would ask for next."""
     from optimiser.batch.job_to_sheet import free_to_plan
     from optimiser.cli.dyno_options import clicks_typed, temperature_typed

@@ -10,7 +10,7 @@ from damping_model.units import celsius
 from optimiser.documents.common import Document
 from optimiser.fit.discrepancy import KNOTS
 from optimiser.fit.fit import Fit
-from optimiser.fit.next_run import Advice, PossibleRun
+from optimiser.fit.next_run import PossibleRun, RunAdvice
 from optimiser.unknowns.moved_words import moved_by
 from optimiser.unknowns.unknown import Owner
 
@@ -70,7 +70,7 @@ class DiscrepancyDocument(Document):
     """One standard deviation."""
 
 
-class LeftOutDocument(Document):
+class UnusedPointsDocument(Document):
     """Points that were not used."""
 
     run: str
@@ -108,7 +108,7 @@ class FitDocument(Document):
     points: int
     runs: int
     holds: bool
-    doubts: str
+    against: str
     sum_of_squares: float
     expected_sum: int
     chance_of_larger: float
@@ -120,7 +120,7 @@ class FitDocument(Document):
     points_fitted: list[PointMissDocument]
     discrepancy_percent: float
     discrepancy: list[DiscrepancyDocument]
-    left_out: list[LeftOutDocument]
+    left_out: list[UnusedPointsDocument]
     next_run: NextRunDocument | None
     written: str | None
     picture: str | None
@@ -129,8 +129,8 @@ class FitDocument(Document):
 def fit_document(
     fit: Fit,
     *,
-    doubts: str,
-    advice: tuple[Advice, str] | None,
+    against: str,
+    advice: tuple[RunAdvice, str] | None,
     written: str | None,
     picture: str | None,
 ) -> FitDocument:
@@ -141,7 +141,7 @@ def fit_document(
         points=fit.sample.velocities.size,
         runs=len(fit.sample.stretches),
         holds=verdict.holds,
-        doubts=doubts,
+        against=against,
         sum_of_squares=round(verdict.total, 3),
         expected_sum=verdict.points,
         chance_of_larger=round(verdict.by_chance, 6),
@@ -173,7 +173,7 @@ def fit_document(
         discrepancy_percent=_percent(fit.discrepancy.size),
         discrepancy=_discrepancy(fit),
         left_out=[
-            LeftOutDocument(run=one.run, points=one.points, why=one.why) for one in fit.sample.left_out
+            UnusedPointsDocument(run=one.run, points=one.points, why=one.why) for one in fit.sample.left_out
         ],
         next_run=None if advice is None else _next(*advice),
         written=written,
@@ -225,7 +225,7 @@ def _discrepancy(fit: Fit) -> list[DiscrepancyDocument]:
     ]
 
 
-def _next(advice: Advice, target: str) -> NextRunDocument:
+def _next(advice: RunAdvice, target: str) -> NextRunDocument:
     best = advice.best
     return NextRunDocument(
         target=target,

@@ -68,7 +68,7 @@ class FitFile(FileModel):
     """Of the figures in the damper's file but shims and clicks: with others the fit is stale."""
     shims: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
     """Of the stacks that were in the damper on the dyno."""
-    doubts: str = ""
+    against: str = ""
     """What speaks against the fit; empty when nothing does."""
     discrepancy_percent: Annotated[float, Field(ge=0, le=100)]
     """How large a part of the force no figure explains, before a run: one standard deviation."""
@@ -143,7 +143,7 @@ def covariance_of(file: FitFile) -> np.ndarray[Any, np.dtype[np.float64]]:
     return found
 
 
-def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, doubts: str) -> Path:
+def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, against: str) -> Path:
     """Keep a fit beside its damper's file, in place of an earlier one.
 
     Parameters
@@ -152,7 +152,7 @@ def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, doubts
     fit : what runs told.
     runs : files of runs, each with how many were used of it.
     day : on which it is made, as 2026-03-31.
-    doubts : what speaks against it, in words; empty when nothing does.
+    against : what speaks against it, in words; empty when nothing does.
 
     Raises
     ------
@@ -170,7 +170,7 @@ def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, doubts
         "fitted_on": day,
         "damper_figures": figures_of(file),
         "shims": shims_of(file),
-        "doubts": doubts,
+        "against": against,
         "discrepancy_percent": 100 * fit.discrepancy.size,
         "covariance": lower,
         "run_file": [

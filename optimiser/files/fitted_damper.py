@@ -75,7 +75,7 @@ def with_fit(typed: DamperDescription, file: DamperFile, path: Path) -> KnownDam
         day=fit.fitted_on,
         runs=sum(one.runs for one in fit.run_file),
         moved=(),
-        doubts=fit.doubts,
+        against=fit.against,
         runs_changed=tuple(_changed_runs(fit, place)),
     )
     if fit.damper_figures != figures_of(file):
@@ -91,11 +91,12 @@ def with_fit(typed: DamperDescription, file: DamperFile, path: Path) -> KnownDam
         damper = varied(typed.damper, plan).damper
     except ModelError as error:
         raise InputError(f"{place}: no such damper can be: {error} Make the fit again.") from None
+    try:
+        knowledge = _knowledge(own, fit, same_shims=fit.shims == shims_of(file))
+    except InputError as error:
+        raise InputError(f"{place}: {error} Make the fit again: it is not written by hand.") from None
     note = replace(note, moved=tuple(_moved(own, fit)))
-    return KnownDamper(
-        description=replace(_with_damper(typed, damper), fitted=note),
-        knowledge=_knowledge(own, fit, same_shims=fit.shims == shims_of(file)),
-    )
+    return KnownDamper(description=replace(_with_damper(typed, damper), fitted=note), knowledge=knowledge)
 
 
 def _key(figure: FittedFigure) -> Key:

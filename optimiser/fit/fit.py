@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.fit.discrepancy import Discrepancy
-from optimiser.fit.profile import Estimate, Label
+from optimiser.fit.profile import Estimate, FigureLabel
 from optimiser.fit.sample import Sample
-from optimiser.fit.verdict import Verdict
+from optimiser.fit.verdict import FitVerdict
 from optimiser.unknowns.knowledge import Knowledge
 
 Floats = NDArray[np.float64]
@@ -88,9 +88,9 @@ class Fit:
     slopes: Floats
     discrepancy: Discrepancy
     noise: Floats
-    verdict: Verdict
+    verdict: FitVerdict
 
-    def labelled(self, label: Label) -> tuple[Estimate, ...]:
+    def labelled(self, label: FigureLabel) -> tuple[Estimate, ...]:
         """The figures that have a label."""
         return tuple(estimate for estimate in self.estimates if estimate.label is label)
 

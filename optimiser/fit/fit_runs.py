@@ -13,10 +13,10 @@ from optimiser.errors import InputError
 from optimiser.fit.discrepancy import USUAL, Discrepancy, basis, size_of
 from optimiser.fit.fit import Fit
 from optimiser.fit.posterior import Best, Evidence, LeastSquares
-from optimiser.fit.profile import Estimate, Label, Profile
+from optimiser.fit.profile import Estimate, FigureLabel, Profile
 from optimiser.fit.run_model import RunModel, of_sample
 from optimiser.fit.sample import Sample, sample_of
-from optimiser.fit.verdict import Verdict, chance_of, sign_changes_seldom
+from optimiser.fit.verdict import FitVerdict, chance_of, sign_changes_seldom
 from optimiser.model.damper_description import DamperDescription
 from optimiser.unknowns.damper_unknowns import damper_unknowns
 from optimiser.unknowns.knowledge import Knowledge
@@ -88,7 +88,7 @@ def fit_runs(
     for place, unknown in enumerate(model.unknowns):
         say(f"How far each figure may be off: {unknown.words} ({place + 1} of {len(model.unknowns)})")
         found.append(profile.estimate(place))
-    flat = np.array([estimate.label is Label.FLAT for estimate in found])
+    flat = np.array([estimate.label is FigureLabel.FLAT for estimate in found])
     say("The figures that a plan is to use")
     told = _with_flat_held(squares, best, flat, profile.rise)
     nominal = np.array([stays_nominal(unknown) for unknown in model.unknowns])
@@ -200,7 +200,7 @@ def _fit(
         slopes=told.slopes,
         discrepancy=discrepancy,
         noise=noise,
-        verdict=Verdict(
+        verdict=FitVerdict(
             total=total,
             points=points,
             by_chance=chance_of(total, points),

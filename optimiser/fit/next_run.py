@@ -1,6 +1,6 @@
 """Which run on the dyno would tell most about the change of a band, and which would test the model.
 
-A run that halves the doubt in a port says little when the band does not rest on that port. So runs are held
+A run that tells a port twice as surely says little when the band does not rest on that port. So runs are held
 against the variance of the band's change: linear and normal, about the fit.
 """
 
@@ -66,7 +66,7 @@ class NextRun:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Advice:
+class RunAdvice:
     """The two runs to make.
 
     Parameters
@@ -98,15 +98,15 @@ def possible_runs(damper: Damper) -> tuple[PossibleRun, ...]:
     )[:MOST_RUNS]
 
 
-def next_run(damper: Damper, fit: Fit, *, shifts: Sequence[Floats], runs: Sequence[PossibleRun]) -> Advice:
+def next_run(damper: Damper, fit: Fit, *, shifts: Sequence[Floats], runs: Sequence[PossibleRun]) -> RunAdvice:
     """The run that tells most about a band's change.
 
     Parameters
     ----------
     damper : as its file describes it.
     fit : what runs told so far.
-    shifts : change of the band's change by the draws, one row for each change of the stack that is thought
-        of; the mean of their variances counts (unknowns,). [-]
+    shifts : change of the band's change by the draws, one row for each stack that it may come to;
+        the mean of their variances counts (unknowns,). [-]
     runs : that could be made.
 
     Notes
@@ -130,7 +130,7 @@ def next_run(damper: Damper, fit: Fit, *, shifts: Sequence[Floats], runs: Sequen
     left = known - _taken(known, slopes[both], _errors(warmth[both]))
     spreads = np.sqrt(np.einsum("ij,jk,ik->i", slopes, left, slopes)).reshape(-1, 2).max(axis=1)
     away = int(spreads.argmax())
-    return Advice(best=best, check=runs[away], check_spread=float(spreads[away]))
+    return RunAdvice(best=best, check=runs[away], check_spread=float(spreads[away]))
 
 
 def _joint(fit: Fit) -> Floats:

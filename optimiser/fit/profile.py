@@ -41,7 +41,7 @@ FOR_PROFILES: Final = 8
 """Pressures in a decade of the lift tables: rises are differences, in which their coarseness cancels."""
 
 
-class Label(StrEnum):
+class FigureLabel(StrEnum):
     """What runs tell of a figure."""
 
     IDENTIFIED = "identified"
@@ -68,7 +68,7 @@ class Estimate:
     draw: float
     low: float
     high: float
-    label: Label
+    label: FigureLabel
 
 
 def rise(points: int) -> float:
@@ -114,7 +114,7 @@ class Profile:
         far = min(REACH, float(self.squares.model.ends[place]))
         if all(self._unmoved(place, side * far) < self.rise for side in (-1.0, 1.0)):
             end = min(math.sqrt(self.rise), float(self.squares.model.ends[place]))
-            return self._estimate(place, (-end, end), Label.FLAT)
+            return self._estimate(place, (-end, end), FigureLabel.FLAT)
         ends, alone = [], [-here * here]
         outer = []
         for side in (-1.0, 1.0):
@@ -127,11 +127,11 @@ class Profile:
             outer.append(without)
         least = min(alone)
         bounded = sum(without - least >= self.rise for without in outer)
-        label = (Label.FLAT, Label.ONE_SIDED, Label.IDENTIFIED)[bounded]
+        label = (FigureLabel.FLAT, FigureLabel.ONE_SIDED, FigureLabel.IDENTIFIED)[bounded]
         return self._estimate(place, (ends[0], ends[1]), label)
 
-    def _estimate(self, place: int, ends: tuple[float, float], label: Label) -> Estimate:
-        off = 0.0 if label is Label.FLAT else float(self._exact[place] - self.best.draws[place])
+    def _estimate(self, place: int, ends: tuple[float, float], label: FigureLabel) -> Estimate:
+        off = 0.0 if label is FigureLabel.FLAT else float(self._exact[place] - self.best.draws[place])
         return Estimate(
             unknown=self.squares.model.unknowns[place],
             draw=float(self._exact[place]),

@@ -40,7 +40,7 @@ Clicks = tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Asking:
+class AskedSetting:
     """Velocities at one setting and temperature, with their places among all that is asked.
 
     Parameters
@@ -56,7 +56,7 @@ class Asking:
     places: NDArray[np.int64]
 
 
-def askings(settings: Sequence[tuple[Clicks, float, Floats]]) -> tuple[Asking, ...]:
+def askings(settings: Sequence[tuple[Clicks, float, Floats]]) -> tuple[AskedSetting, ...]:
     """Velocities in a row, gathered by setting and temperature: each is solved once."""
     rows: dict[tuple[Clicks, float], list[tuple[int, float]]] = {}
     place = 0
@@ -65,7 +65,7 @@ def askings(settings: Sequence[tuple[Clicks, float, Floats]]) -> tuple[Asking, .
             rows.setdefault((clicks, temperature), []).append((place, float(velocity)))
             place += 1
     return tuple(
-        Asking(
+        AskedSetting(
             clicks=clicks,
             temperature=temperature,
             velocities=np.array([velocity for _, velocity in found]),
@@ -75,7 +75,7 @@ def askings(settings: Sequence[tuple[Clicks, float, Floats]]) -> tuple[Asking, .
     )
 
 
-def of_sample(damper: Damper, sample: Sample) -> tuple[Asking, ...]:
+def of_sample(damper: Damper, sample: Sample) -> tuple[AskedSetting, ...]:
     """What is asked for the points of a sample, in their order."""
     return askings(
         [
@@ -109,7 +109,7 @@ class RunModel:
         self,
         damper: Damper,
         unknowns: Sequence[Unknown],
-        asked: Sequence[Asking],
+        asked: Sequence[AskedSetting],
         *,
         per_decade: int = PER_DECADE,
     ) -> None:
@@ -222,7 +222,7 @@ class RunModel:
         return np.zeros(self.count)
 
 
-def _damping(damper: Damper, tables: Mapping[str, LiftTable], asked: Asking, warmer: float) -> Floats:
+def _damping(damper: Damper, tables: Mapping[str, LiftTable], asked: AskedSetting, warmer: float) -> Floats:
     """Damping against the motion. [N]"""
     oil = damper.oil.at(temperature=asked.temperature + warmer)
     ready = circuit(damper, oil=oil, clicks=dict(asked.clicks), tables=tables)

@@ -51,7 +51,7 @@ BEFORE_BOILING: Final = 0.97
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
+class UnusedPoints:
     """Points of a run that a fit does not use.
 
     Parameters
@@ -125,7 +125,7 @@ class Sample:
 
     stretches: tuple[Stretch, ...]
     direct: tuple[Direct, ...]
-    left_out: tuple[LeftOut, ...]
+    left_out: tuple[UnusedPoints, ...]
 
     @property
     def velocities(self) -> Floats:
@@ -168,7 +168,7 @@ def sample_of(damper: Damper, runs: Sequence[DynoRun]) -> Sample:
         When a run names a clicker that the damper does not have, or too few points are left to fit to.
     """
     stretches: list[Stretch] = []
-    left: list[LeftOut] = []
+    left: list[UnusedPoints] = []
     for run in runs:
         used, why = _used(damper, run)
         left += why
@@ -209,12 +209,12 @@ def _direct(damper: Damper, run: DynoRun) -> Iterator[Direct]:
             yield Direct(figure=figure, logarithm=math.log(split.force / typed), spread=spread)
 
 
-def _used(damper: Damper, run: DynoRun) -> tuple[list[DynoPoint], list[LeftOut]]:
+def _used(damper: Damper, run: DynoRun) -> tuple[list[DynoPoint], list[UnusedPoints]]:
     peaks = run.peaks
     left = []
     if len(peaks) < len(run.points):
         left.append(
-            LeftOut(run.name, len(run.points) - len(peaks), "they are off the peak of velocity, and lag")
+            UnusedPoints(run.name, len(run.points) - len(peaks), "they are off the peak of velocity, and lag")
         )
     boils = force_curve(
         damper,
@@ -230,11 +230,13 @@ def _used(damper: Damper, run: DynoRun) -> tuple[list[DynoPoint], list[LeftOut]]
         else:
             used.append(point)
     if whole:
-        left.append(LeftOut(run.name, len(whole), "oil boils there in the model, which promises nothing"))
+        left.append(
+            UnusedPoints(run.name, len(whole), "oil boils there in the model, which promises nothing")
+        )
     clear = [point for point in used if _damping(damper, run, point) > SHARE_OF_REST * _rest(damper, run)]
     if len(clear) < len(used):
         why = "their damping is hardly more than gas and friction may be off by"
-        left.append(LeftOut(run.name, len(used) - len(clear), why))
+        left.append(UnusedPoints(run.name, len(used) - len(clear), why))
     return clear, left
 
 

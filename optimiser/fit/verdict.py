@@ -13,14 +13,14 @@ from scipy.stats import chi2, norm
 Floats = NDArray[np.float64]
 
 SELDOM: Final = 0.01
-"""A model that is right is doubted as often as this, by either test. [-]"""
+"""Either test is wrong about a right model as often as this. [-]"""
 
 LARGE: Final = 0.05
 """A discrepancy beyond this means that something in the damper is not as its file says; our choice. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Verdict:
+class FitVerdict:
     """What speaks for and against a fit.
 
     Parameters
@@ -49,7 +49,7 @@ class Verdict:
         return self.by_chance < SELDOM
 
     @property
-    def leans(self) -> bool:
+    def one_sided_stretches(self) -> bool:
         """Whether residuals of one sign lie together, as where a law is wrong."""
         return self.patterned < SELDOM
 
@@ -61,7 +61,7 @@ class Verdict:
     @property
     def holds(self) -> bool:
         """Whether nothing speaks against the fit."""
-        return not (self.scattered or self.leans or self.bends)
+        return not (self.scattered or self.one_sided_stretches or self.bends)
 
 
 def chance_of(total: float, points: int) -> float:

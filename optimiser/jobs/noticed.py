@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from optimiser.intake.basics import BasicsFinding
 from optimiser.intake.other_end import ANY, OtherEnd, other_end
 from optimiser.jobs.job import Job
-from optimiser.model.fitted import Fitted
 from optimiser.model.oddity import Oddity
 from optimiser.model.unmeasured import unmeasured_words
 
@@ -33,7 +32,7 @@ def _fitted(job: Job) -> Iterator[BasicsFinding]:
     if fit.stale:
         yield BasicsFinding(
             what="stale fit",
-            got=f"a fit to {_runs(fit)} of {fit.day}, and {fit.stale}",
+            got=f"a fit to {fit.from_runs}, and {fit.stale}",
             expected="a fit to the figures that the file has now",
             do_this=f"Fit it again: shimwright fit {file} RUNS --write.",
             why="Until then the plan uses the figures of the file.",
@@ -44,16 +43,12 @@ def _fitted(job: Job) -> Iterator[BasicsFinding]:
     runs_changed = f" {', '.join(fit.runs_changed)} changed since: fit it again." if fit.runs_changed else ""
     yield BasicsFinding(
         what="fitted figures",
-        got=f"{got}, from {_runs(fit)} of {fit.day}",
+        got=f"{got}, from {fit.from_runs}",
         expected="what the damper did on the dyno",
         do_this=f"To plan from {file} alone: shimwright fit {file} --forget.{runs_changed}",
-        why=fit.doubts or "Forces are then those of the runs, not those of the file.",
+        why=fit.against or "Forces are then those of the runs, not those of the file.",
         stops=False,
     )
-
-
-def _runs(fit: Fitted) -> str:
-    return "1 run" if fit.runs == 1 else f"{fit.runs} runs"
 
 
 def _not_measured(job: Job) -> Iterator[BasicsFinding]:

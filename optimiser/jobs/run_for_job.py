@@ -15,7 +15,7 @@ from damping_model.errors import ModelError
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.fit.fit import Fit
-from optimiser.fit.next_run import Advice, next_run, possible_runs
+from optimiser.fit.next_run import RunAdvice, next_run, possible_runs
 from optimiser.fit.posterior import StoppedError
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.damper_description import DamperDescription
@@ -26,7 +26,7 @@ from optimiser.unknowns.varied import varied
 
 Floats = NDArray[np.float64]
 
-THOUGHT_OF: Final = 3
+LIKELY: Final = 3
 """Single changes that are taken for what the plan may come to: those that bring the target nearest. [-]"""
 
 STEP: Final = 0.5
@@ -39,7 +39,7 @@ def run_for_job(
     setup: JobSetup,
     *,
     should_stop: Callable[[], bool] = lambda: False,
-) -> tuple[Advice, str]:
+) -> tuple[RunAdvice, str]:
     """The run that tells most about the change of a job's target, and the target's name.
 
     Parameters
@@ -83,7 +83,7 @@ def _nearest(setup: JobSetup, window: Window, part: slice, should_stop: Callable
             found.append((abs(float(mean_change(window, forces)) - wanted), stack))
     if not found:
         raise InputError(f"{setup.job.path}: no single change of '{setup.mounted.name}' can be built.")
-    return [stack for _, stack in sorted(found, key=lambda both: both[0])[:THOUGHT_OF]]
+    return [stack for _, stack in sorted(found, key=lambda both: both[0])[:LIKELY]]
 
 
 def _by_draws(typed: DamperDescription, fit: Fit, setup: JobSetup, stack: Stack, window: Window) -> Floats:

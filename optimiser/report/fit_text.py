@@ -13,9 +13,9 @@ from rich.text import Text
 
 from damping_model.units import celsius
 from optimiser.fit.fit import Fit
-from optimiser.fit.next_run import Advice, PossibleRun
-from optimiser.fit.profile import Estimate, Label
-from optimiser.fit.verdict import Verdict
+from optimiser.fit.next_run import PossibleRun, RunAdvice
+from optimiser.fit.profile import Estimate, FigureLabel
+from optimiser.fit.verdict import FitVerdict
 from optimiser.report.console import in_colour, print_drawing
 from optimiser.report.dyno_drawing import dyno_drawing
 from optimiser.report.in_units import in_units
@@ -63,7 +63,7 @@ def print_fit(
         console.print(Text(words))
 
 
-def doubts_words(verdict: Verdict, units: UnitSystem) -> str:
+def words_against(verdict: FitVerdict, units: UnitSystem) -> str:
     """What speaks against a fit, in a sentence or two; empty when nothing does."""
     told = []
     if verdict.scattered:
@@ -71,7 +71,7 @@ def doubts_words(verdict: Verdict, units: UnitSystem) -> str:
             f"The fit does not hold: points lie {verdict.widened:.1f} times as far off as a run lies from "
             "the same run again. Look for runs at other clicks, oil or gas than their file says."
         )
-    if verdict.leans:
+    if verdict.one_sided_stretches:
         told.append(
             "The fit does not hold: over whole stretches of speed the points lie to one side of the curve, "
             "as where a port, a stack or a check is not what the damper's file says."
@@ -87,11 +87,11 @@ def doubts_words(verdict: Verdict, units: UnitSystem) -> str:
     return " ".join(told)
 
 
-def verdict_words(verdict: Verdict, missed: float, units: UnitSystem) -> Iterator[str]:
+def verdict_words(verdict: FitVerdict, missed: float, units: UnitSystem) -> Iterator[str]:
     """Whether a fit holds, and what its intervals were widened by."""
-    doubts = doubts_words(verdict, units)
-    if doubts:
-        yield doubts
+    against = words_against(verdict, units)
+    if against:
+        yield against
     else:
         yield f"The fit holds: with these figures the model meets measured forces to {100 * missed:.1f} %."
     if verdict.widened > 1.05:
@@ -107,7 +107,7 @@ def told_words(fit: Fit) -> Iterator[str]:
             f"The runs cannot tell {first} from {second}: {way} together does the same to every point "
             f"(correlation {pair.correlation:+.2f}). Measure one of them, and the other is told."
         )
-    flat = [estimate.unknown.words for estimate in fit.labelled(Label.FLAT)]
+    flat = [estimate.unknown.words for estimate in fit.labelled(FigureLabel.FLAT)]
     if flat:
         stay = "it stays" if len(flat) == 1 else "they stay"
         yield f"Not told by these runs: {', '.join(flat)}; {stay} as written."
@@ -136,7 +136,7 @@ def _figures(fit: Fit) -> Table:
     table.add_column("figure")
     for head in ("differs by", "19 times in 20 between", "runs tell it"):
         table.add_column(head, justify="right")
-    order = (Label.IDENTIFIED, Label.ONE_SIDED)
+    order = (FigureLabel.IDENTIFIED, FigureLabel.ONE_SIDED)
     for label in order:
         for estimate in fit.labelled(label):
             table.add_row(*map(Text, _row(estimate)))
@@ -146,11 +146,11 @@ def _figures(fit: Fit) -> Table:
 def _row(estimate: Estimate) -> tuple[str, str, str, str]:
     unknown = estimate.unknown
     low, high = (moved_by(unknown, draw) for draw in (estimate.low, estimate.high))
-    told = {Label.IDENTIFIED: "yes", Label.ONE_SIDED: "from one side", Label.FLAT: "no"}
+    told = {FigureLabel.IDENTIFIED: "yes", FigureLabel.ONE_SIDED: "from one side", FigureLabel.FLAT: "no"}
     return unknown.words, moved_by(unknown, estimate.draw), f"{low} and {high}", told[estimate.label]
 
 
-def print_advice(console: Console, advice: Advice, target: str, *, units: UnitSystem) -> None:
+def print_advice(console: Console, advice: RunAdvice, target: str, *, units: UnitSystem) -> None:
     """Print which run to make next."""
     best = advice.best
     stroke = "compression" if best.stroke > 0 else "rebound"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from damping_model.units import MICROMETRE, MILLIMETRE
+from damping_model.units import MICROMETRE
 from optimiser.unknowns.unknown import Move, Unknown
 
 
@@ -22,4 +22,4 @@ def moved_by(unknown: Unknown, draw: float) -> str:
         return f"{shift:+.2f} clicks"
     if unknown.figure == "temperature":
         return f"{shift:+.1f} K"
-    return f"{shift / MICROMETRE:+.1f} µm" if abs(shift) < MILLIMETRE else f"{shift / MILLIMETRE:+.2f} mm"
+    return f"{shift / MICROMETRE:+.1f} µm"

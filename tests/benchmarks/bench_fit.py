@@ -13,7 +13,7 @@ import numpy as np
 
 from optimiser.files.damper_builder import read_typed_damper
 from optimiser.fit.fit_runs import fit_runs
-from optimiser.fit.profile import Label
+from optimiser.fit.profile import FigureLabel
 from tests.helpers.fit_twins import ShiftCase, hidden, left_out_miss, session, shift_cases
 from tests.helpers.paths import STIFF_SHOP
 
@@ -47,7 +47,7 @@ def main(seeds: int = 10, changes: int = 10) -> None:
             hits += [
                 one.low <= true <= one.high
                 for one, true in zip(fit.estimates, twin.draws, strict=True)
-                if one.label is Label.IDENTIFIED
+                if one.label is FigureLabel.IDENTIFIED
             ]
             missed.append(left_out_miss(twin, fit.knowledge.mean))
             planned.append(left_out_miss(twin, fit.for_plans))

@@ -15,7 +15,7 @@ from optimiser.files.damper_builder import read_typed_damper
 from optimiser.fit.fit import Fit
 from optimiser.fit.fit_runs import fit_runs, stays_nominal, told_by_runs
 from optimiser.fit.posterior import StoppedError
-from optimiser.fit.profile import Label
+from optimiser.fit.profile import FigureLabel
 from optimiser.unknowns.unknown import Owner
 from tests.helpers.counts import thorough_only
 from tests.helpers.fit_twins import Hidden, hidden, left_out_miss, session, shift_cases
@@ -46,7 +46,7 @@ def inside(one: Hidden, fit: Fit) -> list[bool]:
     return [
         estimate.low <= true <= estimate.high
         for estimate, true in zip(fit.estimates, one.draws, strict=True)
-        if estimate.label is Label.IDENTIFIED
+        if estimate.label is FigureLabel.IDENTIFIED
     ]
 
 
@@ -64,11 +64,11 @@ def test_a_twin_s_figures_lie_in_their_intervals_and_its_force_is_met_where_nobo
 def test_flat_figures_stay_as_written_and_shims_stay_nominal_in_plans() -> None:
     fit = fitted(DUNNOCK, 1)
     for estimate, plan in zip(fit.estimates, fit.for_plans, strict=True):
-        if estimate.label is Label.FLAT:
+        if estimate.label is FigureLabel.FLAT:
             assert estimate.draw == 0
         if stays_nominal(estimate.unknown):
             assert plan == 0
-    assert {one.unknown.figure for one in fit.labelled(Label.FLAT)} >= {"swept_area"}
+    assert {one.unknown.figure for one in fit.labelled(FigureLabel.FLAT)} >= {"swept_area"}
     # and a plan's damper still gives what was measured, as nearly as runs repeat
     assert max(miss.plan for miss in fit.misses() if miss.band != "low speed") < 0.03
 
@@ -79,6 +79,7 @@ def test_what_a_ride_decides_is_none_of_the_dyno_s() -> None:
     assert Owner.SHIMS_OF_THE_SHELF not in {one.owner for one in told}
 
 
+@thorough_only("fits once more; a quick run fits a whole session")
 def test_runs_at_one_setting_cannot_tell_a_needle_s_place_from_its_areas_and_say_so() -> None:
     one = twin(DUNNOCK, 1)
     fit = fit_runs(one.described, session(one, seed=1, settings=({},), repeats=3))
@@ -87,7 +88,7 @@ def test_runs_at_one_setting_cannot_tell_a_needle_s_place_from_its_areas_and_say
         for pair in fit.together(beyond=0.6)
     }
     known = {estimate.unknown.figure: estimate for estimate in fit.estimates}
-    assert frozenset({"areas", "needle"}) in pairs or known["needle"].label is Label.FLAT
+    assert frozenset({"areas", "needle"}) in pairs or known["needle"].label is FigureLabel.FLAT
     # with the adjuster at both ends they are told apart
     apart = {estimate.unknown.figure: estimate for estimate in fitted(DUNNOCK, 1).estimates}
     width = {name: one["areas"].high - one["areas"].low for name, one in (("one", known), ("both", apart))}
@@ -116,7 +117,7 @@ def test_a_wrong_model_widens_the_intervals_or_is_said_not_to_hold() -> None:
     wrong = fit_runs(one.described, runs)
     assert not wrong.verdict.holds
     assert wrong.discrepancy.size > 2 * right.discrepancy.size
-    told = [estimate.label is Label.IDENTIFIED for estimate in right.estimates]
+    told = [estimate.label is FigureLabel.IDENTIFIED for estimate in right.estimates]
     widths = [
         (after.high - after.low) / (before.high - before.low)
         for before, after, label in zip(right.estimates, wrong.estimates, told, strict=True)
@@ -125,6 +126,7 @@ def test_a_wrong_model_widens_the_intervals_or_is_said_not_to_hold() -> None:
     assert np.median(widths) > 1.3
 
 
+@thorough_only("fits once more; a quick run tries the tests of the verdict alone")
 def test_runs_far_from_one_another_are_said_to_scatter() -> None:
     one = twin(DUNNOCK, 1)
     runs = list(session(one, seed=1))

@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from optimiser.fit.verdict import Verdict, chance_of, sign_changes_seldom
+from optimiser.fit.verdict import FitVerdict, chance_of, sign_changes_seldom
 
 
 def exact_share(above: int, below: int, runs: int) -> float:
@@ -49,7 +49,7 @@ def test_a_sum_is_as_seldom_as_tables_of_chi_square_say() -> None:
 
 
 def test_a_fit_holds_when_nothing_speaks_against_it() -> None:
-    fine = Verdict(total=40.0, points=50, by_chance=0.8, patterned=0.5, misses=(0.2, 0.02))
+    fine = FitVerdict(total=40.0, points=50, by_chance=0.8, patterned=0.5, misses=(0.2, 0.02))
     assert fine.holds
     assert fine.widened == 1.0
     far = replace(fine, total=200.0, by_chance=1e-9)
