@@ -20,6 +20,9 @@ GAP: Final = 3.5
 RATES_AGREE: Final = 0.02
 """A claimed rate that is off by more is named. [-]"""
 
+MOST_MISSING: Final = 4
+"""Times as many samples as there are that a time column may ask for."""
+
 FEWEST: Final = 20
 """Samples in a recording."""
 
@@ -90,16 +93,17 @@ def _from_time(recording: Recording, time: Floats) -> EvenSamples:
         )
     kept = steps[steps < GAP * step]
     step = float(kept.mean())
-    even = time[0] + step * np.arange(round((time[-1] - time[0]) / step) + 1)
+    count = float(time[-1] - time[0]) / step + 1
+    if count > MOST_MISSING * time.size:
+        raise InputError(
+            f"{given.place}: time runs over {time[-1] - time[0]:g} s in steps of {step:g} s, expected "
+            f"{count:.4g} samples and got {time.size}. Most are missing: check the time column."
+        )
+    even = time[0] + step * np.arange(round(count))
     gaps = np.flatnonzero(steps >= GAP * step)
     notes = [f"{1 / step:.4g} samples a second, from the time column."]
     if given.claimed_rate and abs(given.claimed_rate * step - 1) > RATES_AGREE:
         notes.append(f"The file claims {given.claimed_rate:g} a second; the time column is believed.")
-    if even.size > 4 * time.size:
-        raise InputError(
-            f"{given.place}: time runs over {time[-1] - time[0]:g} s in steps of {step:g} s, expected "
-            f"{even.size} samples and got {time.size}. Most are missing: check the time column."
-        )
     missing = np.zeros(even.size, dtype=bool)
     for gap in gaps:
         missing |= (even > time[gap]) & (even < time[gap + 1])

@@ -211,6 +211,8 @@ def _clock(sine: str) -> Iterator[tuple[str, str]]:
     yield "a piece twice", "\n".join([head, *rows[:600], *rows[500:]]) + "\n"
     yield "the whole twice", "\n".join([head, *rows, *rows]) + "\n"
     yield "time stands still", "\n".join([head, *(f"0.0,{row.partition(',')[2]}" for row in rows)]) + "\n"
+    yield "a last row at the end of days", sine + "12345678901.0,0.0,200.0\n"
+    yield "a first row before time", "\n".join([head, "-1e15,0.0,200.0", *rows]) + "\n"
     yield "a row twice", "\n".join([head, *rows[:300], *rows[299:]]) + "\n"
     for missing in (1, 5, 100, 1000):
         yield f"{missing} rows missing", "\n".join([head, *rows[:500], *rows[500 + missing :]]) + "\n"
@@ -249,6 +251,10 @@ def _cells(bases: dict[str, str]) -> Iterator[tuple[str, str]]:
     yield "two decimal marks", bases["semicolons"].replace(",", ".", 9)
     yield "a quote open", bases["sine"].replace("0.1", '"0.1', 1)
     yield "words at the end", bases["sine"] + "end of run\n"
+    yield (
+        "temperature as the force",
+        bases["sine"].replace("Displacement (mm)", "Displacement (mm),Temp (C)", 1),
+    )
     yield "clicks of nobody", "# clicks: 7\n" + bases["sine"]
     yield "clicks in words", "# clicks rebound: a few\n" + bases["sine"]
     yield "boiling oil", "# temperature: 400 C\n" + bases["sine"]

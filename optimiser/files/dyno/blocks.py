@@ -14,6 +14,9 @@ from optimiser.files.dyno.machine_text import COMMENTS, MachineText, shown_line
 MOST_ROWS: Final = 1_000_000
 """In one file."""
 
+LONGEST_WORDS: Final = 300
+"""Of a line of words or a header that are looked at. [characters]"""
+
 Read = Callable[[Sequence[str], Sequence[str], str], list[Column | None]]
 """Columns of a header line, with a line of units below it, at a place."""
 
@@ -105,6 +108,7 @@ class _BlockReader:
                 self.words(line, number)
 
     def words(self, words: str, number: int) -> None:
+        words = words[:LONGEST_WORDS]
         cells = self.text.cells(words)
         if len(cells) > 1 and self.begins(cells, number):
             return
@@ -120,7 +124,7 @@ class _BlockReader:
         """Take a line for a header, if it is one."""
         if sum(bool(cell) for cell in cells) < 2:
             return False
-        columns = self.read(cells, (), self.place(number))
+        columns = self.read([cell[:LONGEST_WORDS] for cell in cells], (), self.place(number))
         if not is_header(columns):
             return False
         self.header, self.columns = cells, columns

@@ -26,8 +26,8 @@ LOOKED_AT: Final = 400
 COMMENTS: Final = ("#", "%", "//", "!")
 """How a line of words begins."""
 
-_POINT: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
-_COMMA: Final = re.compile(r"[+-]?(?:\d+,?\d*|,\d+)(?:[eE][+-]?\d+)?")
+_POINT: Final = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
+_COMMA: Final = re.compile(r"[+-]?(?:\d+(?:,\d*)?|,\d+)(?:[eE][+-]?\d+)?")
 _PLAIN: Final = {".": _POINT, ",": _COMMA}
 _GROUPED: Final = {
     ".": re.compile(r"[+-]?\d{1,3}(?:,\d{3})+\.\d+"),

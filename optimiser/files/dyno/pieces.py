@@ -10,9 +10,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from optimiser.errors import InputError
 from optimiser.files.dyno.blocks import Block
 from optimiser.files.dyno.columns import Column, ColumnRole
-from optimiser.files.dyno.facts import Facts, refuse_heat
+from optimiser.files.dyno.facts import MOST_CLICKS, Facts, refuse_heat
 
 Floats = NDArray[np.float64]
 
@@ -57,8 +58,14 @@ class Piece:
         return Piece(self.columns, self.figures[:, rows], lines, facts, self.cut)
 
 
-def pieces_of(blocks: Sequence[Block]) -> list[Piece]:
-    """Runs of a file, in order."""
+def pieces_of(blocks: Sequence[Block], *, name: str) -> list[Piece]:
+    """Runs of a file, in order; ``name`` stands for the file in messages.
+
+    Raises
+    ------
+    InputError
+        When a column of settings holds what no setting is.
+    """
     joined: list[tuple[Piece, Sequence[Sequence[str]], bool]] = []
     for block in blocks:
         piece = _in_si(block)
@@ -68,7 +75,10 @@ def pieces_of(blocks: Sequence[Block]) -> list[Piece]:
         else:
             joined.append((piece, block.texts, block.fresh))
     return [
-        after for piece, texts, _ in joined for run in _by_setting(piece, texts) for after in _by_clock(run)
+        after
+        for piece, texts, _ in joined
+        for run in _by_setting(piece, texts, name)
+        for after in _by_clock(run)
     ]
 
 
@@ -108,7 +118,7 @@ def _with(before: Piece, after: Piece) -> Piece:
     )
 
 
-def _by_setting(piece: Piece, texts: Sequence[Sequence[str]]) -> Iterator[Piece]:
+def _by_setting(piece: Piece, texts: Sequence[Sequence[str]], name: str) -> Iterator[Piece]:
     """Rows parted by the run's name and by the columns that hold settings, in the order of the file."""
     keyed = [number for number, column in enumerate(piece.columns) if column.role in SETTINGS]
     keys = [
@@ -116,7 +126,11 @@ def _by_setting(piece: Piece, texts: Sequence[Sequence[str]]) -> Iterator[Piece]
     ]
     for key in dict.fromkeys(keys):
         rows = np.array([row for row, own in enumerate(keys) if own == key], dtype=np.intp)
-        yield piece.part(rows, _facts(piece, rows, texts[rows[0]]))
+        try:
+            facts = _facts(piece, rows, texts[rows[0]])
+        except InputError as error:
+            raise InputError(f"{name}:{piece.lines[rows[0]]}: {error}") from None
+        yield piece.part(rows, facts)
 
 
 def _facts(piece: Piece, rows: NDArray[np.intp], text: Sequence[str]) -> Facts:
@@ -128,6 +142,10 @@ def _facts(piece: Piece, rows: NDArray[np.intp], text: Sequence[str]) -> Facts:
         value = float(figures.mean())
         match column.role:
             case ColumnRole.CLICKS:
+                if not 0 <= value <= MOST_CLICKS or value != round(value):
+                    raise InputError(
+                        f"got {value:g} clicks in {column.header[:40]!r}, expected whole clicks out."
+                    )
                 facts = replace(facts, clicks={**facts.clicks, column.adjuster: round(value)})
             case ColumnRole.GAS_PRESSURE:
                 facts = replace(facts, gas_pressure=value)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from damping_model.damper.damper import Damper
+from damping_model.errors import GeometryError
 from optimiser.dyno.given import Given, Recording, Settled, VelocityTable
 from optimiser.dyno.near_zero import AtRest
 from optimiser.dyno.recorded import read_recordings
@@ -94,7 +95,7 @@ def read_session(
         notes.extend(_column_notes(path, read, blocks.blocks))
         if blocks.ignored:
             notes.append(f"{path.name}: {blocks.ignored} lines of words say nothing that is used.")
-        pieces = [_said(piece, said.facts) for piece in pieces_of(blocks.blocks)]
+        pieces = [_said(piece, said.facts) for piece in pieces_of(blocks.blocks, name=str(path))]
         found.extend(_treated(path, text, pieces, settled, damper))
     # A damper whose reservoir lies below its piston does not say the section of its shaft.
     section = None if damper is None or damper.displaced_area <= 0 else damper.displaced_area
@@ -211,7 +212,10 @@ def _of_damper(clicks: Mapping[str, int], damper: Damper, place: str) -> dict[st
                 "Name it in the file, or with --clicks."
             )
         found[fitting[0]] = position
-    damper.check_clicks(found)
+    try:
+        damper.check_clicks(found)
+    except GeometryError as error:
+        raise InputError(f"{place}: {error} Say them with --clicks.") from None
     return found
 
 

@@ -25,6 +25,8 @@ THERE = table_run(DAMPER, traits=STILL, setting=Setting(clicks={NAME: 4}))
 def test_points_are_the_damping_force_against_the_motion_with_gas_and_friction_taken_off() -> None:
     (points,) = measured_points([HERE])
     assert points.name == f"measured, {NAME} 2 out"
+    assert HERE.gas_force is not None
+    assert HERE.friction_force is not None
     for velocity, force in zip(points.velocities, points.forces, strict=True):
         (own,) = (one for one in HERE.peaks if one.velocity == velocity)
         assert force == pytest.approx(own.sign * (own.force - HERE.gas_force) - HERE.friction_force)
