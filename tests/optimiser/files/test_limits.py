@@ -23,10 +23,10 @@ QUICK = 3.0
 
 
 def refusal(read: Callable[[], object]) -> str:
-    begun = time.monotonic()
+    begun = time.process_time()
     with pytest.raises((InputError, ReferenceFileError, ValueError)) as refused:
         read()
-    assert time.monotonic() - begun < QUICK
+    assert time.process_time() - begun < QUICK
     assert len(str(refused.value)) < 10_000
     return str(refused.value)
 

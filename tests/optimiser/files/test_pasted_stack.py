@@ -266,7 +266,7 @@ def test_whatever_is_typed_is_read_or_refused_by_its_place() -> None:
     "text", ["1" * 20_000, "20x0.10 " * 2400, "(" * 9000, "1," * 9000, "20 x " * 4000, "1-" * 9000]
 )
 def test_a_long_text_is_refused_at_once(text: str) -> None:
-    begun = time.monotonic()
+    begun = time.process_time()
     with pytest.raises(ValueError, match=r"characters, got|a shim like|at most"):
         shims_from_text(text, hole_mm=8)
-    assert time.monotonic() - begun < 3
+    assert time.process_time() - begun < 3
