@@ -5,6 +5,7 @@ from __future__ import annotations
 from optimiser.documents.common import ChangesDocument
 from optimiser.documents.plan import EffortBandDocument, EffortStepDocument
 from optimiser.documents.shims import counted_shims, from_shelf
+from optimiser.documents.sure import sure_document
 from optimiser.jobs.ladder import Judged, LadderStep
 from optimiser.jobs.planned import Planned
 
@@ -27,6 +28,7 @@ def step_document(planned: Planned, step: LadderStep) -> EffortStepDocument:
         aimed=None if best.aimed is None else round(best.aimed, 2),
         in_the_way=None if step.worst is None else step.worst[0].name,
         ways=[idea.way.words for idea in rung.ideas],
+        sure=sure_document(planned.sure.of(best)),
     )
 
 

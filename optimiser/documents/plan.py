@@ -19,6 +19,7 @@ from optimiser.documents.common import (
     ShimDocument,
     UnansweredDocument,
 )
+from optimiser.documents.sure import SureDocument
 
 FORMAT: Final = "shimwright plan 2"
 
@@ -135,6 +136,8 @@ class CandidateDocument(Document):
     """Where in the stack the work is done; null for the nearest."""
     more_like_it: int = 0
     """Candidates that were found and do their work in the same place."""
+    sure: SureDocument | None = None
+    """How surely it does what is promised; null where that is not known."""
 
 
 class EffortBandDocument(Document):
@@ -170,6 +173,8 @@ class EffortStepDocument(Document):
     """The band that is missed by most; null when all are met."""
     ways: list[str]
     """Different ways that were found."""
+    sure: SureDocument | None = None
+    """How surely it does what is promised; null where that is not known."""
 
 
 class InTheWayDocument(Document):

@@ -25,6 +25,7 @@ from optimiser.documents.shims import (
     shim_document,
     unanswered_document,
 )
+from optimiser.documents.sure import sure_document
 from optimiser.documents.way_out import way_out_keys
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
@@ -151,6 +152,7 @@ def _candidate(
         aimed=None if candidate.aimed is None else round(candidate.aimed, 2),
         way=None if idea is None else idea.way.words,
         more_like_it=0 if idea is None else len(idea.twins),
+        sure=sure_document(planned.sure.of(candidate)),
     )
 
 

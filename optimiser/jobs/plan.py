@@ -13,6 +13,7 @@ from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.certified import certify_plan
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
+from optimiser.jobs.how_sure import how_sure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import steps_of
 from optimiser.jobs.planned import Planned
@@ -101,6 +102,8 @@ def plan_job(
         stress=stress_check(answer, physics, stack=setup.stack, rule=work.stress, ladder=ladder),
         real=dict(_of_real_shims(setup.problem, answer, rungs)),
     )
+    shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
+    planned = replace(planned, sure=how_sure(setup, shown, should_stop=control.stop_requested))
     late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
     return replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))

@@ -10,6 +10,7 @@ from optimiser.allocation.real_shims import RealShims
 from optimiser.intake.basics import GateResult
 from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
+from optimiser.jobs.how_sure import NOT_SAID, HowSure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, recommended
 from optimiser.jobs.stress import StressCheck
@@ -39,6 +40,7 @@ class Planned:
     way_out : what would do where nothing meets the goal; None elsewhere.
     ladder : what each step of effort does, from clicks alone upwards.
     stress : of the shims before and after; None when the basics come first.
+    sure : how surely each listed candidate and each step of effort does what is promised.
     real : for candidates that take measured shims, which of them, and what the damper does with those.
     """
 
@@ -55,6 +57,7 @@ class Planned:
     way_out: WayOut | None = None
     ladder: tuple[LadderStep, ...] = ()
     stress: StressCheck | None = None
+    sure: HowSure = NOT_SAID
     real: Mapping[Candidate, RealShims] = field(default_factory=dict)
 
     @property
@@ -81,6 +84,13 @@ class Planned:
         if self.answer.candidates:
             return self.answer.candidates[0]
         return self.near_enough or self.answer.nearest
+
+    @property
+    def surest(self) -> Candidate | None:
+        """Of several candidates the one whose limits all hold most often; None where that is not known."""
+        known = [(self.sure.of(one), one) for one in (() if self.answer is None else self.answer.candidates)]
+        found = [(spread.chance, one) for spread, one in known if spread is not None]
+        return max(found, key=lambda pair: pair[0])[1] if len(found) > 1 else None
 
     @property
     def near_enough(self) -> Candidate | None:

@@ -21,6 +21,7 @@ from optimiser.report.band_rows import marks
 from optimiser.report.candidates import aimed_text, changes_text
 from optimiser.report.shelf_words import shelf_text
 from optimiser.report.unit_system import UnitSystem
+from optimiser.spread.spread import Spread
 
 WIDTH: Final = 44
 """Characters that changes are drawn over. [-]"""
@@ -36,12 +37,14 @@ class LadderView:
     what : for each of them the shims and clicks that change, in a line.
     goal : what was asked.
     stack_name : the stack that may change.
+    sure : for each of them how surely it does what is promised, or None; empty where nothing is known of it.
     """
 
     steps: tuple[LadderStep, ...]
     what: tuple[str, ...]
     goal: Goal
     stack_name: str
+    sure: tuple[Spread | None, ...] = ()
 
     @classmethod
     def of(cls, planned: Planned) -> LadderView | None:
@@ -49,7 +52,8 @@ class LadderView:
         if planned.asked is None or not planned.ladder:
             return None
         what = tuple(_what_changes(planned, step.best) for step in planned.ladder)
-        return cls(planned.ladder, what, planned.asked.goal, planned.mounted.name)
+        sure = tuple(planned.sure.of(step.best) for step in planned.ladder)
+        return cls(planned.ladder, what, planned.asked.goal, planned.mounted.name, sure)
 
     @property
     def letters(self) -> dict[str, str]:

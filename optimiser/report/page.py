@@ -26,6 +26,7 @@ from optimiser.report.section_labels import labels_of
 from optimiser.report.service_notes import service_notes
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.shelf_words import which_of_drawer
+from optimiser.report.sure_text import WHAT_DRAWN, chances_of, change_note, sure_words
 from optimiser.report.templates import template
 from optimiser.report.unit_system import UnitSystem
 
@@ -85,6 +86,11 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         elsewhere=elsewhere_text,
         aimed=aimed_text,
         verdict=verdict_text,
+        sure=()
+        if sheet.sure is None
+        else (*sure_words(sheet.sure, sheet.new_stack, units=units), WHAT_DRAWN),
+        interval=change_note,
+        chances=() if sheet.ladder is None else chances_of(sheet.ladder),
         layout=labels_of(
             sheet.new_stack.shims,
             put_in=sheet.put_in,

@@ -105,6 +105,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         ways_out=tuple(islice(ways_out(planned), MOST_WAYS_OUT)),
         service=service_facts(job, mounted, works_in=_works_in(planned.asked.goal)),
         taken=planned.taken(candidate),
+        sure=planned.sure.of(candidate),
     )
 
 

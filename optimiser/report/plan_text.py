@@ -26,6 +26,7 @@ from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.shelf_words import real_words, shelf_text
 from optimiser.report.stress_words import stress_words
+from optimiser.report.sure_text import WHAT_DRAWN, sure_note, sure_table, sure_words
 from optimiser.report.tables import adjusters_table, steps_table
 from optimiser.report.terminal import force_text
 from optimiser.report.unanswered import unanswered_words
@@ -67,6 +68,8 @@ def print_plan(
         for line in effort_lines(view):
             console.print(line)
         console.print()
+        if (sure := sure_table(view)) is not None:
+            console.print(sure)
         console.out(ladder_drawing(view) + "\n", highlight=False)
     for words in (*planned.advice, *planned.remarks):
         console.print(in_units(words, units) + "\n")
@@ -79,7 +82,7 @@ def print_plan(
     if answer is None or asked is None:
         return
     if planned.outcome not in {"clicks", "near enough"} and (answer.candidates or answer.nearest):
-        console.print(candidates_table(answer, units=units, notes=lambda one: _notes(planned, one)))
+        console.print(candidates_table(answer, units=units, notes=lambda one: _notes(planned, one, view)))
     if candidate is None or sheet is None:
         return
     _details(console, planned, candidate, sheet, units)
@@ -105,8 +108,8 @@ def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
     console.print()
 
 
-def _notes(planned: Planned, candidate: Candidate) -> Iterator[str]:
-    """Clicks that go with a candidate, where it does its work, how many are like it, what it takes."""
+def _notes(planned: Planned, candidate: Candidate, view: LadderView | None) -> Iterator[str]:
+    """Clicks that go with a candidate, where it works, how many are like it, what it takes, how sure."""
     moved = planned.turned(candidate)
     if moved and candidate.changes:
         yield "; ".join(f"{name} {at} to {to} out" for name, (at, to) in moved.items())
@@ -117,6 +120,9 @@ def _notes(planned: Planned, candidate: Candidate) -> Iterator[str]:
     taken = planned.taken(candidate)
     if taken:
         yield "; ".join(shelf_text(one) for one in taken)
+    sure = planned.sure.of(candidate)
+    if sure is not None and view is not None:
+        yield sure_note(sure, view, surest=candidate == planned.surest)
 
 
 def _details(
@@ -130,6 +136,9 @@ def _details(
     console.print(bands_table(sheet.bands, units=units))
     if (built := real_words(planned, candidate)) is not None:
         console.print(built)
+    if sheet.sure is not None:
+        for words in (*sure_words(sheet.sure, sheet.new_stack, units=units), WHAT_DRAWN):
+            console.print(words)
     if planned.stress is not None:
         console.print(stress_words(planned.stress, candidate, old=planned.old_stack, units=units))
     for words in _felt(planned, candidate, units):

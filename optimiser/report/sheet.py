@@ -18,6 +18,7 @@ from optimiser.report.ladder_text import LadderView
 from optimiser.report.service_facts import ServiceFacts
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
+from optimiser.spread.spread import Spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +148,7 @@ class BuildSheet:
     ladder : what each step of effort does; None when there is nothing to say.
     ways_out : what would do where nothing meets the goal, and the line to type for each.
     service : what is known of the damper for whoever builds it; None for nothing.
+    sure : how surely it does what is promised; None where that is not known.
     """
 
     heading: Heading
@@ -167,6 +169,7 @@ class BuildSheet:
     ladder: LadderView | None = None
     ways_out: tuple[tuple[str, str], ...] = ()
     service: ServiceFacts | None = None
+    sure: Spread | None = None
 
     @property
     def height_change(self) -> float:
@@ -192,12 +195,13 @@ def build_sheet(
     ways_out: tuple[tuple[str, str], ...] = (),
     service: ServiceFacts | None = None,
     taken: tuple[Taken, ...] = (),
+    sure: Spread | None = None,
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out, service : as in
+    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out, service, sure : as in
         :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
@@ -231,6 +235,7 @@ def build_sheet(
         ladder=ladder,
         ways_out=ways_out,
         service=service,
+        sure=sure,
     )
 
 

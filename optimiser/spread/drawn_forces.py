@@ -26,7 +26,7 @@ from optimiser.unknowns.varied import VariedDamper
 
 Floats = NDArray[np.float64]
 
-REACH: Final = 4.0
+REACH: Final = 2.5
 """Stacks are lifted at this factor of pressure below and above what they feel as they are. [-]"""
 
 

@@ -16,6 +16,7 @@ from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.lift import lift_curve
 from damping_model.stack.lift_table import LOWEST, PER_DECADE
 from damping_model.stack.steel import SpringSteel
+from optimiser.spread.drawn_ways import OF_THE_PLATES
 from optimiser.spread.trials import Trials
 from optimiser.unknowns.varied import VariedDamper
 
@@ -116,12 +117,11 @@ def stack_moves(trials: Trials, where: Where, *, felt: tuple[float, float]) -> S
     fine = np.linspace(logs[0] - 1.0, logs[-1] + 1.0, 40 * logs.size)
     fine_logs = np.log(np.asarray(compliance(np.clip(fine, logs[0], logs[-1])))) + fine
 
-    def moved(one: VariedDamper, before: Floats) -> Floats:
-        path = where(one)
-        if _plates(path, one.steel) == _plates(own, steel):
+    def moved(path: ShimValve, of: SpringSteel, before: Floats) -> Floats:
+        if _plates(path, of) == _plates(own, steel):
             return np.zeros(logs.size)
         try:
-            lifted = _rise(path, one.steel, pressures)
+            lifted = _rise(path, of, pressures)
         except ModelError:
             return before
         same = np.interp(np.log(lifted), fine_logs, fine)  # pressures at which the middle one lifts as much
@@ -130,12 +130,18 @@ def stack_moves(trials: Trials, where: Where, *, felt: tuple[float, float]) -> S
     shifts: list[Floats | None] = []
     heights: list[Floats | None] = []
     for trial in trials.along:
+        if trial.owners.isdisjoint({own.name, *OF_THE_PLATES}):
+            shifts.append(None)
+            heights.append(None)
+            continue
+        paths = [where(one) for one in trial.dampers]
         rows = np.zeros((trial.steps.size, logs.size))
         for place in np.argsort(np.abs(trial.steps), kind="stable"):  # outwards: one that fails stays behind
             inner = place + (1 if trial.steps[place] < 0 else -1)
             stands = 0 <= inner < trial.steps.size and trial.steps[inner] * trial.steps[place] > 0
-            rows[place] = moved(trial.dampers[place], rows[inner] if stands else np.zeros(logs.size))
-        lips = np.array([where(one).seat.seat_height - own.seat.seat_height for one in trial.dampers])
+            before = rows[inner] if stands else np.zeros(logs.size)
+            rows[place] = moved(paths[place], trial.dampers[place].steel, before)
+        lips = np.array([path.seat.seat_height - own.seat.seat_height for path in paths])
         shifts.append(rows if rows.any() else None)
         heights.append(lips if lips.any() else None)
     return StackMoves(

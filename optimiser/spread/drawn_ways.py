@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,11 +13,15 @@ from damping_model.damper.circuit import Circuit, circuit
 from damping_model.flow.path_set import PathSet
 from damping_model.stack.lift_table import LiftTable
 from optimiser.spread.trials import Trials
-from optimiser.unknowns.varied import VariedDamper
+from optimiser.unknowns.unknown import Owner
+from optimiser.unknowns.varied import OF_SHIMS, VariedDamper
 
 Floats = NDArray[np.float64]
 
-LIFT_COLUMNS = slice(7, 10)
+OF_THE_PLATES: Final = OF_SHIMS | {Owner.STEEL}
+"""Whose figures are no way for oil."""
+
+LIFT_COLUMNS: Final = slice(7, 10)
 """Columns of a lifter that say where its table lies, where it is a stack."""
 
 
@@ -84,8 +89,8 @@ def drawn_ways(
     others = {
         (trial.direction, place): ready(one)
         for trial in trials.along
+        if not trial.owners <= OF_THE_PLATES
         for place, one in enumerate(trial.dampers)
-        if one.damper != trials.middle.damper
     }
 
     def drawn(of: Callable[[Circuit], Floats]) -> Floats:

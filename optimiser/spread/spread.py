@@ -29,10 +29,13 @@ NAMED: Final = 3
 LEAST_NAMED: Final = 0.05
 """Share of the spread below which a figure is not named. [-]"""
 
+SELDOM_MISSED: Final = 0.99
+"""A band that is kept more often than this is not the one to make surer. [-]"""
+
 LEAST_VARIANCE: Final = 1e-16
 """Of a band that does not move at all, whatever is drawn. [-]"""
 
-LEAST_SURE: Final = 2.0
+LEAST_SURE: Final = 1.5
 """An interval at one velocity is called wide when it is so many times the narrowest of its band, [-]"""
 
 LEAST_WIDTH: Final = 0.02
@@ -47,15 +50,22 @@ class LeastSure:
     ----------
     speed : where. [m/s]
     low, high : change there, 19 in 20. [-]
-    surest, surest_low, surest_high : the same where it is surest. [m/s, -, -]
+    surest : where it is surest. [m/s]
+    at_surest : the change there, likewise. [-]
     """
 
     speed: float
     low: float
     high: float
     surest: float
-    surest_low: float
-    surest_high: float
+    at_surest: tuple[float, float]
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether the change is less sure there as a share of itself too, not only because it is larger."""
+        first, last = self.at_surest
+        own, other = (self.high - self.low) * abs(first + last), (last - first) * abs(self.high + self.low)
+        return own > LEAST_SURE * other
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,15 +109,15 @@ class Spread:
 
     Parameters
     ----------
-    build : what is built.
+    built : what is built.
     chance : share of the drawn dampers in which all limits hold at once. [-]
     draws : how many dampers were drawn.
     bands : each band of the goal.
     carriers : figures that carry most of the spread of ``carried``, the largest share first.
-    carried : the band that they are said of: the one most often missed, or else the first.
+    carried : the band that they are said of: the one most often missed, or the first where none is often.
     """
 
-    build: Built
+    built: Built
     chance: float
     draws: int
     bands: tuple[BandSpread, ...]
@@ -176,8 +186,10 @@ def _spread(
     missed = np.array([one.missed_by(changes) for one in limits])
     bands = tuple(_band(one, changes, off, velocities) for one, off in zip(limits, missed, strict=True))
     most = int(np.argmin([one.kept for one in bands]))
+    if bands[most].kept > SELDOM_MISSED:
+        most = 0
     return Spread(
-        build=build,
+        built=build,
         chance=float((missed == 0).all(axis=0).mean()),
         draws=changes.shape[0],
         bands=bands,
@@ -199,8 +211,7 @@ def _band(limits: BandLimits, changes: Floats, missed: Floats, velocities: Float
             float(lows[wide]),
             float(highs[wide]),
             float(speeds[sure]),
-            float(lows[sure]),
-            float(highs[sure]),
+            (float(lows[sure]), float(highs[sure])),
         )
     off = missed[missed > 0]
     return BandSpread(

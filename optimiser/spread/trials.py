@@ -12,7 +12,7 @@ from damping_model.damper.damper import Damper
 from damping_model.errors import ModelError
 from damping_model.stack.steel import SpringSteel
 from optimiser.spread.directions import Directions
-from optimiser.unknowns.unknown import RECTANGULAR_END
+from optimiser.unknowns.unknown import RECTANGULAR_END, Owner
 from optimiser.unknowns.varied import VariedDamper, varied
 
 Floats = NDArray[np.float64]
@@ -34,12 +34,14 @@ class Trial:
     steps : rising, without 0; those at which no such damper can be are left out (steps,). [-]
     dampers : at each of them.
     limits : least and most step that is followed: where no damper can be further out, a draw stands there.
+    owners : whose figures it moves.
     """
 
     direction: int
     steps: Floats
     dampers: tuple[VariedDamper, ...]
     limits: tuple[float, float]
+    owners: frozenset[Owner | str]
 
     def weights(self, steps: Floats) -> Floats:
         """Weight of each tried step at any steps: straight lines between them and 0 (draws, steps)."""
@@ -93,5 +95,10 @@ class Trials:
             ordered = sorted(known)
             if ordered:
                 dampers = tuple(known[at] for at in ordered)
-                along.append(Trial(direction, np.array(ordered), dampers, (limits[0], limits[1])))
+                owners = frozenset(
+                    one.owner
+                    for one, part in zip(directions.unknowns, directions.axes[direction], strict=True)
+                    if part != 0
+                )
+                along.append(Trial(direction, np.array(ordered), dampers, (limits[0], limits[1]), owners))
         return cls(middle, tuple(along))

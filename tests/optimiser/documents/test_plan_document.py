@@ -12,6 +12,7 @@ from optimiser.documents.plan import (
     FeltDocument,
     PlanDocument,
 )
+from optimiser.documents.sure import BandSpreadDocument, CarrierDocument, LeastSureDocument, SureDocument
 from tests.helpers.paths import ROOT
 
 PAGE = (ROOT / "docs" / "reference" / "json-output.md").read_text(encoding="utf-8")
@@ -26,6 +27,10 @@ MODELS = (
     EffortDocument,
     EffortStepDocument,
     EffortBandDocument,
+    SureDocument,
+    BandSpreadDocument,
+    LeastSureDocument,
+    CarrierDocument,
 )
 
 

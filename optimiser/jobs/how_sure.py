@@ -1,0 +1,117 @@
+"""How sure a plan is: every candidate and every step of effort in thousands of dampers built like this."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from damping_model.errors import ModelError
+from optimiser.jobs.setup import JobSetup
+from optimiser.model.answer import Candidate
+from optimiser.spread.directions import Directions
+from optimiser.spread.drawn_forces import Built, DrawnForces
+from optimiser.spread.model_uncertainty import ModelUncertainty
+from optimiser.spread.spread import Spread, spreads
+from optimiser.unknowns.damper_unknowns import damper_unknowns
+from optimiser.unknowns.knowledge import Knowledge
+
+STATED_ON: Final = 2026
+"""Seed of the sample that chances are stated on: the same plan says the same every time."""
+
+
+@dataclass(frozen=True, slots=True)
+class HowSure:
+    """How surely each stack of a plan does what is promised.
+
+    Parameters
+    ----------
+    of_built : by what is built.
+    """
+
+    of_built: Mapping[Built, Spread]
+
+    def of(self, candidate: Candidate) -> Spread | None:
+        """Of one candidate; None where it was not looked into."""
+        return self.of_built.get(built(candidate))
+
+
+NOT_SAID: Final = HowSure({})
+"""Of a plan without candidates, or one that was stopped."""
+
+
+def built(candidate: Candidate) -> Built:
+    """What is there once a candidate is built."""
+    return Built(candidate.stack, candidate.setting)
+
+
+def known_of(setup: JobSetup) -> Knowledge:
+    """What is known of the figures of a job's damper, and of the shims that may come into it.
+
+    A shim that was measured counts as what it measured.
+    """
+    stock = setup.stock
+    comes = {key.shim.thickness for key in stock.counts if key not in stock.nominal}
+    return Knowledge.prior(damper_unknowns(setup.job.damper, comes=comes))
+
+
+def drawn_forces(setup: JobSetup) -> DrawnForces:
+    """The damper of a job, ready to be drawn again and again.
+
+    Raises
+    ------
+    ModelError
+        When it cannot be computed with every figure where it most likely is.
+    """
+    return DrawnForces(
+        setup.job.damper.damper,
+        stack_name=setup.mounted.name,
+        velocities=setup.asked.goal.velocities,
+        settings=setup.physics.settings,
+        directions=Directions.of(known_of(setup)),
+        temperature=setup.job.work.temperature,
+        steel=setup.physics.steel,
+    )
+
+
+def how_sure(
+    setup: JobSetup,
+    candidates: Iterable[Candidate],
+    *,
+    should_stop: Callable[[], bool],
+    model: ModelUncertainty | None = None,
+) -> HowSure:
+    """How surely candidates do what is promised.
+
+    Parameters
+    ----------
+    setup : of the job.
+    candidates : those that are shown; one that is there twice is looked into once.
+    should_stop : asked between stacks; once it says so nothing is known.
+    model : uncertainty of the model's change, from the shop's own record; the usual when left out.
+    """
+    every = tuple(dict.fromkeys(built(one) for one in candidates))
+    if not every:
+        return NOT_SAID
+
+    def tell(_done: int) -> None:
+        if should_stop():
+            raise _Stopped
+
+    try:
+        found = spreads(
+            drawn_forces(setup),
+            setup.asked.goal,
+            present=Built(setup.stack, setup.physics.setting),
+            builds=every,
+            model_uncertainty=model or ModelUncertainty(),
+            seed=STATED_ON,
+            tell=tell,
+        )
+    except (_Stopped, ModelError):
+        return NOT_SAID
+    return HowSure({one.built: one for one in found})
+
+
+class _Stopped(Exception):  # noqa: N818
+    """The user does not wait for it."""
