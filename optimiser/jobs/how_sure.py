@@ -48,11 +48,14 @@ def built(candidate: Candidate) -> Built:
 def known_of(setup: JobSetup) -> Knowledge:
     """What is known of the figures of a job's damper, and of the shims that may come into it.
 
-    A shim that was measured counts as what it measured.
+    After a fit to dyno runs that is in use, what those tell. A shim that was measured counts as what it
+    measured.
     """
     stock = setup.stock
     comes = {key.shim.thickness for key in stock.counts if key not in stock.nominal}
-    return Knowledge.prior(damper_unknowns(setup.job.damper, comes=comes))
+    unknowns = damper_unknowns(setup.job.damper, comes=comes)
+    known = setup.job.knowledge
+    return Knowledge.prior(unknowns) if known is None else known.about(unknowns)
 
 
 def drawn_forces(setup: JobSetup) -> DrawnForces:
