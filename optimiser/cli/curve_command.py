@@ -37,7 +37,7 @@ MOST_CURVES = 12
     "--runs",
     multiple=True,
     type=click.Path(path_type=Path),
-    help="Mark what a dyno measured, from files as 'shimwright dyno' reads them; repeat.",
+    help="Mark what these dyno files measured instead of the runs of the fit; repeat.",
 )
 @click.option("--shares", is_flag=True, help="Draw what each valve contributes, stacked up to the whole.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Where to write the picture.")
@@ -62,7 +62,8 @@ def command(
 
     Compression and rebound have a panel each. The picture goes beside the damper file unless --svg says
     where. Gas and friction of seals are named apart from damping. With --friction every curve is a loop: more
-    force while a stack opens, less while it closes.
+    force while a stack opens, less while it closes. What a dyno measured is marked: the runs that the damper
+    was fitted to, or those of --runs.
 
     Example: shimwright curve dampers/tarn_shock.toml --clicks "rebound=2,7,12"
     """
@@ -71,6 +72,7 @@ def command(
     from optimiser.files.beside import picture_beside
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.dyno.reader import read_session
+    from optimiser.files.fitted_runs import fitted_runs
     from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import adjusters_of
     from optimiser.report.console import terminal
@@ -98,8 +100,8 @@ def command(
         raise InputError(f"got {len(asked)} curves to draw, expected at most {most}: ask for fewer settings.")
     system, first = UnitSystem(units), asked[0].curve
     goal = bands_shown(spans(bands, option="--band"), first)
-    session = read_session(runs, damper=described.damper) if runs else None
-    measured = [] if session is None else measured_points(session.runs, fastest=fastest)
+    shown = read_session(runs, damper=described.damper).runs if runs else fitted_runs(described)
+    measured = [] if shares else measured_points(shown, fastest=fastest)
     lines = share_lines(first) if shares else [curve_line(one.name, one.curve) for one in asked]
     kind = "shares" if shares else "curve"
     place = svg or picture_beside(damper, kind)
@@ -114,9 +116,7 @@ def command(
     if table is not None:
         write_whole(table, curve_csv(asked))
     if as_json:
-        document = curve_document(
-            described.name, asked, svg=place, runs=() if session is None else session.runs
-        )
+        document = curve_document(described.name, asked, svg=place, runs=shown)
         say_json(json.dumps(document, indent=2, ensure_ascii=False))
         return
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]

@@ -70,13 +70,19 @@ def with_fit(typed: DamperDescription, file: DamperFile, path: Path) -> KnownDam
     if not place.is_file():
         return KnownDamper(description=typed)
     fit = read_fit(place)
+    changed = tuple(_changed_runs(fit, place))
     note = Fitted(
         place=str(place),
         day=fit.fitted_on,
         runs=sum(one.runs for one in fit.run_file),
         moved=(),
         against=fit.against,
-        runs_changed=tuple(_changed_runs(fit, place)),
+        runs_changed=changed,
+        run_files=tuple(
+            str(place.parent / one.file)
+            for one in fit.run_file
+            if fit.shims == shims_of(file) and one.file not in changed and (place.parent / one.file).is_file()
+        ),
     )
     if fit.damper_figures != figures_of(file):
         why = f"figures of {path.name} have changed since"

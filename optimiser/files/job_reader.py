@@ -10,6 +10,7 @@ from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.bike_file import read_machine
 from optimiser.files.carry_section import CarrySection
 from optimiser.files.damper_builder import read_damper, read_known_damper
+from optimiser.files.fitted_runs import fitted_runs
 from optimiser.files.job_file import JobFile, WorkSection
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf import read_shelf
@@ -47,6 +48,7 @@ def read_job(path: Path) -> Job:
         machine=read_named(path, file.bike, read_machine),
         damper=known.description,
         knowledge=known.knowledge,
+        runs=fitted_runs(known.description),
         asked=_asked(file),
         known_feel=None if file.carry is None else _known_feel(file.carry, by=path),
         basics=file.basics.values(),

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from damping_model.damper.damper import Damper
+from optimiser.dyno.run import DynoRun
 from optimiser.intake.basics import BasicsFinding, Ranges
 from optimiser.intake.brackets import Notes
 from optimiser.intake.carry import CarryBand
@@ -109,6 +110,7 @@ class Job:
     ranges : the shop's ranges for the basics.
     noticed : words of advice about the job itself, which every answer to it carries.
     knowledge : of the damper's unknown figures after its runs on a dyno; None without a fit in use.
+    runs : those that the fit was made from, to be drawn beside the curves.
     variant : what is asked otherwise than the file says; see :func:`optimiser.jobs.varied.varied`.
     """
 
@@ -131,4 +133,5 @@ class Job:
     ranges: Ranges
     noticed: tuple[BasicsFinding, ...] = ()
     knowledge: Knowledge | None = None
+    runs: tuple[DynoRun, ...] = ()
     variant: Variant = AS_FILED

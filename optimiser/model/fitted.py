@@ -18,6 +18,7 @@ class Fitted:
     against : what speaks against it, in words; empty when nothing does.
     stale : why its figures are not used, in words; empty when they are.
     runs_changed : files of runs that are no longer what was fitted to.
+    run_files : files of runs that still are, while the stacks on the dyno are still in the damper.
     """
 
     place: str
@@ -27,6 +28,7 @@ class Fitted:
     against: str = ""
     stale: str = ""
     runs_changed: tuple[str, ...] = ()
+    run_files: tuple[str, ...] = ()
 
     @property
     def from_runs(self) -> str:

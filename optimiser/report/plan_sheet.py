@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from itertools import islice
 from typing import Final
@@ -23,6 +24,7 @@ from optimiser.model.damper_description import with_stack
 from optimiser.model.goal import Goal, Role
 from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
+from optimiser.report.measured_points import measured_points
 from optimiser.report.service_facts import service_facts
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.shelf_words import real_words
@@ -87,6 +89,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
             _line(planned, "before", planned.old_stack, before),
             _line(planned, "after", candidate.stack, after),
         ),
+        measured=_measured_before(planned),
         basis=(
             *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
             *([] if (built := real_words(planned, candidate)) is None else [built]),
@@ -107,6 +110,13 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         taken=planned.taken(candidate),
         sure=planned.sure.of(candidate),
     )
+
+
+def _measured_before(planned: Planned) -> list[CurveLine]:
+    """What a dyno showed of the damper as it is, at the clicks that it has."""
+    stands = {clicker.name: clicker.position for clicker in planned.job.damper.damper.clickers}
+    points = measured_points(planned.job.runs, clicks=stands, fastest=float(VELOCITIES.max()))
+    return [replace(one, name=f"before, {one.name}") for one in points]
 
 
 def _works_in(goal: Goal) -> str:

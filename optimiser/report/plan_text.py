@@ -144,7 +144,12 @@ def _details(
     for words in _felt(planned, candidate, units):
         console.print(words)
     drawn = force_text(
-        sheet.curves, units=units, width=min(console.width, 100), goal=sheet.goal, colour=in_colour(console)
+        sheet.curves,
+        units=units,
+        width=min(console.width, 100),
+        goal=sheet.goal,
+        colour=in_colour(console),
+        measured=sheet.measured,
     )
     print_drawing(console, drawn)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -142,6 +143,7 @@ class BuildSheet:
     taken_out, put_in : places in the old and in the new stack, 0 at the piston.
     seating : what the stack sits on.
     curves : force before and after.
+    measured : what a dyno showed of the damper as it is.
     cautions : sentences.
     basis : what the figures rest on, sentences.
     override_reason : why a gate was passed; None when none was.
@@ -163,6 +165,7 @@ class BuildSheet:
     put_in: frozenset[int]
     seating: Seating
     curves: tuple[CurveLine, ...]
+    measured: tuple[CurveLine, ...]
     cautions: tuple[str, ...]
     basis: tuple[str, ...]
     override_reason: str | None = None
@@ -187,6 +190,7 @@ def build_sheet(
     seating: Seating,
     adjusters: tuple[AdjusterMove, ...],
     curves: tuple[CurveLine, ...],
+    measured: Sequence[CurveLine] = (),
     basis: tuple[str, ...],
     gas_charged: bool,
     override_reason: str | None = None,
@@ -201,8 +205,8 @@ def build_sheet(
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, basis, override_reason, ladder, ways_out, service, sure : as in
-        :class:`BuildSheet`.
+    heading, seating, adjusters, curves, measured, basis, override_reason, ladder, ways_out, service, sure :
+        as in :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
     near_enough : whether it is not among them and misses the goal by less than a rider feels.
@@ -225,6 +229,7 @@ def build_sheet(
         put_in=places_in(candidate.changes),
         seating=seating,
         curves=curves,
+        measured=tuple(measured),
         cautions=cautions(
             opened=bool(candidate.changes),
             gas_charged=gas_charged,
