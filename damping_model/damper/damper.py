@@ -78,6 +78,8 @@ class Damper:
     oil : what fills it.
     temperature : of the oil unless another is asked for. [K]
     friction : drag of seals and bushings, reported apart from damping. [N]
+    shaft_section : area of the shaft where it leaves the damper; what the chambers lose together when left
+        out, which is the same unless the reservoir is the space under the piston. [m^2]
 
     Raises
     ------
@@ -93,6 +95,7 @@ class Damper:
     oil: Oil
     temperature: float
     friction: float = 0.0
+    shaft_section: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse spaces and valves that do not join up."""
@@ -100,6 +103,8 @@ class Damper:
             raise GeometryError(f"damper '{self.name}': got no chambers, expected at least one.")
         not_negative(self.name, "gas pressure", self.gas_pressure)
         not_negative(self.name, "friction", self.friction)
+        if self.shaft_section is not None:
+            not_negative(self.name, "shaft section", self.shaft_section)
         for chamber in self.chambers:
             if not math.isfinite(chamber.swept_area):
                 raise GeometryError(f"chamber '{chamber.name}': got an area of {chamber.swept_area:g}.")
@@ -137,7 +142,12 @@ class Damper:
 
     @property
     def displaced_area(self) -> float:
-        """Volume that goes to the reservoir for each metre of compression: the shaft's section. [m^2]"""
+        """Volume that goes to the reservoir for each metre of compression: the shaft's section. [m^2]
+
+        Where the reservoir is the space under the piston, no chamber tells it.
+        """
+        if self.shaft_section is not None:
+            return self.shaft_section
         return sum(chamber.swept_area for chamber in self.chambers)
 
     @property

@@ -93,6 +93,7 @@ def _damper(file: DamperFile) -> Damper:
         oil=_oil(file.oil),
         temperature=kelvin(celsius=file.oil.temperature_c),
         friction=file.friction_n,
+        shaft_section=math.pi * (file.shaft_diameter_mm * MILLIMETRE) ** 2 / 4,
     )
 
 

@@ -115,6 +115,30 @@ def test_gas_pushes_on_the_shaft_alone_and_is_no_damping() -> None:
     assert curve.total_force == pytest.approx(curve.damping_force + 14e5 * SHAFT + 18.0 * np.sign(BOTH))
 
 
+def test_gas_under_the_piston_pushes_the_shaft_out_by_its_section() -> None:
+    """15 bar on a shaft of 14 mm: 231 N, whichever space the gas is described in."""
+    section = math.pi / 4 * 14e-3**2
+    upside_down = Damper(
+        name="gas under the piston",
+        chambers=(Chamber(name="above", swept_area=-math.pi / 4 * (36e-3**2 - 14e-3**2)),),
+        reservoir="below",
+        gas_pressure=15e5,
+        valves=(
+            Valve(
+                name="piston",
+                from_chamber="below",
+                to_chamber="above",
+                paths=(Bleed(name="bleed", diameter=1.5e-3, length=2e-3, discharge=0.8),),
+            ),
+        ),
+        oil=monotube().oil,
+        temperature=monotube().temperature,
+        shaft_section=section,
+    )
+    assert force_curve(upside_down, velocities=[0.1]).gas_force == pytest.approx(15e5 * section)
+    assert round(15e5 * section) == 231
+
+
 def test_at_rest_there_is_no_damping() -> None:
     curve = force_curve(fork_cartridge(), velocities=[0.0, 0.1])
     assert curve.damping_force[0] == 0
