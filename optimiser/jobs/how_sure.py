@@ -11,7 +11,6 @@ from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate
 from optimiser.spread.directions import Directions
 from optimiser.spread.drawn_forces import Built, DrawnForces
-from optimiser.spread.model_uncertainty import ModelUncertainty
 from optimiser.spread.spread import Spread, spreads
 from optimiser.unknowns.damper_unknowns import damper_unknowns
 from optimiser.unknowns.knowledge import Knowledge
@@ -82,7 +81,6 @@ def how_sure(
     candidates: Iterable[Candidate],
     *,
     should_stop: Callable[[], bool],
-    model: ModelUncertainty | None = None,
 ) -> HowSure:
     """How surely candidates do what is promised.
 
@@ -91,7 +89,6 @@ def how_sure(
     setup : of the job.
     candidates : those that are shown; one that is there twice is looked into once.
     should_stop : asked between stacks; once it says so nothing is known.
-    model : uncertainty of the model's change, from the shop's own record; the usual when left out.
     """
     every = tuple(dict.fromkeys(built(one) for one in candidates))
     if not every:
@@ -107,7 +104,7 @@ def how_sure(
             setup.asked.goal,
             present=Built(setup.stack, setup.physics.setting),
             builds=every,
-            model_uncertainty=model or ModelUncertainty(),
+            model_uncertainty=setup.job.model_uncertainty,
             seed=STATED_ON,
             tell=tell,
         )

@@ -20,6 +20,7 @@ from optimiser.jobs.variant import AS_FILED, Variant
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.stock import Stock
 from optimiser.model.stress import USUAL_RULE, StressRule
+from optimiser.spread.model_uncertainty import ModelUncertainty
 from optimiser.unknowns.knowledge import Knowledge
 
 
@@ -111,6 +112,7 @@ class Job:
     noticed : words of advice about the job itself, which every answer to it carries.
     knowledge : of the damper's unknown figures after its runs on a dyno; None without a fit in use.
     runs : those that the fit was made from, to be drawn beside the curves.
+    model_uncertainty : of a change that the model predicts; what the shop's own measured builds say of it.
     variant : what is asked otherwise than the file says; see :func:`optimiser.jobs.varied.varied`.
     """
 
@@ -134,4 +136,5 @@ class Job:
     noticed: tuple[BasicsFinding, ...] = ()
     knowledge: Knowledge | None = None
     runs: tuple[DynoRun, ...] = ()
+    model_uncertainty: ModelUncertainty = ModelUncertainty()  # noqa: RUF009 (a frozen value)
     variant: Variant = AS_FILED

@@ -10,9 +10,11 @@ from optimiser.ledger.builds import last_done, open_build
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, file_lines
 from optimiser.ledger.levels import shelf_levels
+from optimiser.ledger.measured_builds import measured_builds
 from optimiser.ledger.present_stacks import how_it_came, present_stacks
 from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey, Stock
+from optimiser.spread.measured_record import measured_record
 
 
 def job_record(job: Job) -> JobRecord:
@@ -35,8 +37,12 @@ def job_record(job: Job) -> JobRecord:
 def with_free_shelf(job: Job, ledger: Ledger) -> Job:
     """The same job, planned from what the ledger has free instead of from the shelf file.
 
-    What is reserved for this very job is free to it, and that is noticed.
+    What is reserved for this very job is free to it, and that is noticed. How far the model is wrong about a change
+    is taken from the shop's measured builds, once there are any.
     """
+    record = measured_record([one.bands for one in measured_builds(ledger)])
+    if record is not None:
+        job = replace(job, model_uncertainty=record.uncertainty)
     levels = shelf_levels(ledger)
     free = {level.key: level.free for level in levels}
     readings = {level.key: level.readings for level in levels if level.readings}

@@ -2,14 +2,18 @@
 
 from pathlib import Path
 
+from optimiser.files.job_reader import read_job
 from optimiser.ledger.builds import done
 from optimiser.ledger.check import examine
 from optimiser.ledger.connection import Ledger
+from optimiser.ledger.job_record import with_free_shelf
 from optimiser.ledger.measured_builds import measured_builds, record_measurement
 from optimiser.ledger.undo import undo
 from optimiser.model.band_outcome import BandOutcome
 from optimiser.model.goal import Role
+from optimiser.spread.model_uncertainty import ModelUncertainty
 from tests.helpers.ledger_shop import A, D, reserved_job, snapshot
+from tests.helpers.paths import STIFF_SHOP
 
 
 def band(measured: float) -> BandOutcome:
@@ -62,3 +66,13 @@ def test_a_measurement_can_be_forgotten_and_an_undone_build_takes_its_own_along(
         undo(ledger)
         assert measured_builds(ledger) == ()
         assert examine(ledger) == ()
+
+
+def test_a_job_is_planned_with_the_error_that_measured_builds_have_shown(shop: Path) -> None:
+    job = read_job(STIFF_SHOP / "jobs" / "a_more_support.toml")
+    number = built(shop)
+    with Ledger.open(shop) as ledger:
+        assert with_free_shelf(job, ledger).model_uncertainty == ModelUncertainty()
+        record_measurement(ledger, number, [band(0.16)], runs="abc")
+        wider = with_free_shelf(job, ledger).model_uncertainty
+        assert wider.of_the_change > 1.1 * ModelUncertainty().of_the_change
