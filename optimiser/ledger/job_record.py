@@ -37,8 +37,8 @@ def job_record(job: Job) -> JobRecord:
 def with_free_shelf(job: Job, ledger: Ledger) -> Job:
     """The same job, planned from what the ledger has free instead of from the shelf file.
 
-    What is reserved for this very job is free to it, and that is noticed. How far the model is wrong about a change
-    is taken from the shop's measured builds, once there are any.
+    What is reserved for this very job is free to it, and that is noticed. How far the model is wrong about a
+    change is taken from the shop's measured builds, once there are any.
     """
     record = measured_record([one.bands for one in measured_builds(ledger)])
     if record is not None:
