@@ -226,6 +226,8 @@ class CheckedDocument(Document):
     """By how much of the force bounds were widened at most, below and above."""
     reopened: int
     """How often one of them met the goal, and all was searched anew with margins twice as wide."""
+    predicted: int = 0
+    """Sets of shims that were ruled out by forces predicted from those of others, within measured margins."""
 
 
 class PlanDocument(Document):

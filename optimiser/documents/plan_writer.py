@@ -119,6 +119,7 @@ def _checked(checked: Checked | None) -> CheckedDocument | None:
         nearest_percent=None if checked.nearest is None else round(100 * checked.nearest, 4),
         margins_percent=[round(100 * margin, 3) for margin in checked.margins],
         reopened=checked.reopened,
+        predicted=checked.predicted,
     )
 
 

@@ -24,8 +24,8 @@ from optimiser.model.stress import MORE_STRESS, StackStress
 ELEMENTS, TOLERANCE = 10.0, 1e-4
 """Elements and Newton steps that a stack is lifted with for coarse forces and for signs. [-]"""
 
-KNOTS: Final = 4
-"""Pressures of coarse forces, for slow and for fast velocities each. [-]"""
+KNOTS: Final = 8
+"""Pressures of coarse forces, evenly over the logarithms of what all velocities ask for. [-]"""
 
 EXCESS_TOLERANCE: Final = 4e-3
 """Share of the force by which the sign of an excess may be wrong about the force curve. [-]"""
@@ -38,12 +38,6 @@ BEYOND: Final = 1.3
 
 MOST_FACTOR: Final = 5.0
 """Forces that lie further off the present ones than this factor are not sought. [-]"""
-
-WIDE: Final = 3.0
-"""Velocities that span a smaller factor than this are one part. [-]"""
-
-SLOWEST: Final = 1e-3
-"""Velocities below this count as it when they are parted. [m/s]"""
 
 
 class DamperPhysics:
@@ -83,25 +77,20 @@ class DamperPhysics:
     ) -> None:
         everywhere = np.ones(velocities.size)
         least, most = wanted or (everywhere, everywhere)
-
-        def response(places: NDArray[np.intp]) -> StackResponse:
-            low, high = np.clip([least[places].min(), most[places].max()], 1 / MOST_FACTOR, MOST_FACTOR)
-            return StackResponse(
-                damper,
-                valve=stack_name,
-                velocities=velocities[places],
-                temperature=temperature,
-                steel=steel,
-                knots=KNOTS,
-                beyond=(float(low) / BEYOND, float(high) * BEYOND),
-                elements=ELEMENTS,
-                tolerance=TOLERANCE,
-            )
-
+        low, high = np.clip([least.min(), most.max()], 1 / MOST_FACTOR, MOST_FACTOR)
         self.excess_tolerance, self.exact_tolerance = EXCESS_TOLERANCE, EXACT_TOLERANCE
-        self._parts = [(part, response(part)) for part in _parts(velocities)]
-        self._whole = response(np.arange(velocities.size))
-        if not self._whole.keeps_order:
+        self._response = StackResponse(
+            damper,
+            valve=stack_name,
+            velocities=velocities,
+            temperature=temperature,
+            steel=steel,
+            knots=KNOTS,
+            beyond=(float(low) / BEYOND, float(high) * BEYOND),
+            elements=ELEMENTS,
+            tolerance=TOLERANCE,
+        )
+        if not self._response.keeps_order:
             raise InputError(
                 f"the valves of '{damper.name}' close a ring, so a stiffer stack may send oil another way "
                 "and no search can prove anything. Its curve can be drawn; its stack cannot be planned."
@@ -124,7 +113,7 @@ class DamperPhysics:
     @property
     def steel(self) -> SpringSteel:
         """Of the shims."""
-        return self._whole.steel
+        return self._response.steel
 
     @property
     def middle(self) -> int:
@@ -134,18 +123,15 @@ class DamperPhysics:
 
     def packed(self, stack: Stack) -> PackedStack:
         """Plates that a stack amounts to."""
-        return self._whole.packed(stack)
+        return self._response.packed(stack)
 
     def forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
         """Damping force at each velocity, as a force curve gives it. [N]"""
-        return np.asarray(self._sign * self._whole.exact_forces(packed, clicks=self.settings[setting]))
+        return np.asarray(self._sign * self._response.exact_forces(packed, clicks=self.settings[setting]))
 
     def coarse_forces(self, packed: PackedStack, setting: int) -> NDArray[np.float64]:
         """Damping force at each velocity, from a few pressures. [N]"""
-        forces = np.empty(self._sign.size)
-        for part, response in self._parts:
-            forces[part] = response.forces(packed, clicks=self.settings[setting])
-        return np.asarray(self._sign * forces)
+        return np.asarray(self._sign * self._response.forces(packed, clicks=self.settings[setting]))
 
     def excesses(
         self,
@@ -162,19 +148,19 @@ class DamperPhysics:
         """
         signed = [float(self._sign[place]) * force for place, force in zip(places, forces, strict=True)]
         clicks = self.settings[setting]
-        return self._whole.excesses(packed, places=places, forces=signed, exactly=exactly, clicks=clicks)
+        return self._response.excesses(packed, places=places, forces=signed, exactly=exactly, clicks=clicks)
 
     def promised(self, packed: PackedStack, setting: int) -> bool:
         """Whether oil boils nowhere in the spans, so that the model promises its figures there."""
-        return self._whole.stays_whole(packed, self._spans, clicks=self.settings[setting])
+        return self._response.stays_whole(packed, self._spans, clicks=self.settings[setting])
 
     def worst_stress(self, stack: Stack, setting: int) -> StackStress | None:
         """The highest stress in a stack at the largest pressure that the velocities put on it.
 
         None where no oil lifts it.
         """
-        packed, path = self.packed(stack), self._whole.path
-        pressure = self._whole.face_pressure(packed, clicks=self.settings[setting])
+        packed, path = self.packed(stack), self._response.path
+        pressure = self._response.face_pressure(packed, clicks=self.settings[setting])
         if pressure <= 0:
             return None
         worst = worst_stress(
@@ -205,16 +191,6 @@ class DamperPhysics:
         return Objection.OVERSTRESSED if overstressed else None
 
     def _matters(self, clicker: Clicker, packed: PackedStack) -> bool:
-        shut = self._whole.forces(packed, clicks={clicker.name: 0})
-        wide = self._whole.forces(packed, clicks={clicker.name: len(clicker.areas) - 1})
+        shut = self._response.forces(packed, clicks={clicker.name: 0})
+        wide = self._response.forces(packed, clicks={clicker.name: len(clicker.areas) - 1})
         return not np.allclose(shut, wide, rtol=1e-6, atol=1e-9)
-
-
-def _parts(velocities: NDArray[np.float64]) -> tuple[NDArray[np.intp], ...]:
-    """Slow and fast velocities, parted at their widest gap: each asks for pressures of its own."""
-    order = np.argsort(np.abs(velocities), kind="stable")
-    speeds = np.maximum(np.abs(velocities[order]), SLOWEST)
-    if speeds[-1] < WIDE * speeds[0]:
-        return (np.arange(velocities.size),)
-    cut = 1 + int(np.argmax(speeds[1:] / speeds[:-1]))
-    return np.sort(order[:cut]), np.sort(order[cut:])

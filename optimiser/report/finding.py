@@ -157,7 +157,17 @@ class PlanFinding:
         return (
             f"{self.checked.drawn} of the stacks that were ruled out were built in the model: none fits, "
             f"and the nearest misses a limit by {share_text(self.checked.nearest, 2)}. {rests}: "
-            f"{share_text(max(self.checked.margins), 1)} at most.{again if once else ''}"
+            f"{share_text(max(self.checked.margins), 1)} at most.{self._predicted}{again if once else ''}"
+        )
+
+    @property
+    def _predicted(self) -> str:
+        """What was ruled out without bounds."""
+        if self.checked is None or not self.checked.predicted:
+            return ""
+        return (
+            f" {self.checked.predicted:,} sets of shims were ruled out by forces predicted from those of "
+            "others, with twice the worst error seen there as a margin."
         )
 
     def _why_unfinished(self) -> str:

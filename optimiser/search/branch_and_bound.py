@@ -10,14 +10,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
+from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
+from optimiser.search.bounds.node import Node
 from optimiser.search.bounds.order_spread import order_spread
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import JudgedAt, Refused
-from optimiser.search.objective import Objective
+from optimiser.search.objective import LeastMisfit, LimitedObjective, Objective
 from optimiser.search.parallel.partition import Partition
+from optimiser.search.screen.screen import Screen
 from optimiser.search.space.family import root_families
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
@@ -38,7 +41,9 @@ class BranchAndBound:
     stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many nodes are open.
     cores : processes at most; what is found does not depend on it.
     again : whether it may be searched again for another objective.
-    widening : how many times as wide as usual the margins of its bounds are.
+    screened : whether members of families that do not close may be ruled out by the screen, whose margins are
+        measured and not proven: for a search whose proof is checked by stacks drawn from what was ruled out.
+    widening : how many times as wide as usual all margins are.
     """
 
     def __init__(
@@ -52,6 +57,7 @@ class BranchAndBound:
         stop: Callable[[int], None],
         cores: int,
         again: bool,
+        screened: bool = False,
         widening: float = 1.0,
     ) -> None:
         self.tree = BestFirstTree(
@@ -64,6 +70,7 @@ class BranchAndBound:
         )
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0
+        self._screen = Screen(self.tree, cores=cores) if screened else None
         self._partitions: list[Partition] = []
 
     def search(self, shapes: Sequence[Shape], changes: int, objective: Objective) -> None:
@@ -87,13 +94,15 @@ class BranchAndBound:
             if max(out, put_in) == changes
         )
 
-    def search_again(self, objective: Objective) -> None:
+    def search_again(self, objective: LeastMisfit) -> None:
         """Search all that has been searched for another objective, from the bounds that pruned it."""
         known = list(self._partitions)
         self.tree.reopen()
+        if self._screen is not None:
+            self.tree.receive(self._screen.reopened(objective, lambda: self.stop(0)))
         self._finish(objective)
         for partition in known:
-            partition.finish(objective, self._wait(partition), again=True)
+            self._finish_partition(partition, objective, again=True)
 
     def _finish(self, objective: Objective) -> None:
         """Go on until no node is open."""
@@ -105,12 +114,38 @@ class BranchAndBound:
                 continue
             partition = Partition(self.tree, objective, cores=self.cores)
             self._partitions.append(partition)
-            partition.finish(objective, self._wait(partition))
+            self._finish_partition(partition, objective)
             if not self.again:
                 partition.close()
 
+    def _finish_partition(self, partition: Partition, objective: Objective, *, again: bool = False) -> None:
+        """Go on until no node of a partition is open; what does not close is screened once that is due."""
+        screen, wait = self._screen, self._wait(partition)
+        if screen is None or not isinstance(objective, LimitedObjective):
+            partition.finish(objective, wait, again=again)
+            return
+        limited = objective
+        screen.begin(partition.evaluations)
+
+        def due(questions: int, shapes: int) -> Callable[[list[Node]], list[Node]] | None:
+            if not screen.is_due(questions, shapes):
+                return None
+            screen.begin(questions)
+            return lambda nodes: screen.rule_out(nodes, limited.limits, wait)
+
+        partition.finish(objective, wait, again=again, screened=due)
+
     def _wait(self, partition: Partition) -> Callable[[], None]:
         return lambda: self.stop(partition.open)
+
+    @property
+    def predicted(self) -> int:
+        """Sets of shims that the screen has ruled out by forces predicted from those of others."""
+        return 0 if self._screen is None else self._screen.predicted
+
+    def nearest_predicted(self, count: int) -> list[Stack]:
+        """Of these so many stacks that should come nearest."""
+        return [] if self._screen is None else self._screen.nearest_predicted(count)
 
     @property
     def count(self) -> NodeCount:

@@ -131,6 +131,12 @@ class Evaluator:
         """Damping force of stacks at each velocity of the goal, fast rather than exactly. [N]"""
         return self.evaluate([Request(one, setting, Accuracy.COARSE) for one in packed])
 
+    def coarse_once(self, packed: Sequence[PackedStack], setting: int) -> list[Floats | None]:
+        """The same of stacks that are not asked again, so that their answers need not be kept. [N]"""
+        run = map if self._pool is None else self._pool.map
+        self.evaluations += len(packed)
+        return list(run(self._evaluate, (Request(one, setting, Accuracy.COARSE) for one in packed)))
+
     def plate(self, key: ShimKey, face: Shim) -> Pack:
         """One shim as a plate of its own, behind ``face``: one as small as the clamp cannot lie in front."""
         packs = self.physics.packed(Stack((face, key.shim))).packs

@@ -28,7 +28,7 @@ from optimiser.search.objective import BestFeasible, LeastMisfit
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
-from optimiser.search.spot_check import Proof, spot_check
+from optimiser.search.spot_check import FROM_SCREEN, Proof, spot_check
 from optimiser.search.standing import Closed, standing
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.roots import shapes
@@ -143,6 +143,7 @@ class IterativeDeepening:
                 stop=self.stop,
                 cores=self.control.most_processes,
                 again=self.find_nearest,
+                screened=True,
                 widening=2.0**self.reopened,
             )
             for setting in self.settings
@@ -171,9 +172,11 @@ class IterativeDeepening:
             proof,
             [one.tree for one in self.searches],
             shapes=self._shapes,
+            predicted=[one.nearest_predicted(FROM_SCREEN) for one in self.searches],
             objections=self.objections,
             reopened=self.reopened,
         )
+        self.checked = replace(self.checked, predicted=sum(one.predicted for one in self.searches))
         return broken
 
     def _widen(self, broken: Sequence[Candidate]) -> None:

@@ -7,7 +7,7 @@ misfit, and those that the studies add. An objective sees forces and bounds of f
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,6 +45,16 @@ class Objective(Protocol):
         ...
 
 
+@runtime_checkable
+class LimitedObjective(Objective, Protocol):
+    """An objective that accepts nothing that misses some limits, so that a screen can rule stacks out."""
+
+    @property
+    def limits(self) -> Limits:
+        """What forces have to keep to."""
+        ...
+
+
 class FeasibleObjective(ABC):
     """The stacks that meet the goal, those closest to its target; which of them are kept is up to others.
 
@@ -61,14 +71,18 @@ class FeasibleObjective(ABC):
     def error_to_beat(self) -> float:
         """Distance from the target that a stack has to better, or to equal. [-]"""
 
-    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
+    @property
+    def limits(self) -> Limits:
         """The windows; once enough are found, what comes as close to the target."""
-        limits = self.metrics.limits_within(self.error_to_beat)
-        return self.metrics.thresholds(limits, soft, stiff, low, high)
+        return self.metrics.limits_within(self.error_to_beat)
+
+    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
+        """What makes up the limits."""
+        return self.metrics.thresholds(self.limits, soft, stiff, low, high)
 
     def prunes(self, low: Floats, high: Floats) -> bool:
         """Some velocity surely outside its window, or enough found that are closer."""
-        return self.metrics.surely_outside(low, high, self.metrics.limits_within(self.error_to_beat))
+        return self.metrics.surely_outside(low, high, self.limits)
 
     def accepts(self, forces: Floats) -> bool:
         """Every velocity inside its window, and close enough to the target."""
@@ -123,13 +137,18 @@ class LeastMisfit:
         self.metrics = metrics
         self.best = best
 
-    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
+    @property
+    def limits(self) -> Limits:
         """Windows widened by as much as the incumbent misses them."""
-        return self.metrics.thresholds(self._limits(), soft, stiff, low, high)
+        return self.metrics.limits_widened(self.best.misfit)
+
+    def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
+        """What makes up the limits."""
+        return self.metrics.thresholds(self.limits, soft, stiff, low, high)
 
     def prunes(self, low: Floats, high: Floats) -> bool:
         """Nothing nearer than the incumbent."""
-        return self.metrics.surely_outside(low, high, self._limits())
+        return self.metrics.surely_outside(low, high, self.limits)
 
     def accepts(self, forces: Floats) -> bool:
         """Nearer than the incumbent."""
@@ -138,6 +157,3 @@ class LeastMisfit:
     def record(self, one: Candidate) -> None:
         """The new incumbent."""
         self.best = one
-
-    def _limits(self) -> Limits:
-        return self.metrics.limits_widened(self.best.misfit)

@@ -8,7 +8,7 @@ that the goal is nearest. One that does what is asked shows that the margins are
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
@@ -34,6 +34,9 @@ from optimiser.search.where_missed import where_missed
 FOR_PROOF, FOR_LIST = 100, 30
 """Stacks that are drawn anywhere, and as many again where the goal should be nearest: where fewer changes are
 ruled out, and where only closer ones with as few changes are. [-]"""
+
+FROM_SCREEN: Final = 40
+"""Stacks at most that are taken, besides, from those that a screen has only just ruled out. [-]"""
 
 PREDICTED: Final = 6000
 """Combinations among which those that should come nearest are looked for. [-]"""
@@ -80,6 +83,7 @@ def spot_check(
     trees: Sequence[BestFirstTree],
     *,
     shapes: Callable[[int], Sequence[Shape]],
+    predicted: Sequence[Sequence[Stack]],
     objections: Objections,
     reopened: int,
 ) -> tuple[Checked, list[Candidate]]:
@@ -90,6 +94,7 @@ def spot_check(
     proof : what is claimed.
     trees : what was closed, one for each setting of the adjusters.
     shapes : every shape that a stack with so many changes can have.
+    predicted : for each tree the stacks nearest to the goal that were ruled out by a prediction.
     objections : what else may speak against a stack.
     reopened : how often the proof was broken before.
     """
@@ -97,11 +102,14 @@ def spot_check(
     drawn, nearest = 0, math.inf
     numbers = [proof.too_few] if proof.too_few else []
     numbers += [] if proof.closest is None else [len(proof.closest.changes)]
-    for tree in trees:
+    for tree, nearest_predicted in zip(trees, predicted, strict=True):
         check = SpotCheck(tree)
         for changes in numbers:
             count = FOR_PROOF if changes <= proof.too_few else FOR_LIST
-            for one in check.draw(shapes(changes), changes, count=count):
+            stacks = check.draw(shapes(changes), changes, count=count)
+            if changes == numbers[-1]:
+                stacks = list(dict.fromkeys((*stacks, *nearest_predicted)))
+            for one in check.judged(stacks):
                 few = difference(tree.data.stack, one.stack).changes <= proof.too_few
                 drawn += few
                 if few:
@@ -134,12 +142,16 @@ class SpotCheck:
         self.members, self.setting = tree.members, tree.setting
         self._random = np.random.default_rng(0)
 
-    def draw(self, shapes: Sequence[Shape], changes: int, *, count: int) -> list[Drawn]:
+    def draw(self, shapes: Sequence[Shape], changes: int, *, count: int) -> list[Stack]:
         """Stacks with at most so many changes; ``shapes`` are all that they can have, the present first."""
-        stacks = dict.fromkeys(
+        drawn = dict.fromkeys(
             (*self._built(self._anywhere(shapes, changes), count, changes),
              *self._built(self._near(shapes[0], changes), count, changes))
         )  # fmt: skip
+        return list(drawn)
+
+    def judged(self, stacks: Iterable[Stack]) -> list[Drawn]:
+        """Stacks with their forces; those that the model has no answer for are left out."""
         plates_of: dict[Stack, PackedStack] = {}
         for stack in stacks:
             with suppress(ModelError):  # the search names those that the model has no answer for

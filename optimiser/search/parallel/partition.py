@@ -8,16 +8,22 @@ evaluations it takes, does not depend on how many processes there are.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
 from optimiser.model.answer import Candidate
+from optimiser.search.bounds.node import Node
 from optimiser.search.objections import JudgedAt, Refused
 from optimiser.search.objective import Objective
+from optimiser.search.parallel.message import decode, encode
 from optimiser.search.parallel.worker import LocalWorker, PartReport, ProcessWorker, can_fork
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.nodes import NodeCount
+
+Screened = Callable[[int, int], Callable[[list[Node]], list[Node]] | None]
+"""The screen that is due after so many questions about so many shapes, if one is."""
 
 PARTS: Final = 8
 """Parts of a large tree. [-]"""
@@ -37,7 +43,7 @@ class Partition:
     """
 
     def __init__(self, tree: BestFirstTree, objective: Objective, *, cores: int) -> None:
-        shapes = tree.shapes
+        self._shapes = shapes = tree.shapes
         parts = tree.partition(PARTS)
         self._reports = [PartReport((), NodeCount(), 0, part.open, None, ()) for part in parts]
         workers = min(cores, PARTS) if can_fork() else 1
@@ -71,7 +77,14 @@ class Partition:
         """Stacks against which something spoke."""
         return dict(one for report in self._reports for one in report.refused)
 
-    def finish(self, objective: Objective, wait: Callable[[], None], *, again: bool = False) -> None:
+    def finish(
+        self,
+        objective: Objective,
+        wait: Callable[[], None],
+        *,
+        again: bool = False,
+        screened: Screened | None = None,
+    ) -> None:
         """Go on until no node is open; ``again`` begins anew for another objective.
 
         Parameters
@@ -79,6 +92,8 @@ class Partition:
         objective : is offered what the parts find.
         wait : called now and then; may raise to end it.
         again : whether to search again, from the bounds that pruned them, nodes that another objective had.
+        screened : told between rounds how often the parts have asked the physics and how many shapes they
+            have; where it returns a screen, what that leaves of the open nodes takes their place.
         """
         news: list[Candidate] = []
         other = objective if again else None
@@ -95,6 +110,22 @@ class Partition:
                     if objective.accepts(np.asarray(one.forces)):
                         objective.record(one)
                         news.append(one)
+            screen = None if screened is None else screened(self.evaluations, len(self._shapes))
+            if screen is not None and self.open:
+                self._replace(screen)
+
+    def _replace(self, screen: Callable[[list[Node]], list[Node]]) -> None:
+        """Put what a screen leaves of all open nodes in their place, the same number in each part."""
+        workers = len(self._workers)
+        nodes = [
+            decode(one, self._shapes)
+            for part in range(PARTS)
+            for one in self._workers[part % workers].share(part // workers, 1)
+        ]
+        left = [encode(node, self._shapes) for node in screen(nodes)]
+        for part in range(PARTS):
+            self._workers[part % workers].receive(part // workers, left[part::PARTS])
+            self._reports[part] = replace(self._reports[part], open=len(left[part::PARTS]))
 
     def _balance(self) -> None:
         """Let parts that have run out of nodes share with those that have most."""
@@ -103,7 +134,7 @@ class Partition:
         for empty in range(PARTS):
             most = left.index(max(left))
             if left[empty] == 0 and left[most] >= WORTH_SHARING:
-                messages = self._workers[most % workers].share(most // workers)
+                messages = self._workers[most % workers].share(most // workers, 2)
                 self._workers[empty % workers].receive(empty // workers, messages)
                 left[empty] = len(messages)
                 left[most] -= len(messages)

@@ -111,9 +111,9 @@ class LocalWorker:
             done.append(_one_round(part, self.objective))
         return done
 
-    def share(self, part: int) -> list[NodeMessage]:
-        """Half of the nodes that a part has open."""
-        return [encode(node, self._shapes) for node in self._parts[part].share(every=2)]
+    def share(self, part: int, every: int) -> list[NodeMessage]:
+        """One in so many of the nodes that a part has open."""
+        return [encode(node, self._shapes) for node in self._parts[part].share(every=every)]
 
     def receive(self, part: int, messages: Sequence[NodeMessage]) -> None:
         """The nodes that another part shared."""
@@ -129,10 +129,15 @@ def can_fork() -> bool:
     return sys.platform == "linux" and not current_process().daemon
 
 
-class ProcessWorker:
-    """A worker in a process of its own, begun with all that is known here; else like :class:`LocalWorker`."""
+class Served:
+    """A process of its own, begun with all that is known here, in which an object does as it is told.
 
-    def __init__(self, local: LocalWorker) -> None:
+    Parameters
+    ----------
+    local : the object.
+    """
+
+    def __init__(self, local: object) -> None:
         context = get_context("fork")
         self._pipe, theirs = context.Pipe()
         self._process = context.Process(target=_serve, args=(local, theirs), daemon=True)
@@ -140,41 +145,22 @@ class ProcessWorker:
             self._process.start()
         theirs.close()
 
-    def begin(self, news: Sequence[Candidate], objective: Objective | None) -> None:
-        """See :meth:`LocalWorker.begin`; it goes on meanwhile."""
-        self._send("round", news, objective)
-
-    def reports(self, wait: Callable[[], None]) -> list[PartReport]:
-        """See :meth:`LocalWorker.reports`."""
-        reports: list[PartReport] = self._answer(wait)
-        return reports
-
-    def share(self, part: int) -> list[NodeMessage]:
-        """See :meth:`LocalWorker.share`."""
-        self._send("share", part)
-        messages: list[NodeMessage] = self._answer(lambda: None)
-        return messages
-
-    def receive(self, part: int, messages: Sequence[NodeMessage]) -> None:
-        """See :meth:`LocalWorker.receive`."""
-        self._send("receive", part, messages)
-        self._answer(lambda: None)
-
-    def close(self) -> None:
-        """End the process, whatever it is at."""
-        self._process.kill()
-        self._process.join()
-        self._pipe.close()
-
-    def _send(self, *message: object) -> None:
+    def send(self, *message: object) -> None:
+        """Tell it what to do: the name of a method, and its arguments."""
         try:
             self._pipe.send(message)
         except OSError:
             raise _ended() from None
 
-    def _answer(self, wait: Callable[[], None]) -> Any:
+    @property
+    def has_answered(self) -> bool:
+        """Whether it has done so, looked at for a moment."""
+        return self._pipe.poll(POLL)
+
+    def answer(self, wait: Callable[[], None]) -> Any:
+        """What came of it; ``wait`` is called now and then until it is there."""
         try:
-            while not self._pipe.poll(POLL):
+            while not self.has_answered:
                 wait()
             answer = self._pipe.recv()
         except (EOFError, OSError):
@@ -182,6 +168,39 @@ class ProcessWorker:
         if isinstance(answer, _Failure):
             raise answer.error from WorkerTraceback(answer.text)
         return answer
+
+    def close(self) -> None:
+        """End the process, whatever it is at."""
+        self._process.kill()
+        self._process.join()
+        self._pipe.close()
+
+
+class ProcessWorker(Served):
+    """A worker in a process of its own; else like :class:`LocalWorker`."""
+
+    def __init__(self, local: LocalWorker) -> None:
+        super().__init__(local)
+
+    def begin(self, news: Sequence[Candidate], objective: Objective | None) -> None:
+        """See :meth:`LocalWorker.begin`; it goes on meanwhile."""
+        self.send("round", news, objective)
+
+    def reports(self, wait: Callable[[], None]) -> list[PartReport]:
+        """See :meth:`LocalWorker.reports`."""
+        reports: list[PartReport] = self.answer(wait)
+        return reports
+
+    def share(self, part: int, every: int) -> list[NodeMessage]:
+        """See :meth:`LocalWorker.share`."""
+        self.send("share", part, every)
+        messages: list[NodeMessage] = self.answer(lambda: None)
+        return messages
+
+    def receive(self, part: int, messages: Sequence[NodeMessage]) -> None:
+        """See :meth:`LocalWorker.receive`."""
+        self.send("receive", part, messages)
+        self.answer(lambda: None)
 
 
 class WorkerTraceback(Exception):  # noqa: N818
@@ -203,7 +222,7 @@ def _ended() -> ShimwrightError:
     )
 
 
-def _serve(local: LocalWorker, pipe: Connection) -> None:
+def _serve(local: object, pipe: Connection) -> None:
     """In a process of its own: do as told until the process that began it ends, or ends this one."""
     leave_interrupts_to_parent()
     gc.disable()  # nodes are many, and nothing here is circular
@@ -216,10 +235,12 @@ def _serve(local: LocalWorker, pipe: Connection) -> None:
             return
 
 
-def _done(local: LocalWorker, what: str, arguments: Sequence[Any]) -> object:
+def _done(local: object, what: str, arguments: Sequence[Any]) -> object:
     """The answer to what was told, or what went wrong."""
     try:
-        return _round(local, *arguments) if what == "round" else getattr(local, what)(*arguments)
+        if what == "round" and isinstance(local, LocalWorker):
+            return _round(local, *arguments)
+        return getattr(local, what)(*arguments)
     except Exception as error:
         return _Failure(error, traceback.format_exc())
 

@@ -116,7 +116,7 @@ class BestFirstTree:
                 goal=self.goal,
                 stock=self.stock,
                 setting=self.setting,
-                spread=self._tests.spread,
+                spread=self.spread,
             )
             part._children.members = self.members.copy()
             parts.append(part)
@@ -136,6 +136,15 @@ class BestFirstTree:
     def receive(self, nodes: Iterable[Node]) -> None:
         """Take nodes in."""
         self._open.push(nodes)
+
+    def leaves(self, family: Family, logs: Floats | None) -> Iterator[Node]:
+        """Leaves of a family of one set of shims: see :meth:`Children.of_one_set`."""
+        return self._children.of_one_set(family, logs)
+
+    @property
+    def spread(self) -> OrderSpread:
+        """How far the order inside packs moves the force."""
+        return self._tests.spread
 
     def step(self, objective: Objective) -> None:
         """Split the best families and test the children; evaluate the leaves that no test has pruned."""

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 from damping_model.errors import ModelError
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
@@ -18,6 +21,8 @@ from optimiser.search.bounds.node import SOFT, STIFF, Node, Stage
 from optimiser.search.space.family import Family
 from optimiser.search.space.members import Arrangement, Members
 from optimiser.search.tree.nodes import NodeCount
+
+Floats = NDArray[np.float64]
 
 FEW_MEMBERS = 32
 """A family of no more members than this is not split: each that can be built is asked by itself. [-]"""
@@ -44,6 +49,14 @@ class Children:
         """Nodes of a family that nothing is known of."""
         if self._possible(family):
             yield from self._nodes(family, None)
+
+    def of_one_set(self, family: Family, logs: Floats | None) -> Iterator[Node]:
+        """Leaves of a family of one set of shims, with logarithms of their forces where these are known."""
+        whole = Node.unknown(family, self._goal.lower.size)
+        if logs is not None:
+            whole.estimate, whole.stage = np.array([logs, logs]), Stage.ESTIMATED
+        for narrowed, orders in self.members.new(family, most=1) or ():
+            yield from self._leaves(whole, narrowed, orders)
 
     def _possible(self, family: Family) -> bool:
         goal = self._goal

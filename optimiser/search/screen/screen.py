@@ -1,0 +1,166 @@
+"""The screen: shapes of which many members are open are gone through member by member.
+
+Near the edge of a window families do not close, and to bound them takes more questions than they have
+members. Then all members are listed, some are asked for coarse forces, and a surrogate made from these rules
+out most others. Whether that is worth its price is not known beforehand, so the tree goes on first until it
+has asked about as much as the screen would.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from damping_model.stack.stack import Stack
+from optimiser.search.bounds.node import Node
+from optimiser.search.goal_metrics import Limits
+from optimiser.search.objective import LeastMisfit
+from optimiser.search.parallel.tasks import in_processes
+from optimiser.search.screen.figures import ShapeFigures
+from optimiser.search.screen.member_table import MemberTable
+from optimiser.search.screen.sample import Sample
+from optimiser.search.screen.shape_screen import Screened, ShapeScreen
+from optimiser.search.space.family import Family
+from optimiser.search.space.shape import Shape
+from optimiser.search.space.sites import Patch
+from optimiser.search.tree.best_first import BestFirstTree
+
+PRICE: Final = 300
+"""Questions that the screen of a shape is taken to cost. [-]"""
+
+WORTH: Final = 2000
+"""Members that a shape has at least when it is screened. [-]"""
+
+MOST_MEMBERS: Final = 400_000
+"""Members at most of a shape that is screened, since all of them are in memory. [-]"""
+
+
+class Screen:
+    """Rules out members of a tree's open families.
+
+    Parameters
+    ----------
+    tree : whose.
+    cores : processes at most; what is ruled out does not depend on it.
+    """
+
+    def __init__(self, tree: BestFirstTree, *, cores: int) -> None:
+        self._tree, self._cores = tree, cores
+        self._counted_from = 0
+        self._given_up = False
+        self._done: list[tuple[Shape, Screened]] = []
+
+    def begin(self, questions: int) -> None:
+        """From now on count what the tree asks."""
+        self._counted_from = questions
+
+    def is_due(self, questions: int, shapes: int) -> bool:
+        """Whether the tree has asked as much as the screen of so many shapes would."""
+        return not self._given_up and questions - self._counted_from >= PRICE * shapes
+
+    def rule_out(self, nodes: Sequence[Node], limits: Limits, wait: Callable[[], None]) -> list[Node]:
+        """What is left of open nodes: those of few members as they are, of others single stacks.
+
+        Parameters
+        ----------
+        nodes : open families and stacks.
+        limits : that a stack of use keeps to.
+        wait : called now and then; may raise to end it.
+        """
+        by_shape: dict[int, list[Node]] = {}
+        kept = []
+        for node in nodes:
+            if node.is_single:
+                kept.append(node)
+            else:
+                by_shape.setdefault(id(node.family.shape), []).append(node)
+        worth = []
+        for same in by_shape.values():
+            if WORTH <= sum(node.family.most_members for node in same) <= MOST_MEMBERS:
+                worth.append(same)
+            else:
+                kept += same
+        # should the first be given up, so are the others
+        for group in (worth[:1], worth[1:]):
+            if self._given_up:
+                kept += [node for same in group for node in same]
+                continue
+            tasks = [[node.family for node in same] for same in group]
+            found = in_processes(
+                lambda families, pause: self._screened(families, limits, pause),
+                tasks,
+                wait=wait,
+                cores=self._cores,
+            )
+            for same, one in zip(group, found, strict=True):
+                kept += self._left(same, one, limits)
+        return kept
+
+    @property
+    def predicted(self) -> int:
+        """Sets of shims that were ruled out by forces predicted from those of others."""
+        return sum(len(one.predicted) for _, one in self._done)
+
+    def nearest_predicted(self, count: int) -> list[Stack]:
+        """Of these so many stacks that should come nearest, the same number of each shape."""
+        found: list[Stack] = []
+        for shape, one in self._done:
+            table = MemberTable(shape, one.outs, one.ins)
+            for place in one.predicted[: -(-count // len(self._done))].tolist():
+                stack = shape.stack(*table.sites(place))
+                if stack is not None and self._tree.members.buildable(stack):
+                    found.append(stack)
+        return found
+
+    def reopened(self, objective: LeastMisfit, wait: Callable[[], None]) -> Iterator[Node]:
+        """Stacks that were ruled out and may come nearer than the incumbent."""
+        done, self._done = self._done, []
+        for shape, one in done:
+            table = MemberTable(shape, one.outs, one.ins)
+            near = Sample(table, self._tree, self._tree.evaluator, wait)
+            near.evaluate(np.flatnonzero(one.least_misfit < objective.best.misfit).tolist())
+            now = replace(
+                one,
+                evaluated=np.append(one.evaluated, near.places).astype(np.intp),
+                logs=np.vstack([one.logs, near.logs]),
+                unanswered=(*one.unanswered, *near.unanswered),
+            )
+            yield from self._leaves(shape, now, objective.limits)
+
+    def _screened(self, families: Sequence[Family], limits: Limits, wait: Callable[[], None]) -> Screened:
+        """Members of families of one shape, gone through."""
+        figures = ShapeFigures(families[0].shape, self._tree.data, self._tree.goal)
+        table = MemberTable.of(families)
+        table = table.only(figures.allowed(table))
+        return ShapeScreen(table, figures, tree=self._tree, wait=wait).rule_out(limits)
+
+    def _left(self, nodes: Sequence[Node], one: Screened, limits: Limits) -> list[Node]:
+        """What a screen leaves of families of one shape."""
+        self._tree.evaluator.evaluations += one.evaluations
+        if not one.worth:
+            self._given_up = True
+            return list(nodes)
+        shape = nodes[0].family.shape
+        self._done.append((shape, one))
+        left = list(self._leaves(shape, one, limits))
+        self._tree.count.ruled_out += sum(node.family.most_members for node in nodes) - len(left)
+        return left
+
+    def _leaves(self, shape: Shape, one: Screened, limits: Limits) -> Iterator[Node]:
+        """Nodes of the members that are left, in every order of their packs."""
+        table = MemberTable(shape, one.outs, one.ins)
+        rows = one.left(self._tree.metrics, limits).tolist()
+        for place, logs in (
+            *((int(one.evaluated[row]), one.logs[row]) for row in rows),
+            *((place, None) for place in one.unanswered),
+        ):
+            outs, ins = table.sites(place)
+            whole = Family(shape, _all(shape.leaving, len(outs)), _all(shape.coming, len(ins)))
+            yield from self._tree.leaves(whole.with_moves(outs, ins), logs)
+
+
+def _all(patch: Patch | None, count: int) -> tuple[tuple[Patch, int], ...]:
+    return () if patch is None or not count else ((patch, count),)

@@ -1,0 +1,174 @@
+"""The screen of one shape: some members are asked, the surrogate rules out others, what is left is asked.
+
+Members come in rounds. Each round's are drawn from those that are still open, so that the surrogate is best
+where the goal is near; some of those that it has just ruled out are asked too, and should one of them not
+miss the goal after all, its margins are doubled and all are judged anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
+
+from optimiser.search.evaluator import Evaluator
+from optimiser.search.goal_metrics import GoalMetrics, Limits
+from optimiser.search.screen.figures import ShapeFigures
+from optimiser.search.screen.member_table import MemberTable
+from optimiser.search.screen.outside import Known
+from optimiser.search.screen.sample import Sample
+from optimiser.search.screen.surrogate_force import SurrogateForce
+from optimiser.search.tree.best_first import BestFirstTree
+
+Floats = NDArray[np.float64]
+Places = NDArray[np.intp]
+
+ROUND: Final = 250
+"""Members that are asked in a round. [-]"""
+
+CHECKED: Final = 20
+"""Members just ruled out that are asked in a round besides. [-]"""
+
+WORTH_A_ROUND: Final = 600
+"""Members that a round has to rule out for another to be worth its arithmetic. [-]"""
+
+MOST_KNOWN: Final = 1500
+"""Members that the surrogate is made from at most. [-]"""
+
+HOPELESS: Final = 0.6
+"""Share of the members that may be left after two rounds; with more the screen is given up. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Screened:
+    """What came of a screen.
+
+    Parameters
+    ----------
+    worth : whether it was worth while; where it was not, nothing else counts.
+    outs, ins : of all members: see :class:`MemberTable`.
+    evaluated : members whose forces were asked (asked,).
+    logs : logarithms of those (asked, velocities). [-]
+    margins : of those forces, any order of packs included (velocities,). [-]
+    unanswered : members that the model has no forces of.
+    least_misfit : of the others, by what was predicted of them, in half-widths of a window (members,). [-]
+    evaluations : how often the physics was asked.
+    """
+
+    worth: bool
+    outs: NDArray[np.int16]
+    ins: NDArray[np.int16]
+    evaluated: Places
+    logs: Floats
+    margins: Floats
+    unanswered: tuple[int, ...]
+    least_misfit: Floats
+    evaluations: int
+
+    @property
+    def predicted(self) -> Places:
+        """Members that were ruled out by what was predicted of them, the nearest first."""
+        order = np.argsort(self.least_misfit, kind="stable")
+        return order[: int(np.isfinite(self.least_misfit).sum())]
+
+    def left(self, metrics: GoalMetrics, limits: Limits) -> Places:
+        """Which of those that were asked do not surely miss a limit, by their place among these."""
+        known = Known(self.logs, np.tile(self.margins, (len(self.logs), 1)))
+        return np.flatnonzero(known.beyond(metrics, limits) < 0)
+
+
+class ShapeScreen:
+    """Members of one shape, and what is known of them.
+
+    Parameters
+    ----------
+    table : members that shelf, height and shape allow.
+    figures : of them.
+    tree : of which they are.
+    wait : called now and then; may raise to end it.
+    """
+
+    def __init__(
+        self, table: MemberTable, figures: ShapeFigures, *, tree: BestFirstTree, wait: Callable[[], None]
+    ) -> None:
+        self._table, self._tree, self._metrics = table, tree, tree.metrics
+        self._inputs = figures.inputs(table)
+        self._kinds = figures.crossovers(self._inputs)
+        self._evaluator = Evaluator(tree.evaluator.physics, cores=1)
+        self._sample = Sample(table, tree, self._evaluator, wait)
+        self._widening = tree.spread.widening
+        self._least_misfit = np.full(len(table), -np.inf)
+        self._error = np.zeros(tree.goal.velocities.size)
+        self._random = np.random.default_rng(1)
+
+    def rule_out(self, limits: Limits) -> Screened:
+        """Ask members and rule others out until none is left open."""
+        with threadpool_limits(limits=1):  # matrices are small, and other shapes are at work on other cores
+            worth = self._in_rounds(limits)
+        if worth:
+            self._measure_error(limits)
+        order = self._widening * sum(self._tree.spread.worst)
+        return Screened(
+            worth=worth,
+            outs=self._table.outs,
+            ins=self._table.ins,
+            evaluated=np.array(self._sample.places, dtype=np.intp),
+            logs=self._sample.logs,
+            margins=self._error + order,
+            unanswered=tuple(self._sample.unanswered),
+            least_misfit=np.where(self._sample.looked_at, np.inf, self._least_misfit),
+            evaluations=self._evaluator.evaluations,
+        )
+
+    def _in_rounds(self, limits: Limits) -> bool:
+        """Rule out until the rest has been asked; False when it is given up."""
+        everyone = np.arange(len(self._table))
+        self._draw(everyone)
+        self._measure_error(limits)
+        surrogate, rounds = SurrogateForce(self._inputs, self._kinds, self._widening), 0
+        left = everyone[~self._sample.looked_at]
+        while len(left) > ROUND and ROUND <= len(self._sample.places) <= MOST_KNOWN:
+            surrogate.fit(np.array(self._sample.places), self._sample.logs, self._beyond(limits))
+            known = surrogate.predict(left)
+            known = Known(known.logs, known.margins + self._error)
+            beyond = known.beyond(self._metrics, limits)
+            self._least_misfit[left] = known.least_misfit(self._metrics)
+            out, rounds = left[beyond >= 0], rounds + 1
+            if rounds == 2 and len(left) - len(out) > HOPELESS * len(everyone):
+                return False
+            just = np.argsort(beyond[beyond >= 0], kind="stable")[:CHECKED]
+            if self._broken(out[just], limits):
+                surrogate = SurrogateForce(self._inputs, self._kinds, 2 * surrogate.widening)
+                left = everyone[~self._sample.looked_at]
+                continue
+            left = left[beyond < 0]
+            if len(out) < WORTH_A_ROUND:
+                break
+            self._draw(left)
+            left = left[~self._sample.looked_at[left]]
+        self._sample.evaluate(left.tolist())
+        return True
+
+    def _draw(self, places: Places) -> None:
+        """Ask a round's members, drawn from these."""
+        self._sample.evaluate(self._random.permutation(places).tolist(), wanted=ROUND)
+
+    def _beyond(self, limits: Limits) -> Floats:
+        """By how much those that were asked surely miss a limit, in the order that they were asked in."""
+        known = Known(self._sample.logs, np.tile(self._error, (len(self._sample.logs), 1)))
+        return known.beyond(self._metrics, limits)
+
+    def _measure_error(self, limits: Limits) -> None:
+        """Hold coarse forces against exact ones where they are nearest to a limit."""
+        measured = self._sample.error(np.abs(self._beyond(limits)))
+        self._error = np.maximum(self._error, self._widening * measured)
+
+    def _broken(self, places: Places, limits: Limits) -> bool:
+        """Whether one of some members that were ruled out may not miss the limits after all."""
+        before = len(self._sample.places)
+        self._sample.evaluate(places.tolist())
+        return bool((self._beyond(limits)[before:] < 0).any())
