@@ -13,8 +13,8 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """Logarithms of forces, and how far they may be wrong.
+class Forecast:
+    """Logarithms of forces, as they are predicted or coarsely known, and how far they may be wrong.
 
     Parameters
     ----------

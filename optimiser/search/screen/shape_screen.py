@@ -19,7 +19,7 @@ from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics, Limits
 from optimiser.search.screen.figures import ShapeFigures
 from optimiser.search.screen.member_table import MemberTable
-from optimiser.search.screen.outside import Known
+from optimiser.search.screen.outside import Forecast
 from optimiser.search.screen.sample import Sample
 from optimiser.search.screen.surrogate_force import SurrogateForce
 from optimiser.search.tree.best_first import BestFirstTree
@@ -39,7 +39,7 @@ WORTH_A_ROUND: Final = 600
 MOST_KNOWN: Final = 1500
 """Members that the surrogate is made from at most. [-]"""
 
-HOPELESS: Final = 0.6
+MOST_LEFT: Final = 0.6
 """Share of the members that may be left after two rounds; with more the screen is given up. [-]"""
 
 
@@ -77,7 +77,7 @@ class Screened:
 
     def left(self, metrics: GoalMetrics, limits: Limits) -> Places:
         """Which of those that were asked do not surely miss a limit, by their place among these."""
-        known = Known(self.logs, np.tile(self.margins, (len(self.logs), 1)))
+        known = Forecast(self.logs, np.tile(self.margins, (len(self.logs), 1)))
         return np.flatnonzero(known.beyond(metrics, limits) < 0)
 
 
@@ -134,11 +134,11 @@ class ShapeScreen:
         while len(left) > ROUND and ROUND <= len(self._sample.places) <= MOST_KNOWN:
             surrogate.fit(np.array(self._sample.places), self._sample.logs, self._beyond(limits))
             known = surrogate.predict(left)
-            known = Known(known.logs, known.margins + self._error)
+            known = Forecast(known.logs, known.margins + self._error)
             beyond = known.beyond(self._metrics, limits)
             self._least_misfit[left] = known.least_misfit(self._metrics)
             out, rounds = left[beyond >= 0], rounds + 1
-            if rounds == 2 and len(left) - len(out) > HOPELESS * len(everyone):
+            if rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone):
                 return False
             just = np.argsort(beyond[beyond >= 0], kind="stable")[:CHECKED]
             if self._broken(out[just], limits):
@@ -159,7 +159,7 @@ class ShapeScreen:
 
     def _beyond(self, limits: Limits) -> Floats:
         """By how much those that were asked surely miss a limit, in the order that they were asked in."""
-        known = Known(self._sample.logs, np.tile(self._error, (len(self._sample.logs), 1)))
+        known = Forecast(self._sample.logs, np.tile(self._error, (len(self._sample.logs), 1)))
         return known.beyond(self._metrics, limits)
 
     def _measure_error(self, limits: Limits) -> None:

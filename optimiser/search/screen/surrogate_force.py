@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.screen.gaussian_process import GaussianProcess, Kernel
-from optimiser.search.screen.outside import Known
+from optimiser.search.screen.outside import Forecast
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -26,7 +26,7 @@ USUAL: Final = 0.9
 """No margin is less than that of this share of all stacks. [-]"""
 
 SETTLED: Final = 500
-"""Known forces by which the kernel is chosen for good. [-]"""
+"""Forecast forces by which the kernel is chosen for good. [-]"""
 
 
 class SurrogateForce:
@@ -69,8 +69,8 @@ class SurrogateForce:
         for kind in np.flatnonzero(np.bincount(kinds) >= ENOUGH):
             self._per_deviation[kind] = np.maximum(errors[kinds == kind].max(axis=0), least)
 
-    def predict(self, places: Places) -> Known:
+    def predict(self, places: Places) -> Forecast:
         """Forces of members, and by how much they may be wrong."""
         logs, deviations = self._process.predict(self._inputs[places])
         wide = self.widening * SAFETY * deviations[:, None]
-        return Known(logs, wide * self._per_deviation[self._kinds[places]])
+        return Forecast(logs, wide * self._per_deviation[self._kinds[places]])
