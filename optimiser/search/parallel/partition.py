@@ -22,7 +22,7 @@ from optimiser.search.parallel.worker import LocalWorker, PartReport, ProcessWor
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.nodes import NodeCount
 
-Screened = Callable[[int, int], Callable[[list[Node]], list[Node]] | None]
+ScreenDue = Callable[[int, int], Callable[[list[Node]], list[Node]] | None]
 """The screen that is due after so many questions about so many shapes, if one is."""
 
 PARTS: Final = 8
@@ -83,7 +83,7 @@ class Partition:
         wait: Callable[[], None],
         *,
         again: bool = False,
-        screened: Screened | None = None,
+        screened: ScreenDue | None = None,
     ) -> None:
         """Go on until no node is open; ``again`` begins anew for another objective.
 

@@ -19,9 +19,9 @@ from optimiser.search.bounds.node import Node
 from optimiser.search.goal_metrics import Limits
 from optimiser.search.objective import LeastMisfit
 from optimiser.search.parallel.tasks import in_processes
+from optimiser.search.screen.evaluated_members import EvaluatedMembers
 from optimiser.search.screen.figures import ShapeFigures
 from optimiser.search.screen.member_table import MemberTable
-from optimiser.search.screen.sample import Sample
 from optimiser.search.screen.shape_screen import Screened, ShapeScreen
 from optimiser.search.space.family import Family
 from optimiser.search.space.shape import Shape
@@ -120,7 +120,7 @@ class Screen:
         done, self._done = self._done, []
         for shape, one in done:
             table = MemberTable(shape, one.outs, one.ins)
-            near = Sample(table, self._tree, self._tree.evaluator, wait)
+            near = EvaluatedMembers(table, self._tree, self._tree.evaluator, wait)
             near.evaluate(np.flatnonzero(one.least_misfit < objective.best.misfit).tolist())
             now = replace(
                 one,

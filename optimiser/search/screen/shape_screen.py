@@ -17,10 +17,10 @@ from threadpoolctl import threadpool_limits
 
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics, Limits
+from optimiser.search.screen.evaluated_members import EvaluatedMembers
 from optimiser.search.screen.figures import ShapeFigures
 from optimiser.search.screen.member_table import MemberTable
 from optimiser.search.screen.outside import Forecast
-from optimiser.search.screen.sample import Sample
 from optimiser.search.screen.surrogate_force import SurrogateForce
 from optimiser.search.tree.best_first import BestFirstTree
 
@@ -99,7 +99,7 @@ class ShapeScreen:
         self._inputs = figures.inputs(table)
         self._kinds = figures.crossovers(self._inputs)
         self._evaluator = Evaluator(tree.evaluator.physics, cores=1)
-        self._sample = Sample(table, tree, self._evaluator, wait)
+        self._sample = EvaluatedMembers(table, tree, self._evaluator, wait)
         self._widening = tree.spread.widening
         self._least_misfit = np.full(len(table), -np.inf)
         self._error = np.zeros(tree.goal.velocities.size)

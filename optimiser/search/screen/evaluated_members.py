@@ -28,7 +28,7 @@ SAFETY: Final = 2.0
 """Coarse forces are taken to be wrong by so many times the most that was seen. [-]"""
 
 
-class Sample:
+class EvaluatedMembers:
     """Coarse forces of some members of a table.
 
     Parameters
