@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from damping_model.errors import GeometryError
 from damping_model.flow.checks import check_direction, check_discharge, check_share, not_negative, positive
 from damping_model.flow.oil import OilState
 from damping_model.flow.orifice import Curtain, Resistance, curtain, hole
 from damping_model.stack.lift import FacePressure, Seat
-from damping_model.stack.packs import PackedStack, pack_stack
+from damping_model.stack.packs import PackedStack, pack_stack, stiffened
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
+
+LEAST_STIFFNESS: Final = 0.05
+"""Share of its stiffness that friction leaves a closing stack. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +36,8 @@ class ShimValve:
     open_share : share of the lip's circumference that oil can leave by. [-]
     momentum : whether the head of the ports' jet, :math:`\rho u^2/2`, presses on the face shim beside the
         pressure.
+    interface_load : load that friction adds at each interface of shims that bend, as a share of the load
+        without it, as parallel disc springs have it (EN 16984); below 0 while the stack closes. [-]
 
     Raises
     ------
@@ -58,6 +64,7 @@ class ShimValve:
     curtain_discharge: float = 0.7
     open_share: float = 1.0
     momentum: bool = False
+    interface_load: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse ports, lip and clamp that do not fit one another."""
@@ -96,7 +103,11 @@ class ShimValve:
 
     def packed(self, stack: Stack, *, steel: SpringSteel) -> PackedStack:
         """The plates that a stack amounts to in this place."""
-        return pack_stack(stack, clamp_radius=self.seat.clamp_radius, steel=steel)
+        packed = pack_stack(stack, clamp_radius=self.seat.clamp_radius, steel=steel)
+        if not self.interface_load:
+            return packed
+        bending = sum(shim.outer_diameter / 2 > self.seat.clamp_radius for shim in stack.shims)
+        return stiffened(packed, factor=max(1 + self.interface_load * (bending - 1), LEAST_STIFFNESS))
 
     def ports(self, *, oil: OilState) -> Resistance:
         """Resistance of the ports."""

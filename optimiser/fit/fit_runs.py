@@ -18,7 +18,7 @@ from optimiser.fit.run_model import RunModel, of_sample
 from optimiser.fit.sample import Sample, sample_of
 from optimiser.fit.verdict import FitVerdict, chance_of, sign_changes_seldom
 from optimiser.model.damper_description import DamperDescription
-from optimiser.unknowns.damper_unknowns import damper_unknowns
+from optimiser.unknowns.damper_unknowns import FRICTION_BETWEEN_SHIMS, damper_unknowns
 from optimiser.unknowns.knowledge import Knowledge
 from optimiser.unknowns.unknown import Owner, Unknown
 
@@ -34,12 +34,14 @@ SETTLED: Final = 0.05
 def told_by_runs(described: DamperDescription) -> tuple[Unknown, ...]:
     """The unknown figures of a damper that a run can tell something of.
 
-    The temperature of a ride is none of the dyno's, and shims on the shelf are not in the damper.
+    The temperature of a ride is none of the dyno's, shims on the shelf are not in the damper, and at a peak
+    of velocity friction between shims is what a stiffer steel would be.
     """
     return tuple(
         unknown
         for unknown in damper_unknowns(described)
         if (unknown.owner, unknown.figure) != (Owner.DAMPER, "temperature")
+        and unknown.figure != FRICTION_BETWEEN_SHIMS
     )
 
 

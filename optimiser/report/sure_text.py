@@ -15,6 +15,7 @@ from optimiser.model.percent import TRUE_MINUS, share_text
 from optimiser.report.ladder_text import LadderView, effort_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.spread.spread import BandSpread, Carrier, Spread
+from optimiser.unknowns.damper_unknowns import FRICTION_BETWEEN_SHIMS
 from optimiser.unknowns.unknown import Owner, Unknown
 
 WHAT_DRAWN: Final = (
@@ -140,7 +141,7 @@ def remedy_for(unknown: Unknown) -> str:
     """What makes a figure better known, in a few words; empty where nothing does."""
     if unknown.owner in {Owner.SHIMS_INSIDE, Owner.SHIMS_OF_THE_SHELF}:
         return "put a micrometer on them"
-    if unknown.owner is Owner.STEEL:
+    if unknown.owner is Owner.STEEL or unknown.figure == FRICTION_BETWEEN_SHIMS:
         return ""
     if unknown.figure == "temperature":
         return "plan at the temperature that it rides at"

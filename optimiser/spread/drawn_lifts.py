@@ -164,4 +164,4 @@ def _rise(path: ShimValve, steel: SpringSteel, pressures: Floats) -> Floats:
 
 def _plates(path: ShimValve, steel: SpringSteel) -> tuple[object, ...]:
     """What the plates depend on."""
-    return path.stack, replace(path.seat, seat_height=0.0), path.face_pressure, steel
+    return path.stack, replace(path.seat, seat_height=0.0), path.face_pressure, path.interface_load, steel

@@ -9,6 +9,8 @@ from typing import Final, NamedTuple
 from damping_model.damper.damper import Damper
 from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.flow.shim_valve import ShimValve
+from damping_model.stack.friction import extra_load
+from damping_model.stack.steel import SpringSteel
 from damping_model.units import MICROMETRE, celsius
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.unmeasured import Unmeasured
@@ -20,6 +22,15 @@ ENDS: Final = 1.96
 
 A file says 'so many percent off': taken as an interval that holds 19 in 20; common practice, no source.
 """
+
+FRICTION_BETWEEN_SHIMS: Final = "interface_load"
+"""The figure of a stack that friction between its shims moves."""
+
+MOST_FRICTION: Final = 0.15
+"""Highest coefficient of friction, steel on oiled steel; common practice, no source. [-]"""
+
+LEAST_LOAD: Final = 1e-6
+"""Load at an interface below which friction counts as this much, so that no unknown is without effect. [-]"""
 
 BEYOND_THE_STANDARD: Final = 0.10
 """Limit of thickness as a share of it, where the standard has no row. [-]"""
@@ -110,6 +121,7 @@ def damper_unknowns(
     ]
     for path in damper.paths:
         found += _of_part(path.name, path.name, path, _OF_PATHS[type(path)], noted)
+    found += (_friction_in(path) for path in damper.stacks if len(path.stack.shims) > 1)
     inside = (shim.thickness for path in damper.stacks for shim in path.stack.shims)
     found += _of_shims(Owner.SHIMS_INSIDE, inside, strip)
     found += _of_shims(Owner.SHIMS_OF_THE_SHELF, comes, strip)
@@ -159,6 +171,31 @@ def _in_file(value: object, usual: Usual) -> float:
     if isinstance(value, ShimValve):
         return value.seat.seat_height
     return celsius(kelvin=getattr(value, usual.figure))
+
+
+def _friction_in(path: ShimValve) -> Unknown:
+    """Friction between the shims of a stack: it holds an opening stack down and a closing one up.
+
+    Parallel disc springs, oiled, have 0.005 to 0.03 an interface. Flat thin shims slide less: equation (19)
+    gives them 0.002 to 0.007 at the highest coefficient that is common practice, which is taken here.
+    """
+    most = extra_load(
+        face=path.stack.shims[0],
+        seat=path.seat,
+        load=path.face_pressure,
+        steel=SpringSteel(),
+        coefficient=MOST_FRICTION,
+    )
+    return Unknown(
+        owner=path.name,
+        figure=FRICTION_BETWEEN_SHIMS,
+        words=f"friction between the shims of '{path.name}'",
+        uncertainty=max(most, LEAST_LOAD) / RECTANGULAR_END,
+        move=Move.SHIFT,
+        distribution=Distribution.RECTANGULAR,
+        measured=False,
+        source="equation (19), coefficient of common practice",
+    )
 
 
 def _of_shims(batch: Owner, thicknesses: Iterable[float], strip: StripClass) -> Iterator[Unknown]:

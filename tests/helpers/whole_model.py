@@ -126,7 +126,7 @@ class WholeModel:
             if path.name not in self._idle:
                 self._idle[path.name] = stack_table(self.damper, path.name, steel=self.steel, top=FIRST_TOP)
             return self._idle[path.name]
-        key = path.stack, path.seat, path.face_pressure, steel, felt
+        key = path.stack, path.seat, path.face_pressure, path.interface_load, steel, felt
         if key not in self._tables:
             if len(self._tables) >= KEPT_TABLES:
                 self._tables.clear()

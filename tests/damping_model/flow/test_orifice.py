@@ -5,6 +5,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import fluids
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -193,7 +194,8 @@ def test_plateaus_are_the_usual_ones(ratio: float, usual: float) -> None:
 @given(ratio=st.floats(0, 10), more=st.floats(0, 1e-3))
 def test_the_plateau_has_no_step_in_length(ratio: float, more: float) -> None:
     here, there = (tube_discharge(length=x * 1e-3, diameter=1e-3) for x in (ratio, ratio + more))
-    assert abs(there - here) <= 0.3 * more
+    rounding = 4 * np.finfo(float).eps
+    assert abs(there - here) <= 0.3 * more + rounding
 
 
 def test_a_centred_ring_gap_is_the_handbooks() -> None:

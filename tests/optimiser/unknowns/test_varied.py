@@ -9,6 +9,7 @@ import pytest
 from damping_model.damper.force import force_curve
 from damping_model.stack.lift import lift_curve
 from damping_model.stack.stack import Shim, Stack
+from damping_model.stack.steel import SpringSteel
 from optimiser.files.damper_builder import read_damper
 from optimiser.model.unmeasured import Unmeasured
 from optimiser.unknowns.damper_unknowns import damper_unknowns
@@ -113,3 +114,25 @@ def test_shims_of_two_batches_side_by_side_stay_one_plate_and_bend_as_they_would
     ]
     assert len(path.packed(path.stack, steel=moved.steel).packs) == 2
     assert lifts[0] == pytest.approx(lifts[1], rel=1e-3)
+
+
+def test_friction_holds_an_opening_stack_down_and_a_closing_one_up_by_its_interfaces() -> None:
+    friction = named("compression stack", "interface_load")
+    closing, plain, opening = (forces((friction, draw)) for draw in (-1.0, 0.0, 1.0))
+    assert (closing < plain).all()
+    assert (plain < opening).all()
+    path = DESCRIBED.damper.stack_path("compression stack")
+    moved = varied(DESCRIBED.damper, {friction: 1.0}).damper.stack_path("compression stack")
+    steel = SpringSteel()
+    bending = sum(shim.outer_diameter > 2 * path.seat.clamp_radius for shim in path.stack.shims)
+    stiffer = (
+        moved.packed(moved.stack, steel=steel).packs[0].bending
+        / path.packed(path.stack, steel=steel).packs[0].bending
+    )
+    assert stiffer == pytest.approx(1 + friction.uncertainty * (bending - 1))
+
+
+def test_flat_shims_have_less_friction_than_disc_springs_and_more_than_none() -> None:
+    """Disc springs: up to 0.03 an interface (a supplier's manual, springmasters.com)."""
+    most = named("compression stack", "interface_load").uncertainty * math.sqrt(3)
+    assert 0.001 < most < 0.03
