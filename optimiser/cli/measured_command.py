@@ -140,6 +140,7 @@ def _compared(
             promise.bands,
             before=before,
             after=after,
+            known=job.knowledge,
         )
 
 

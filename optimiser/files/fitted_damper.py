@@ -121,10 +121,7 @@ def _knowledge(own: tuple[Unknown, ...], fit: FitFile, *, same_shims: bool) -> K
         mean=np.array([figure.draw - figure.for_plans for figure in fit.figure]),
         covariance=covariance_of(fit),
     )
-    if same_shims:
-        return known
-    rest = known.about([unknown for unknown in own if unknown.owner is not Owner.SHIMS_INSIDE])
-    return rest.about(own)
+    return known if same_shims else known.forgetting(Owner.SHIMS_INSIDE)
 
 
 def _moved(own: tuple[Unknown, ...], fit: FitFile) -> Iterator[str]:

@@ -27,6 +27,9 @@ FARTHEST: Final = 4.0
 STEP: Final = 0.2
 """Step of a difference: small beside what is looked at, large beside the error of a lift. [-]"""
 
+SMALL_STEP: Final = 0.01
+"""The same for exact slopes: a needle's areas bend from click to click, and lifts are good to a millionth. [-]"""
+
 FOR_SLOPES: Final = 16
 """Pressures in a decade of the lift tables that slopes are taken from."""
 
@@ -185,9 +188,9 @@ class RunModel:
         found = np.zeros((self.count, len(self.unknowns)))
         for place, end in enumerate(self.ends):
             ends = []
-            for side in (-0.5, 0.5):
+            for step in (-SMALL_STEP, SMALL_STEP):
                 moved = draws.copy()
-                moved[place] = min(max(draws[place] + side * STEP, -end), end)
+                moved[place] = min(max(draws[place] + step, -end), end)
                 try:
                     ends.append((moved[place], self.logarithms(moved)))
                 except ModelError:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from damping_model.damper.boiling import Boiling
 from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
-from optimiser.dyno.run import DynoPoint, DynoRun
+from optimiser.dyno.run import DynoPoint, DynoRun, SplitOff
 from optimiser.errors import InputError
 from optimiser.unknowns.damper_unknowns import ENDS
 
@@ -72,11 +72,11 @@ class Stretch:
 
     Parameters
     ----------
-    run : the run.
+    run : the run, with gas and friction split off.
     points : those of its points.
     damping : of the oil alone at each, against the motion, above 0 (points,). [N]
     spread : standard deviation of its logarithm, of each point by itself (points,). [-]
-    shared : errors that points of the run share but for temperature, each one deviation (errors, points). [-]
+    shared : what gas and friction, one deviation off, do to the logarithm of each point (2, points). [-]
     """
 
     run: DynoRun
@@ -146,11 +146,17 @@ class Sample:
         warmth : change of each logarithm by the temperature of the oil (points,). [1/K]
         """
         found, first = np.zeros((warmth.size, warmth.size)), 0
+        common: dict[SplitOff | None, Floats] = {}
         for stretch in self.stretches:
             own = slice(first, first + len(stretch.points))
-            shared = np.vstack([stretch.shared, stretch.temperature_off * warmth[own]])
-            found[own, own] = np.diag(stretch.spread**2) + shared.T @ shared
+            warm = stretch.temperature_off * warmth[own]
+            found[own, own] = np.diag(stretch.spread**2) + RUN_TO_RUN**2 + np.outer(warm, warm)
+            # runs of a session share what one slow run of it told of gas and friction
+            for split, row in zip((stretch.run.gas, stretch.run.friction), stretch.shared, strict=True):
+                common.setdefault(split, np.zeros(warmth.size))[own] += row
             first = own.stop
+        for row in common.values():
+            found += np.outer(row, row)
         return found
 
 
@@ -181,7 +187,8 @@ def sample_of(damper: Damper, runs: Sequence[DynoRun]) -> Sample:
             f"got {count} points of {len(runs)} runs to fit to, expected at least {LEAST_POINTS}, at several "
             f"velocities{': ' + why_not if why_not else ''}. Run the damper at more velocities."
         )
-    direct = tuple(one for run in runs for one in _direct(damper, run))
+    # one slow run tells friction and gas of a whole session: that is one measurement
+    direct = tuple(dict.fromkeys(one for run in runs for one in _direct(damper, run)))
     return Sample(stretches=tuple(stretches), direct=direct, left_out=tuple(left))
 
 
@@ -278,17 +285,24 @@ def _rest(damper: Damper, run: DynoRun) -> float:
 def _stretch(damper: Damper, run: DynoRun, used: Sequence[DynoPoint]) -> Stretch:
     damping = np.array([_damping(damper, run, point) for point in used])
     signs = np.array([point.sign for point in used])
-    shared = [
-        np.full(len(used), RUN_TO_RUN),
-        _gas(damper, run)[1] * signs / damping,
-        _friction(damper, run)[1] / damping,
-    ]
+    shared = [_gas(damper, run)[1] * signs / damping, _friction(damper, run)[1] / damping]
     return Stretch(
-        run=run,
+        run=_split_as_used(damper, run),
         points=tuple(used),
         damping=damping,
         spread=np.array([*_spreads(used, damping)]),
         shared=np.array(shared),
+    )
+
+
+def _split_as_used(damper: Damper, run: DynoRun) -> DynoRun:
+    """The run with gas and friction taken off as the fit does, so that it is drawn as it is fitted."""
+    gas, friction = _gas(damper, run), _friction(damper, run)
+    how = "taken from the damper's file"
+    return replace(
+        run,
+        gas=run.gas or SplitOff(force=gas[0], plus_minus=ENDS * gas[1], how=how),
+        friction=run.friction or SplitOff(force=friction[0], plus_minus=ENDS * friction[1], how=how),
     )
 
 

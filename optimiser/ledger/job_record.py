@@ -15,6 +15,7 @@ from optimiser.ledger.present_stacks import how_it_came, present_stacks
 from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.spread.measured_record import measured_record
+from optimiser.unknowns.unknown import Owner
 
 
 def job_record(job: Job) -> JobRecord:
@@ -98,5 +99,6 @@ def as_it_is_now(job: Job, ledger: Ledger) -> Job:
             stops=False,
         )
         damper = job.damper.with_stack(state.stack_name, stack_of(state.stack))
-        job = replace(job, damper=damper, noticed=(*job.noticed, notice))
+        known = None if job.knowledge is None else job.knowledge.forgetting(Owner.SHIMS_INSIDE)
+        job = replace(job, damper=damper, knowledge=known, noticed=(*job.noticed, notice))
     return job

@@ -86,6 +86,10 @@ class Knowledge:
         found.covariance[np.ix_(rows, rows)] = np.outer(scale, scale) * self.covariance[np.ix_(olds, olds)]
         return found
 
+    def forgetting(self, owner: Owner | str) -> Knowledge:
+        """The same with all figures of one owner at their priors, as when other parts are in."""
+        return self.about([one for one in self.unknowns if one.owner != owner]).about(self.unknowns)
+
     def draws(self, count: int, rng: np.random.Generator) -> Floats:
         """Draws of all unknowns together (count, unknowns). [-]
 

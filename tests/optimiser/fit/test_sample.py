@@ -34,7 +34,7 @@ def test_gas_and_friction_that_no_run_split_off_are_taken_from_the_damper_s_file
     point = stretch.points[-1]
     assert stretch.damping[-1] == pytest.approx(point.force - gas_of(DAMPER) - DAMPER.friction)
     # known worse than where a run showed them
-    assert np.abs(stretch.shared[1]).max() > np.abs(sample_of(DAMPER, [RUN]).stretches[0].shared[1]).max()
+    assert np.abs(stretch.shared[0]).max() > np.abs(sample_of(DAMPER, [RUN]).stretches[0].shared[0]).max()
 
 
 def test_points_off_the_peak_are_left_out() -> None:
@@ -56,7 +56,15 @@ def test_too_few_points_are_refused_with_the_reason() -> None:
 
 
 def test_a_run_s_points_share_its_error_and_runs_do_not() -> None:
-    sample = sample_of(DAMPER, [RUN, replace(RUN, temperature=None)])
+    assert RUN.gas is not None
+    assert RUN.friction is not None
+    other = replace(
+        RUN,
+        temperature=None,
+        gas=replace(RUN.gas, how="another slow run"),
+        friction=replace(RUN.friction, how="another slow run"),
+    )
+    sample = sample_of(DAMPER, [RUN, other])
     still = np.zeros(sample.velocities.size)
     covariance = sample.covariance(still)
     count = len(RUN.points)
@@ -64,6 +72,17 @@ def test_a_run_s_points_share_its_error_and_runs_do_not() -> None:
     assert not covariance[:count, count:].any()
     warm = sample.covariance(np.full(still.size, -0.01))
     assert warm[-1, -2] - covariance[-1, -2] == pytest.approx((0.01 * UNREAD_TEMPERATURE) ** 2)
+
+
+def test_gas_and_friction_of_one_slow_run_are_one_error_and_one_measurement_for_all_runs_of_a_session() -> (
+    None
+):
+    sample = sample_of(DAMPER, [RUN, RUN, RUN])
+    covariance = sample.covariance(np.zeros(sample.velocities.size))
+    count = len(RUN.points)
+    row = sample.stretches[0].shared
+    assert covariance[0, count] == pytest.approx(row[0, 0] ** 2 + row[1, 0] ** 2)
+    assert len(sample.direct) == 2
 
 
 def test_friction_and_gas_that_a_run_shows_are_compared_with_the_file() -> None:

@@ -53,6 +53,12 @@ def test_a_figure_that_is_known_better_by_now_keeps_its_place_in_its_own_unit() 
     assert known.deviations[0] * 0.01 == pytest.approx(FITTED.deviations[0] * 0.02)
 
 
+def test_what_is_forgotten_of_one_part_leaves_the_rest_as_it_was() -> None:
+    known = FITTED.forgetting("bleed")
+    assert known.mean == pytest.approx([0, -0.3])
+    assert known.covariance == pytest.approx(np.diag([1, 0.5]))
+
+
 def test_what_is_no_distribution_is_refused() -> None:
     with pytest.raises(InputError, match="one row for each"):
         Knowledge(unknowns=(AREA,), mean=np.zeros(2), covariance=np.eye(2))
