@@ -54,10 +54,6 @@ class Discrepancy:
     knots: Floats
     spread: Floats
 
-    def at(self, velocities: Floats) -> Floats:
-        """Logarithm of measured over computed damping (points,). [-]"""
-        return np.asarray(basis(velocities) @ self.knots, dtype=np.float64)
-
     def largest(self) -> tuple[float, float]:
         """Where it is largest beside its own spread, and how large there. [m/s, -]"""
         sure = np.abs(self.knots) - self.spread

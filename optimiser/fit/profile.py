@@ -8,8 +8,7 @@ partially observed dynamical models by exploiting the profile likelihood", Bioin
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
@@ -36,9 +35,6 @@ NEAR: Final = 0.25
 """An end of an interval is where the root of the rise says, once that is this near the wanted one. [-]"""
 
 MOST_TRIES: Final = 4
-
-FOR_PROFILES: Final = 8
-"""Pressures in a decade of the lift tables: rises are differences, in which their coarseness cancels."""
 
 
 class FigureLabel(StrEnum):
@@ -96,17 +92,9 @@ class Profile:
     """
 
     def __init__(self, squares: LeastSquares, best: Best, *, points: int) -> None:
-        coarse = replace(squares.evidence, model=squares.model.coarser(FOR_PROFILES))
-        self.squares = LeastSquares(coarse)
-        self.best = self.squares.followed(best.draws, best.slopes)
-        self._exact = best.draws
+        self.squares, self.best = squares, best
         self.covariance = squares.covariance(best.slopes)
         self.rise = rise(points)
-
-    def estimates(self) -> Iterator[Estimate]:
-        """All unknowns, one after the other."""
-        for place in range(self.best.draws.size):
-            yield self.estimate(place)
 
     def estimate(self, place: int) -> Estimate:
         """One unknown with its interval and label."""
@@ -131,12 +119,11 @@ class Profile:
         return self._estimate(place, (ends[0], ends[1]), label)
 
     def _estimate(self, place: int, ends: tuple[float, float], label: FigureLabel) -> Estimate:
-        off = 0.0 if label is FigureLabel.FLAT else float(self._exact[place] - self.best.draws[place])
         return Estimate(
             unknown=self.squares.model.unknowns[place],
-            draw=float(self._exact[place]),
-            low=ends[0] + off,
-            high=ends[1] + off,
+            draw=float(self.best.draws[place]),
+            low=ends[0],
+            high=ends[1],
             label=label,
         )
 

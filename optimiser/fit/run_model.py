@@ -28,7 +28,7 @@ STEP: Final = 0.2
 """Step of a difference: small beside what is looked at, large beside the error of a lift. [-]"""
 
 SMALL_STEP: Final = 0.01
-"""The same for exact slopes: a needle's areas bend from click to click, and lifts are good to a millionth. [-]"""
+"""The same for exact slopes: areas bend from click to click, and lifts are good to a millionth. [-]"""
 
 FOR_SLOPES: Final = 16
 """Pressures in a decade of the lift tables that slopes are taken from."""

@@ -58,4 +58,3 @@ def test_the_largest_is_the_one_that_is_surest() -> None:
     spread[1] = 0.05
     found = Discrepancy(size=0.05, knots=knots, spread=spread)
     assert found.largest() == (-KNOTS[3], pytest.approx(-0.08))
-    assert found.at(np.array([-KNOTS[3]])) == pytest.approx([-0.08])
