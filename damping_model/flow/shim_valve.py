@@ -9,6 +9,7 @@ from damping_model.errors import GeometryError
 from damping_model.flow.checks import check_direction, check_discharge, check_share, not_negative, positive
 from damping_model.flow.oil import OilState
 from damping_model.flow.orifice import Curtain, Resistance, curtain, hole
+from damping_model.stack.friction import extra_load
 from damping_model.stack.lift import FacePressure, Seat
 from damping_model.stack.packs import PackedStack, pack_stack, stiffened
 from damping_model.stack.stack import Stack
@@ -108,6 +109,13 @@ class ShimValve:
             return packed
         bending = sum(shim.outer_diameter / 2 > self.seat.clamp_radius for shim in stack.shims)
         return stiffened(packed, factor=max(1 + self.interface_load * (bending - 1), LEAST_STIFFNESS))
+
+    def load_of_interface(self, *, coefficient: float, steel: SpringSteel) -> float:
+        """Load that friction would add at an interface of two of the face shim, as a share. [-]"""
+        face = self.stack.shims[0]
+        return extra_load(
+            face=face, seat=self.seat, load=self.face_pressure, steel=steel, coefficient=coefficient
+        )
 
     def ports(self, *, oil: OilState) -> Resistance:
         """Resistance of the ports."""

@@ -13,7 +13,6 @@ from rich.text import Text
 
 from damping_model.damper.curve import ForceCurve
 from damping_model.flow.shim_valve import ShimValve
-from damping_model.stack.friction import extra_load
 from damping_model.stack.steel import SpringSteel
 from optimiser.intake.promise import boiling_words, remedy_words
 from optimiser.model.goal import Goal, Role, Window
@@ -62,13 +61,7 @@ def print_curves(
 
 def friction_words(path: ShimValve, coefficient: float) -> str:
     """How much load a coefficient of friction adds at an interface, beside what disc springs have."""
-    share = extra_load(
-        face=path.stack.shims[0],
-        seat=path.seat,
-        load=path.face_pressure,
-        steel=SpringSteel(),
-        coefficient=coefficient,
-    )
+    share = path.load_of_interface(coefficient=coefficient, steel=SpringSteel())
     return (
         f"Friction of {coefficient:g} adds {100 * share:.2g} % of load at an interface of two face shims of "
         f"'{path.name}' and takes as much off while it closes; parallel disc springs, oiled: 0.5 to 3 %."

@@ -11,8 +11,9 @@ import plotext
 from optimiser.dyno.run import Branch, DynoRun
 from optimiser.report.printable import printable
 from optimiser.report.sheet import CurveLine
-from optimiser.report.strokes import STROKES, Stroke, has_stroke, points_of, ticks_of
-from optimiser.report.terminal import COLOURS, GLARING, LEAST_WIDTH, along
+from optimiser.report.strokes import STROKES, Stroke, has_stroke, points_of
+from optimiser.report.terminal import COLOURS, LEAST_WIDTH, along
+from optimiser.report.terminal_figure import begun, ended, force_ticks
 from optimiser.report.unit_system import UnitSystem
 
 PEAKS: Final = ("o", "x", "#", "+", "*", "@", "=", "%", "&", "$")
@@ -79,12 +80,8 @@ def _panel(
     *,
     colour: bool,
 ) -> str:
-    figure = plotext.figure
-    figure.clear()
-    plotext.terminal.limit(False, False)
-    figure.theme("colorless")
-    figure.plot_size(*size)
-    figure.title(f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}")
+    title = f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}"
+    figure = begun(title, size)
     sign, of_setting = _sign(stroke), dict(marks)
     drawn: list[tuple[float, float, str]] = []
     peaks: list[tuple[float, float, str]] = []
@@ -116,11 +113,5 @@ def _panel(
         figure.draw(figure.signal([place], [up], marker=shown))
     highest = max(up for _, up, _ in [*drawn, *peaks])
     lowest = min(0.0, *(up for _, up, _ in [*drawn, *peaks]))
-    forces = [lowest + share * (highest - lowest) for share in (0, 0.25, 0.5, 0.75, 1)]
-    figure.ruler("y").ticks(
-        forces, [f"{force:.3g}" if abs(force) < 100 else f"{force:.0f}" for force in forces]
-    )
-    ticks = ticks_of(units, units.velocity(fastest))
-    figure.ruler("x").ticks([float(np.sqrt(tick)) for tick in ticks], [f"{tick:g}" for tick in ticks])
-    text = str(figure.build())
-    return text.replace(GLARING, "") if colour else str(plotext.uncolorize(text))
+    force_ticks(figure, [lowest + share * (highest - lowest) for share in (0, 0.25, 0.5, 0.75, 1)])
+    return ended(figure, units=units, fastest=fastest, coloured=colour)

@@ -13,7 +13,8 @@ from optimiser.model.goal import Goal
 from optimiser.report.band_rows import marks
 from optimiser.report.printable import printable
 from optimiser.report.sheet import CurveLine
-from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of, ticks_of
+from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, stroke_of
+from optimiser.report.terminal_figure import begun, ended, force_ticks
 from optimiser.report.unit_system import UnitSystem
 
 MARKERS: Final = (".", "#", "o", "x", "+", "*", "@", "=", "%", "&", "~", "$")
@@ -21,9 +22,6 @@ COLOURS: Final = ("default", "cyan", "yellow", "magenta", "green", "red")
 SPOTS: Final = ("O", "X", "Z", "Y")
 """Of measured points, one for each setting."""
 BEYOND: Final = ":"
-GLARING: Final = "\x1b[38;5;3m\x1b[48;5;15m"
-"""What the library paints behind every upright line; on a dark terminal it would outshine the curves."""
-
 LEAST_WIDTH: Final = 40
 
 SAME: Final = 1e-3
@@ -96,12 +94,8 @@ def _panel(
     goal: Goal | None,
     coloured: bool,
 ) -> str:
-    figure = plotext.figure
-    figure.clear()
-    plotext.terminal.limit(False, False)
-    figure.theme("colorless")
-    figure.plot_size(*size)
-    figure.title(f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}")
+    title = f"{stroke}: force, {units.force_unit}, against shaft velocity, {units.velocity_unit}"
+    figure = begun(title, size)
     shown = [*(line for line in lines if has_stroke(line, stroke)), *measured]
     top = max(float(points_of(line, stroke)[1].max(initial=0.0)) for line in shown)
     for letter, low, high in windows_of(goal, stroke):
@@ -128,12 +122,8 @@ def _panel(
         spots = [along(float(one), units) for one in speed]
         tops = [units.force(float(one)) for one in force]
         figure.draw(figure.signal(spots, tops, marker=SPOTS[number % len(SPOTS)]))
-    ticks = ticks_of(units, units.velocity(fastest(lines, stroke)))
-    forces = [units.force(top) * share for share in (0, 0.25, 0.5, 0.75, 1)]
-    figure.ruler("y").ticks(forces, [f"{force:.3g}" if force < 100 else f"{force:.0f}" for force in forces])
-    figure.ruler("x").ticks([float(np.sqrt(tick)) for tick in ticks], [f"{tick:g}" for tick in ticks])
-    text = str(figure.build())
-    return text.replace(GLARING, "") if coloured else str(plotext.uncolorize(text))
+    force_ticks(figure, [units.force(top) * share for share in (0, 0.25, 0.5, 0.75, 1)])
+    return ended(figure, units=units, fastest=fastest(lines, stroke), coloured=coloured)
 
 
 def along(speed: float, units: UnitSystem) -> float:

@@ -12,16 +12,16 @@ from optimiser.model.goal import Goal
 from optimiser.report.curves import BELOW
 from optimiser.report.printable import printable
 from optimiser.report.sheet import CurveLine
-from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of, ticks_of
+from optimiser.report.strokes import STROKES, Stroke, fastest, has_stroke, points_of
 from optimiser.report.terminal import (
     BEYOND,
     COLOURS,
-    GLARING,
     LEAST_WIDTH,
     MARKERS,
     along,
     windows_of,
 )
+from optimiser.report.terminal_figure import begun, ended
 from optimiser.report.unit_system import UnitSystem
 
 HEIGHT = 16
@@ -85,12 +85,8 @@ def _panel(
     goal: Goal,
     coloured: bool,
 ) -> str:
-    figure = plotext.figure
-    figure.clear()
-    plotext.terminal.limit(False, False)
-    figure.theme("colorless")
-    figure.plot_size(width, HEIGHT)
-    figure.title(f"{stroke}: change from 1, %, against shaft velocity, {units.velocity_unit}")
+    title = f"{stroke}: change from 1, %, against shaft velocity, {units.velocity_unit}"
+    figure = begun(title, (width, HEIGHT))
     speed = points_of(lines[0], stroke)[0]
     seen = speed >= slowest_seen(goal)
     known = [change[seen] for change in changes if change is not None]
@@ -115,11 +111,8 @@ def _panel(
             figure.draw(
                 figure.signal(list(map(float, across[part])), list(map(float, heights[part])), marker=sign)
             )
-    ticks = ticks_of(units, units.velocity(fastest(lines[:1], stroke)))
     figure.ruler("y").ticks(*_percents(low, high))
-    figure.ruler("x").ticks([float(np.sqrt(tick)) for tick in ticks], [f"{tick:g}" for tick in ticks])
-    text = str(figure.build())
-    return text.replace(GLARING, "") if coloured else str(plotext.uncolorize(text))
+    return ended(figure, units=units, fastest=fastest(lines[:1], stroke), coloured=coloured)
 
 
 def _percents(low: float, high: float) -> tuple[list[float], list[str]]:

@@ -9,7 +9,6 @@ from typing import Final, NamedTuple
 from damping_model.damper.damper import Damper
 from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
 from damping_model.flow.shim_valve import ShimValve
-from damping_model.stack.friction import extra_load
 from damping_model.stack.steel import SpringSteel
 from damping_model.units import MICROMETRE, celsius
 from optimiser.model.damper_description import DamperDescription
@@ -179,13 +178,7 @@ def _friction_in(path: ShimValve) -> Unknown:
     Parallel disc springs, oiled, have 0.005 to 0.03 an interface. Flat thin shims slide less: equation (19)
     gives them 0.002 to 0.007 at the highest coefficient that is common practice, which is taken here.
     """
-    most = extra_load(
-        face=path.stack.shims[0],
-        seat=path.seat,
-        load=path.face_pressure,
-        steel=SpringSteel(),
-        coefficient=MOST_FRICTION,
-    )
+    most = path.load_of_interface(coefficient=MOST_FRICTION, steel=SpringSteel())
     return Unknown(
         owner=path.name,
         figure=FRICTION_BETWEEN_SHIMS,

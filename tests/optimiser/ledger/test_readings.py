@@ -39,6 +39,15 @@ def build(
     return plan
 
 
+def reserved_to_come_out(ledger: Ledger) -> None:
+    """Fit a shim that was read, and reserve what is to take its place."""
+    build(ledger, "ines", (THICK, D), {THICK: 1}, {D: 1})
+    done(ledger, "ines")
+    numbers = new_job(ledger, "ines", stack=(THICK, D))
+    out = PlannedBuild(numbers.job_id, numbers.damper_id, "{}", 1, {B: 1}, {THICK: 1}, STACK, (B, D))
+    reserve(ledger, out)
+
+
 @pytest.fixture
 def measured(shop: Path) -> Path:
     with Ledger.open(shop) as ledger:
@@ -91,11 +100,7 @@ def test_a_stack_of_what_was_read_is_taken_from_the_drawer_of_its_type(measured:
 
 def test_a_shim_that_was_read_goes_home_to_its_drawer_with_its_reading(measured: Path) -> None:
     with Ledger.open(measured) as ledger:
-        build(ledger, "ines", (THICK, D), {THICK: 1}, {D: 1})
-        done(ledger, "ines")
-        numbers = new_job(ledger, "ines", stack=(THICK, D))
-        out = PlannedBuild(numbers.job_id, numbers.damper_id, "{}", 1, {B: 1}, {THICK: 1}, STACK, (B, D))
-        reserve(ledger, out)
+        reserved_to_come_out(ledger)
         done(ledger, "ines")
         assert measures(ledger, A) == (98, 99, 103)
         undo(ledger)
@@ -105,11 +110,7 @@ def test_a_shim_that_was_read_goes_home_to_its_drawer_with_its_reading(measured:
 
 def test_of_a_type_of_which_some_went_to_the_bin_no_reading_comes_home(measured: Path) -> None:
     with Ledger.open(measured) as ledger:
-        build(ledger, "ines", (THICK, D), {THICK: 1}, {D: 1})
-        done(ledger, "ines")
-        numbers = new_job(ledger, "ines", stack=(THICK, D))
-        out = PlannedBuild(numbers.job_id, numbers.damper_id, "{}", 1, {B: 1}, {THICK: 1}, STACK, (B, D))
-        reserve(ledger, out)
+        reserved_to_come_out(ledger)
         done(ledger, "ines", scrapped={A: 1})
         assert measures(ledger, A) == (98, 99)
         assert examine(ledger) == ()
