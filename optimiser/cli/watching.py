@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from types import FrameType
 from typing import TYPE_CHECKING, Final
 
+from optimiser.model.percent import points_text
+
 if TYPE_CHECKING:
     from optimiser.search import Progress
 
@@ -85,7 +87,7 @@ def progress_words(now: Progress) -> str:
     if now.found:
         told.append(f"{now.found} that do found so far")
     elif now.missed is not None:
-        told.append(f"the best so far misses '{now.missed.band}' by {100 * now.missed.by:.2g} points")
+        told.append(f"the best so far misses '{now.missed.band}' by {points_text(now.missed.by)}")
     if now.proven_too_few >= 0:
         told.append("clicks alone" if now.proven_too_few == 0 else f"{now.proven_too_few} too few")
         told[-1] += " proven not to do" if now.proven_too_few == 0 else ", proven"

@@ -30,3 +30,13 @@ def share_text(share: float, decimals: int = 0) -> str:
     ('27 %', '6.3 %')
     """
     return percent_text(share, decimals, signed=False)
+
+
+def points_text(share: float) -> str:
+    """Write a difference between two changes [-], in points.
+
+    >>> points_text(0.0096), points_text(0.01), points_text(0.213)
+    ('0.96 points', '1 point', '21 points')
+    """
+    points = f"{100 * share:.2g}"
+    return f"{points} {'point' if points == '1' else 'points'}"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.table import Table
 
-from optimiser.model.percent import percent_text
+from optimiser.model.percent import percent_text, points_text
 from optimiser.report.band_rows import BandRow
 from optimiser.report.named_lines import NamedLine, named_lines
 from optimiser.report.unit_system import UnitSystem
@@ -37,7 +37,7 @@ def where_text(row: BandRow, *, units: UnitSystem) -> str:
     result = row.result
     if result.missed_by > 0:
         at = "on average" if result.missed_at is None else f"at {_speed(result.missed_at, units)}"
-        return f"out by {100 * result.missed_by:.2g} points {at}"
+        return f"out by {points_text(result.missed_by)} {at}"
     return "" if row.tightest is None else f"tightest at {_speed(row.tightest, units)}"
 
 

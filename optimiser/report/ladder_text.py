@@ -16,7 +16,7 @@ from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.band_result import BandResult, BandVerdict
 from optimiser.model.goal import Goal, Role, Window, mean_limits
-from optimiser.model.percent import TRUE_MINUS, percent_text
+from optimiser.model.percent import TRUE_MINUS, percent_text, points_text
 from optimiser.report.band_rows import marks
 from optimiser.report.candidates import aimed_text, changes_text
 from optimiser.report.shelf_words import shelf_text
@@ -118,7 +118,7 @@ def miss_words(result: BandResult, *, units: UnitSystem) -> str:
     at = "on average" if result.missed_at is None else (
         f"at {units.velocity_text(result.missed_at)} {units.velocity_unit}"
     )  # fmt: skip
-    return f"{100 * result.missed_by:.2g} points ({force}) {at}"
+    return f"{points_text(result.missed_by)} ({force}) {at}"
 
 
 def ladder_table(view: LadderView, *, units: UnitSystem) -> Table:
@@ -194,7 +194,7 @@ def verdict_text(step: LadderStep, letters: Mapping[str, str], *, units: UnitSys
     window, result = worst
     edge = "at the edge" if step.verdict is BandVerdict.AT_THE_EDGE else "out"
     force = f"{units.force_text(result.missed_force)} {units.force_unit}"
-    return f"{edge} in {letters[window.name]} by {100 * result.missed_by:.2g} points, {force}"
+    return f"{edge} in {letters[window.name]} by {points_text(result.missed_by)}, {force}"
 
 
 def ladder_drawing(view: LadderView) -> str:

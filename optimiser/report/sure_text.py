@@ -11,7 +11,7 @@ from rich.table import Table
 
 from damping_model.stack.stack import Stack
 from optimiser.model.goal import Role
-from optimiser.model.percent import TRUE_MINUS, share_text
+from optimiser.model.percent import TRUE_MINUS, points_text, share_text
 from optimiser.report.ladder_text import LadderView, effort_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.spread.spread import BandSpread, Carrier, Spread
@@ -104,7 +104,7 @@ def _often_missed(spread: Spread) -> BandSpread | None:
 
 
 def _points(band: BandSpread) -> str:
-    return f"{100 * band.missed_by:.2g} points"
+    return points_text(band.missed_by)
 
 
 def sure_words(spread: Spread, stack: Stack, *, units: UnitSystem) -> Iterator[str]:
