@@ -12,6 +12,7 @@ import click
 from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
 from optimiser.cli.options import (
     as_found_option,
+    confidence_option,
     json_option,
     measured_option,
     time_limit_option,
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
 @time_limit_option
+@confidence_option
 @measured_option
 @as_found_option
 @units_option
@@ -59,6 +61,7 @@ def command(
     sheet: Path | None,
     reason: str | None,
     time_limit: float | None,
+    confidence: float | None,
     measured: bool,
     as_found: bool,
     units: Literal["metric", "imperial"],
@@ -78,7 +81,7 @@ def command(
     from optimiser.files.base import read_text
     from optimiser.files.job_reader import read_job
     from optimiser.files.writing import Draft, write_whole
-    from optimiser.jobs.variant import Variant
+    from optimiser.jobs.variant import AS_FILED, Variant
     from optimiser.jobs.varied import varied
     from optimiser.ledger.builds import keep_sheet, open_build, refuse_gone, reserve
     from optimiser.ledger.connection import Ledger
@@ -118,11 +121,14 @@ def command(
             # The tuner chose from this plan: tell him who has the shims before, too.
             document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
             measured = measured or document.measured
+            if confidence is None and document.confidence is not None:
+                confidence = document.confidence.asked
             refuse_gone(ledger, candidate_of(plan_to_build(document), pick).taken, other_way=instead)
         with Draft(place) as draft:
             free_job = with_free_shelf(described, ledger)
+            variant = Variant(measured=measured, confidence=confidence)
             planned = _plan(
-                varied(free_job, Variant(measured=True)) if measured else free_job,
+                varied(free_job, variant) if variant != AS_FILED else free_job,
                 steps_ridden(ledger),
                 reason=reason,
                 time_limit=time_limit,

@@ -46,6 +46,16 @@ friction_option = click.option(
 )
 
 
+def confidence_option(command: Command) -> Command:
+    """Let the user ask that all limits hold in most dampers built like this."""
+    return click.option(
+        "--confidence",
+        type=click.FloatRange(min=0.5, max=0.99),
+        metavar="SHARE",
+        help="Of dampers built like this, so many keep all limits: 0.9 is 9 in 10.",
+    )(command)
+
+
 def json_option(command: Command) -> Command:
     """Let the user ask for the documented keys instead of text."""
     return click.option(

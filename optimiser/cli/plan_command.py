@@ -11,6 +11,7 @@ import click
 from optimiser.cli.band_percent import by_band
 from optimiser.cli.options import (
     as_found_option,
+    confidence_option,
     json_option,
     measured_option,
     time_limit_option,
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
 """Exit codes of answers that leave the rider's wish unmet."""
 
+
+UNSURE: Final = 3
+"""Exit code when no stack keeps all limits as often as was asked."""
 
 NOT_PLANNED: Final = 4
 """Exit code when the user would rather not go on."""
@@ -58,6 +62,7 @@ NOT_PLANNED: Final = 4
 @time_limit_option
 @click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
 @click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
+@confidence_option
 @measured_option
 @as_found_option
 @units_option
@@ -74,6 +79,7 @@ def command(
     time_limit: float | None,
     cores: int | None,
     cluster: str | None,
+    confidence: float | None,
     measured: bool,
     as_found: bool,
     units: Literal["metric", "imperial"],
@@ -97,6 +103,9 @@ def command(
     Where shims on the shelf were measured, the plan says which of a type to take; --measured searches with
     what they measure instead of their nominal sizes.
 
+    --confidence 0.9 looks for the fewest changes that keep all limits in 9 of 10 dampers built like this, and
+    says what of that is proven. Exit code 3 where none do.
+
     Example: shimwright plan jobs/a_more_support.toml
 
     Example: shimwright plan jobs/a_more_support.toml --hold "square edges=4" --changes 1
@@ -109,6 +118,7 @@ def command(
             ("--ask", shifts),
             ("--changes", most_changes),
             ("--stack", stack),
+            ("--confidence", confidence),
             ("--measured", measured or None),
         ):
             _one_job_only(option, job, given)
@@ -144,6 +154,7 @@ def command(
                 most_changes=most_changes,
                 stack=stack,
                 measured=measured,
+                confidence=confidence,
                 as_found=as_found,
             ),
         )
@@ -152,7 +163,11 @@ def command(
         say_json(done.document().model_dump_json(indent=2))
     else:
         _print_text(done, system)
-    return 130 if interrupted else EXIT_CODES.get(done.planned.outcome, 0)
+    if interrupted:
+        return 130
+    asked = done.planned.confidence
+    unsure = asked is not None and not asked.reached
+    return UNSURE if unsure else EXIT_CODES.get(done.planned.outcome, 0)
 
 
 def _folder(

@@ -70,6 +70,8 @@ class LeftOutDocument(Document):
     """Their oil would boil inside a band."""
     overstressed: int
     """A shim would be stressed beyond the limit."""
+    unsure: int = 0
+    """Too few dampers built like this would keep all limits, where a chance was asked."""
 
 
 class UnansweredDocument(Document):

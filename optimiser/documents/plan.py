@@ -19,7 +19,7 @@ from optimiser.documents.common import (
     ShimDocument,
     UnansweredDocument,
 )
-from optimiser.documents.sure import SureDocument
+from optimiser.documents.sure import ConfidenceDocument, SureDocument
 
 FORMAT: Final = "shimwright plan 2"
 
@@ -268,6 +268,8 @@ class PlanDocument(Document):
     one_more_change: str | None = None
     """The command line that plans one change more, where a stack was found that then meets the goal."""
     more_say: list[MoreSayDocument] = Field(default_factory=list)
+    confidence: ConfidenceDocument | None = None
+    """What became of --confidence; null where it was not given, or nothing meets the goal as it is."""
     candidates: list[CandidateDocument]
     nearest: CandidateDocument | None
     nearest_proven: bool

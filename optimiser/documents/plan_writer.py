@@ -25,14 +25,14 @@ from optimiser.documents.shims import (
     shim_document,
     unanswered_document,
 )
-from optimiser.documents.sure import sure_document
+from optimiser.documents.sure import confidence_document, sure_document
 from optimiser.documents.way_out import way_out_keys
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import NO_EFFORT, Candidate
 from optimiser.model.band_result import BandVerdict, band_result
 from optimiser.model.checked import Checked
 from optimiser.model.goal import Goal, Window
-from optimiser.model.objection import NONE_LEFT_OUT
+from optimiser.model.objection import NONE_LEFT_OUT, Objection
 from optimiser.model.stress import StackStress, StressRule
 from optimiser.model.unanswered import ALL_ANSWERED
 
@@ -92,6 +92,7 @@ def plan_document(
             "advice": list(planned.advice),
             "remarks": list(planned.remarks),
             **way_out_keys(planned),
+            "confidence": confidence_document(planned.confidence),
             "candidates": documents,
             "nearest": nearest,
             "nearest_proven": answer is not None and answer.nearest_proven,
@@ -149,12 +150,19 @@ def _candidate(
         stress=None
         if planned.stress is None
         else _stress(planned.stress.of(candidate), candidate.stack, planned.stress.rule),
-        objection=None if candidate.objection is None else candidate.objection.value,
+        objection=_objection(candidate),
         aimed=None if candidate.aimed is None else round(candidate.aimed, 2),
         way=None if idea is None else idea.way.words,
         more_like_it=0 if idea is None else len(idea.twins),
         sure=sure_document(planned.sure.of(candidate)),
     )
+
+
+def _objection(candidate: Candidate) -> Literal["oil would boil", "a shim would be overstressed"] | None:
+    """What speaks against a nearest stack; a chance is asked only of stacks that meet the goal."""
+    if candidate.objection is Objection.BOILS:
+        return "oil would boil"
+    return "a shim would be overstressed" if candidate.objection is Objection.OVERSTRESSED else None
 
 
 def _stress(stress: StackStress | None, stack: Stack, rule: StressRule) -> StressDocument | None:

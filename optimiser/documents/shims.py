@@ -59,7 +59,9 @@ def from_shelf(taken: Iterable[Taken]) -> list[FromShelf]:
 
 def left_out_document(left_out: LeftOut) -> LeftOutDocument:
     """How many were left out."""
-    return LeftOutDocument(boiling=left_out.boiling, overstressed=left_out.overstressed)
+    return LeftOutDocument(
+        boiling=left_out.boiling, overstressed=left_out.overstressed, unsure=left_out.unsure
+    )
 
 
 def unanswered_document(unanswered: Unanswered, settings: Sequence[Mapping[str, int]]) -> UnansweredDocument:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from optimiser.documents.common import Document
+from optimiser.jobs.confidence import Confidence
 from optimiser.spread.spread import BandSpread, LeastSure, Spread
 
 
@@ -53,6 +54,34 @@ class SureDocument(Document):
     """The band that the carriers are said of."""
     carriers: list[CarrierDocument]
     """Most first; those with little are left out."""
+
+
+class ConfidenceDocument(Document):
+    """What became of the wish that all limits hold in so many dampers built like this."""
+
+    asked: float
+    """Share of them."""
+    reached: bool
+    """Whether the first candidate has it, on draws that it was not chosen by."""
+    number_of_changes: int | None
+    """The fewest that have it, on the draws that stacks are chosen by; null where none was found."""
+    proven: bool
+    """Whether fewer changes, or where none was found any, are proven not to, on those draws."""
+    unsure: int
+    """Stacks and settings met on the way that meet the goal and lack the chance."""
+
+
+def confidence_document(one: Confidence | None) -> ConfidenceDocument | None:
+    """The document of the wish; None where it was not said."""
+    if one is None:
+        return None
+    return ConfidenceDocument(
+        asked=one.level,
+        reached=one.reached,
+        number_of_changes=one.changes,
+        proven=one.proven,
+        unsure=one.unsure,
+    )
 
 
 def sure_document(spread: Spread | None) -> SureDocument | None:

@@ -11,7 +11,7 @@ from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate
 from optimiser.spread.directions import Directions
 from optimiser.spread.drawn_forces import Built, DrawnForces
-from optimiser.spread.spread import Spread, spreads
+from optimiser.spread.spread import DRAWS, Spread, spreads
 from optimiser.unknowns.damper_unknowns import damper_unknowns
 from optimiser.unknowns.knowledge import Knowledge
 
@@ -81,6 +81,7 @@ def how_sure(
     candidates: Iterable[Candidate],
     *,
     should_stop: Callable[[], bool],
+    draws: int = DRAWS,
 ) -> HowSure:
     """How surely candidates do what is promised.
 
@@ -89,6 +90,7 @@ def how_sure(
     setup : of the job.
     candidates : those that are shown; one that is there twice is looked into once.
     should_stop : asked between stacks; once it says so nothing is known.
+    draws : how many dampers are drawn.
     """
     every = tuple(dict.fromkeys(built(one) for one in candidates))
     if not every:
@@ -106,6 +108,7 @@ def how_sure(
             builds=every,
             model_uncertainty=setup.job.model_uncertainty,
             seed=STATED_ON,
+            draws=draws,
             tell=tell,
         )
     except (_Stopped, ModelError):

@@ -110,9 +110,17 @@ def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack, stock: Stoc
     return tuple(steps)
 
 
-def recommended(steps: Sequence[LadderStep]) -> Recommended | None:
-    """The lowest step in range, or a lower one that misses by less than a rider feels; None for neither."""
+def recommended(steps: Sequence[LadderStep], *, least: int = 0) -> Recommended | None:
+    """The lowest step in range, or a lower one that misses by less than a rider feels; None for neither.
+
+    Parameters
+    ----------
+    steps : from clicks alone upwards.
+    least : fewest changes that are recommended: fewer lack the chance that was asked.
+    """
     for step in steps:
+        if step.rung.changes < least:
+            continue
         if step.rung.in_range:
             return Recommended(step, Advice.IN_RANGE)
         if not step.felt:

@@ -11,6 +11,7 @@ from optimiser.allocation.real_shims import RealShims, real_shims
 from optimiser.intake.own_record import StepTaken
 from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.certified import certify_plan
+from optimiser.jobs.confidence import Confident, confident
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
 from optimiser.jobs.how_sure import how_sure
@@ -85,6 +86,9 @@ def plan_job(
         answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
         answer, rungs, out = _searched(setup, control, deadline)
+    certain = _with_chance(setup, answer, rungs, _left(control, deadline))
+    if certain is not None:
+        answer, rungs = certain.answer, certain.rungs
     certify_plan(setup, answer, rungs, out, from_nothing=work.from_scratch == "nothing")
     ladder = steps_of(rungs, setup.asked.goal, old=setup.stack, stock=setup.stock)
     planned = Planned(
@@ -103,10 +107,23 @@ def plan_job(
         real=dict(_of_real_shims(setup.problem, answer, rungs)),
     )
     shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
-    planned = replace(planned, sure=how_sure(setup, shown, should_stop=control.stop_requested))
+    if certain is None:
+        planned = replace(planned, sure=how_sure(setup, shown, should_stop=control.stop_requested))
+    else:
+        planned = replace(planned, sure=certain.sure, confidence=certain.confidence)
     late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
     return replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))
+
+
+def _with_chance(
+    setup: JobSetup, answer: Answer, rungs: tuple[LadderRung, ...], control: Control[Progress]
+) -> Confident | None:
+    """The answer with the chance that is asked; None where none is, or nothing meets the goal as it is."""
+    level = setup.job.variant.confidence
+    if level is None or not answer.candidates or setup.job.work.from_scratch is not None:
+        return None
+    return confident(setup, answer, rungs, level=level, control=control)
 
 
 def _of_real_shims(

@@ -10,6 +10,7 @@ from optimiser.allocation.real_shims import RealShims
 from optimiser.intake.basics import GateResult
 from optimiser.intake.felt import FeltChange, FeltPlace, felt_changes
 from optimiser.intake.job_goal import JobGoal
+from optimiser.jobs.confidence import Confidence
 from optimiser.jobs.how_sure import NOT_SAID, HowSure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, recommended
@@ -41,6 +42,7 @@ class Planned:
     ladder : what each step of effort does, from clicks alone upwards.
     stress : of the shims before and after; None when the basics come first.
     sure : how surely each listed candidate and each step of effort does what is promised.
+    confidence : what became of the wish that all limits hold in most dampers built like this; None without.
     real : for candidates that take measured shims, which of them, and what the damper does with those.
     """
 
@@ -58,6 +60,7 @@ class Planned:
     ladder: tuple[LadderStep, ...] = ()
     stress: StressCheck | None = None
     sure: HowSure = NOT_SAID
+    confidence: Confidence | None = None
     real: Mapping[Candidate, RealShims] = field(default_factory=dict)
 
     @property

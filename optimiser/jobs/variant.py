@@ -24,6 +24,7 @@ class Variant:
     most_changes : most shims changed; None for the file's own.
     stack : which may change; None for the file's own.
     measured : whether shims that were measured are planned with as what they measure.
+    confidence : share of the dampers built like this that has to keep all limits; None for no such wish. [-]
     as_found : whether the damper is the file's, whatever the ledger knows of it; read with the file.
     """
 
@@ -32,6 +33,7 @@ class Variant:
     most_changes: int | None = None
     stack: str | None = None
     measured: bool = False
+    confidence: float | None = None
     as_found: bool = False
 
     @property
@@ -46,6 +48,8 @@ class Variant:
             yield f"--stack {quoted(self.stack)}"
         if self.measured:
             yield "--measured"
+        if self.confidence is not None:
+            yield f"--confidence {self.confidence:g}"
         if self.as_found:
             yield "--as-found"
 

@@ -201,7 +201,7 @@ def _that_counts(answer: Answer) -> LeftOut:
     """What was left out of a proof; one about the stack as it is has nothing to do with stress."""
     if answer.proven_too_few >= 1:
         return answer.left_out
-    return LeftOut(boiling=answer.left_out.boiling)
+    return LeftOut(boiling=answer.left_out.boiling, unsure=answer.left_out.unsure)
 
 
 def _against(candidate: Candidate) -> str:

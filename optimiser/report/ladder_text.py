@@ -38,6 +38,7 @@ class LadderView:
     goal : what was asked.
     stack_name : the stack that may change.
     sure : for each of them how surely it does what is promised, or None; empty where nothing is known of it.
+    least : fewest changes that have the chance that was asked; 0 where none was.
     """
 
     steps: tuple[LadderStep, ...]
@@ -45,6 +46,7 @@ class LadderView:
     goal: Goal
     stack_name: str
     sure: tuple[Spread | None, ...] = ()
+    least: int = 0
 
     @classmethod
     def of(cls, planned: Planned) -> LadderView | None:
@@ -53,7 +55,9 @@ class LadderView:
             return None
         what = tuple(_what_changes(planned, step.best) for step in planned.ladder)
         sure = tuple(planned.sure.of(step.best) for step in planned.ladder)
-        return cls(planned.ladder, what, planned.asked.goal, planned.mounted.name, sure)
+        asked = planned.confidence
+        least = 0 if asked is None or asked.changes is None else asked.changes
+        return cls(planned.ladder, what, planned.asked.goal, planned.mounted.name, sure, least)
 
     @property
     def letters(self) -> dict[str, str]:
@@ -80,14 +84,17 @@ def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
     view : the ladder.
     units : what people read.
     """
-    found = recommended(view.steps)
+    found = recommended(view.steps, least=view.least)
     if found is None:
         return None
     step = found.step
     what = dict(zip((one.rung.changes for one in view.steps), view.what, strict=True))
     shut = "" if step.best.changes else " The damper stays closed."
     if found.advice is Advice.IN_RANGE:
-        return f"Do this: {what[step.rung.changes]}. The least effort in range.{shut}{broad_words(step)}"
+        least = "The least effort in range"
+        if view.least:
+            least = "The least effort that keeps all limits as often as was asked"
+        return f"Do this: {what[step.rung.changes]}. {least}.{shut}{broad_words(step)}"
     missed = "; ".join(
         f"'{window.name}' is out by {miss_words(result, units=units)}"
         for window, result in step.bands

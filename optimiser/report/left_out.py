@@ -8,6 +8,7 @@ from optimiser.model.objection import LeftOut, Objection
 SHORT = {
     Objection.BOILS: "oil would boil inside a band with it",
     Objection.OVERSTRESSED: "a shim of it is stressed beyond the limit",
+    Objection.UNSURE: "too few dampers built like this keep all limits with it",
 }
 """What speaks against the one stack that is shown."""
 
@@ -35,6 +36,8 @@ def condition(left_out: LeftOut) -> str:
         conditions.append("oil that does not boil")
     if left_out.overstressed:
         conditions.append("no shim stressed beyond what is allowed")
+    if left_out.unsure:
+        conditions.append("the chance that was asked")
     return f" with {' and '.join(conditions)}" if conditions else ""
 
 
@@ -46,6 +49,11 @@ def _parts(left_out: LeftOut, plural: str, singular: str) -> list[str]:
             left_out.overstressed,
             "it stresses a shim beyond what is allowed",
             "they stress a shim beyond what is allowed",
+        ),
+        (
+            left_out.unsure,
+            "too few dampers built like this keep all limits with it",
+            "too few dampers built like this keep all limits with them",
         ),
     ):
         if count == 1:

@@ -22,6 +22,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.goal import Goal, Role
+from optimiser.report.confidence_text import confidence_words
 from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.measured_points import measured_points
@@ -93,6 +94,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         basis=(
             *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
             *([] if (built := real_words(planned, candidate)) is None else [built]),
+            *confidence_words(planned),
             *planned.advice,
             *planned.remarks,
             *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),

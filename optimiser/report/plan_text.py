@@ -12,6 +12,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
 from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
+from optimiser.report.confidence_text import confidence_words
 from optimiser.report.console import in_colour, print_drawing
 from optimiser.report.findings_text import print_findings
 from optimiser.report.in_units import in_units
@@ -71,7 +72,7 @@ def print_plan(
         if (sure := sure_table(view)) is not None:
             console.print(sure)
         console.out(ladder_drawing(view) + "\n", highlight=False)
-    for words in (*planned.advice, *planned.remarks):
+    for words in (*confidence_words(planned), *planned.advice, *planned.remarks):
         console.print(in_units(words, units) + "\n")
     if planned.answer is not None:
         unanswered = planned.answer.unanswered

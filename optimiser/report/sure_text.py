@@ -32,12 +32,12 @@ SURE_HEAD: Final = "How sure: what dampers built like this would do"
 
 
 def chance_text(share: float) -> str:
-    """A chance as people count: ``74 in 100``, and never 'all' or 'none' of what was only drawn."""
+    """A chance as people count: ``74 of 100``, and never 'all' or 'none' of what was only drawn."""
     if share > 1 - RARE:
-        return "over 99 in 100"
+        return "over 99 of 100"
     if share < RARE:
-        return "under 1 in 100"
-    return f"{100 * share:.0f} in 100"
+        return "under 1 of 100"
+    return f"{100 * share:.0f} of 100"
 
 
 def interval_text(band: BandSpread) -> str:
@@ -89,7 +89,7 @@ def on_target_intervals(view: LadderView, spread: Spread) -> list[str]:
 
 
 def missed_text(spread: Spread, letters: Mapping[str, str]) -> str:
-    """The band that fails most, how often, by how much: ``A, 26 in 100, by about 0.9 points``."""
+    """The band that fails most, how often, by how much: ``A, 26 of 100, by about 0.9 points``."""
     band = _often_missed(spread)
     if band is None:
         return "-"
@@ -122,14 +122,15 @@ def sure_words(spread: Spread, stack: Stack, *, units: UnitSystem) -> Iterator[s
         missed = f" Most often missed, {often}, is '{band.name}', by about {_points(band)}."
     yield f"Of dampers built like this, all limits hold in {chance_text(spread.chance)}.{missed}"
     if spread.carriers:
-        named = "; ".join(_carrier_words(one) for one in spread.carriers)
+        named = "; ".join(carrier_words(one) for one in spread.carriers)
         yield f"What makes '{spread.carried}' unsure, most first: {named}."
     for one in spread.bands:
         if one.least_sure is not None:
             yield _least_sure_words(one, stack, units=units)
 
 
-def _carrier_words(one: Carrier) -> str:
+def carrier_words(one: Carrier) -> str:
+    """A figure with its share, and what would make it better known."""
     share = share_text(one.share)
     if one.unknown is None:
         return f"the model itself ({share}; only a run on a dyno before and after tells)"
@@ -171,7 +172,7 @@ def comes_in_stages(stack: Stack) -> bool:
 
 
 def sure_note(spread: Spread, view: LadderView, *, surest: bool) -> str:
-    """A candidate's line: ``all limits hold in 74 in 100, the surest of these; A +20.2 to +26.4 %``."""
+    """A candidate's line: ``all limits hold in 74 of 100, the surest of these; A +20.2 to +26.4 %``."""
     held = f"all limits hold in {chance_text(spread.chance)}{', the surest of these' if surest else ''}"
     return "; ".join([held, *on_target_intervals(view, spread)])
 

@@ -12,7 +12,13 @@ from optimiser.documents.plan import (
     FeltDocument,
     PlanDocument,
 )
-from optimiser.documents.sure import BandSpreadDocument, CarrierDocument, LeastSureDocument, SureDocument
+from optimiser.documents.sure import (
+    BandSpreadDocument,
+    CarrierDocument,
+    ConfidenceDocument,
+    LeastSureDocument,
+    SureDocument,
+)
 from tests.helpers.paths import ROOT
 
 PAGE = (ROOT / "docs" / "reference" / "json-output.md").read_text(encoding="utf-8")
@@ -31,6 +37,7 @@ MODELS = (
     BandSpreadDocument,
     LeastSureDocument,
     CarrierDocument,
+    ConfidenceDocument,
 )
 
 

@@ -42,11 +42,11 @@ SPREAD = Spread(
 @pytest.mark.parametrize(
     ("share", "words"),
     [
-        (1.0, "over 99 in 100"),
-        (0.996, "over 99 in 100"),
-        (0.83, "83 in 100"),
-        (0.006, "1 in 100"),
-        (0.0, "under 1 in 100"),
+        (1.0, "over 99 of 100"),
+        (0.996, "over 99 of 100"),
+        (0.83, "83 of 100"),
+        (0.006, "1 of 100"),
+        (0.0, "under 1 of 100"),
     ],
 )
 def test_a_chance_is_counted_in_hundreds_and_neither_all_nor_none_is_ever_said(
@@ -64,7 +64,7 @@ def test_the_words_name_the_chance_what_fails_most_what_carries_it_and_where_it_
     said = list(sure_words(SPREAD, STAGED, units=UnitSystem.METRIC))
     assert said == [
         (
-            "Of dampers built like this, all limits hold in 83 in 100. Most often missed, in 16 in 100, is "
+            "Of dampers built like this, all limits hold in 83 of 100. Most often missed, in 16 of 100, is "
             "'high speed', by about 0.4 points."
         ),
         (
@@ -92,7 +92,7 @@ def test_what_hardly_ever_fails_is_not_named() -> None:
     sure = replace(SPREAD, chance=0.997, bands=bands)
     assert "missed" not in " ".join(sure_words(sure, PLAIN, units=UnitSystem.METRIC))
     assert missed_text(sure, {"support": "A", "high speed": "B"}) == "-"
-    assert missed_text(SPREAD, {"support": "A", "high speed": "B"}) == "B, 16 in 100, by about 0.4 points"
+    assert missed_text(SPREAD, {"support": "A", "high speed": "B"}) == "B, 16 of 100, by about 0.4 points"
 
 
 def test_velocities_are_in_the_units_that_a_person_reads() -> None:
