@@ -33,6 +33,7 @@ MOST_LINES: Final = 4
 @click.argument("damper", type=click.Path(path_type=Path))
 @click.argument("runs", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--write", is_flag=True, help="Keep the fit beside DAMPER: plans use it from then on.")
+@click.option("--even-so", is_flag=True, help="With --write, keep a fit that does not hold, too.")
 @click.option("--forget", is_flag=True, help="Take back the fit that is kept beside DAMPER.")
 @click.option("--job", type=click.Path(path_type=Path), help="Say which run would tell most for this job.")
 @click.option("--machine", metavar="NAME", help="Columns of a machine that this shop remembers.")
@@ -45,6 +46,7 @@ def command(
     damper: Path,
     runs: tuple[Path, ...],
     write: bool,
+    even_so: bool,
     forget: bool,
     job: Path | None,
     machine: str | None,
@@ -61,7 +63,8 @@ def command(
     as they are written. The file of the damper never changes: with --write the fit is kept beside it, and
     plans use it until --forget or until figures of the file change.
 
-    The exit code is 3 when the fit does not hold, 130 when it was stopped.
+    A fit that does not hold is only kept with --even-so. The exit code is 3 when the fit does not hold, 130
+    when it was stopped.
 
     Example: shimwright fit dampers/tarn_shock.toml dyno/tarn_peaks.csv --write
     """
@@ -99,7 +102,7 @@ def command(
     system = UnitSystem(units)
     against = words_against(fit.verdict, UnitSystem.METRIC)
     place = None
-    if write:
+    if write and (fit.verdict.holds or even_so):
         used = {stretch.run.source for stretch in fit.sample.stretches}
         counts = {path: sum(run.source == str(path) for run in session.runs) for path in runs}
         kept = {path: count for path, count in counts.items() if str(path) in used and count}
@@ -125,7 +128,7 @@ def command(
             print_advice(console, *advice, units=system)
         if svg is not None:
             say(f"Picture: {svg}")
-        say(kept_words(place, damper))
+        say(kept_words(place, damper, asked=write))
     return 0 if fit.verdict.holds else DOES_NOT_HOLD
 
 

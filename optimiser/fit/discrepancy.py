@@ -54,12 +54,21 @@ class Discrepancy:
     knots: Floats
     spread: Floats
 
-    def largest(self) -> tuple[float, float]:
-        """Where it is largest beside its own spread, and how large there. [m/s, -]"""
-        sure = np.abs(self.knots) - self.spread
-        place = int(sure.argmax())
-        sign = 1.0 if place < len(KNOTS) else -1.0
-        return sign * KNOTS[place % len(KNOTS)], float(self.knots[place])
+
+def surest(velocities: Floats, *, knots: Floats, covariance: Floats) -> tuple[float, float]:
+    """Where a discrepancy is largest beyond its own spread, and how large there. [m/s, -]
+
+    Parameters
+    ----------
+    velocities : where the force was measured: elsewhere nothing is known (points,). [m/s]
+    knots : the discrepancy at each knot (knots,). [-]
+    covariance : of these (knots, knots). [-]
+    """
+    shapes = basis(velocities)
+    there = shapes @ knots
+    spread = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", shapes, covariance, shapes), 0.0))
+    place = int((np.abs(there) - spread).argmax())
+    return float(velocities[place]), float(there[place])
 
 
 def size_of(residual: Floats, *, slopes: Floats, noise: Floats, shapes: Floats) -> float:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from optimiser.dyno.run import DynoRun
 from optimiser.errors import InputError
-from optimiser.fit.discrepancy import USUAL, Discrepancy, basis, size_of
+from optimiser.fit.discrepancy import USUAL, Discrepancy, basis, size_of, surest
 from optimiser.fit.fit import Fit
 from optimiser.fit.posterior import Best, Evidence, LeastSquares
 from optimiser.fit.profile import Estimate, FigureLabel, Profile
@@ -183,7 +183,7 @@ def _fit(
     told, for_plans = bests
     over = squares.evidence.over
     residual = sample.logarithms - told.logarithms
-    discrepancy, own = _split(sample, residual, told.slopes, noise, size)
+    discrepancy, misses, own = _split(sample, residual, told.slopes, noise, size)
     order = np.lexsort((np.abs(sample.velocities), np.sign(sample.velocities)))
     points = _points(squares, sample)
     total = over * (told.total - float(told.draws @ told.draws)) + float(told.draws @ told.draws)
@@ -207,15 +207,15 @@ def _fit(
             points=points,
             by_chance=chance_of(total, points),
             patterned=sign_changes_seldom(own[order]),
-            misses=discrepancy.largest(),
+            misses=misses,
         ),
     )
 
 
 def _split(
     sample: Sample, residual: Floats, slopes: Floats, noise: Floats, size: float
-) -> tuple[Discrepancy, Floats]:
-    """What of the residuals is smooth discrepancy, and what is each point's own error."""
+) -> tuple[Discrepancy, tuple[float, float], Floats]:
+    """What of the residuals is smooth discrepancy, where that is surest, what is each point's own error."""
     shapes = basis(sample.velocities)
     whole = noise + size**2 * shapes @ shapes.T
     pulled = np.linalg.solve(whole, residual)
@@ -223,4 +223,5 @@ def _split(
     left = size**2 * np.eye(shapes.shape[1]) - size**4 * shapes.T @ np.linalg.solve(with_figures, shapes)
     knots = size**2 * shapes.T @ pulled
     own = np.concatenate([stretch.spread for stretch in sample.stretches]) ** 2 * pulled
-    return Discrepancy(size=size, knots=knots, spread=np.sqrt(np.maximum(np.diag(left), 0.0))), own
+    found = Discrepancy(size=size, knots=knots, spread=np.sqrt(np.maximum(np.diag(left), 0.0)))
+    return found, surest(sample.velocities, knots=knots, covariance=left), own

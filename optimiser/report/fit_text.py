@@ -181,8 +181,10 @@ def run_words(run: PossibleRun, units: UnitSystem) -> str:
     return f"{units.velocity_text(run.speed)} {units.velocity_unit}{clicks}, at {warmth}"
 
 
-def kept_words(place: Path | None, damper: Path) -> str:
-    """Where a fit was written, or how to write it."""
+def kept_words(place: Path | None, damper: Path, *, asked: bool) -> str:
+    """Where a fit was written, why it was not although that was asked, or how to write it."""
+    if place is None and asked:
+        return "Not kept, since it does not hold. To let plans use it all the same, add --even-so."
     if place is None:
         return f"Nothing is written. To let plans use it, add --write; {damper} itself never changes."
     return f"Kept: {place}. Plans use it from now on; to take it back: shimwright fit {damper} --forget"

@@ -72,6 +72,21 @@ def test_without_runs_and_with_runs_to_forget_the_way_out_is_said(typed: Typed, 
     assert "no_such" in typed("fit", "dampers/no_such.toml", "--forget").err
 
 
+@thorough_only("fits twice more")
+def test_a_fit_that_does_not_hold_is_only_kept_even_so(shop: Path, typed: Typed, runs: str) -> None:
+    # the second run was made at other clicks than its file says
+    text = (shop / runs).read_text()
+    (shop / runs).write_text(text.replace("clicks rebound: 2", "clicks rebound: 8"))
+    place = shop / "dampers" / "dunnock_shock.fit.toml"
+    seen = typed("fit", DAMPER, runs, "--write")
+    assert seen.code == 3
+    assert "Not kept, since it does not hold" in " ".join(seen.out.split())
+    assert not place.exists()
+    assert typed("fit", DAMPER, runs, "--write", "--even-so").code == 3
+    assert "does not hold" in place.read_text()
+    assert "does not hold" in " ".join(typed("curve", DAMPER).err.split())
+
+
 @thorough_only("fits once more before it can tell")
 def test_a_job_about_another_damper_is_refused(typed: Typed, shop: Path, runs: str) -> None:
     seen = typed("fit", DAMPER, runs, "--job", "jobs/a_more_support.toml")

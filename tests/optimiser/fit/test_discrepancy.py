@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimiser.fit.discrepancy import KNOTS, USUAL, Discrepancy, basis, size_of
+from optimiser.fit.discrepancy import KNOTS, USUAL, basis, size_of, surest
 
 SPEEDS = np.geomspace(0.02, 2.0, 9)
 BOTH = np.concatenate([-SPEEDS, SPEEDS])
@@ -51,10 +51,10 @@ def test_runs_without_one_make_it_small_and_runs_that_say_nothing_leave_it_usual
     assert loud == pytest.approx(np.sqrt(2) * USUAL, rel=0.2)
 
 
-def test_the_largest_is_the_one_that_is_surest() -> None:
+def test_the_surest_is_the_largest_beyond_its_spread_where_somebody_measured() -> None:
     knots = np.zeros(2 * len(KNOTS))
-    knots[[1, len(KNOTS) + 3]] = 0.09, -0.08
-    spread = np.full(knots.size, 0.01)
-    spread[1] = 0.05
-    found = Discrepancy(size=0.05, knots=knots, spread=spread)
-    assert found.largest() == (-KNOTS[3], pytest.approx(-0.08))
+    knots[[0, 1, len(KNOTS) + 3]] = 0.5, 0.09, -0.08
+    covariance = 0.01**2 * np.eye(knots.size)
+    covariance[1, 1] = 0.05**2
+    measured = np.array([KNOTS[1], -KNOTS[3], KNOTS[4]])
+    assert surest(measured, knots=knots, covariance=covariance) == (-KNOTS[3], pytest.approx(-0.08))

@@ -23,7 +23,7 @@ def test_a_twin_recorded_with_all_faults_of_a_machine_is_fitted_as_if_it_had_non
     described = read_typed_damper(STIFF_SHOP / "dampers" / "dunnock_shock.toml")
     twin = hidden(described, 4)
     files: list[Path] = []
-    for clicks in ({}, {"rebound": 2}, {"rebound": 11})[: tries(quick=2, thorough=3)]:
+    for clicks in ({}, {"rebound": 2}, {"rebound": 7})[: tries(quick=2, thorough=3)]:
         for number, speed in enumerate(SPEEDS):
             one = recording(
                 twin.true.damper,
