@@ -24,7 +24,7 @@ from tests.helpers.counts import thorough_only, tries
 from tests.helpers.paths import DEMO
 from tests.helpers.whole_model import WholeModel
 
-MOST_BUILDS, DRAWS = 2, 500
+MOST_BUILDS, DRAWS = 2, 300
 """A whole run of 5,000 draws for every build takes a quarter of an hour; its figures are on the model's page."""
 
 STORIES = sorted(path.stem for path in (DEMO / "jobs").glob("*.toml") if not path.stem.startswith("c_"))

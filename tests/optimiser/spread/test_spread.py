@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import numpy as np
 import pytest
 
@@ -12,7 +14,7 @@ from optimiser.model.goal import mean_change
 from optimiser.spread.directions import Directions
 from optimiser.spread.drawn_forces import Built, DrawnForces
 from optimiser.spread.model_uncertainty import NO_MODEL_UNCERTAINTY, ModelUncertainty
-from optimiser.spread.spread import Spread, spreads
+from optimiser.spread.spread import DRAWS, Spread, spreads
 from optimiser.unknowns.damper_unknowns import damper_unknowns
 from optimiser.unknowns.knowledge import Knowledge
 from optimiser.unknowns.unknown import Owner, Unknown
@@ -95,6 +97,14 @@ def test_the_same_sample_is_drawn_for_every_build_and_another_with_another_seed(
     assert once[0] == again[1]
     assert found(ONE_OUT, seed=2) != once
     assert found(ONE_OUT, seed=2)[0].chance == pytest.approx(once[0].chance, abs=0.05)
+
+
+def test_ten_stacks_are_drawn_within_ten_seconds() -> None:
+    shims, setting = SETUP.stack.shims, SETUP.physics.setting
+    ten = [Built(Stack((*shims[:place], *shims[place + 1 :])), setting) for place in range(1, 11)]
+    begun = time.process_time()
+    assert len(found(*ten, error=ModelUncertainty(), draws=DRAWS)) == 10
+    assert time.process_time() - begun < 10
 
 
 def test_the_model_alone_carries_what_nothing_else_does() -> None:
