@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 from typing import Final, Literal, NamedTuple
 
@@ -24,6 +25,9 @@ RING: Final = -1
 
 THINNEST: Final = 2e-6
 """A shim thinner than this is height and nothing else: foil, whose stiffness no stack would notice. [m]"""
+
+KEPT_PLATES: Final = 4096
+"""Plates that are kept: a search packs the same few shims again and again. [-]"""
 
 NOMINAL_THICKNESS: Final = 0.15e-3
 """Thickness that the indentation of faces in contact is taken for, the same in every stack. [m]"""
@@ -149,7 +153,7 @@ def pack_stack(
     for _, group in groupby(plain, key=runs.__getitem__):
         members = list(group)
         pack_of.update(dict.fromkeys(members, len(packs)))
-        packs.append(_pack([shims[i] for i in members], steel, thin))
+        packs.append(_pack(tuple(shims[i] for i in members), steel, thin))
     for i, centre in centred.items():
         _bears(shims, i, pack_of[centre], packs)
     rings = tuple(
@@ -211,7 +215,8 @@ def stiffened(packed: PackedStack, *, factor: float) -> PackedStack:
     return replace(packed, packs=packs)
 
 
-def _pack(shims: Sequence[Shim], steel: SpringSteel, thin: bool) -> Pack:
+@lru_cache(maxsize=KEPT_PLATES)
+def _pack(shims: tuple[Shim, ...], steel: SpringSteel, thin: bool) -> Pack:
     radius = shims[0].outer_diameter / 2
     if shims[0].thickness < THINNEST:
         return Pack(radius, 0.0, 0.0, 0.0, sum(shim.thickness for shim in shims))
@@ -275,14 +280,19 @@ def _bears(shims: Sequence[Shim], ring: int, centring: int, packs: Sequence[Pack
             )
 
 
+@lru_cache(maxsize=KEPT_PLATES)
+def _is_sound(shim: Shim) -> bool:
+    sound = all(map(math.isfinite, (shim.outer_diameter, shim.thickness, shim.inner_diameter)))
+    return sound and shim.thickness >= 0 and 0 <= shim.inner_diameter <= shim.outer_diameter
+
+
 def _check(stack: Stack, clamp_radius: float) -> None:
     if not (math.isfinite(clamp_radius) and clamp_radius > 0):
         raise GeometryError(f"got a clamp radius of {clamp_radius * 1e3:g} mm, expected more than 0.")
     if not stack.shims:
         raise GeometryError("got a stack without shims, expected at least the face shim.")
     for place, shim in enumerate(stack.shims, 1):
-        sound = all(map(math.isfinite, (shim.outer_diameter, shim.thickness, shim.inner_diameter)))
-        if not (sound and shim.thickness >= 0 and 0 <= shim.inner_diameter <= shim.outer_diameter):
+        if not _is_sound(shim):
             raise GeometryError(
                 f"shim {place}: got {shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g} mm with a hole of "
                 f"{shim.inner_diameter * 1e3:g} mm, expected no negative thickness and a hole "

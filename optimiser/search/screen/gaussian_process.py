@@ -12,7 +12,8 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve, cholesky, solve_triangular
+from scipy.linalg import cholesky
+from scipy.linalg.lapack import dtrtri
 
 Floats = NDArray[np.float64]
 
@@ -88,7 +89,7 @@ class GaussianProcess:
         fits = [self._fitted(one, outputs) for one in tried]
         best = min(range(len(tried)), key=lambda k: _size(fits[k][3]))
         self.kernel = tried[best]
-        self._factor, self._solved, self.deviations, self.errors = fits[best]
+        self._unfactored, self._solved, self.deviations, self.errors = fits[best]
 
     def predict(self, inputs: Floats) -> tuple[Floats, Floats]:
         """Outputs (rows, outputs), and standard deviations but for the outputs' scale (rows,)."""
@@ -97,8 +98,8 @@ class GaussianProcess:
             part = slice(start, start + ROWS)
             known = self.kernel.between(self._standard(inputs[part]) * self._weights, self._rows)
             outputs[part] = known @ self._solved + self._mean
-            told = solve_triangular(self._factor, known.T, lower=True, check_finite=False)
-            left = 1 + self.kernel.nugget - (told**2).sum(axis=0)
+            told = known @ self._unfactored.T
+            left = 1 + self.kernel.nugget - np.einsum("ij,ij->i", told, told)
             deviations[part] = np.sqrt(np.maximum(left, self.kernel.nugget))
         return outputs, deviations
 
@@ -108,14 +109,14 @@ class GaussianProcess:
         return np.asarray((inputs[:, varied] - self._middle[varied]) / self._spread[varied])
 
     def _fitted(self, kernel: Kernel, outputs: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        """Factor of the kernel, what it solves to, and leave-one-out deviations and errors."""
+        """Inverse of the kernel's factor, what it solves to, and leave-one-out deviations and errors."""
         matrix = kernel.between(self._rows, self._rows)
         matrix[np.diag_indices_from(matrix)] += kernel.nugget
-        factor = cholesky(matrix, lower=True, check_finite=False)
-        inverse = cho_solve((factor, True), np.eye(len(matrix)), check_finite=False)
-        solved = inverse @ (outputs - self._mean)
-        precision = np.diag(inverse)
-        return factor, solved, 1 / np.sqrt(precision), solved / precision[:, None]
+        factor = cholesky(matrix, lower=True, overwrite_a=True, check_finite=False)
+        unfactored, _ = dtrtri(factor, lower=1, overwrite_c=1)
+        solved = unfactored.T @ (unfactored @ (outputs - self._mean))
+        precision = np.einsum("ij,ij->j", unfactored, unfactored)
+        return unfactored, solved, 1 / np.sqrt(precision), solved / precision[:, None]
 
 
 def _weights(scaled: Floats, outputs: Floats) -> Floats:

@@ -28,7 +28,7 @@ from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch
 from optimiser.search.tree.best_first import BestFirstTree
 
-PRICE: Final = 300
+PRICE: Final = 150
 """Questions that the screen of a shape is taken to cost. [-]"""
 
 WORTH: Final = 2000

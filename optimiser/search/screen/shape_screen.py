@@ -28,7 +28,10 @@ Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 ROUND: Final = 250
-"""Members that are asked in a round. [-]"""
+"""Members that are asked in the first round. [-]"""
+
+LARGEST_ROUND: Final = 500
+"""The same in later ones, each as many as are known by then, at most. [-]"""
 
 CHECKED: Final = 20
 """Members just ruled out that are asked in a round besides. [-]"""
@@ -155,7 +158,8 @@ class ShapeScreen:
 
     def _draw(self, places: Places) -> None:
         """Ask a round's members, drawn from these."""
-        self._sample.evaluate(self._random.permutation(places).tolist(), wanted=ROUND)
+        wanted = min(max(ROUND, len(self._sample.places)), LARGEST_ROUND)
+        self._sample.evaluate(self._random.permutation(places).tolist(), wanted=wanted)
 
     def _beyond(self, limits: Limits) -> Floats:
         """By how much those that were asked surely miss a limit, in the order that they were asked in."""
