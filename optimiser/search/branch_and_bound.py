@@ -10,7 +10,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.stock import Stock
@@ -18,14 +17,15 @@ from optimiser.search.bounds.node import Node
 from optimiser.search.bounds.order_spread import order_spread
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import JudgedAt, Refused
-from optimiser.search.objective import LeastMisfit, LimitedObjective, Objective
+from optimiser.search.objective import FeasibleObjective, LeastMisfit, Objective
 from optimiser.search.parallel.partition import Partition
-from optimiser.search.screen.screen import Screen
+from optimiser.search.screen.screen import Predicted, Screen
 from optimiser.search.space.family import root_families
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.nodes import NodeCount
+from optimiser.search.where_missed import where_missed
 
 PARTITION_AFTER: Final = 300
 """Families bounded before a tree is partitioned. [-]"""
@@ -41,8 +41,10 @@ class BranchAndBound:
     stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many nodes are open.
     cores : processes at most; what is found does not depend on it.
     again : whether it may be searched again for another objective.
-    screened : whether members of families that do not close may be ruled out by the screen, whose margins are
-        measured and not proven: for a search whose proof is checked by stacks drawn from what was ruled out.
+    nearest : the stack that comes nearest so far while none meets the goal. When it misses by less than
+        bounds are widened by, many others lie as near, and families close only when they are down to a few
+        members: these may be ruled out by the screen, whose margins are measured and not proven. Left out
+        where no proof is checked by stacks drawn from what was ruled out: then nothing is screened.
     widening : how many times as wide as usual all margins are.
     """
 
@@ -57,7 +59,7 @@ class BranchAndBound:
         stop: Callable[[int], None],
         cores: int,
         again: bool,
-        screened: bool = False,
+        nearest: Callable[[], Candidate | None] | None = None,
         widening: float = 1.0,
     ) -> None:
         self.tree = BestFirstTree(
@@ -70,7 +72,8 @@ class BranchAndBound:
         )
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0
-        self._screen = Screen(self.tree, cores=cores) if screened else None
+        self._screen = None if nearest is None else Screen(self.tree, cores=cores)
+        self._nearest = nearest
         self._partitions: list[Partition] = []
 
     def search(self, shapes: Sequence[Shape], changes: int, objective: Objective) -> None:
@@ -102,7 +105,7 @@ class BranchAndBound:
             self.tree.receive(self._screen.reopened(objective, lambda: self.stop(0)))
         self._finish(objective)
         for partition in known:
-            self._finish_partition(partition, objective, again=True)
+            partition.finish(objective, self._wait(partition), again=True)
 
     def _finish(self, objective: Objective) -> None:
         """Go on until no node is open."""
@@ -118,34 +121,38 @@ class BranchAndBound:
             if not self.again:
                 partition.close()
 
-    def _finish_partition(self, partition: Partition, objective: Objective, *, again: bool = False) -> None:
-        """Go on until no node of a partition is open; what does not close is screened once that is due."""
+    def _finish_partition(self, partition: Partition, objective: Objective) -> None:
+        """Go on until no node of a partition is open; what is hard to close is screened once that is due."""
         screen, wait = self._screen, self._wait(partition)
-        if screen is None or not isinstance(objective, LimitedObjective):
-            partition.finish(objective, wait, again=again)
+        if screen is None or not isinstance(objective, FeasibleObjective):
+            partition.finish(objective, wait)
             return
-        limited = objective
+        feasible = objective
         screen.begin(partition.evaluations)
 
         def due(questions: int, shapes: int) -> Callable[[list[Node]], list[Node]] | None:
-            if not screen.is_due(questions, shapes):
+            if not screen.is_due(questions, shapes) or not self._is_hard_to_close:
                 return None
             screen.begin(questions)
-            return lambda nodes: screen.rule_out(nodes, limited.limits, wait)
+            return lambda nodes: screen.rule_out(nodes, feasible.limits, wait)
 
-        partition.finish(objective, wait, again=again, screened=due)
+        partition.finish(objective, wait, screened=due)
+
+    @property
+    def _is_hard_to_close(self) -> bool:
+        """Whether a stack comes so near to the goal that families are not likely to close."""
+        near = None if self._nearest is None else self._nearest()
+        if near is None:
+            return False
+        return where_missed(self.tree.goal, near.forces).by <= max(self.tree.widest_slack)
 
     def _wait(self, partition: Partition) -> Callable[[], None]:
         return lambda: self.stop(partition.open)
 
     @property
-    def predicted(self) -> int:
-        """Sets of shims that the screen has ruled out by forces predicted from those of others."""
-        return 0 if self._screen is None else self._screen.predicted
-
-    def nearest_predicted(self, count: int) -> list[Stack]:
-        """Of these so many stacks that should come nearest."""
-        return [] if self._screen is None else self._screen.nearest_predicted(count)
+    def predicted(self) -> Predicted:
+        """What the screen has ruled out by forces predicted from those of others."""
+        return Predicted(0, []) if self._screen is None else self._screen.predicted
 
     @property
     def count(self) -> NodeCount:

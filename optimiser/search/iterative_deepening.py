@@ -28,7 +28,7 @@ from optimiser.search.objective import BestFeasible, LeastMisfit
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
-from optimiser.search.spot_check import FROM_SCREEN, Proof, spot_check
+from optimiser.search.spot_check import Proof, spot_check
 from optimiser.search.standing import Closed, standing
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.roots import shapes
@@ -86,7 +86,7 @@ class IterativeDeepening:
             Progress(
                 self.changes,
                 families_open,
-                self.families,
+                sum(one.count.families for one in self.searches),
                 self.evaluations,
                 len(found),
                 self.too_few,
@@ -94,11 +94,6 @@ class IterativeDeepening:
                 None if found else where_missed(self.problem.goal, self.nearest.forces),
             )
         )
-
-    @property
-    def families(self) -> int:
-        """Families that were bounded."""
-        return sum(one.count.families for one in self.searches)
 
     @property
     def evaluations(self) -> int:
@@ -143,7 +138,7 @@ class IterativeDeepening:
                 stop=self.stop,
                 cores=self.control.most_processes,
                 again=self.find_nearest,
-                screened=True,
+                nearest=lambda: None if self.best.found else self._nearest_known(),
                 widening=2.0**self.reopened,
             )
             for setting in self.settings
@@ -172,11 +167,10 @@ class IterativeDeepening:
             proof,
             [one.tree for one in self.searches],
             shapes=self._shapes,
-            predicted=[one.nearest_predicted(FROM_SCREEN) for one in self.searches],
+            predicted=[one.predicted for one in self.searches],
             objections=self.objections,
             reopened=self.reopened,
         )
-        self.checked = replace(self.checked, predicted=sum(one.predicted for one in self.searches))
         return broken
 
     def _widen(self, broken: Sequence[Candidate]) -> None:
@@ -269,8 +263,8 @@ class IterativeDeepening:
 
     def _nearest_known(self) -> Candidate:
         """The nearest of all stacks that were evaluated exactly on the way."""
-        evaluated = (one.nearest for one in self.searches)
-        return min(chain([self.nearest], filter(None, evaluated)), key=lambda one: one.misfit)
+        evaluated = filter(None, (one.nearest for one in self.searches))
+        return min(chain([self.nearest], evaluated), key=lambda one: one.misfit)
 
     def close(self) -> None:
         """End the workers."""
@@ -294,7 +288,8 @@ class IterativeDeepening:
         )
         covered = 1 + sum(one.stacks for one in self.searches)
         found = rank.ranked(self.found, wanted=self.wanted, present=self.evaluator.physics.setting)
-        effort = Effort(self.evaluations, self.families, covered)
+        families = sum(one.count.families for one in self.searches)
+        effort = Effort(self.evaluations, families, covered)
         return replace(
             standing(found, closed, nearest=nearest, effort=effort),
             left_out=left_out(refused.values()),

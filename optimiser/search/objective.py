@@ -7,7 +7,7 @@ misfit, and those that the studies add. An objective sees forces and bounds of f
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from typing import Protocol, runtime_checkable
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,16 +42,6 @@ class Objective(Protocol):
 
     def record(self, one: Candidate) -> None:
         """Record a stack that was accepted."""
-        ...
-
-
-@runtime_checkable
-class LimitedObjective(Objective, Protocol):
-    """An objective that accepts nothing that misses some limits, so that a screen can rule stacks out."""
-
-    @property
-    def limits(self) -> Limits:
-        """What forces have to keep to."""
         ...
 
 

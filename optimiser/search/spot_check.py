@@ -26,6 +26,7 @@ from optimiser.model.stock import ShimKey
 from optimiser.search.evaluator import Floats
 from optimiser.search.objections import Objections
 from optimiser.search.primal.moves import MoveKind, Moves
+from optimiser.search.screen.screen import Predicted
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Site
 from optimiser.search.tree.best_first import BestFirstTree
@@ -34,9 +35,6 @@ from optimiser.search.where_missed import where_missed
 FOR_PROOF, FOR_LIST = 100, 30
 """Stacks that are drawn anywhere, and as many again where the goal should be nearest: where fewer changes are
 ruled out, and where only closer ones with as few changes are. [-]"""
-
-FROM_SCREEN: Final = 40
-"""Stacks at most that are taken, besides, from those that a screen has only just ruled out. [-]"""
 
 PREDICTED: Final = 6000
 """Combinations among which those that should come nearest are looked for. [-]"""
@@ -83,7 +81,7 @@ def spot_check(
     trees: Sequence[BestFirstTree],
     *,
     shapes: Callable[[int], Sequence[Shape]],
-    predicted: Sequence[Sequence[Stack]],
+    predicted: Sequence[Predicted],
     objections: Objections,
     reopened: int,
 ) -> tuple[Checked, list[Candidate]]:
@@ -94,7 +92,7 @@ def spot_check(
     proof : what is claimed.
     trees : what was closed, one for each setting of the adjusters.
     shapes : every shape that a stack with so many changes can have.
-    predicted : for each tree the stacks nearest to the goal that were ruled out by a prediction.
+    predicted : of each tree what was ruled out by predictions; the nearest of these are judged besides.
     objections : what else may speak against a stack.
     reopened : how often the proof was broken before.
     """
@@ -102,13 +100,13 @@ def spot_check(
     drawn, nearest = 0, math.inf
     numbers = [proof.too_few] if proof.too_few else []
     numbers += [] if proof.closest is None else [len(proof.closest.changes)]
-    for tree, nearest_predicted in zip(trees, predicted, strict=True):
+    for tree, unbounded in zip(trees, predicted, strict=True):
         check = SpotCheck(tree)
         for changes in numbers:
             count = FOR_PROOF if changes <= proof.too_few else FOR_LIST
             stacks = check.draw(shapes(changes), changes, count=count)
             if changes == numbers[-1]:
-                stacks = list(dict.fromkeys((*stacks, *nearest_predicted)))
+                stacks = list(dict.fromkeys((*stacks, *unbounded.nearest)))
             for one in check.judged(stacks):
                 few = difference(tree.data.stack, one.stack).changes <= proof.too_few
                 drawn += few
@@ -119,7 +117,8 @@ def spot_check(
                     if (few or _closer(stack, proof.closest)) and objections.none_to(stack):
                         broken.append(stack)
     below, above = zip(*(tree.widest_slack for tree in trees), strict=True)
-    return Checked(drawn, nearest if drawn else None, (max(below), max(above)), reopened), broken
+    sets = sum(one.sets for one in predicted)
+    return Checked(drawn, nearest if drawn else None, (max(below), max(above)), reopened, sets), broken
 
 
 def _closer(one: Candidate, closest: Candidate | None) -> bool:

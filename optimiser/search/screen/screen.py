@@ -2,15 +2,15 @@
 
 Near the edge of a window families do not close, and to bound them takes more questions than they have
 members. Then all members are listed, some are asked for coarse forces, and a surrogate made from these rules
-out most others. Whether that is worth its price is not known beforehand, so the tree goes on first until it
-has asked about as much as the screen would.
+out most others. It waits until the tree has asked some questions about each shape, since small trees end
+without it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -29,13 +29,30 @@ from optimiser.search.space.sites import Patch
 from optimiser.search.tree.best_first import BestFirstTree
 
 PRICE: Final = 150
-"""Questions that the screen of a shape is taken to cost. [-]"""
+"""Questions about a shape, on average, that are asked without a screen. [-]"""
 
 WORTH: Final = 2000
 """Members that a shape has at least when it is screened. [-]"""
 
 MOST_MEMBERS: Final = 400_000
 """Members at most of a shape that is screened, since all of them are in memory. [-]"""
+
+
+NEAREST: Final = 40
+"""Stacks ruled out that are named for a check, about as many of each shape. [-]"""
+
+
+class Predicted(NamedTuple):
+    """What was ruled out by forces predicted from those of others.
+
+    Parameters
+    ----------
+    sets : of shims, how many.
+    nearest : of these some stacks that should come nearest to the goal.
+    """
+
+    sets: int
+    nearest: list[Stack]
 
 
 class Screen:
@@ -58,7 +75,7 @@ class Screen:
         self._counted_from = questions
 
     def is_due(self, questions: int, shapes: int) -> bool:
-        """Whether the tree has asked as much as the screen of so many shapes would."""
+        """Whether the tree has asked enough questions about so many shapes without it."""
         return not self._given_up and questions - self._counted_from >= PRICE * shapes
 
     def rule_out(self, nodes: Sequence[Node], limits: Limits, wait: Callable[[], None]) -> list[Node]:
@@ -89,6 +106,7 @@ class Screen:
                 kept += [node for same in group for node in same]
                 continue
             tasks = [[node.family for node in same] for same in group]
+            self._tree.evaluator.release_threads()
             found = in_processes(
                 lambda families, pause: self._screened(families, limits, pause),
                 tasks,
@@ -100,20 +118,16 @@ class Screen:
         return kept
 
     @property
-    def predicted(self) -> int:
-        """Sets of shims that were ruled out by forces predicted from those of others."""
-        return sum(len(one.predicted) for _, one in self._done)
-
-    def nearest_predicted(self, count: int) -> list[Stack]:
-        """Of these so many stacks that should come nearest, the same number of each shape."""
-        found: list[Stack] = []
+    def predicted(self) -> Predicted:
+        """What was ruled out by forces predicted from those of others."""
+        nearest: list[Stack] = []
         for shape, one in self._done:
             table = MemberTable(shape, one.outs, one.ins)
-            for place in one.predicted[: -(-count // len(self._done))].tolist():
+            for place in one.predicted[: -(-NEAREST // len(self._done))].tolist():
                 stack = shape.stack(*table.sites(place))
                 if stack is not None and self._tree.members.buildable(stack):
-                    found.append(stack)
-        return found
+                    nearest.append(stack)
+        return Predicted(sum(len(one.predicted) for _, one in self._done), nearest)
 
     def reopened(self, objective: LeastMisfit, wait: Callable[[], None]) -> Iterator[Node]:
         """Stacks that were ruled out and may come nearer than the incumbent."""

@@ -154,6 +154,7 @@ def test_without_margins_such_answers_are_lost(shelf: Shelf, monkeypatch: pytest
 def at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Every tree is partitioned and screened at once, however small; which shapes were, and left how much."""
     monkeypatch.setattr(branch_and_bound, "PARTITION_AFTER", -1)
+    monkeypatch.setattr(branch_and_bound.BranchAndBound, "_is_hard_to_close", True)
     monkeypatch.setattr(screen, "PRICE", 0)
     monkeypatch.setattr(screen, "WORTH", 30)
     monkeypatch.setattr(shape_screen, "ROUND", 25)
