@@ -9,9 +9,10 @@ from damping_model.errors import GeometryError
 from damping_model.flow.checks import check_direction, check_discharge, check_share, not_negative, positive
 from damping_model.flow.oil import OilState
 from damping_model.flow.orifice import Curtain, Resistance, curtain, hole
+from damping_model.stack.altered_plates import stiffened
 from damping_model.stack.friction import extra_load
 from damping_model.stack.lift import FacePressure, Seat
-from damping_model.stack.packs import PackedStack, pack_stack, stiffened
+from damping_model.stack.packs import PackedStack, pack_stack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 from typing import Final, Literal, NamedTuple
@@ -192,35 +192,12 @@ def _runs(shims: Sequence[Shim], plain: Sequence[int], merge: Merge) -> dict[int
     return runs
 
 
-def glued(packed: PackedStack) -> PackedStack:
-    """The plates with neighbours of one radius made one, as if their shims could not part."""
-    packs: list[Pack] = []
-    first: dict[int, int] = {}
-    for _, group in groupby(enumerate(packed.packs), key=lambda item: item[1].outer_radius):
-        members = list(group)
-        first |= {place: len(packs) for place, _ in members}
-        packs.append(_joined([pack for _, pack in members]))
-    rings = tuple(ring._replace(centring=first[ring.centring]) for ring in packed.rings)
-    return replace(packed, packs=tuple(packs), rings=rings, places=())
-
-
-def stiffened(packed: PackedStack, *, factor: float) -> PackedStack:
-    """The same plates with every stiffness times a factor above 0."""
-    packs = tuple(
-        pack._replace(
-            bending=factor * pack.bending, stretching=factor * pack.stretching, shear=factor * pack.shear
-        )
-        for pack in packed.packs
-    )
-    return replace(packed, packs=packs)
-
-
 @lru_cache(maxsize=KEPT_PLATES)
 def _pack(shims: tuple[Shim, ...], steel: SpringSteel, thin: bool) -> Pack:
     radius = shims[0].outer_diameter / 2
     if shims[0].thickness < THINNEST:
         return Pack(radius, 0.0, 0.0, 0.0, sum(shim.thickness for shim in shims))
-    return _joined(
+    return joined(
         [
             Pack(
                 radius,
@@ -234,7 +211,7 @@ def _pack(shims: tuple[Shim, ...], steel: SpringSteel, thin: bool) -> Pack:
     )
 
 
-def _joined(plates: Sequence[Pack]) -> Pack:
+def joined(plates: Sequence[Pack]) -> Pack:
     """Plates that share one deflection, equation (3)."""
     if len(plates) == 1:
         return plates[0]

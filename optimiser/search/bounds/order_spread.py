@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from damping_model.errors import ModelError
-from damping_model.stack.packs import glued
+from damping_model.stack.altered_plates import glued
 from optimiser.model.edits import Keys, keys_of, stack_of
 from optimiser.model.packs import packs_of
 from optimiser.model.stock import ShimKey
