@@ -96,12 +96,15 @@ class Screen:
                 by_shape.setdefault(id(node.family.shape), []).append(node)
         worth = []
         for same in by_shape.values():
-            if WORTH <= sum(node.family.most_members for node in same) <= MOST_MEMBERS:
+            if WORTH <= _members(same) <= MOST_MEMBERS:
                 worth.append(same)
             else:
                 kept += same
-        # should the first be given up, so are the others
-        for group in (worth[:1], worth[1:]):
+        worth.sort(
+            key=_members, reverse=True
+        )  # the largest first, so that no core is left with one at the end
+        # should the least be given up, so are the others
+        for group in (worth[-1:], worth[:-1]):
             if self._given_up:
                 kept += [node for same in group for node in same]
                 continue
@@ -160,7 +163,7 @@ class Screen:
         shape = nodes[0].family.shape
         self._done.append((shape, one))
         left = list(self._leaves(shape, one, limits))
-        self._tree.count.ruled_out += sum(node.family.most_members for node in nodes) - len(left)
+        self._tree.count.ruled_out += _members(nodes) - len(left)
         return left
 
     def _leaves(self, shape: Shape, one: Screened, limits: Limits) -> Iterator[Node]:
@@ -174,6 +177,11 @@ class Screen:
             outs, ins = table.sites(place)
             whole = Family(shape, _all(shape.leaving, len(outs)), _all(shape.coming, len(ins)))
             yield from self._tree.leaves(whole.with_moves(outs, ins), logs)
+
+
+def _members(nodes: Sequence[Node]) -> int:
+    """How many members all of their families have at most."""
+    return sum(node.family.most_members for node in nodes)
 
 
 def _all(patch: Patch | None, count: int) -> tuple[tuple[Patch, int], ...]:
