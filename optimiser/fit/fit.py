@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.fit.discrepancy import Discrepancy
+from optimiser.fit.observed import Sample
 from optimiser.fit.profile import Estimate, FigureLabel
-from optimiser.fit.sample import Sample
 from optimiser.fit.verdict import FitVerdict
 from optimiser.unknowns.knowledge import Knowledge
 

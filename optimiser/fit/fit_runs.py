@@ -12,10 +12,11 @@ from optimiser.dyno.run import DynoRun
 from optimiser.errors import InputError
 from optimiser.fit.discrepancy import USUAL, Discrepancy, basis, size_of, surest
 from optimiser.fit.fit import Fit
+from optimiser.fit.observed import Sample
 from optimiser.fit.posterior import Best, Evidence, LeastSquares
 from optimiser.fit.profile import Estimate, FigureLabel, Profile
 from optimiser.fit.run_model import RunModel, of_sample
-from optimiser.fit.sample import Sample, sample_of
+from optimiser.fit.sample import sample_of
 from optimiser.fit.verdict import FitVerdict, chance_of, sign_changes_seldom
 from optimiser.model.damper_description import DamperDescription
 from optimiser.unknowns.damper_unknowns import FRICTION_BETWEEN_SHIMS, damper_unknowns

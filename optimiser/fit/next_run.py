@@ -18,8 +18,9 @@ from damping_model.damper.damper import Damper
 from damping_model.units import kelvin
 from optimiser.fit.discrepancy import basis
 from optimiser.fit.fit import Fit
+from optimiser.fit.observed import READ_TEMPERATURE, RUN_TO_RUN
 from optimiser.fit.run_model import Clicks, RunModel, askings
-from optimiser.fit.sample import LEAST_SPREAD, READ_TEMPERATURE, RUN_TO_RUN
+from optimiser.fit.sample import LEAST_SPREAD
 
 Floats = NDArray[np.float64]
 

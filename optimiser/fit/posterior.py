@@ -13,8 +13,8 @@ from scipy.linalg import solve_triangular
 from scipy.optimize import least_squares
 
 from damping_model.errors import ModelError
+from optimiser.fit.observed import Direct
 from optimiser.fit.run_model import RunModel
-from optimiser.fit.sample import Direct
 from optimiser.unknowns.unknown import Owner
 
 Floats = NDArray[np.float64]

@@ -15,7 +15,8 @@ from damping_model.damper.force import solved
 from damping_model.errors import ModelError
 from damping_model.stack.lift_table import FIRST_TOP, PER_DECADE, LiftTable, lift_table
 from damping_model.stack.steel import SpringSteel
-from optimiser.fit.sample import Sample, temperature_of
+from optimiser.fit.observed import Sample
+from optimiser.fit.sample import temperature_of
 from optimiser.unknowns.unknown import RECTANGULAR_END, Distribution, Unknown
 from optimiser.unknowns.varied import varied
 

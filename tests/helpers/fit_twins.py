@@ -16,7 +16,7 @@ from damping_model.stack.stack import Stack
 from optimiser.dyno.run import DynoRun
 from optimiser.fit.fit import Fit
 from optimiser.fit.fit_runs import told_by_runs
-from optimiser.fit.sample import READ_TEMPERATURE
+from optimiser.fit.observed import READ_TEMPERATURE
 from optimiser.model.damper_description import DamperDescription
 from optimiser.unknowns.damper_unknowns import ENDS
 from optimiser.unknowns.unknown import RECTANGULAR_END, Distribution, Unknown

@@ -12,8 +12,9 @@ from optimiser.fit.discrepancy import basis
 from optimiser.fit.fit import Fit
 from optimiser.fit.fit_runs import fit_runs
 from optimiser.fit.next_run import PossibleRun, next_run, possible_runs
+from optimiser.fit.observed import READ_TEMPERATURE, RUN_TO_RUN
 from optimiser.fit.run_model import RunModel, askings
-from optimiser.fit.sample import LEAST_SPREAD, READ_TEMPERATURE, RUN_TO_RUN
+from optimiser.fit.sample import LEAST_SPREAD
 from tests.helpers.fit_twins import hidden, session
 from tests.helpers.paths import STIFF_SHOP
 

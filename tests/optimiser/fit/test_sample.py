@@ -10,7 +10,8 @@ import pytest
 from optimiser.dyno.run import Branch, DynoRun
 from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_typed_damper
-from optimiser.fit.sample import RUN_TO_RUN, UNREAD_TEMPERATURE, sample_of
+from optimiser.fit.observed import RUN_TO_RUN, UNREAD_TEMPERATURE
+from optimiser.fit.sample import sample_of
 from tests.helpers.dyno_twins import gas_of, table_run
 from tests.helpers.paths import STIFF_SHOP
 
