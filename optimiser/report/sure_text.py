@@ -19,9 +19,9 @@ from optimiser.unknowns.damper_unknowns import FRICTION_BETWEEN_SHIMS
 from optimiser.unknowns.unknown import Owner, Unknown
 
 WHAT_DRAWN: Final = (
-    "Each of those dampers has figures of its own: what was not measured lies anywhere within what its file "
-    "says, what was measured within what measuring leaves, shims within the tolerance of their strip, oil "
-    "some degrees warmer or colder; and the model has an error of its own."
+    "Each of those dampers has figures of its own: those not measured within what its file says, measured "
+    "ones within what measuring leaves, shims within their strip's tolerance, oil some degrees off, and the "
+    "model's own error."
 )
 """What a damper built like this may be otherwise."""
 
