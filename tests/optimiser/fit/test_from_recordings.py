@@ -10,7 +10,7 @@ from optimiser.files.damper_builder import read_typed_damper
 from optimiser.files.dyno.reader import read_session
 from optimiser.fit.fit_runs import fit_runs
 from optimiser.fit.profile import FigureLabel
-from tests.helpers.counts import tries
+from tests.helpers.counts import thorough_only, tries
 from tests.helpers.dyno_twins import Setting, Traits, recording, recording_text
 from tests.helpers.fit_twins import hidden, left_out_miss
 from tests.helpers.paths import STIFF_SHOP
@@ -19,6 +19,7 @@ MACHINE = Traits(run_noise=0.01, cycle_noise=0.003, force_sign=-1.0, rate=311.0,
 SPEEDS = (0.01, 0.05, 0.13, 0.26, 0.52)
 
 
+@thorough_only("reads and fits a whole session; a quick run fits a twin, and reads recordings by themselves")
 def test_a_twin_recorded_with_all_faults_of_a_machine_is_fitted_as_if_it_had_none(tmp_path: Path) -> None:
     described = read_typed_damper(STIFF_SHOP / "dampers" / "dunnock_shock.toml")
     twin = hidden(described, 4)

@@ -15,6 +15,7 @@ from optimiser.fit.next_run import PossibleRun, next_run, possible_runs
 from optimiser.fit.observed import READ_TEMPERATURE, RUN_TO_RUN
 from optimiser.fit.run_model import RunModel, askings
 from optimiser.fit.sample import LEAST_SPREAD
+from tests.helpers.counts import thorough_only
 from tests.helpers.fit_twins import hidden, session
 from tests.helpers.paths import STIFF_SHOP
 
@@ -56,6 +57,7 @@ def spread_with(run: PossibleRun, asked: Floats) -> float:
     return float(np.sqrt(asked @ covariance @ asked))
 
 
+@thorough_only("fits twice; a quick run tries which run is named")
 def test_what_a_run_would_leave_is_what_a_fit_with_it_leaves() -> None:
     asked = one_of("areas", "rebound")
     runs = possible_runs(DESCRIBED.damper)[::5]
