@@ -100,9 +100,8 @@ class Screen:
                 worth.append(same)
             else:
                 kept += same
-        worth.sort(
-            key=_members, reverse=True
-        )  # the largest first, so that no core is left with one at the end
+        # the largest first, so that no core is left with one at the end
+        worth.sort(key=_members, reverse=True)
         # should the least be given up, so are the others
         for group in (worth[-1:], worth[:-1]):
             if self._given_up:
