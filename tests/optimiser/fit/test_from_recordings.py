@@ -10,7 +10,7 @@ from optimiser.files.damper_builder import read_typed_damper
 from optimiser.files.dyno.reader import read_session
 from optimiser.fit.fit_runs import fit_runs
 from optimiser.fit.profile import FigureLabel
-from tests.helpers.counts import thorough_only, tries
+from tests.helpers.counts import thorough_only
 from tests.helpers.dyno_twins import Setting, Traits, recording, recording_text
 from tests.helpers.fit_twins import hidden, left_out_miss
 from tests.helpers.paths import STIFF_SHOP
@@ -24,7 +24,7 @@ def test_a_twin_recorded_with_all_faults_of_a_machine_is_fitted_as_if_it_had_non
     described = read_typed_damper(STIFF_SHOP / "dampers" / "dunnock_shock.toml")
     twin = hidden(described, 4)
     files: list[Path] = []
-    for clicks in ({}, {"rebound": 2}, {"rebound": 7})[: tries(quick=2, thorough=3)]:
+    for clicks in ({}, {"rebound": 2}, {"rebound": 7}):
         for number, speed in enumerate(SPEEDS):
             one = recording(
                 twin.true.damper,
