@@ -26,6 +26,8 @@ NO_QUANTITY = {
     "labels",
     "tunes",
     "history",
+    "measured",
+    "share-out",
     "outcome",
     "undo",
     "backup",
