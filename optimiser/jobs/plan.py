@@ -30,7 +30,7 @@ from optimiser.studies.fineness import coarse_steps
 from optimiser.studies.from_scratch import fit
 from optimiser.studies.single_changes import single_changes
 
-SEARCH_SHARE: Final = 0.7
+SEARCH_SHARE: Final = 0.9
 """Of what is left of it then, so that time is left to say what would do where the search was in vain. [-]"""
 
 SURVEY_SHARE: Final = 0.3
