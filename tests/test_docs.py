@@ -18,7 +18,14 @@ from tests.helpers.replaced_words import replaced_in
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 BLOCK = re.compile(r"^```(console|python)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 RUN_BY_THE_TESTS_THEMSELVES = ("python3 -m venv",)
-SEARCHES_LONG = {"plan-a-job", "see-how-far-a-band-goes", "plan-many-jobs", "get-finer-steps"}
+SEARCHES_LONG = {
+    "plan-a-job",
+    "see-how-far-a-band-goes",
+    "plan-many-jobs",
+    "get-finer-steps",
+    "fit-a-damper",
+    "how-sure",
+}
 LONG = thorough_only("searches long; the tests of the command itself do the same")
 CODE = re.compile(r"`([^`]+)`")
 

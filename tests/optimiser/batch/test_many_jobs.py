@@ -219,6 +219,7 @@ def test_a_process_that_dies_takes_no_job_with_it(tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
+@thorough_only("starts searches to kill them; a process that dies is tried in a quick run")
 def test_no_search_runs_on_when_the_command_is_killed(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "d_out_of_reach")
     endless(shop, "d_long", "e_long")

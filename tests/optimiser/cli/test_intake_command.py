@@ -16,7 +16,7 @@ from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
-from tests.helpers.counts import some_of
+from tests.helpers.counts import some_of, thorough_only
 from tests.helpers.paths import STIFF_SHOP
 from tests.helpers.terminals import terminals
 
@@ -229,6 +229,7 @@ def test_stopped_half_way_by_any_means_the_same_command_goes_on_and_nothing_is_l
     assert read_toml(shop / "jobs/new.toml", JobFile, what="job").basics.corner[0].sag_mm == 31
 
 
+@thorough_only("drives a terminal twice; stopping half way is tried in a quick run")
 def test_a_file_that_moved_while_stopped_is_asked_again_and_the_rest_is_kept(
     start: Callable[..., Any], shop: Path
 ) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.counts import tries
+from tests.helpers.counts import thorough_only, tries
 from tests.helpers.stiff_shop import lay_out
 
 SHIMWRIGHT = Path(sys.executable).with_name("shimwright")
@@ -100,6 +100,7 @@ def runs(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[float, Path, En
         return list(zip(moments(), folders, ended, strict=True))
 
 
+@thorough_only("interrupts a command again and again; reach and a folder of jobs try it in a quick run")
 def test_whenever_it_comes_the_code_is_that_of_an_interruption(runs: list[tuple[float, Path, Ended]]) -> None:
     assert [(f"{seconds:.2f} s", ended.code) for seconds, _, ended in runs if ended.code != 130] == []
 

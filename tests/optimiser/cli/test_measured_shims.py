@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 from optimiser.cli import cli
 from optimiser.errors import ShimwrightError
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import STIFF_SHOP
 
 JOB = "jobs/g_too_coarse.toml"
@@ -68,6 +69,7 @@ def test_from_the_micrometer_to_the_damper(shop: Path) -> None:
     assert left == [(nominal + 5) / 1000]
 
 
+@thorough_only("plans twice more; the search in hand and the books are tried by themselves")
 def test_planned_with_what_is_in_the_hand_it_is_built_of_that_and_the_damper_file_says_so(shop: Path) -> None:
     for kind, count in (("20x0.15", 6), ("17x0.15", 3)):
         run("stock", "measure", kind, f"{count} of 0.151")

@@ -76,6 +76,7 @@ def test_a_yes_goes_on_and_programs_are_never_asked(at_a_terminal: Callable[...,
 
 
 @pytest.mark.usefixtures("job")
+@thorough_only("plans; what is said is tried by itself")
 def test_away_from_a_terminal_it_is_said_and_planned(typed: Typed) -> None:
     document = json.loads(typed("plan", JOB, "--json").out)
     assert document["outcome"] != "basics first"

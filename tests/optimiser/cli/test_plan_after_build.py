@@ -114,6 +114,7 @@ def test_a_plan_follows_the_damper_from_shelf_through_build_and_done_and_back(
 
 
 @pytest.mark.usefixtures("shop")
+@thorough_only("plans again and again; where a sheet goes is tried by the ledger's own tests")
 def test_people_read_where_the_sheet_went_and_what_stays(typed: Typed) -> None:
     typed("build", JOB)
     older = Path("dampers/tarn_shock.toml").read_text(encoding="utf-8")

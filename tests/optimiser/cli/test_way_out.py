@@ -112,6 +112,7 @@ def _less(one: LooseningDocument) -> Variant:
     return Variant(shifts={one.name: 1.01 * one.percent / 100})
 
 
+@thorough_only("plans twice; the study is tried by itself")
 def test_another_stack_with_more_say_is_named_and_what_was_asked_otherwise_is_said(
     shop: Path, typed: Typed
 ) -> None:

@@ -111,6 +111,7 @@ def bent(run: DynoRun, by: float) -> DynoRun:
     return replace(run, points=points)
 
 
+@thorough_only("fits twice; the verdict is tried by itself")
 def test_a_wrong_model_widens_the_intervals_or_is_said_not_to_hold() -> None:
     one, right = twin(DUNNOCK, 1), fitted(DUNNOCK, 1)
     runs = [bent(run, 0.35) for run in session(one, seed=1)]

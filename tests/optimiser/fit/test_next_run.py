@@ -68,6 +68,7 @@ def test_what_a_run_would_leave_is_what_a_fit_with_it_leaves() -> None:
     assert advice.best.after < 0.9 * advice.best.before
 
 
+@thorough_only("fits once more")
 def test_a_change_that_rests_on_a_rebound_adjuster_is_told_by_rebound() -> None:
     advice = next_run(
         DESCRIBED.damper, sparse(), shifts=[one_of("areas", "rebound")], runs=possible_runs(DESCRIBED.damper)

@@ -28,6 +28,7 @@ def planned(story: str, level: float, changes: int | None = None) -> Planned:
     return plan_job(varied(job, Variant(confidence=level, most_changes=changes)))
 
 
+@thorough_only("searches with a chance; the search itself is tried on small dampers")
 def test_clicks_that_are_sure_enough_need_no_shim() -> None:
     plan = planned("b_clicks_do", 0.9)
     assert plan.answer is not None

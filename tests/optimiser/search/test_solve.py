@@ -17,7 +17,7 @@ from optimiser.model.rules import rules_for, violations
 from optimiser.model.stock import Stock
 from optimiser.search import Control, Progress, solve
 from tests.helpers import brute_force, toy
-from tests.helpers.counts import some_of, tries
+from tests.helpers.counts import some_of, thorough_only, tries
 
 
 def job(
@@ -169,6 +169,7 @@ def test_a_time_limit_is_never_called_impossible() -> None:
     assert answer.nearest is not None
 
 
+@thorough_only("searches to be interrupted; reach tries the same in a quick run")
 def test_an_interruption_gives_what_stands() -> None:
     """At ten different moments, four in a quick run, and every answer passes the check."""
     physics, start, stock, goal = job(16, shims=24)

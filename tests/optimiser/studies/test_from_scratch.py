@@ -88,6 +88,7 @@ def shop_with(tmp_path: Path, job: str, work: str, damper: tuple[str, str] = (""
     return path
 
 
+@thorough_only("fits a whole curve; small steps are tried in a quick run")
 def test_a_job_is_fitted_from_what_is_in_the_damper(tmp_path: Path) -> None:
     path = shop_with(tmp_path, "a_more_support.toml", 'from_scratch = "damper"')
     plan = plan_job(read_job(path))

@@ -132,7 +132,9 @@ def test_the_purchases_are_the_best_of_all_types_tried_one_at_a_time_and_none_he
         ),
         pytest.param(145, None, 2, None, id="one type makes it reachable", marks=thorough_only("alike")),
         pytest.param(129, None, None, 2, id="only two types together make it reachable"),
-        pytest.param(130, None, None, None, id="no two types make it reachable"),
+        pytest.param(
+            130, None, None, None, id="no two types make it reachable", marks=thorough_only("alike")
+        ),
     ],
 )
 def test_with_two_changes_every_pair_of_types_was_as_good_as_tried_on_its_own(

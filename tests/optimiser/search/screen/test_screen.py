@@ -186,6 +186,7 @@ def solved(shelf: Shelf, goal: Goal, *, cores: int) -> Answer:
     return solve(replace(shelf.problem, goal=goal), most_changes=2, control=Control(cores=cores))
 
 
+@thorough_only("searches three times; parts of a tree are tried in a quick run")
 def test_what_is_found_does_not_depend_on_the_number_of_processes(shelf: Shelf, at_once: list[int]) -> None:
     physics = shelf.problem.physics
     stack = shelf.drawn(shelf.kinds[-1], np.random.default_rng(2))
