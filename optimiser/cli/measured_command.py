@@ -54,6 +54,7 @@ def command(
 
     Example: shimwright measured jobs/a_more_support.toml dyno/after.csv --before dyno/before.csv
     """
+    from optimiser.files.fit_file import sha256_of
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.measured_builds import record_measurement
 
@@ -67,7 +68,7 @@ def command(
         build = _done(ledger, job)
         found = _compared(ledger, shop, job, build, runs=runs, earlier=earlier, machine=machine)
         if not found.level_only:
-            files = "".join(hashlib.sha256(path.read_bytes()).hexdigest() for path in (*earlier, *runs))
+            files = "".join(sha256_of(path) for path in (*earlier, *runs))
             fingerprint = hashlib.sha256(files.encode()).hexdigest()
             record_measurement(ledger, build.number, found.bands, runs=fingerprint)
         _tell(ledger, build, found, as_json=as_json)

@@ -14,6 +14,7 @@ from pydantic import Field
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_toml
 from optimiser.files.damper_file import DamperFile
+from optimiser.files.dyno.machine_text import LARGEST
 from optimiser.files.entry.toml_written import toml_text
 from optimiser.files.reading import read_bytes
 from optimiser.files.writing import write_whole
@@ -101,14 +102,15 @@ def shims_of(file: DamperFile) -> str:
 
 
 def sha256_of(path: Path) -> str:
-    """Fingerprint of a file's content.
+    """Fingerprint of a file of runs, which may be as large as one that is read.
 
     Raises
     ------
     InputError
         When it cannot be read.
     """
-    return hashlib.sha256(read_bytes(path, what="a file of dyno runs")).hexdigest()
+    data = read_bytes(path, what="a file of dyno runs", largest=LARGEST)
+    return hashlib.sha256(data).hexdigest()
 
 
 def _sha(value: Any) -> str:

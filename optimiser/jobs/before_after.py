@@ -125,10 +125,11 @@ def before_after(
             "No run is at the setting of the build"
             f"{'' if not later.runs else ', before it'}; expected one. " + " ".join(notes)
         )
-    velocities = np.array([velocity for band in asked for velocity in band.velocities])
     goal, new_forces = _predicted(built, asked, temperature)
-    spread = _spread(built, goal, temperature, known, model_uncertainty or ModelUncertainty())
-    unsure = _spread(built, goal, temperature, known, NO_MODEL_UNCERTAINTY)
+    drawn = _drawn(built, goal, temperature, known)
+    spread = _spread(built, goal, drawn, model_uncertainty or ModelUncertainty())
+    unsure = _spread(built, goal, drawn, NO_MODEL_UNCERTAINTY)
+    velocities = goal.velocities
     now = measured_forces(later.runs, velocities)
     then = measured_forces(earlier.runs, velocities) if before else MeasuredForces(np.log(goal.before), 0.0)
     found = []
@@ -180,28 +181,27 @@ def _predicted(built: BuiltStack, asked: Sequence[AskedBand], temperature: float
     return Goal(windows=tuple(windows), least_height=0.0, most_height=np.inf), now
 
 
-def _spread(
-    built: BuiltStack,
-    goal: Goal,
-    temperature: float,
-    known: Knowledge | None,
-    error: ModelUncertainty,
-) -> list[tuple[float, float]]:
-    """Between what the average change of each band lies 19 times in 20, as a share. [-]"""
-    stack = built.damper.damper.stack_path(built.stack_name).stack
+def _drawn(built: BuiltStack, goal: Goal, temperature: float, known: Knowledge | None) -> DrawnForces:
+    """The damper, ready to be drawn again and again at the settings before and after."""
     comes = {key.thickness * MICROMETRE for key in keys_of(built.new)}
     unknowns = damper_unknowns(built.damper, comes=comes)
-    directions = Directions.of(Knowledge.prior(unknowns) if known is None else known.about(unknowns))
-    forces = DrawnForces(
+    return DrawnForces(
         built.damper.damper,
         stack_name=built.stack_name,
         velocities=goal.velocities,
         settings=(built.clicks_before, built.clicks_after),
-        directions=directions,
+        directions=Directions.of(Knowledge.of(unknowns, learnt=known)),
         temperature=temperature,
     )
+
+
+def _spread(
+    built: BuiltStack, goal: Goal, drawn: DrawnForces, error: ModelUncertainty
+) -> list[tuple[float, float]]:
+    """Between what the average change of each band lies 19 times in 20, as a share. [-]"""
+    stack = built.damper.damper.stack_path(built.stack_name).stack
     (found,) = spreads(
-        forces,
+        drawn,
         goal,
         present=Built(stack, 0),
         builds=[Built(built.new, 1)],

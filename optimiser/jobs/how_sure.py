@@ -53,8 +53,7 @@ def known_of(setup: JobSetup) -> Knowledge:
     stock = setup.stock
     comes = {key.shim.thickness for key in stock.counts if key not in stock.nominal}
     unknowns = damper_unknowns(setup.job.damper, comes=comes)
-    known = setup.job.knowledge
-    return Knowledge.prior(unknowns) if known is None else known.about(unknowns)
+    return Knowledge.of(unknowns, learnt=setup.job.knowledge)
 
 
 def drawn_forces(setup: JobSetup) -> DrawnForces:

@@ -66,6 +66,11 @@ class Knowledge:
         count = len(unknowns)
         return cls(unknowns=tuple(unknowns), mean=np.zeros(count), covariance=np.eye(count))
 
+    @classmethod
+    def of(cls, unknowns: Sequence[Unknown], *, learnt: Knowledge | None) -> Knowledge:
+        """What is known of figures: what was learnt, where it was, else what is known without a run."""
+        return cls.prior(unknowns) if learnt is None else learnt.about(unknowns)
+
     @property
     def deviations(self) -> Floats:
         """Standard deviation of each draw; 1 where nothing was learned (unknowns,). [-]"""

@@ -1,12 +1,16 @@
 """Runs that a fit was made from are drawn beside the curves, as long as they are what was fitted to."""
 
+import hashlib
 import shutil
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_damper
+from optimiser.files.dyno.machine_text import LARGEST
+from optimiser.files.fit_file import sha256_of
 from optimiser.files.fitted_runs import fitted_runs
 from optimiser.model.fitted import Fitted
 from tests.helpers.paths import DEMO
@@ -34,3 +38,12 @@ def test_a_file_that_is_gone_or_spoiled_is_not_drawn_and_stops_nothing(tmp_path:
     file = Path(shutil.copy(RUNS, tmp_path / "runs.csv"))
     spoil(file)
     assert fitted_runs(replace(DESCRIBED, fitted=with_runs(file))) == ()
+
+
+def test_a_file_that_is_as_large_as_the_reader_takes_has_a_fingerprint(tmp_path: Path) -> None:
+    long = tmp_path / "long.csv"
+    long.write_bytes(b"0" * LARGEST)
+    assert sha256_of(long) == hashlib.sha256(b"0" * LARGEST).hexdigest()
+    long.write_bytes(b"0" * (LARGEST + 1))
+    with pytest.raises(InputError, match=r"long\.csv"):
+        sha256_of(long)
