@@ -1,7 +1,8 @@
 """Figures of sets of shims, for all of a shape together: what may be built, and what the force depends on.
 
-Most of them are sums over shims, so one product of matrices gives them. What a stack has to keep besides is
-asked of single stacks, of the few that a screen leaves.
+Most of them are sums over shims, so those of what stays serve for all, and what the few that move add to
+them is all that is left to do. What a stack has to keep besides is asked of single stacks, of the few that a
+screen leaves.
 """
 
 from __future__ import annotations
@@ -27,6 +28,9 @@ Flags = NDArray[np.bool_]
 AT_ONCE: Final = 16_384
 """Members whose figures are worked out at a time. [-]"""
 
+SLOT_FIGURES: Final = 3
+"""Figures of a slot. [-]"""
+
 GAP_FIGURES, HEIGHT, WIDEST = 5, 0, 2
 """Figures of a gap, and which of them are its height and its widest shim. [-]"""
 
@@ -49,6 +53,9 @@ class ShapeFigures:
         self._leaving, self._coming = sites_of(shape.leaving), sites_of(shape.coming)
         self._outer = np.array([slot.outer for slot in shape.slots])
         self._run = np.array([slot.run for slot in shape.slots])
+        sites = (*self._leaving, *self._coming)
+        stiff = [site.properties.bending for site in sites if site.properties.bending > 0]
+        self._least_bending = min(stiff, default=1.0)
         self._types = sorted({site.key for site in self._coming})
         self._left = np.array([site.count for site in self._leaving])
         self._available = np.array([data.available[key] for key in self._types])
@@ -63,30 +70,38 @@ class ShapeFigures:
     def inputs(self, members: MemberTable) -> Floats:
         """What the force depends on (members, figures).
 
-        Bending stiffness and height of each slot; of each crossover's gap its height, the logarithm of that,
-        the widest shim in it, width times height, and the shim that it holds off.
+        Bending stiffness and height of each slot, and the logarithm of the stiffness of all slots up to it:
+        wherever the wider ones reach they resist together, so that the compliance of a stack goes by the
+        inverse of these sums. Of each crossover's gap its height, the logarithm of that, the widest shim in
+        it, width times height, and the shim that it holds off.
         """
         parts = [self._inputs(members.only(part)) for part in _parts(len(members))]
         return np.concatenate(parts)
 
     def crossovers(self, inputs: Floats) -> NDArray[np.intp]:
         """A number for each kind of crossover: gaps as high that begin as wide (members,)."""
-        gaps = inputs[:, 2 * len(self._shape.slots) :].reshape(len(inputs), self._shape.runs - 1, GAP_FIGURES)
+        gaps = inputs[:, SLOT_FIGURES * len(self._shape.slots) :].reshape(
+            len(inputs), self._shape.runs - 1, GAP_FIGURES
+        )
         kinds = np.concatenate([np.round(gaps[:, :, HEIGHT] / MICROMETRE), gaps[:, :, WIDEST]], axis=1)
         return np.asarray(np.unique(kinds, axis=0, return_inverse=True)[1].reshape(-1))
 
     def _allowed(self, members: MemberTable) -> Flags:
-        outs, ins = members.counts()
-        good = (outs <= self._left).all(axis=1)
-        used = self._used + self._by_type(ins, self._coming) - self._by_type(outs, self._leaving)
+        rows = len(members)
+        left = np.zeros((rows, len(self._leaving)))
+        _add(left, members.outs, range(len(self._leaving)), np.ones(len(self._leaving)))
+        good = (left <= self._left).all(axis=1)
+        used = np.tile(self._used, (rows, 1))
+        _add(used, members.ins, *self._types_of(self._coming, 1.0))
+        _add(used, members.outs, *self._types_of(self._leaving, -1.0))
         good &= (used <= self._available).all(axis=1)
-        height = self._shape.base_height + ins @ _each(self._coming, _height) - outs @ _each(
-            self._leaving, _height
-        )  # fmt: skip
+        height = np.full((rows, 1), self._shape.base_height)
+        _add(height, members.ins, [0] * len(self._coming), _each(self._coming, _height))
+        _add(height, members.outs, [0] * len(self._leaving), -_each(self._leaving, _height))
         rounding = MICROMETRE / 2
-        good &= height >= self._goal.least_height - rounding
-        good &= height <= self._goal.most_height + rounding
-        return np.asarray(good & self._keeps_rules(self._filled(outs, ins)))
+        good &= height[:, 0] >= self._goal.least_height - rounding
+        good &= height[:, 0] <= self._goal.most_height + rounding
+        return np.asarray(good & self._keeps_rules(self._filled(members)))
 
     def _keeps_rules(self, filled: Flags) -> Flags:
         """Which sets rise as often as their shape, and break no rule that diameters alone can break."""
@@ -107,10 +122,10 @@ class ShapeFigures:
         return np.asarray(good)
 
     def _inputs(self, members: MemberTable) -> Floats:
-        outs, ins = members.counts()
-        bending = self._in_slots(outs, ins, lambda one: one.bending)
-        height = self._in_slots(outs, ins, _height)
-        columns, filled = [bending, height], self._filled(outs, ins)
+        bending = self._in_slots(members, lambda one: one.bending)
+        height = self._in_slots(members, _height)
+        together = np.log(np.cumsum(bending, axis=1) + self._least_bending)
+        columns, filled = [bending, height, together], self._filled(members)
         wide, _ = self._ends(filled)
         for k in range(self._shape.runs - 1):
             own, held_off = self._run == k, wide[:, k + 1]
@@ -121,18 +136,19 @@ class ShapeFigures:
             columns.append(np.stack([gap, log, widest, widest * gap, held_off], axis=1))
         return np.concatenate(columns, axis=1)
 
-    def _in_slots(self, outs: Floats, ins: Floats, figure: Callable[[PlateProperties], float]) -> Floats:
+    def _in_slots(self, members: MemberTable, figure: Callable[[PlateProperties], float]) -> Floats:
         """A figure of the shims in each slot, added up (members, slots)."""
-        found = np.tile([sum(map(figure, slot.properties)) for slot in self._shape.slots], (len(outs), 1))
-        for counts, sites, sign in ((outs, self._leaving, -1.0), (ins, self._coming, 1.0)):
-            table = np.zeros((len(sites), len(self._shape.slots)))
-            table[np.arange(len(sites)), [site.place for site in sites]] = _each(sites, figure)
-            found += sign * (counts @ table)
-        return np.asarray(found)
+        found = np.tile([sum(map(figure, slot.properties)) for slot in self._shape.slots], (len(members), 1))
+        for moved, sites, sign in (
+            (members.outs, self._leaving, -1.0),
+            (members.ins, self._coming, 1.0),
+        ):
+            _add(found, moved, [site.place for site in sites], sign * _each(sites, figure))
+        return found
 
-    def _filled(self, outs: Floats, ins: Floats) -> Flags:
+    def _filled(self, members: MemberTable) -> Flags:
         """Which slots have a shim in them (members, slots)."""
-        return self._in_slots(outs, ins, lambda _: 1.0) > 0
+        return self._in_slots(members, lambda _: 1.0) > 0
 
     def _ends(self, filled: Flags) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Widest and narrowest diameter in each run, 0 for an empty one (members, runs). [um]"""
@@ -144,14 +160,20 @@ class ShapeFigures:
             narrow.append(np.where(least == NO_SHIM, 0, least))
         return np.stack(wide, axis=1), np.stack(narrow, axis=1)
 
-    def _by_type(self, counts: Floats, sites: Sequence[Site]) -> Floats:
-        """Shims of each type (members, types)."""
+    def _types_of(self, sites: Sequence[Site], amount: float) -> tuple[list[int], Floats]:
+        """Place of each site's type, and an amount for it: nothing for a type of which none comes."""
         places = {key: place for place, key in enumerate(self._types)}
-        table = np.zeros((len(sites), len(self._types)))
-        for row, site in enumerate(sites):
-            if site.key in places:
-                table[row, places[site.key]] = 1.0
-        return np.asarray(counts @ table)
+        amounts = np.array([amount if site.key in places else 0.0 for site in sites])
+        return [places.get(site.key, 0) for site in sites], amounts
+
+
+def _add(found: Floats, moved: NDArray[np.int16], columns: Sequence[int], amounts: Floats) -> None:
+    """Add in place, for each site that moves, its amount in its column (members, columns)."""
+    rows = np.arange(len(moved))
+    # what stands for no shim points at the last
+    column, amount = np.append(columns, 0).astype(np.intp), np.append(amounts, 0.0)
+    for places in moved.T:  # no member comes twice in one of these
+        found[rows, column[places]] += amount[places]
 
 
 def _parts(count: int) -> list[NDArray[np.intp]]:

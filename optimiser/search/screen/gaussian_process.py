@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cholesky
+from scipy.linalg.blas import dtrmm
 from scipy.linalg.lapack import dtrtri
 
 Floats = NDArray[np.float64]
@@ -98,7 +99,7 @@ class GaussianProcess:
             part = slice(start, start + ROWS)
             known = self.kernel.between(self._standard(inputs[part]) * self._weights, self._rows)
             outputs[part] = known @ self._solved + self._mean
-            told = known @ self._unfactored.T
+            told = dtrmm(1.0, self._unfactored, known, side=1, lower=1, trans_a=1)  # half of a full product
             left = 1 + self.kernel.nugget - np.einsum("ij,ij->i", told, told)
             deviations[part] = np.sqrt(np.maximum(left, self.kernel.nugget))
         return outputs, deviations

@@ -69,25 +69,10 @@ class MemberTable:
             tuple(coming[place] for place in self.ins[member].tolist() if place != NONE),
         )
 
-    def counts(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """How many shims leave each site, and how many come (members, sites)."""
-        return (
-            _counted(self.outs, len(sites_of(self.shape.leaving))),
-            _counted(self.ins, len(sites_of(self.shape.coming))),
-        )
-
 
 def sites_of(patch: Patch | None) -> tuple[Site, ...]:
     """The sites of a patch, none of no patch."""
     return () if patch is None else patch.sites
-
-
-def _counted(places: Places, sites: int) -> NDArray[np.float64]:
-    """How often each of so many sites is among those of a row; one column more takes up :data:`NONE`."""
-    found, rows = np.zeros((len(places), sites + 1)), np.arange(len(places))
-    for column in places.T:
-        found[rows, column] += 1  # no row comes twice in a column
-    return found[:, :sites]
 
 
 def _padded(places: Places, most: int) -> Places:

@@ -28,7 +28,7 @@ from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch
 from optimiser.search.tree.best_first import BestFirstTree
 
-PRICE: Final = 150
+PRICE: Final = 40
 """Questions about a shape, on average, that are asked without a screen. [-]"""
 
 WORTH: Final = 2000

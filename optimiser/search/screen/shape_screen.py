@@ -39,7 +39,7 @@ CHECKED: Final = 20
 WORTH_A_ROUND: Final = 600
 """Members that a round has to rule out for another to be worth its arithmetic. [-]"""
 
-MOST_KNOWN: Final = 1500
+MOST_KNOWN: Final = 3000
 """Members that the surrogate is made from at most. [-]"""
 
 MOST_LEFT: Final = 0.6

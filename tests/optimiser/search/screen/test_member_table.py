@@ -94,5 +94,8 @@ def test_figures_are_those_of_the_shims_that_lie_in_the_slots() -> None:
         assert keys is not None
         rise = next(k for k in range(len(keys) - 1) if keys[k + 1].outer > keys[k].outer)
         gap = [key for key in keys[: rise + 1] if key.outer < keys[rise + 1].outer]
-        assert inputs[member, 2 * slots] == pytest.approx(sum(key.thickness for key in gap) * 1e-6)
-        assert inputs[member, 2 * slots + 2] == max(key.outer for key in gap)
+        assert inputs[member, 3 * slots] == pytest.approx(sum(key.thickness for key in gap) * 1e-6)
+        assert inputs[member, 3 * slots + 2] == max(key.outer for key in gap)
+        together = np.exp(inputs[member, 2 * slots : 3 * slots]) - np.cumsum(inputs[member, :slots])
+        assert together == pytest.approx(np.full(slots, together[0]))  # the same stiffness beside all of them
+        assert together[0] > 0
