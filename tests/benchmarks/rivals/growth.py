@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from damping_model.stack.stack import Stack
-from damping_model.units import MILLIMETRE
+from damping_model.units import BAR, MILLIMETRE
 from optimiser.model.answer import Status
 from optimiser.model.damper_description import with_stack
 from optimiser.model.packs import packs_of
@@ -32,6 +32,9 @@ THICKNESSES: Final = (50, 100, 150, 200, 250, 300)
 """Those of the stiff shop's shelf. [um]"""
 
 HOLE: Final = 8_000
+GAS: Final = 80.0
+"""So high that oil boils under no stack: only then may a band be searched at all. [bar]"""
+
 ROOM: Final = 9.0
 """So high that the nut never decides; the stack of four dozen is half as high again as the shop's. [mm]"""
 
@@ -137,7 +140,8 @@ def question(goal: Mapping[str, float], *, shims: int, types: int, most_changes:
     mounted = jobs.mounted_in(DAMPER)
     mounted = replace(mounted, mounting=replace(mounted.mounting, most_height=ROOM * MILLIMETRE))
     stack = stack_of_size(shims)
-    damper = with_stack(jobs.damper_with(DAMPER), mounted.name, stack)
+    damper = replace(jobs.damper_with(DAMPER), gas_pressure=GAS * BAR)
+    damper = with_stack(damper, mounted.name, stack)
     asked = jobs.goal_of(
         damper, stack, shift=goal["shift"], tolerance=goal["tolerance"], hold=goal["hold"],
         shrink=0.4 * MILLIMETRE, room=ROOM * MILLIMETRE,
