@@ -39,6 +39,7 @@ class LadderView:
     stack_name : the stack that may change.
     sure : for each of them how surely it does what is promised, or None; empty where nothing is known of it.
     least : fewest changes that have the chance that was asked; 0 where none was.
+    best_aimed : the candidate that is aimed best, and its number in the list; None where all are broad.
     """
 
     steps: tuple[LadderStep, ...]
@@ -47,6 +48,7 @@ class LadderView:
     stack_name: str
     sure: tuple[Spread | None, ...] = ()
     least: int = 0
+    best_aimed: tuple[int, Candidate] | None = None
 
     @classmethod
     def of(cls, planned: Planned) -> LadderView | None:
@@ -57,12 +59,21 @@ class LadderView:
         sure = tuple(planned.sure.of(step.best) for step in planned.ladder)
         asked = planned.confidence
         least = 0 if asked is None or asked.changes is None else asked.changes
-        return cls(planned.ladder, what, planned.asked.goal, planned.mounted.name, sure, least)
+        listed = () if planned.answer is None else planned.answer.candidates
+        return cls(
+            planned.ladder, what, planned.asked.goal, planned.mounted.name, sure, least, _best_aimed(listed)
+        )
 
     @property
     def letters(self) -> dict[str, str]:
         """The letter of each band, as curves and tables have it."""
         return dict(zip((window.name for window in self.goal.windows), marks(), strict=False))
+
+
+def _best_aimed(listed: Sequence[Candidate]) -> tuple[int, Candidate] | None:
+    """The candidate of a list that is aimed best, and its number; None where all are broad."""
+    aimed = [(number, one) for number, one in enumerate(listed, 1) if one.aimed and not rank.broad(one)]
+    return max(aimed, key=lambda each: each[1].aimed or 0.0, default=None)
 
 
 def _what_changes(planned: Planned, best: Candidate) -> str:
@@ -94,7 +105,7 @@ def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
         least = "The least effort in range"
         if view.least:
             least = "The least effort that keeps all limits as often as was asked"
-        return f"Do this: {what[step.rung.changes]}. {least}.{shut}{broad_words(step)}"
+        return f"Do this: {what[step.rung.changes]}. {least}.{shut}{broad_words(step, view.best_aimed)}"
     missed = "; ".join(
         f"'{window.name}' is out by {miss_words(result, units=units)}"
         for window, result in step.bands
@@ -108,14 +119,27 @@ def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
     return f"{first}: {what[step.rung.changes]}.{shut} {missed}: less than a rider feels. {end}"
 
 
-def broad_words(step: LadderStep) -> str:
-    """A sentence where a step moves the rest by nearly as much as the target; else nothing."""
+def broad_words(step: LadderStep, best_aimed: tuple[int, Candidate] | None) -> str:
+    """A sentence where a step moves the rest by nearly as much as the target; else nothing.
+
+    Parameters
+    ----------
+    step : that is advised.
+    best_aimed : the candidate that does better, and its number in the list, if there is one.
+    """
     if step.elsewhere is None or not rank.broad(step.best):
         return ""
     window, change = step.elsewhere
-    return (
+    broad = (
         f" It is a broad change, not an aimed one: '{window.name}' moves by {percent_text(change)} at most, "
-        "nearly as much as the target; nothing better aimed was found with so little effort."
+        "nearly as much as the target"
+    )
+    if best_aimed is None:
+        return f"{broad}; nothing better aimed was found."
+    number, other = best_aimed
+    return (
+        f"{broad}. Candidate {number} is better aimed, {aimed_text(other.aimed)} instead of "
+        f"{aimed_text(step.best.aimed)}, and takes {effort_words(len(other.changes))}."
     )
 
 

@@ -122,6 +122,12 @@ def test_the_advice_says_when_a_change_is_a_broad_one() -> None:
     assert said is not None
     assert "It is a broad change" in said
     assert "'high' moves by +8.0 %" in said
+    assert said.endswith("nothing better aimed was found.")
+    (other,) = steps(wide, (0.09, 0.02))
+    named = LadderView(found, ("in 18x0.20",), wide, "base", best_aimed=(4, other.best))
+    said = advice_text(named, units=UnitSystem.METRIC)
+    assert said is not None
+    assert said.endswith("Candidate 4 is better aimed, 4.5 : 1 instead of 1.1 : 1, and takes 1 change.")
 
 
 def _loose(window: Window) -> Window:
