@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from damping_model.errors import GeometryError
@@ -13,11 +13,14 @@ from damping_model.stack.altered_plates import stiffened
 from damping_model.stack.friction import extra_load
 from damping_model.stack.lift import FacePressure, Seat
 from damping_model.stack.packs import PackedStack, pack_stack
-from damping_model.stack.stack import Stack
+from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 
 LEAST_STIFFNESS: Final = 0.05
 """Share of its stiffness that friction leaves a closing stack. [-]"""
+
+SAME_THICKNESS: Final = 1e-9
+"""Nominal thicknesses closer than this are one. [m]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +41,8 @@ class ShimValve:
     open_share : share of the lip's circumference that oil can leave by. [-]
     momentum : whether the head of the ports' jet, :math:`\rho u^2/2`, presses on the face shim beside the
         pressure.
+    real_thicknesses : nominal thicknesses of shims with what they really have here, where it was told; a shim
+        of any other has its own. [m]
     interface_load : load that friction adds at each interface of shims that bend, as a share of the load
         without it, as parallel disc springs have it (EN 16984); below 0 while the stack closes. [-]
 
@@ -66,6 +71,7 @@ class ShimValve:
     curtain_discharge: float = 0.7
     open_share: float = 1.0
     momentum: bool = False
+    real_thicknesses: tuple[tuple[float, float], ...] = ()
     interface_load: float = 0.0
 
     def __post_init__(self) -> None:
@@ -104,12 +110,24 @@ class ShimValve:
         )
 
     def packed(self, stack: Stack, *, steel: SpringSteel) -> PackedStack:
-        """The plates that a stack amounts to in this place."""
-        packed = pack_stack(stack, clamp_radius=self.seat.clamp_radius, steel=steel)
+        """The plates that a stack of nominal shims amounts to in this place."""
+        packed = pack_stack(self.as_it_is(stack), clamp_radius=self.seat.clamp_radius, steel=steel)
         if not self.interface_load:
             return packed
         bending = sum(shim.outer_diameter / 2 > self.seat.clamp_radius for shim in stack.shims)
         return stiffened(packed, factor=max(1 + self.interface_load * (bending - 1), LEAST_STIFFNESS))
+
+    def as_it_is(self, stack: Stack) -> Stack:
+        """A stack of nominal shims as thick as they really are here."""
+        if not self.real_thicknesses:
+            return stack
+        return Stack(tuple(self._real(shim) for shim in stack.shims))
+
+    def _real(self, shim: Shim) -> Shim:
+        for nominal, real in self.real_thicknesses:
+            if abs(shim.thickness - nominal) < SAME_THICKNESS:
+                return replace(shim, thickness=real)
+        return shim
 
     def load_of_interface(self, *, coefficient: float, steel: SpringSteel) -> float:
         """Load that friction would add at an interface of two of the face shim, as a share. [-]"""

@@ -35,7 +35,7 @@ class Drawer:
     Parameters
     ----------
     taken : how many the plan takes.
-    nominal : thickness that the plan counts with. [um]
+    counted : thickness that the plan counts with. [um]
     readings : of those that were read, one entry a shim. [um]
     unread : how many others lie there.
     uncertainty : standard uncertainty of the thickness of those others. [um]
@@ -43,7 +43,7 @@ class Drawer:
     """
 
     taken: int
-    nominal: int
+    counted: float
     readings: tuple[int, ...]
     unread: int
     uncertainty: float
@@ -89,7 +89,7 @@ def choose(drawers: Sequence[Drawer]) -> tuple[Chosen, ...]:
         other = model.new_int_var(0, drawer.unread, f"{place}: not read")
         model.add(cp_model.LinearExpr.sum([*own.values(), other]) == drawer.taken)
         for band, effect in enumerate(drawer.effects.tolist()):
-            moves[band] |= {n: round(SCALE * effect * (r - drawer.nominal)) for r, n in own.items()}
+            moves[band] |= {n: round(SCALE * effect * (r - drawer.counted)) for r, n in own.items()}
             unsure[band][other] = round(SCALE * abs(effect) * drawer.uncertainty)
         taken.append(own)
         others.append(other)

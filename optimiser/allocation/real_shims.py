@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.stack.packs import RING
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.allocation.chosen import Chosen, Drawer, choose
@@ -21,6 +22,12 @@ from optimiser.unknowns.damper_unknowns import shim_uncertainty
 
 STEP: Final = 3
 """Difference of thickness from which a shim's effect on the forces is taken. [um]"""
+
+BESIDE: Final = 0.002
+"""Where a fit found shims of a nominal thickness thicker, a reading of the same figure stands beside it.
+
+So it counts as what was read. [um]
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +69,11 @@ def real_shims(problem: Problem, candidate: Candidate) -> RealShims | None:
     places = {one.key: _places(candidate, one) for one in taken}
     drawers = [_drawer(problem, candidate, one, places[one.key]) for one in taken]
     chosen = {one.key: found for one, found in zip(taken, choose(drawers), strict=True)}
-    keys = [ShimKey.of(shim) for shim in candidate.stack.shims]
     shims = list(candidate.stack.shims)
     for key, found in chosen.items():
+        fitted = abs(_counted(problem, candidate, places[key][0]) - key.thickness) > BESIDE
         for place, reading in zip(places[key], found.readings, strict=False):
-            shims[place] = keys[place]._replace(thickness=reading).shim
+            shims[place] = replace(shims[place], thickness=(reading + BESIDE * fitted) * MICROMETRE)
     stack = Stack(tuple(shims))
     forces = problem.physics.forces(problem.physics.packed(stack), candidate.setting)
     return RealShims(chosen, stack, tuple(float(force) for force in forces))
@@ -89,12 +96,21 @@ def _drawer(problem: Problem, candidate: Candidate, taken: Taken, places: Sequen
     each = (thicker - thinner) / (2 * STEP * len(places))
     return Drawer(
         taken=taken.count,
-        nominal=taken.key.thickness,
+        counted=_counted(problem, candidate, places[0]),
         readings=readings,
         unread=taken.of - len(readings),
         uncertainty=uncertainty / MICROMETRE,
         effects=np.array([each[part] @ weights for part, weights in _bands(problem)]),
     )
+
+
+def _counted(problem: Problem, candidate: Candidate, place: int) -> float:
+    """Thickness that the plan counts a shim with: nominal, unless a fit found such shims thicker. [um]"""
+    plates = problem.physics.packed(candidate.stack)
+    pack = plates.places[place] if plates.places else RING
+    if pack == RING:
+        return candidate.stack.shims[place].thickness / MICROMETRE
+    return plates.packs[pack].height / plates.places.count(pack) / MICROMETRE
 
 
 def _bands(problem: Problem) -> Iterator[tuple[slice, NDArray[np.float64]]]:

@@ -69,7 +69,7 @@ def lift_of(path: ShimValve, *, highest: float, friction: float) -> StackLift:
         packed=plates,
         curve=curve,
         closures=gap_closures(plates, seat=seat, load=load, highest=highest),
-        stresses=shim_stresses(path.stack, plates, curve, steel=steel, place=-1),
+        stresses=shim_stresses(path.as_it_is(path.stack), plates, curve, steel=steel, place=-1),
         width=friction_width(plates, curve, seat=seat, load=load, coefficient=friction),
         steel=steel,
     )

@@ -11,12 +11,14 @@ from typing import Annotated, Any, Final, Literal
 import numpy as np
 from pydantic import Field
 
+from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_toml
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.dyno.machine_text import LARGEST
 from optimiser.files.entry.toml_written import toml_text
 from optimiser.files.reading import read_bytes
+from optimiser.files.stack_text import shims_from_lines
 from optimiser.files.writing import write_whole
 from optimiser.fit.fit import Fit
 from optimiser.unknowns.unknown import Owner
@@ -39,6 +41,13 @@ class FitRunFile(FileModel):
     runs: Annotated[int, Field(ge=1)]
 
 
+class FittedStack(FileModel):
+    """A stack that was in the damper on the dyno, as its file listed it."""
+
+    name: Annotated[str, Field(max_length=200)]
+    shims: Annotated[list[str], Field(max_length=200)]
+
+
 class FittedFigure(FileModel):
     """One figure, in standard deviations of what was known of it before."""
 
@@ -56,7 +65,7 @@ class FittedFigure(FileModel):
     high: Draw
     """Ends of its 95 % interval."""
     for_plans: Draw
-    """Where it stands in a plan's damper, whose shims are what the shelf calls them."""
+    """Where it stands in a plan's damper; of shims it says how thick those of a nominal thickness count."""
 
 
 class FitFile(FileModel):
@@ -77,6 +86,8 @@ class FitFile(FileModel):
     """Of the draws, row by row, up to the diagonal."""
     run_file: Annotated[list[FitRunFile], Field(min_length=1, max_length=200)]
     figure: Annotated[list[FittedFigure], Field(min_length=1, max_length=200)]
+    stack: Annotated[list[FittedStack], Field(max_length=50)] = Field(default_factory=list)
+    """The stacks themselves: of shims that are still in the damper, what the runs told stays known."""
 
 
 def place_beside(damper: Path) -> Path:
@@ -99,6 +110,31 @@ def figures_of(file: DamperFile) -> str:
 def shims_of(file: DamperFile) -> str:
     """Fingerprint of the stacks that a damper's file lists."""
     return _sha([[stack.name, stack.shims] for valve in file.valve for stack in valve.stack])
+
+
+def stacks_on_the_dyno(fit: FitFile, file: DamperFile) -> tuple[Stack, ...] | None:
+    """The stacks that a fit was made with; None where its file is an older one, which does not tell.
+
+    Parameters
+    ----------
+    fit : the fit.
+    file : of the damper, with the same places for stacks.
+
+    Raises
+    ------
+    InputError
+        When they are none.
+    """
+    holes = {stack.name: stack.hole_mm for valve in file.valve for stack in valve.stack}
+    if not fit.stack or {one.name for one in fit.stack} != set(holes):
+        return None
+    try:
+        return tuple(
+            Stack(tuple(key.shim for key in shims_from_lines(one.shims, hole_mm=holes[one.name])))
+            for one in fit.stack
+        )
+    except ValueError as error:
+        raise InputError(f"stack: {error} Make the fit again: it is not written by hand.") from None
 
 
 def sha256_of(path: Path) -> str:
@@ -180,6 +216,9 @@ def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, agains
             for path, count in runs.items()
         ],
         "figure": [_figure(fit, number) for number in range(len(fit.estimates))],
+        "stack": [
+            {"name": stack.name, "shims": stack.shims} for valve in file.valve for stack in valve.stack
+        ],
     }
     write_whole(place, toml_text(tables, head=HEAD.format(damper=fit.damper, path=damper)))
     return place

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -11,6 +11,7 @@ import numpy as np
 
 from damping_model.damper.damper import Damper
 from damping_model.errors import ModelError
+from damping_model.units import MICROMETRE
 from optimiser.errors import InputError
 from optimiser.files.damper_file import DamperFile
 from optimiser.files.fit_file import (
@@ -22,14 +23,16 @@ from optimiser.files.fit_file import (
     read_fit,
     sha256_of,
     shims_of,
+    stacks_on_the_dyno,
 )
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.fitted import Fitted
 from optimiser.unknowns.damper_unknowns import damper_unknowns
 from optimiser.unknowns.knowledge import Key, Knowledge, key_of
 from optimiser.unknowns.moved_words import moved_by
+from optimiser.unknowns.real_thicknesses import same_steel, stacks_in, with_real_thicknesses
 from optimiser.unknowns.unknown import Owner, Unknown
-from optimiser.unknowns.varied import varied
+from optimiser.unknowns.varied import OF_SHIMS, varied
 
 MOST_NAMED: Final = 4
 """Figures that a sentence names."""
@@ -94,34 +97,53 @@ def with_fit(typed: DamperDescription, file: DamperFile, path: Path) -> KnownDam
     own = tuple(unknowns[_key(figure)] for figure in fit.figure)
     plan = {unknown: figure.for_plans for unknown, figure in zip(own, fit.figure, strict=True)}
     try:
-        damper = varied(typed.damper, plan).damper
+        told = _still_told(typed, fit, file)
+        damper = _plans_damper(typed.damper, plan, told)
+        knowledge = _knowledge(own, fit, told)
     except ModelError as error:
         raise InputError(f"{place}: no such damper can be: {error} Make the fit again.") from None
-    try:
-        knowledge = _knowledge(own, fit, same_shims=fit.shims == shims_of(file))
     except InputError as error:
         raise InputError(f"{place}: {error} Make the fit again: it is not written by hand.") from None
     note = replace(note, moved=tuple(_moved(own, fit)))
-    return KnownDamper(description=replace(_with_damper(typed, damper), fitted=note), knowledge=knowledge)
+    return KnownDamper(description=replace(typed.with_damper(damper), fitted=note), knowledge=knowledge)
 
 
 def _key(figure: FittedFigure) -> Key:
     return (figure.part if figure.of == "path" else Owner(figure.of)), figure.figure
 
 
-def _with_damper(typed: DamperDescription, damper: Damper) -> DamperDescription:
-    stacks = tuple(replace(mounted, path=damper.stack_path(mounted.name)) for mounted in typed.stacks)
-    return replace(typed, damper=damper, stacks=stacks)
+def _still_told(typed: DamperDescription, fit: FitFile, file: DamperFile) -> frozenset[str]:
+    """Thicknesses of which all shims in the damper were in it on the dyno."""
+    before, own = stacks_on_the_dyno(fit, file), stacks_in(typed.damper)
+    if fit.shims == shims_of(file):
+        return same_steel(own, own)
+    return frozenset() if before is None else same_steel(before, own)
 
 
-def _knowledge(own: tuple[Unknown, ...], fit: FitFile, *, same_shims: bool) -> Knowledge:
-    """What is known about the plan's damper; of shims only while those on the dyno are still in it."""
+def _plans_damper(typed: Damper, plan: Mapping[Unknown, float], told: Container[str]) -> Damper:
+    """The damper with a fit's figures; its shims keep the shelf's names, and count as thick as was told."""
+    damper = varied(typed, {one: draw for one, draw in plan.items() if one.owner not in OF_SHIMS}).damper
+    pairs = (
+        (thickness, one.moved(thickness, draw))
+        for one, draw in plan.items()
+        if one.owner is Owner.SHIMS_INSIDE and one.figure in told and draw != 0
+        for thickness in (int(one.figure) * MICROMETRE,)
+    )
+    return with_real_thicknesses(damper, tuple(sorted(pairs)))
+
+
+def _knowledge(own: tuple[Unknown, ...], fit: FitFile, told: Container[str]) -> Knowledge:
+    """What is known about the plan's damper; of shims about nominal ones, while those of the dyno are in."""
+    about = [
+        0.0 if unknown.owner in OF_SHIMS else figure.for_plans
+        for unknown, figure in zip(own, fit.figure, strict=True)
+    ]
     known = Knowledge(
         unknowns=own,
-        mean=np.array([figure.draw - figure.for_plans for figure in fit.figure]),
+        mean=np.array([figure.draw for figure in fit.figure]) - np.array(about),
         covariance=covariance_of(fit),
     )
-    return known if same_shims else known.forgetting(Owner.SHIMS_INSIDE)
+    return known.forgetting(Owner.SHIMS_INSIDE, but=told)
 
 
 def _moved(own: tuple[Unknown, ...], fit: FitFile) -> Iterator[str]:

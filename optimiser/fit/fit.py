@@ -67,7 +67,7 @@ class Fit:
     sample : what was fitted to.
     estimates : of each figure.
     knowledge : of all figures together, about the damper as its file describes it.
-    for_plans : draws that a plan's damper has, whose shims and steel stay nominal (unknowns,). [-]
+    for_plans : draws that a plan's damper has, whose steel stays nominal (unknowns,). [-]
     logarithms : of the damping with the figures at their best, at the sample's points (points,). [ln N]
     plan_logarithms : the same of a plan's damper (points,). [ln N]
     typed_logarithms : the same of the damper as its file describes it (points,). [ln N]

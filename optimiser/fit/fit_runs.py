@@ -47,8 +47,8 @@ def told_by_runs(described: DamperDescription) -> tuple[Unknown, ...]:
 
 
 def stays_nominal(unknown: Unknown) -> bool:
-    """Whether a figure stays as it is written in a plan's damper: shims are what the shelf calls them."""
-    return unknown.owner in {Owner.SHIMS_INSIDE, Owner.STEEL}
+    """Whether a figure stays as it is written in a plan's damper: the steel, which all shims share."""
+    return unknown.owner is Owner.STEEL
 
 
 def fit_runs(

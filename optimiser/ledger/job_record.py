@@ -15,6 +15,7 @@ from optimiser.ledger.present_stacks import how_it_came, present_stacks
 from optimiser.model.edits import stack_of
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.spread.measured_record import measured_record
+from optimiser.unknowns.real_thicknesses import same_steel, stacks_in, told_only
 from optimiser.unknowns.unknown import Owner
 
 
@@ -99,6 +100,8 @@ def as_it_is_now(job: Job, ledger: Ledger) -> Job:
             stops=False,
         )
         damper = job.damper.with_stack(state.stack_name, stack_of(state.stack))
-        known = None if job.knowledge is None else job.knowledge.forgetting(Owner.SHIMS_INSIDE)
+        kept = same_steel(stacks_in(job.damper.damper), stacks_in(damper.damper))
+        damper = damper.with_damper(told_only(damper.damper, kept))
+        known = None if job.knowledge is None else job.knowledge.forgetting(Owner.SHIMS_INSIDE, but=kept)
         job = replace(job, damper=damper, knowledge=known, noticed=(*job.noticed, notice))
     return job

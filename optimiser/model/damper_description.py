@@ -110,6 +110,11 @@ class DamperDescription:
         )
         return replace(self, damper=with_stack(self.damper, name, stack), stacks=stacks)
 
+    def with_damper(self, damper: Damper) -> DamperDescription:
+        """The same with other figures of its paths and stacks."""
+        stacks = tuple(replace(mounted, path=damper.stack_path(mounted.name)) for mounted in self.stacks)
+        return replace(self, damper=damper, stacks=stacks)
+
     def refuse_what_cannot_be_built(self) -> None:
         """Hold every stack against the rules of building.
 

@@ -164,7 +164,12 @@ class DamperPhysics:
         if pressure <= 0:
             return None
         worst = worst_stress(
-            stack, packed, seat=path.seat, load=path.face_pressure, pressure=pressure, steel=self.steel
+            path.as_it_is(stack),
+            packed,
+            seat=path.seat,
+            load=path.face_pressure,
+            pressure=pressure,
+            steel=self.steel,
         )
         return None if worst is None else StackStress(worst, pressure)
 

@@ -112,8 +112,8 @@ def told_words(fit: Fit) -> Iterator[str]:
         stay = "it stays" if len(flat) == 1 else "they stay"
         yield f"Not told by these runs: {', '.join(flat)}; {stay} as written."
     yield (
-        "Plans use these figures with shims as thick as the shelf calls them: what the runs say of "
-        "thickness and steel goes into the other figures there, and into the interval."
+        "Plans use these figures. Shims keep the names that the shelf has for them, and those in the damper "
+        "count as thick as the runs tell; what they tell of the steel goes into the other figures there."
     )
 
 

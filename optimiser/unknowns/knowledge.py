@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,9 +91,16 @@ class Knowledge:
         found.covariance[np.ix_(rows, rows)] = np.outer(scale, scale) * self.covariance[np.ix_(olds, olds)]
         return found
 
-    def forgetting(self, owner: Owner | str) -> Knowledge:
-        """The same with all figures of one owner at their priors, as when other parts are in."""
-        return self.about([one for one in self.unknowns if one.owner != owner]).about(self.unknowns)
+    def forgetting(self, owner: Owner | str, *, but: Container[str] = ()) -> Knowledge:
+        """The same with all figures of one owner at their priors, as when other parts are in.
+
+        Parameters
+        ----------
+        owner : whose figures.
+        but : those of them that are kept.
+        """
+        kept = [one for one in self.unknowns if one.owner != owner or one.figure in but]
+        return self.about(kept).about(self.unknowns)
 
     def draws(self, count: int, rng: np.random.Generator) -> Floats:
         """Draws of all unknowns together (count, unknowns). [-]

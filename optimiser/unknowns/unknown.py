@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
+from damping_model.units import MICROMETRE
+
 RECTANGULAR_END: Final = math.sqrt(3)
 """Ends of the rectangular distribution of standard deviation 1. [-]
 
@@ -40,6 +42,11 @@ class Owner(Enum):
     STEEL = "steel"
     SHIMS_INSIDE = "shims in the damper"
     SHIMS_OF_THE_SHELF = "shims on the shelf"
+
+
+def nominal_figure(thickness: float) -> str:
+    """The figure's name of shims of a nominal thickness [m]: whole micrometres."""
+    return str(round(thickness / MICROMETRE))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,8 +17,8 @@ from damping_model.flow.paths import Clicker
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
-from damping_model.units import MICROMETRE
-from optimiser.unknowns.unknown import Owner, Unknown
+from optimiser.unknowns.real_thicknesses import with_real_thicknesses
+from optimiser.unknowns.unknown import Owner, Unknown, nominal_figure
 
 Draws = Mapping[Unknown, float]
 """Where each unknown stands, in its standard deviations; one that is left out stands at 0. [-]"""
@@ -68,7 +68,7 @@ def varied(damper: Damper, draws: Draws, *, steel: SpringSteel | None = None) ->
 
     Parameters
     ----------
-    damper : as it is described.
+    damper : as it is described; the draws say anew how thick its shims really are.
     draws : of its unknowns.
     steel : of the shims, before draws.
 
@@ -77,6 +77,7 @@ def varied(damper: Damper, draws: Draws, *, steel: SpringSteel | None = None) ->
     GeometryError
         When a draw is so far out that no such damper can be.
     """
+    damper = with_real_thicknesses(damper, ())
     own_steel = steel or SpringSteel()
     for unknown, draw in draws.items():
         if draw == 0 or unknown.owner in OF_SHIMS:
@@ -117,7 +118,7 @@ class _Thicknesses:
         return bool(self._moved)
 
     def of(self, shim: Shim, batch: Owner) -> Shim:
-        found = self._moved.get((batch, str(round(shim.thickness / MICROMETRE))))
+        found = self._moved.get((batch, nominal_figure(shim.thickness)))
         if found is None:
             return shim
         unknown, draw = found

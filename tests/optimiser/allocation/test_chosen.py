@@ -17,7 +17,7 @@ def drawer(chance: random.Random, bands: int) -> Drawer:
     unread = chance.randint(0 if readings else 1, 2)
     return Drawer(
         taken=chance.randint(1, min(3, len(readings) + unread)),
-        nominal=nominal,
+        counted=nominal,
         readings=readings,
         unread=unread,
         uncertainty=chance.uniform(0, 4),
@@ -36,7 +36,7 @@ def every_way(one: Drawer) -> set[Chosen]:
 
 def cost(drawers: list[Drawer], chosen: tuple[Chosen, ...]) -> tuple[float, float]:
     moves = sum(
-        d.effects * (sum(c.readings) - d.nominal * len(c.readings))
+        d.effects * (sum(c.readings) - d.counted * len(c.readings))
         for d, c in zip(drawers, chosen, strict=True)
     )
     unsure = sum(np.abs(d.effects) * d.uncertainty * c.unread for d, c in zip(drawers, chosen, strict=True))
@@ -68,19 +68,19 @@ def test_what_is_taken_lies_in_the_drawer() -> None:
 
 def test_a_thick_and_a_thin_one_go_together_rather_than_two_that_are_thick() -> None:
     one = Drawer(
-        taken=2, nominal=100, readings=(97, 102, 103), unread=0, uncertainty=2.0, effects=np.array([0.004])
+        taken=2, counted=100, readings=(97, 102, 103), unread=0, uncertainty=2.0, effects=np.array([0.004])
     )
     assert choose([one]) == (Chosen((97, 103), 0),)
 
 
 def test_a_shim_that_measures_what_it_should_is_taken_before_one_that_nobody_measured() -> None:
-    one = Drawer(taken=1, nominal=100, readings=(99,), unread=5, uncertainty=3.5, effects=np.array([0.004]))
+    one = Drawer(taken=1, counted=100, readings=(99,), unread=5, uncertainty=3.5, effects=np.array([0.004]))
     assert choose([one]) == (Chosen((99,), 0),)
-    far = Drawer(taken=1, nominal=100, readings=(106,), unread=5, uncertainty=3.5, effects=np.array([0.004]))
+    far = Drawer(taken=1, counted=100, readings=(106,), unread=5, uncertainty=3.5, effects=np.array([0.004]))
     assert choose([far]) == (Chosen((), 1),)
 
 
 def test_a_drawer_that_is_short_is_refused() -> None:
-    short = Drawer(taken=2, nominal=100, readings=(99,), unread=0, uncertainty=3.5, effects=np.array([0.004]))
+    short = Drawer(taken=2, counted=100, readings=(99,), unread=0, uncertainty=3.5, effects=np.array([0.004]))
     with pytest.raises(ValueError, match="fewer shims than are taken"):
         choose([short])

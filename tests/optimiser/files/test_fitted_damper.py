@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from damping_model.damper.force import force_curve
+from damping_model.stack.steel import SpringSteel
 from optimiser.dyno.run import DynoRun
 from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_damper, read_known_damper, read_typed_damper
@@ -75,25 +76,62 @@ def test_what_is_known_is_about_the_plan_s_damper(damper: Path) -> None:
     fit, _ = made()
     known = read_known_damper(damper).knowledge
     assert known is not None
-    assert known.mean == pytest.approx(fit.knowledge.mean - fit.for_plans, abs=1e-8)
+    shims = np.array([unknown.owner is Owner.SHIMS_INSIDE for unknown in known.unknowns])
+    assert known.mean == pytest.approx(fit.knowledge.mean - np.where(shims, 0.0, fit.for_plans), abs=1e-8)
     assert known.covariance == pytest.approx(fit.knowledge.covariance, abs=1e-8)
 
 
-def test_shims_that_came_since_are_as_unknown_as_before_and_the_rest_is_kept(damper: Path) -> None:
+def test_shims_keep_their_names_and_count_as_thick_as_the_runs_told(damper: Path) -> None:
+    fit, _ = made()
+    found, typed = read_damper(damper), read_typed_damper(damper)
+    assert [one.stack for one in found.stacks] == [one.stack for one in typed.stacks]
+    [thickness] = [one for one in fit.estimates if one.unknown.figure == "150"]
+    real = 150e-6 + thickness.unknown.uncertainty * float(fit.for_plans[fit.estimates.index(thickness)])
+    assert abs(real - 150e-6) > 0.1e-6
+    for path in found.damper.stacks:
+        assert dict(path.real_thicknesses)[150 * 1e-6] == pytest.approx(real)
+        [plates] = {path.packed(path.stack, steel=SpringSteel()).packs[0]}
+        count = sum(shim == path.stack.shims[0] for shim in path.stack.shims)
+        assert plates.height == pytest.approx(count * real)
+
+
+def test_of_thicknesses_of_which_shims_came_since_nothing_is_known_and_the_rest_is_kept(damper: Path) -> None:
     before = read_known_damper(damper).knowledge
     assert before is not None
-    text = damper.read_text()
-    first = text.index("shims = [")
-    shim = text[first:].split('"')[1]
-    edit(damper, f'"{shim}",', f'"{shim}", "{shim.split(" of ")[-1]}",')
-    after = read_known_damper(damper).knowledge
-    assert after is not None
-    for place, unknown in enumerate(after.unknowns):
-        if unknown.owner is Owner.SHIMS_INSIDE:
-            assert after.mean[place] == 0
-            assert after.deviations[place] == 1
+    edit(damper, '"5 of 18x0.15"', '"6 of 18x0.15"')
+    found = read_known_damper(damper)
+    assert found.knowledge is not None
+    for place, unknown in enumerate(found.knowledge.unknowns):
+        if (unknown.owner, unknown.figure) == (Owner.SHIMS_INSIDE, "150"):
+            assert found.knowledge.mean[place] == 0
+            assert found.knowledge.deviations[place] == 1
         else:
-            assert after.deviations[place] == pytest.approx(before.deviations[place])
+            assert found.knowledge.mean[place] == before.mean[place]
+            assert found.knowledge.deviations[place] == pytest.approx(before.deviations[place])
+    assert all(150e-6 not in dict(path.real_thicknesses) for path in found.description.damper.stacks)
+
+
+def test_shims_that_stay_or_move_to_the_other_stack_are_the_same_steel(damper: Path) -> None:
+    before = read_known_damper(damper)
+    edit(damper, '"5 of 18x0.15"', '"3 of 18x0.15"')
+    after = read_known_damper(damper)
+    assert before.knowledge is not None
+    assert after.knowledge is not None
+    assert after.knowledge.mean == pytest.approx(before.knowledge.mean)
+    assert after.knowledge.covariance == pytest.approx(before.knowledge.covariance)
+    told = {path.real_thicknesses for path in before.description.damper.stacks}
+    assert {path.real_thicknesses for path in after.description.damper.stacks} == told
+
+
+def test_a_fit_of_an_earlier_version_knows_of_its_shims_while_the_same_stacks_are_in(damper: Path) -> None:
+    place = place_beside(damper)
+    text = place.read_text()
+    place.write_text(text[: text.index("[[stack]]")])
+    assert any(path.real_thicknesses for path in read_damper(damper).damper.stacks)
+    edit(damper, '"5 of 18x0.15"', '"3 of 18x0.15"')
+    found = read_known_damper(damper)
+    assert found.knowledge is not None
+    assert not any(path.real_thicknesses for path in found.description.damper.stacks)
 
 
 def test_with_other_figures_in_the_file_the_fit_is_stale_and_said_to_be(damper: Path) -> None:
@@ -153,6 +191,7 @@ def test_a_job_says_that_its_damper_is_fitted_and_how_to_take_it_back(tmp_path: 
         ("covariance = [[", "covariance = [[1.0, ", "expected 1, 2"),
         ("draw = ", "draw = 400 #", "draw"),
         ("\nof = ", '\nof = "saddle" #', "of"),
+        ('"4 of 20x0.15"', '"4 of wood"', "stack"),
     ],
 )
 def test_a_fit_that_somebody_broke_is_refused_with_the_place(

@@ -13,6 +13,7 @@ from damping_model.stack.steel import SpringSteel
 from optimiser.files.damper_builder import read_damper
 from optimiser.model.unmeasured import Unmeasured
 from optimiser.unknowns.damper_unknowns import damper_unknowns
+from optimiser.unknowns.real_thicknesses import same_steel, told_only, with_real_thicknesses
 from optimiser.unknowns.unknown import Distribution, Move, Owner, Unknown
 from optimiser.unknowns.varied import varied
 from tests.helpers.paths import DEMO
@@ -136,3 +137,22 @@ def test_flat_shims_have_less_friction_than_disc_springs_and_more_than_none() ->
     """Disc springs: up to 0.03 an interface (a supplier's manual, springmasters.com)."""
     most = named("compression stack", "interface_load").uncertainty * math.sqrt(3)
     assert 0.001 < most < 0.03
+
+
+def test_draws_say_anew_how_thick_shims_are_whatever_was_told_of_the_damper() -> None:
+    told = with_real_thicknesses(DESCRIBED.damper, ((0.10e-3, 0.103e-3),))
+    assert told != DESCRIBED.damper
+    assert varied(told, {}).damper == DESCRIBED.damper
+    thicker = {named(Owner.SHIMS_INSIDE, "100"): 1.0}
+    assert varied(told, thicker).damper == varied(DESCRIBED.damper, thicker).damper
+
+
+def test_shims_are_the_same_steel_until_one_of_their_thickness_comes_in() -> None:
+    thin, thick = Shim(20e-3, 0.1e-3, 8e-3), Shim(20e-3, 0.2e-3, 8e-3)
+    before = [Stack((thin, thin, thick)), Stack((thick,))]
+    assert same_steel(before, before) == {"100", "200"}
+    assert same_steel(before, [Stack((thin, thick, thick)), Stack((thin,))]) == {"100", "200"}
+    assert same_steel(before, [Stack((thin, thick)), Stack((thick, thick))]) == {"100"}
+    assert same_steel(before, [Stack((thin, replace(thin, outer_diameter=18e-3), thick))]) == {"200"}
+    told = with_real_thicknesses(DESCRIBED.damper, ((0.10e-3, 0.103e-3), (0.15e-3, 0.149e-3)))
+    assert told_only(told, {"150"}) == with_real_thicknesses(DESCRIBED.damper, ((0.15e-3, 0.149e-3),))
