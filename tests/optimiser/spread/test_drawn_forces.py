@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,49 +13,16 @@ from optimiser.files.job_reader import read_job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model.edits import difference
-from optimiser.spread.directions import Directions
-from optimiser.spread.drawn_forces import Built, DrawnForces
-from optimiser.spread.limits import band_limits
-from optimiser.unknowns.damper_unknowns import damper_unknowns
-from optimiser.unknowns.knowledge import Knowledge
+from optimiser.spread.drawn_forces import Built
 from optimiser.unknowns.varied import varied
 from tests.helpers.counts import thorough_only, tries
+from tests.helpers.drawn_both_ways import Drawn, apart
 from tests.helpers.paths import DEMO
-from tests.helpers.whole_model import WholeModel
 
 MOST_BUILDS, DRAWS = 2, 300
-"""A whole run of 5,000 draws for every build takes a quarter of an hour; its figures are on the model's page."""
+"""``bench_spread`` draws 5,000 of every candidate, twenty minutes; its figures are on the model's page."""
 
 STORIES = sorted(path.stem for path in (DEMO / "jobs").glob("*.toml") if not path.stem.startswith("c_"))
-
-
-class Drawn:
-    """A story's damper drawn again and again, both ways."""
-
-    def __init__(self, setup: JobSetup) -> None:
-        job, physics = setup.job, setup.physics
-        comes = [key.shim.thickness for key in job.stock.counts]
-        self.setup = setup
-        self.directions = Directions.of(Knowledge.prior(damper_unknowns(job.damper, comes=comes)))
-        self.present = Built(setup.stack, physics.setting)
-        shared = {
-            "stack_name": setup.mounted.name,
-            "velocities": setup.asked.goal.velocities,
-            "settings": physics.settings,
-            "temperature": job.work.temperature,
-        }
-        self.quick = DrawnForces(job.damper.damper, directions=self.directions, **shared)  # type: ignore[arg-type]
-        self.whole = WholeModel(job.damper.damper, **shared)  # type: ignore[arg-type]
-
-    def both(self, builds: Sequence[Built], draws: int) -> tuple[np.ndarray, np.ndarray]:
-        """Changes of the logarithm of force (draws, builds, velocities), quickly and by the whole model."""
-        steps = self.directions.sample(draws, np.random.default_rng(7))
-        every = [self.present, *builds]
-        quick = self.quick.logs(steps, every)
-        whole = np.array(
-            [self.whole.forces(self.directions.draws(dict(enumerate(row))), every) for row in steps]
-        )
-        return quick[:, 1:] - quick[:, :1], whole[:, 1:] - whole[:, :1]
 
 
 def one_swapped(setup: JobSetup) -> Built:
@@ -110,13 +76,6 @@ def test_intervals_and_chances_are_those_of_the_whole_model_on_every_demo_candid
     assert planned.answer is not None
     listed = (*planned.answer.candidates, planned.answer.nearest, *(step.best for step in planned.ladder))
     builds = list(dict.fromkeys(Built(one.stack, one.setting) for one in listed if one is not None))
-    quick, whole = Drawn(setup).both(builds[:MOST_BUILDS], DRAWS)
-    limits = band_limits(setup.asked.goal)
-    for one in limits:
-        ends, own = (np.quantile(one.means(way), [0.025, 0.975], axis=0) for way in (whole, quick))
-        width = np.maximum(ends[1] - ends[0], 1e-3)
-        assert (np.abs(own - ends) < 0.1 * width).all(), one.window.name
-    kept = [
-        np.all([one.missed_by(way) == 0 for one in limits], axis=0).mean(axis=0) for way in (whole, quick)
-    ]
-    assert kept[1] == pytest.approx(kept[0], abs=0.02)
+    for found in apart(setup.asked.goal, *Drawn(setup).both(builds[:MOST_BUILDS], DRAWS)):
+        assert found.ends < 0.1
+        assert found.chance < 0.02
