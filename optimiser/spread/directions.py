@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
+from optimiser.spread.within_limits import within_limits
 from optimiser.unknowns.knowledge import Knowledge
 from optimiser.unknowns.unknown import RECTANGULAR_END, Distribution, Unknown
 from optimiser.unknowns.varied import Draws
@@ -21,7 +22,7 @@ class Directions:
     """What is known of the unknown figures, as independent steps of standard deviation 1.
 
     Without a fit each direction is one figure. What a fit has coupled moves together, along the principal
-    axes of its covariance.
+    axes of its covariance; a figure between limits keeps to them there too.
 
     Parameters
     ----------
@@ -29,12 +30,14 @@ class Directions:
     mean : of their draws (unknowns,). [-]
     axes : draws of all figures for a step of 1 in each direction (directions, unknowns). [-]
     even : whether a direction lies evenly between limits; it is normal otherwise (directions,).
+    limited : places of the figures with limits that a fit has coupled.
     """
 
     unknowns: tuple[Unknown, ...]
     mean: Floats
     axes: Floats
     even: NDArray[np.bool_]
+    limited: tuple[int, ...] = ()
 
     @classmethod
     def of(cls, known: Knowledge) -> Directions:
@@ -49,8 +52,14 @@ class Directions:
         if coupled.size:
             values, vectors = np.linalg.eigh(known.covariance[np.ix_(coupled, coupled)])
             axes[np.ix_(coupled, coupled)] = (vectors * np.sqrt(np.maximum(values, 0.0))).T
-        even = [one.distribution is Distribution.RECTANGULAR for one in known.unknowns]
-        return cls(unknowns=known.unknowns, mean=known.mean, axes=axes, even=alone & np.array(even, bool))
+        even = np.array([one.distribution is Distribution.RECTANGULAR for one in known.unknowns], bool)
+        return cls(
+            unknowns=known.unknowns,
+            mean=known.mean,
+            axes=axes,
+            even=alone & even,
+            limited=tuple(np.flatnonzero(~alone & even).tolist()),
+        )
 
     def __len__(self) -> int:
         """How many."""
@@ -84,4 +93,16 @@ class Directions:
         slices = rng.permuted(np.tile(np.arange(count), (wide, 1)), axis=1).T
         share = (slices + rng.random((count, wide))) / count
         even = np.append(self.even, np.zeros(further, bool))
-        return np.where(even, RECTANGULAR_END * (2 * share - 1), ndtri(share))
+        found = np.where(even, RECTANGULAR_END * (2 * share - 1), ndtri(share))
+        if self.limited:
+            found[:, : len(self)] = self._within_limits(found[:, : len(self)], rng)
+        return found
+
+    def _within_limits(self, steps: Floats, rng: np.random.Generator) -> Floats:
+        """Steps moved so that every figure keeps to its limits, and what hangs together with it follows."""
+        covariance, places = self.axes.T @ self.axes, list(self.limited)
+        own = covariance[np.ix_(places, places)]
+        before = self.mean[places] + steps @ self.axes[:, places]
+        after = within_limits(before, mean=self.mean[places], covariance=own, rng=rng)
+        moved = (after - before) @ np.linalg.pinv(own, hermitian=True) @ covariance[places]
+        return np.asarray(steps + moved @ np.linalg.pinv(self.axes))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.errors import InputError
-from optimiser.unknowns.unknown import RECTANGULAR_END, Distribution, Owner, Unknown
+from optimiser.unknowns.unknown import Owner, Unknown
 
 Floats = NDArray[np.float64]
 
@@ -101,22 +101,3 @@ class Knowledge:
         """
         kept = [one for one in self.unknowns if one.owner != owner or one.figure in but]
         return self.about(kept).about(self.unknowns)
-
-    def draws(self, count: int, rng: np.random.Generator) -> Floats:
-        """Draws of all unknowns together (count, unknowns). [-]
-
-        What nothing was learned of keeps its own distribution: evenly between limits, where a standard
-        states them. The rest is normal.
-        """
-        normal = rng.standard_normal((count, len(self.unknowns)))
-        values, vectors = np.linalg.eigh(self.covariance)
-        drawn = self.mean + (normal * np.sqrt(np.maximum(values, 0.0))) @ vectors.T
-        for place, unknown in enumerate(self.unknowns):
-            if unknown.distribution is Distribution.RECTANGULAR and self._untouched(place):
-                drawn[:, place] = rng.uniform(-RECTANGULAR_END, RECTANGULAR_END, count)
-        return np.asarray(drawn, dtype=np.float64)
-
-    def _untouched(self, place: int) -> bool:
-        alone = np.zeros(len(self.unknowns))
-        alone[place] = 1.0
-        return bool(self.mean[place] == 0 and np.array_equal(self.covariance[place], alone))

@@ -12,9 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.damper.force import force_curve
 from damping_model.errors import ModelError
-from damping_model.stack.stack import Stack
 from optimiser.dyno.run import DynoRun
-from optimiser.fit.fit import Fit
 from optimiser.fit.fit_runs import told_by_runs
 from optimiser.fit.observed import READ_TEMPERATURE
 from optimiser.model.damper_description import DamperDescription
@@ -75,6 +73,15 @@ def settings_of(described: DamperDescription) -> tuple[Mapping[str, int], ...]:
     return tuple(found) if len(found) > 1 else ({}, {}, {})
 
 
+COVERING: Final = (0.02, 0.05, 0.08, 0.13, 0.19, 0.26, 0.37, 0.52, 0.74, 1.04)
+"""Peak velocities that cover the bands that tuners ask for. [m/s]"""
+
+
+def covering_session(twin: Hidden, *, seed: int) -> tuple[DynoRun, ...]:
+    """The runs of half a day: ten speeds, each adjuster near both ends, and as it stands cold, usual and warm."""
+    return session(twin, seed=seed, speeds=COVERING, warmer=(-15.0, 25.0))
+
+
 def session(
     twin: Hidden,
     *,
@@ -83,15 +90,30 @@ def session(
     settings: tuple[Mapping[str, int], ...] | None = None,
     speeds: tuple[float, ...] = SPEEDS,
     repeats: int = 1,
+    warmer: tuple[float, ...] = (),
 ) -> tuple[DynoRun, ...]:
-    """The runs of a session, as a file of them is read."""
+    """The runs of a session, as a file of them is read.
+
+    Parameters
+    ----------
+    twin : what is run.
+    seed : of what the dyno adds.
+    traits : what that is.
+    settings : clicks of each run.
+    speeds : of its peaks. [m/s]
+    repeats : how often the whole is run.
+    warmer : the damper as it stands is also run with oil so much warmer. [K]
+    """
     asked = settings_of(twin.described) if settings is None else settings
+    usual = twin.described.damper.temperature
     runs = []
-    for place, clicks in enumerate(asked * repeats):
+    for place, (clicks, temperature) in enumerate(
+        [*((clicks, usual) for clicks in asked * repeats), *(({}, usual + more) for more in warmer)]
+    ):
         run = table_run(
             twin.true.damper,
             speeds=speeds,
-            setting=Setting(clicks=clicks),
+            setting=Setting(clicks=clicks, temperature=temperature),
             traits=traits,
             seed=1000 * seed + place,
             name=f"run {place + 1}",
@@ -125,80 +147,7 @@ def off_by(measured: Floats, computed: Floats) -> float:
     return math.sqrt(float(np.mean(np.square(computed / measured - 1))))
 
 
-def changed_stack(stack: Stack, rng: np.random.Generator) -> Stack:
-    """A stack with one or two shims out, or of its own types in, the face and the clamp shim left alone."""
-    shims = list(stack.shims)
-    for _ in range(int(rng.integers(1, 3))):
-        place = int(rng.integers(1, len(shims) - 1))
-        if rng.random() < 0.5 and len(shims) > 4:
-            shims.pop(place)
-        else:
-            shims.insert(place, shims[place])
-    return Stack(tuple(shims))
-
-
-def band_shift(twin: Hidden, draws: Floats, name: str, stack: Stack, velocities: Floats) -> float:
-    """Mean change of a band's logarithm of force from a twin's stack to another. [-]
-
-    Shims that come are of the coil that those inside are of: what the shelf's differ by, no run can tell.
-    """
-    drawn = varied(twin.described.damper, dict(zip(twin.unknowns, draws.tolist(), strict=True)))
-    before, after = (
-        force_curve(damper, velocities=velocities, steel=drawn.steel).damping_force
-        for damper in (drawn.damper, drawn.with_stack(name, stack, stays=lambda _: True))
-    )
-    return float(np.log(after / before).mean())
-
-
-def shift_slopes(
-    twin: Hidden, draws: Floats, name: str, stack: Stack, velocities: Floats
-) -> tuple[float, Floats]:
-    """The change of a band at some draws, and its change by each of them."""
-    here = band_shift(twin, draws, name, stack, velocities)
-    slopes = np.zeros(draws.size)
-    for place in range(draws.size):
-        moved, step = draws.copy(), -0.5 if draws[place] > 1 else 0.5
-        moved[place] += step
-        slopes[place] = (band_shift(twin, moved, name, stack, velocities) - here) / step
-    return here, slopes
-
-
-@dataclass(frozen=True, kw_only=True)
-class ShiftCase:
-    """A band's change that a fit predicted.
-
-    Parameters
-    ----------
-    inside : whether the true change lies in the fit's interval.
-    narrower : width of that interval over the one without a fit. [-]
-    """
-
-    inside: bool
-    narrower: float
-
-
-def shift_cases(twin: Hidden, fit: Fit, *, count: int, seed: int) -> list[ShiftCase]:
-    """Changes of bands by changed stacks, those that move the band by half a per cent or more."""
-    rng = np.random.default_rng(seed)
-    found: list[ShiftCase] = []
-    for _ in range(4 * count):
-        mounted = twin.described.stacks[rng.integers(len(twin.described.stacks))]
-        stack = changed_stack(mounted.stack, rng)
-        low, high = ((0.05, 0.15), (0.15, 0.6))[rng.integers(2)]
-        for sign in (1.0, -1.0):
-            velocities = sign * np.geomspace(low, high, 4)
-            true = band_shift(twin, twin.draws, mounted.name, stack, velocities)
-            if abs(true) < 0.005 or len(found) == count:
-                continue
-            told, slopes = shift_slopes(twin, fit.knowledge.mean, mounted.name, stack, velocities)
-            _, before = shift_slopes(twin, np.zeros(twin.draws.size), mounted.name, stack, velocities)
-            half = ENDS * math.sqrt(float(slopes @ fit.knowledge.covariance @ slopes))
-            without = ENDS * math.sqrt(float(before @ before))
-            found.append(ShiftCase(inside=abs(true - told) <= half, narrower=half / without))
-    return found
-
-
-LEFT_OUT: Final = np.array([-0.75, -0.4, -0.18, -0.08, -0.03, 0.03, 0.08, 0.18, 0.4, 0.75])
+LEFT_OUT: Final = np.array([-0.9, -0.44, -0.16, -0.1, -0.03, 0.03, 0.1, 0.16, 0.44, 0.9])
 """Velocities between those of a session. [m/s]"""
 
 
