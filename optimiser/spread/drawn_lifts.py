@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -48,18 +48,22 @@ class StackMoves:
     logs : logarithms of evenly spaced pressures (pressures,). [Pa]
     shifts : for each trial by how much the logarithm of pressure moves (steps, pressures), or None.
     seat : height of the lip in the middle [m], and for each trial its moves (steps,); none likewise.
+    together : for two trials by their places, what both add beyond their sum for the product of their steps
+        (pressures,); those that add nothing are left out.
 
     Notes
     -----
     A lip of height h takes h from the rise, and nothing else: once the face has left it, nothing of it bears
     on the stack. So its height is no direction of the plates. A stack that every direction makes stiffer by a
-    factor takes so much more pressure for the same lift; the logarithms of those factors add.
+    factor takes so much more pressure for the same lift; the logarithms of those factors add, but for
+    thicknesses: of a pack of two the one does less the thicker the other is.
     """
 
     logs: Floats
     rise: Floats
     shifts: tuple[Floats | None, ...]
     seat: tuple[float, tuple[Floats | None, ...]]
+    together: tuple[tuple[tuple[int, int], Floats], ...] = ()
 
     def tables(self, trials: Trials, steps: Floats) -> tuple[Floats, Floats]:
         """Lift of every draw as the flow kernel reads it.
@@ -84,6 +88,12 @@ class StackMoves:
                 moved += weights @ shifts
             if heights is not None:
                 height += weights @ heights
+        for places, both in self.together:
+            one, other = (
+                np.clip(steps[:, trial.direction], *trial.limits)
+                for trial in (trials.along[place] for place in places)
+            )
+            moved += (one * other)[:, None] * both
         pressures = np.exp(self.logs)
         lift = np.maximum(self.rise[0] - height[:, None], 0.0)
         table = np.stack([lift, np.where(lift > 0, self.rise[1] - lift, 0.0)], axis=1)
@@ -145,11 +155,32 @@ def stack_moves(trials: Trials, where: Where, *, felt: tuple[float, float]) -> S
         shifts.append(rows if rows.any() else None)
         heights.append(lips if lips.any() else None)
     return StackMoves(
+        together=tuple(_beyond_their_sum(trials, shifts, where, moved)),
         rise=np.array([rise, slope]),
         logs=logs,
         shifts=tuple(shifts),
         seat=(own.seat.seat_height, tuple(heights)),
     )
+
+
+def _beyond_their_sum(
+    trials: Trials,
+    shifts: Sequence[Floats | None],
+    where: Where,
+    moved: Callable[[ShimValve, SpringSteel, Floats], Floats],
+) -> Iterator[tuple[tuple[int, int], Floats]]:
+    """What each two thicknesses do to a stack together beyond the sum, for the product of their steps."""
+    for pair in trials.together:
+        alone: Floats | float = 0.0
+        for place, step in zip(pair.places, pair.steps, strict=True):
+            row = shifts[place]
+            if row is None:
+                break
+            alone = alone + trials.along[place].weights(np.array([step]))[0] @ row
+        else:
+            alone = np.asarray(alone)
+            both = moved(where(pair.damper), pair.damper.steel, alone)
+            yield pair.places, (both - alone) / (pair.steps[0] * pair.steps[1])
 
 
 def _rise(path: ShimValve, steel: SpringSteel, pressures: Floats) -> Floats:

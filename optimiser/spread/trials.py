@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -13,7 +15,7 @@ from damping_model.errors import ModelError
 from damping_model.stack.steel import SpringSteel
 from optimiser.spread.directions import Directions
 from optimiser.unknowns.unknown import RECTANGULAR_END, Owner
-from optimiser.unknowns.varied import VariedDamper, varied
+from optimiser.unknowns.varied import OF_SHIMS, VariedDamper, varied
 
 Floats = NDArray[np.float64]
 
@@ -56,6 +58,22 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Together:
+    """What is tried along two directions at once.
+
+    Parameters
+    ----------
+    places : of the two among those that are tried along one.
+    steps : in either. [-]
+    damper : there.
+    """
+
+    places: tuple[int, int]
+    steps: tuple[float, float]
+    damper: VariedDamper
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Trials:
     """The damper with no step at all, and along each direction that moves it or its shims.
 
@@ -63,10 +81,12 @@ class Trials:
     ----------
     middle : with every figure where it most likely is.
     along : of the directions.
+    together : of each two thicknesses: a thicker shim does less beside others that are thicker too.
     """
 
     middle: VariedDamper
     along: tuple[Trial, ...]
+    together: tuple[Together, ...] = ()
 
     @classmethod
     def of(cls, damper: Damper, directions: Directions, *, steel: SpringSteel) -> Trials:
@@ -101,4 +121,18 @@ class Trials:
                     if part != 0
                 )
                 along.append(Trial(direction, np.array(ordered), dampers, (limits[0], limits[1]), owners))
-        return cls(middle, tuple(along))
+        return cls(middle, tuple(along), tuple(_together(damper, directions, along, steel)))
+
+
+def _together(
+    damper: Damper, directions: Directions, along: Sequence[Trial], steel: SpringSteel
+) -> Iterator[Together]:
+    """Each two thicknesses a first step up at once, where such a damper can be."""
+    shims = [place for place, trial in enumerate(along) if trial.owners <= OF_SHIMS and trial.steps[-1] > 0]
+    for places in combinations(shims, 2):
+        steps = tuple(float(along[place].steps[along[place].steps > 0][0]) for place in places)
+        moved = {along[place].direction: step for place, step in zip(places, steps, strict=True)}
+        try:
+            yield Together(places, (steps[0], steps[1]), varied(damper, directions.draws(moved), steel=steel))
+        except ModelError:
+            continue

@@ -14,6 +14,7 @@ from optimiser.jobs.plan import plan_job
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model.edits import difference
 from optimiser.spread.drawn_forces import Built
+from optimiser.unknowns.unknown import Owner
 from optimiser.unknowns.varied import varied
 from tests.helpers.counts import thorough_only, tries
 from tests.helpers.drawn_both_ways import Drawn, apart
@@ -65,6 +66,23 @@ def test_near_a_second_stage_the_change_is_many_times_less_sure_and_is_drawn_so(
     deviations = whole[:, 0, :5].std(axis=0)
     assert deviations[0] > 5 * deviations[-1]
     assert quick[:, 0, :5].std(axis=0) == pytest.approx(deviations, rel=0.1)
+
+
+def test_a_shim_thicker_than_called_does_less_beside_others_that_are_too_and_is_drawn_so() -> None:
+    drawn = Drawn(set_up(read_job(DEMO / "jobs" / "i_fork_dives.toml")))
+    face, *rest = drawn.setup.stack.shims
+    build = Built(Stack((face, replace(face, thickness=0.15e-3), *rest)), drawn.setup.physics.setting)
+    figures = [(one.owner, one.figure) for one in drawn.directions.moved_most]
+    ours, theirs = (
+        figures.index(one) for one in ((Owner.SHIMS_INSIDE, "100"), (Owner.SHIMS_OF_THE_SHELF, "150"))
+    )
+    steps = np.zeros((3, len(drawn.directions)))
+    steps[[0, 2], ours] = steps[[1, 2], theirs] = 1.5
+    quick, whole = (way([build], steps)[:, 0] for way in (drawn.quick_changes, drawn.whole_changes))
+    unmoved = drawn.whole_changes([build], np.zeros((1, len(drawn.directions))))[0, 0]
+    beyond = whole[2] - whole[0] - whole[1] + unmoved
+    assert np.abs(beyond).max() > 8e-4
+    assert np.abs(quick[2] - whole[2]).max() < 0.3 * np.abs(beyond).max()
 
 
 @thorough_only("plans every story of the demo and draws its dampers by the whole model")
