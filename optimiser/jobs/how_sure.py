@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from damping_model.errors import ModelError
+from optimiser.allocation.real_shims import RealShims
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate
 from optimiser.spread.directions import Directions
@@ -81,6 +82,7 @@ def how_sure(
     *,
     should_stop: Callable[[], bool],
     draws: int = DRAWS,
+    real: Mapping[Candidate, RealShims] | None = None,
 ) -> HowSure:
     """How surely candidates do what is promised.
 
@@ -90,9 +92,14 @@ def how_sure(
     candidates : those that are shown; one that is there twice is looked into once.
     should_stop : asked between stacks; once it says so nothing is known.
     draws : how many dampers are drawn.
+    real : the single shims that are named for some of them. Those count as what was read of them, unless that
+        is what their type is called: then they count as any other of it.
     """
-    every = tuple(dict.fromkeys(built(one) for one in candidates))
-    if not every:
+    drawn = {built(one): built(one) for one in candidates}
+    for one, found in (real or {}).items():
+        if built(one) in drawn:
+            drawn[built(one)] = Built(found.stack, one.setting)
+    if not drawn:
         return NOT_SAID
 
     def tell(_done: int) -> None:
@@ -100,11 +107,11 @@ def how_sure(
             raise _Stopped
 
     try:
-        found = spreads(
+        spread = spreads(
             drawn_forces(setup),
             setup.asked.goal,
             present=Built(setup.stack, setup.physics.setting),
-            builds=every,
+            builds=tuple(drawn.values()),
             model_uncertainty=setup.job.model_uncertainty,
             seed=STATED_ON,
             draws=draws,
@@ -112,7 +119,7 @@ def how_sure(
         )
     except (_Stopped, ModelError):
         return NOT_SAID
-    return HowSure({one.built: one for one in found})
+    return HowSure(dict(zip(drawn, spread, strict=True)))
 
 
 class _Stopped(Exception):  # noqa: N818

@@ -108,7 +108,8 @@ def plan_job(
     )
     shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
     if certain is None:
-        planned = replace(planned, sure=how_sure(setup, shown, should_stop=control.stop_requested))
+        sure = how_sure(setup, shown, should_stop=control.stop_requested, real=planned.real)
+        planned = replace(planned, sure=sure)
     else:
         planned = replace(planned, sure=certain.sure, confidence=certain.confidence)
     late = _go_on(planned, answer)

@@ -80,6 +80,21 @@ def test_a_thicker_shim_than_planned_gives_more_and_the_plan_says_how_much() -> 
     assert [shim.thickness for shim in real.stack.shims] != [shim.thickness for shim in shown.stack.shims]
 
 
+def test_how_sure_a_plan_is_counts_with_what_was_read_of_the_shims_that_it_names() -> None:
+    key = coming(plan())
+    nominal, read = (
+        plan(readings) for readings in ((), ((key, (key.thickness + 4,) * JOB.stock.count(key)),))
+    )
+    spreads = [planned.sure.of(planned.shown) for planned in (nominal, read) if planned.shown is not None]
+    unread, named = (next(band for band in one.bands if band.name == "support") for one in spreads if one)
+    assert named.high - named.low < 0.9 * (unread.high - unread.low)
+    assert named.low + named.high > unread.low + unread.high
+    assert read.shown is not None
+    assert read.asked is not None
+    window, part = next((w, p) for w, p in read.asked.goal.parts if w.name == "support")
+    assert named.low < band_result(window, read.real[read.shown].forces[part]).mean < named.high
+
+
 def test_planning_with_what_is_in_the_hand_takes_only_what_lies_there() -> None:
     key = coming(plan())
     readings = tuple(sorted(key.thickness + 9 - 2 * number for number in range(JOB.stock.count(key))))
