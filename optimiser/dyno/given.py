@@ -12,7 +12,29 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Given:
+class RunFacts:
+    """What is told of a run beside its figures; None where nothing is.
+
+    Parameters
+    ----------
+    clicks : clicks out by adjuster.
+    temperature : of the damper. [K]
+    gas_pressure : gauge. [Pa]
+    stroke : from end to end. [m]
+    claimed_rate : samples a second that the file claims; it is only held beside the time column. [1/s]
+    notes : what reading them has to say.
+    """
+
+    clicks: Mapping[str, int] = field(default_factory=dict)
+    temperature: float | None = None
+    gas_pressure: float | None = None
+    stroke: float | None = None
+    claimed_rate: float | None = None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given(RunFacts):
     """What a file says of one of its runs.
 
     Parameters
@@ -20,23 +42,11 @@ class Given:
     name : of the run.
     source : the file.
     lines : first and last line of the run in it, counted from 1.
-    clicks : clicks out by adjuster.
-    temperature : or None. [K]
-    gas_pressure : gauge, or None. [Pa]
-    stroke : from end to end, or None. [m]
-    claimed_rate : samples a second that the file claims; it is only held beside the time column. [1/s]
-    notes : what reading the file has to say.
     """
 
     name: str
     source: str
     lines: tuple[int, int]
-    clicks: Mapping[str, int] = field(default_factory=dict)
-    temperature: float | None = None
-    gas_pressure: float | None = None
-    stroke: float | None = None
-    claimed_rate: float | None = None
-    notes: tuple[str, ...] = ()
 
     @property
     def place(self) -> str:

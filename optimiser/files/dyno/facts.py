@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 from damping_model.units import BAR, MILLIMETRE
+from optimiser.dyno.given import RunFacts
 from optimiser.errors import InputError
 from optimiser.files.base import clipped
 from optimiser.files.dyno.columns import TEMPERATURES, ColumnRole, unit_of
@@ -25,28 +25,16 @@ _CLICKS: Final = re.compile(
 _NUMBER: Final = re.compile(r"(?P<number>[+-]?\d+(?:[.,]\d+)?)\s*(?P<unit>.*)")
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """What stands in front of a run; None where nothing does.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts(RunFacts):
+    """What stands in front of a run, or a person says of it.
 
     Parameters
     ----------
-    name : of the run.
-    clicks : clicks out by adjuster, as the file names it.
-    temperature : [K]
-    gas_pressure : gauge. [Pa]
-    stroke : from end to end. [m]
-    claimed_rate : samples a second.
-    notes : what was said and could not be used.
+    name : of the run; None where nothing tells it.
     """
 
     name: str | None = None
-    clicks: Mapping[str, int] = field(default_factory=dict)
-    temperature: float | None = None
-    gas_pressure: float | None = None
-    stroke: float | None = None
-    claimed_rate: float | None = None
-    notes: tuple[str, ...] = ()
 
 
 NO_FACTS: Final = Facts()
