@@ -1,7 +1,7 @@
 """Drawn dampers at once, as plans count, against the whole model asked for each: every candidate of the demo.
 
-Run from the project's folder: ``python -m tests.benchmarks.bench_spread [draws] [processes]``. 5,000 draws of
-every candidate and step of effort of nine stories take some twenty minutes of one core, planning included.
+Run from the project's folder: ``python -m tests.benchmarks.bench_spread [draws] [processes] [stories]``. 5,000
+draws of every candidate and step of effort of nine stories take some twenty minutes of one core, with planning.
 
 JCGM 101:2008, clause 8: what is quicker than a Monte Carlo count of the whole model is held against one.
 """
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache
 
@@ -27,14 +28,14 @@ AT_ONCE = 250
 """Draws that a process counts before it takes the next."""
 
 
-def main(draws: int = 5000, processes: int = 1) -> None:
+def main(draws: int = 5000, processes: int = 1, stories: Sequence[str] = STORIES) -> None:
     """Draw every candidate both ways; print a row for each story."""
     print(f"{draws} draws; apart by, at most: ends of intervals as shares of the width, chances in points")
     print(f"{'':18}{'':>8}{'propagation alone':>20}{'as plans state it':>20}{'seconds':>16}")
     print(f"{'story':18}{'builds':>8}{'ends':>10}{'chance':>10}{'ends':>10}{'chance':>10}", end="")
     print(f"{'at once':>8}{'whole':>8}{'no damper':>11}")
     with ProcessPoolExecutor(processes) as pool:
-        for story in STORIES:
+        for story in stories:
             _story(story, draws, pool)
 
 
@@ -81,4 +82,5 @@ def _drawn(story: str) -> Drawn:
 
 
 if __name__ == "__main__":
-    main(*(int(word) for word in sys.argv[1:]))
+    numbers = [int(word) for word in sys.argv[1:3]] or [5000]
+    main(numbers[0], numbers[-1] if len(numbers) > 1 else 1, sys.argv[3:] or STORIES)
