@@ -117,8 +117,8 @@ class Circuit:
     def _network(self, velocity: float, pressures: Floats) -> Floats:
         """Pressures of the chambers over the reservoir's at which (31) holds, by Newton's method. [Pa]"""
         swept = velocity * np.array([chamber.swept_area for chamber in self.damper.chambers])
+        flows, slopes = self._flows(pressures)
         for _ in range(MOST_NEWTON_STEPS):
-            flows, slopes = self._flows(pressures)
             residual = swept - self.incidence @ flows
             scale = max(float(np.abs(flows).max()), float(np.abs(swept).max()))
             if np.abs(residual).max() <= BALANCE * scale:
@@ -126,11 +126,11 @@ class Circuit:
             direction = np.asarray(
                 np.linalg.solve((self.incidence * slopes) @ self.incidence.T, residual), dtype=np.float64
             )
-            step = self._step_length(pressures, direction, swept)
-            stuck = np.abs(step * direction).max() <= 1e-15 * np.abs(pressures).max()
+            move, flows, slopes = self._step(pressures, direction, swept, float(direction @ residual))
+            stuck = np.abs(move).max() <= 1e-15 * np.abs(pressures).max()
             if stuck and np.abs(residual).max() <= ROUNDING * scale:
                 return pressures
-            pressures = pressures + step * direction
+            pressures = pressures + move
         raise ConvergenceError(
             f"damper '{self.damper.name}': no balance of flows found at {velocity:g} m/s within "
             f"{MOST_NEWTON_STEPS} steps; {np.abs(residual).max():.3g} m³/s are left over of {scale:.3g}."
@@ -141,24 +141,30 @@ class Circuit:
         found = [edge.flow(float(drop)) for edge, drop in zip(self.edges, drops, strict=True)]
         return np.array([flow for flow, _ in found]), np.array([slope for _, slope in found])
 
-    def _step_length(self, pressures: Floats, direction: Floats, swept: Floats) -> float:
-        """Length of a Newton step that leaves no residual along it: the whole one unless it goes too far."""
+    def _step(
+        self, pressures: Floats, direction: Floats, swept: Floats, start: float
+    ) -> tuple[Floats, Floats, Floats]:
+        """A Newton step that leaves no residual along it, whole unless it goes too far, and flows after it.
 
-        def residual(step: float) -> float:
-            flows, _ = self._flows(pressures + step * direction)
-            return float(direction @ (swept - self.incidence @ flows))
+        ``start`` is the residual along it before the step.
+        """
 
-        start, end = residual(0.0), residual(1.0)
-        if end >= -0.5 * abs(start):
-            return 1.0
+        def after(step: float) -> tuple[float, Floats, Floats]:
+            flows, slopes = self._flows(pressures + step * direction)
+            return float(direction @ (swept - self.incidence @ flows)), flows, slopes
+
+        value, flows, slopes = after(1.0)
+        if value >= -0.5 * abs(start):
+            return direction, flows, slopes
         low, high = 0.0, 1.0
         for _ in range(60):
             middle = 0.5 * (low + high)
-            value = residual(middle)
+            value, flows, slopes = after(middle)
             if abs(value) <= 0.1 * abs(start):
-                return middle
+                return middle * direction, flows, slopes
             low, high = (middle, high) if value > 0 else (low, middle)
-        return 0.5 * (low + high)
+        middle = 0.5 * (low + high)
+        return middle * direction, *self._flows(pressures + middle * direction)
 
 
 def circuit(
