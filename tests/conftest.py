@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
 
 from tests.helpers import counts
+from tests.helpers.beyond_quick import mentions_counts, tries_more
+from tests.helpers.longest_first import LongestFirst, sort_longest_first
 
-COUNTED: Final = ("tests.helpers.counts", "hypothesis", "tests.helpers.random_dampers")
-"""What a file imports whose tests try more in a thorough run."""
+if TYPE_CHECKING:
+    from xdist.remote import Producer
+
+    from tests.helpers.known_plans import KnownPlans
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -20,7 +25,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--beyond-quick",
         action="store_true",
-        help="with --thorough: leave out the files of which a quick run has tried all",
+        help="with --thorough: leave out the tests of which a quick run has tried all",
     )
 
 
@@ -35,8 +40,21 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     """Leave out a file that has no counts of its own, when a quick run has just passed it."""
     if not config.getoption("beyond_quick") or not collection_path.name.startswith("test_"):
         return None
-    text = collection_path.read_text(encoding="utf-8")
-    return None if any(counted in text for counted in COUNTED) else True
+    return None if mentions_counts(collection_path) else True
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out the other tests of which a quick run has just tried all, and put what takes longest first."""
+    if config.getoption("beyond_quick"):
+        passed = [item for item in items if not tries_more(item)]
+        config.hook.pytest_deselected(items=passed)
+        items[:] = [item for item in items if tries_more(item)]
+    sort_longest_first(items)
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LongestFirst:
+    """Hand out tests in that order."""
+    return LongestFirst(config, log)
 
 
 def pytest_sessionstart(session: pytest.Session) -> None:
@@ -50,3 +68,28 @@ def pytest_sessionstart(session: pytest.Session) -> None:
 def distributes(config: pytest.Config) -> bool:
     """Whether this process hands tests out to workers."""
     return bool(getattr(config.option, "numprocesses", None)) and not hasattr(config, "workerinput")
+
+
+@pytest.fixture(scope="session")
+def known_plans(tmp_path_factory: pytest.TempPathFactory) -> KnownPlans:
+    """Plans of this run, which all workers share."""
+    from tests.helpers.known_plans import KnownPlans
+
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "known_plans"
+    folder.mkdir(exist_ok=True)
+    return KnownPlans(folder)
+
+
+@pytest.fixture
+def plans_once(known_plans: KnownPlans, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands of this process plan a job that another test has planned no second time."""
+    monkeypatch.setattr("optimiser.batch.job_to_sheet.plan_job", known_plans)
+
+
+@pytest.fixture
+def without_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plans say nothing of how sure they are, so that no damper is drawn again thousands of times."""
+    from optimiser.jobs.how_sure import NOT_SAID
+
+    monkeypatch.setattr("optimiser.jobs.plan.how_sure", lambda *_, **__: NOT_SAID)

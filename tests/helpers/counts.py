@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeVar
+from typing import Final, TypeVar
 
 import pytest
 
 Case = TypeVar("Case")
+
+ONLY_THOROUGH: Final = "only with --thorough: "
+"""How the reason begins for which a quick run leaves a test out."""
 
 _chosen = {"thorough": False}
 
@@ -29,4 +32,4 @@ def some_of(cases: Sequence[Case], *, every: int) -> list[Case]:
 
 def thorough_only(reason: str) -> pytest.MarkDecorator:
     """Leaves a test out of a quick run, for a reason that pytest prints."""
-    return pytest.mark.skipif(not _chosen["thorough"], reason=f"only with --thorough: {reason}")
+    return pytest.mark.skipif(not _chosen["thorough"], reason=f"{ONLY_THOROUGH}{reason}")

@@ -1,0 +1,72 @@
+"""In which order tests are handed to workers: what takes longest first, so that all workers end together."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Final
+
+import pytest
+from xdist.scheduler import LoadFileScheduling
+
+LONGEST: Final = (
+    "tests/optimiser/cli/test_mutations.py",
+    "tests/optimiser/search/test_solve.py",
+    "tests/optimiser/batch/test_many_jobs.py",
+    "tests/optimiser/report/test_story_sheets.py",
+    "tests/optimiser/jobs/test_symptom_plans.py",
+    "tests/benchmarks/test_jobs_in_words.py",
+    "tests/optimiser/jobs/test_what_if.py",
+    "tests/optimiser/spread/test_drawn_forces.py",
+    "tests/optimiser/cli/test_shop_and_resolution.py",
+    "tests/optimiser/studies/test_shopping.py",
+    "tests/optimiser/jobs/test_finer_steps.py",
+    "tests/optimiser/cli/test_intake_from_nothing.py",
+    "tests/optimiser/cli/test_intake_command.py",
+    "tests/test_docs.py",
+    "tests/damping_model/damper/test_circuit.py",
+    "tests/optimiser/cli/test_plan_after_build.py",
+    "tests/optimiser/cli/test_plan_advice.py",
+    "tests/optimiser/jobs/test_confidence.py",
+    "tests/optimiser/fit/test_fit_runs.py",
+    "tests/optimiser/cli/test_interruption.py",
+)
+"""Files that take longest in a quick run or a thorough one, roughly in that order; the others follow by their tests."""
+
+APART: Final = frozenset(
+    {
+        "tests/optimiser/cli/test_mutations.py",
+        "tests/optimiser/search/test_solve.py",
+        "tests/optimiser/jobs/test_symptom_plans.py",
+        "tests/optimiser/jobs/test_what_if.py",
+        "tests/optimiser/spread/test_drawn_forces.py",
+    }
+)
+"""Of those, the ones whose tests share nothing: each test may go to another worker."""
+
+
+def file_of(node: str) -> str:
+    """The file of a test, by the test's name."""
+    return node.partition("::")[0]
+
+
+def unit_of(node: str) -> str:
+    """What is handed to a worker at once: the file of a test, or the test alone."""
+    return node if file_of(node) in APART else file_of(node)
+
+
+def sort_longest_first(items: list[pytest.Item]) -> None:
+    """Put the tests in the order in which workers get them; those of one file stay as they are."""
+    rank = {file: place for place, file in enumerate(LONGEST)}
+    tests = Counter(file_of(item.nodeid) for item in items)
+    items.sort(key=lambda item: _place(file_of(item.nodeid), rank, tests))
+
+
+def _place(file: str, rank: dict[str, int], tests: Counter[str]) -> tuple[int, int, str]:
+    return rank.get(file, len(rank)), -tests[file], file
+
+
+class LongestFirst(LoadFileScheduling):  # type: ignore[misc]  # its base is typed as Any
+    """A file to each worker, in the order of the tests; a test alone where they share nothing."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return unit_of(nodeid)
