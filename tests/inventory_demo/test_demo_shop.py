@@ -5,6 +5,7 @@ Sizes are orders of magnitude: common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 from typing import Final
 
@@ -18,23 +19,22 @@ from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.catalogue import read_catalogue
 from optimiser.files.damper_builder import read_damper
-from optimiser.files.job_reader import read_job
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf import read_shelf
 from optimiser.intake.felt import as_felt
 from optimiser.intake.site import place_at_usual_sag
 from optimiser.jobs.ladder import Advice, recommended
-from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Status
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.stress import USUAL_LIMIT
-from optimiser.search import Control
 from tests.helpers.counts import thorough_only
+from tests.helpers.known_plans import KnownPlans
 from tests.helpers.paths import DEMO
 
 Range = tuple[float, float]
+Stories = Callable[[str], Planned]
 
 FORCES: Final[dict[str, dict[float, Range]]] = {
     "tarn_shock": {0.2: (300, 600), 1.0: (600, 1500), -0.2: (450, 1500), -1.0: (900, 3750)},
@@ -70,10 +70,15 @@ def damper(name: str) -> DamperDescription:
     return read_damper(DEMO / "dampers" / f"{name}.toml")
 
 
-@cache
-def planned(story: str) -> Planned:
-    (path,) = (DEMO / "jobs").glob(f"{story}_*.toml")
-    return plan_job(read_job(path), control=Control(cores=1))
+@pytest.fixture
+def planned(known_plans: KnownPlans) -> Stories:
+    """The plan of a story by its letter."""
+
+    def plan(story: str) -> Planned:
+        (path,) = (DEMO / "jobs").glob(f"{story}_*.toml")
+        return known_plans.of(DEMO, path.stem)
+
+    return plan
 
 
 def forces(name: str, *velocities: float) -> list[float]:
@@ -134,11 +139,11 @@ def test_every_stack_can_be_built_and_shelf_and_catalogue_have_its_hole(name: st
     assert holes <= offered
 
 
-def test_wrong_sag_comes_before_any_damper() -> None:
+def test_wrong_sag_comes_before_any_damper(planned: Stories) -> None:
     assert planned("c").outcome == "basics first"
 
 
-def test_a_touch_less_support_takes_clicks_alone() -> None:
+def test_a_touch_less_support_takes_clicks_alone(planned: Stories) -> None:
     story = planned("b")
     assert story.outcome == "clicks"
     assert_within_the_limit(story)
@@ -146,7 +151,9 @@ def test_a_touch_less_support_takes_clicks_alone() -> None:
 
 @thorough_only("the stack of every story is searched")
 @pytest.mark.parametrize("name", ["a", "e", "f", "h", "i", "j"])
-def test_a_job_worth_opening_a_damper_for_is_answered_where_clicks_are_felt_to_fail(name: str) -> None:
+def test_a_job_worth_opening_a_damper_for_is_answered_where_clicks_are_felt_to_fail(
+    name: str, planned: Stories
+) -> None:
     story = planned(name)
     assert story.outcome == "shims"
     assert story.answer is not None
@@ -163,7 +170,7 @@ def test_a_job_worth_opening_a_damper_for_is_answered_where_clicks_are_felt_to_f
 
 
 @thorough_only("the stack of each is searched")
-def test_what_cannot_be_had_comes_with_a_way_out() -> None:
+def test_what_cannot_be_had_comes_with_a_way_out(planned: Stories) -> None:
     story = planned("d")
     assert story.answer is not None
     assert story.answer.status is Status.PROVEN_IMPOSSIBLE
@@ -172,7 +179,7 @@ def test_what_cannot_be_had_comes_with_a_way_out() -> None:
 
 
 @thorough_only("every single change is tried")
-def test_a_stack_of_few_shims_is_too_coarse_and_more_changes_would_do() -> None:
+def test_a_stack_of_few_shims_is_too_coarse_and_more_changes_would_do(planned: Stories) -> None:
     story = planned("g")
     assert story.answer is not None
     assert story.answer.status is Status.PROVEN_IMPOSSIBLE

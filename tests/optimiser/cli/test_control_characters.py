@@ -13,6 +13,8 @@ from optimiser.model.stock import ShimKey
 from optimiser.report.printable import printable
 from tests.helpers.command_line import Seen, Typed
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 BIKE, DAMPER, JOB = "bikes/oxlip_trail.toml", "dampers/tarn_shock.toml", "jobs/b_clicks_do.toml"
 EVIL = r"\u001b[31m\u009b2J\u202e\u0007x"
 CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")

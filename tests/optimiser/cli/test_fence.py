@@ -14,6 +14,8 @@ from optimiser.ledger.connection import Ledger
 from tests.helpers.command_line import Typed
 from tests.helpers.ledger_shop import new_job, new_shop
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 JOB, DAMPER, BIKE = "jobs/a_more_support.toml", "dampers/tarn_shock.toml", "bikes/oxlip_trail.toml"
 
 

@@ -9,6 +9,8 @@ from optimiser.files.shop_folder import TRUSTED, shop_folder
 from tests.helpers.command_line import Typed
 from tests.helpers.paths import STIFF_SHOP
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 JOB = "jobs/b_clicks_do.toml"
 SECRET = "hunter2"  # noqa: S105 - stands for what is nobody's business
 

@@ -1,6 +1,6 @@
 """The stories that begin before the search run to the end: basics first, one instant, another frame."""
 
-from functools import cache
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -9,33 +9,34 @@ import pytest
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
-from optimiser.files.job_reader import read_job
-from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
 from optimiser.model import rank
 from optimiser.model.answer import Status
 from optimiser.model.goal import Role
 from tests.helpers.counts import thorough_only
+from tests.helpers.known_plans import KnownPlans
 from tests.helpers.paths import STIFF_SHOP
 
 JOBS = STIFF_SHOP / "jobs"
+Stories = Callable[[str], Planned]
 
 
-@cache
-def planned(name: str) -> Planned:
-    return plan_job(read_job(JOBS / name))
+@pytest.fixture
+def planned(known_plans: KnownPlans) -> Stories:
+    """The plan of a story by its name."""
+    return lambda story: known_plans.of(STIFF_SHOP, story)
 
 
-def test_wrong_sag_stops_the_plan_before_any_physics() -> None:
-    plan = planned("c_sag_first.toml")
+def test_wrong_sag_stops_the_plan_before_any_physics(planned: Stories) -> None:
+    plan = planned("c_sag_first")
     assert plan.outcome == "basics first"
     assert plan.answer is None
     assert plan.gate.findings[0].what == "sag, rear"
 
 
 @thorough_only("searches long; the demo has stories of its own")
-def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familiar() -> None:
-    plan = planned("e_one_instant.toml")
+def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familiar(planned: Stories) -> None:
+    plan = planned("e_one_instant")
     assert plan.answer is not None
     assert plan.asked is not None
     assert plan.shown is not None
@@ -49,8 +50,8 @@ def test_one_landing_is_planned_with_the_least_change_and_all_else_stays_familia
 
 
 @thorough_only("searches long")
-def test_ten_candidates_of_the_one_instant_come_from_four_ways_at_least() -> None:
-    plan = planned("e_one_instant.toml")
+def test_ten_candidates_of_the_one_instant_come_from_four_ways_at_least(planned: Stories) -> None:
+    plan = planned("e_one_instant")
     assert plan.answer is not None
     ideas = [plan.idea_of(one) for one in plan.answer.candidates]
     assert len({idea.way for idea in ideas if idea is not None}) >= 4
@@ -59,8 +60,8 @@ def test_ten_candidates_of_the_one_instant_come_from_four_ways_at_least() -> Non
 
 
 @thorough_only("a whole curve is searched")
-def test_a_shock_on_another_frame_feels_at_the_wheel_as_before() -> None:
-    plan = planned("f_another_frame.toml")
+def test_a_shock_on_another_frame_feels_at_the_wheel_as_before(planned: Stories) -> None:
+    plan = planned("f_another_frame")
     assert plan.answer is not None
     assert plan.asked is not None
     assert plan.shown is not None

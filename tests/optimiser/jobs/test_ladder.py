@@ -22,6 +22,7 @@ from optimiser.model.ways import folded
 from optimiser.report.plan_sheet import said
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only
+from tests.helpers.known_plans import KnownPlans
 from tests.helpers.paths import STIFF_SHOP
 
 START = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
@@ -98,9 +99,9 @@ def test_a_step_names_its_worst_band_what_moves_most_elsewhere_and_what_it_takes
     assert found.from_shelf == (Taken(toy.key(18, 0.2), 2, 4),)
 
 
-@pytest.fixture(scope="module")
-def first_story() -> Planned:
-    return plan_job(read_job(STIFF_SHOP / "jobs" / "a_more_support.toml"))
+@pytest.fixture
+def first_story(known_plans: KnownPlans) -> Planned:
+    return known_plans.of(STIFF_SHOP, "a_more_support")
 
 
 @thorough_only("plans a whole job")

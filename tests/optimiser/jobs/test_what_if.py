@@ -16,7 +16,6 @@ from optimiser.files.demo_shop import lay_out
 from optimiser.files.job_reader import read_job
 from optimiser.files.stack_text import lines_from_shims, shims_from_text
 from optimiser.intake.bands import Band
-from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.jobs.what_if import WhatIf, compare, settings_of, strokes_with_force
@@ -28,12 +27,13 @@ from optimiser.report.band_rows import band_rows
 from optimiser.report.band_table import cells_of
 from optimiser.report.compare_text import case_cells
 from optimiser.report.unit_system import UnitSystem
-from optimiser.search import Control
 from optimiser.search.evaluator import Evaluator
 from optimiser.studies.single_changes import single_changes
 from tests.helpers.counts import some_of, thorough_only, tries
+from tests.helpers.known_plans import KnownPlans
+from tests.helpers.paths import DEMO
 
-STORIES = sorted((Path(__file__).parents[3] / "inventory_demo" / "jobs").glob("*.toml"))
+STORIES = sorted((DEMO / "jobs").glob("*.toml"))
 
 
 @pytest.fixture(scope="module")
@@ -113,13 +113,14 @@ def test_what_a_search_would_list_typed_by_hand_has_the_same_figures(story: Path
 
 @thorough_only("plans every story of the demo shop")
 @pytest.mark.parametrize("story", STORIES, ids=lambda path: path.stem)
-def test_candidates_of_every_rung_typed_by_hand_have_the_figures_of_the_plan(story: Path, shop: Path) -> None:
-    job = read_job(shop / "jobs" / story.name)
-    planned = plan_job(job, control=Control(time_limit=60), override_reason="to compare figures")
-    if planned.answer is None:
-        assert planned.outcome == "basics first"
-        return
-    assert assert_figures_are_the_plans(set_up(job), every_candidate(planned)) >= len(planned.ladder)
+def test_candidates_of_every_rung_typed_by_hand_have_the_figures_of_the_plan(
+    story: Path, known_plans: KnownPlans
+) -> None:
+    planned = known_plans.of(DEMO, story.stem)
+    if planned.outcome == "basics first":
+        planned = known_plans(planned.job, override_reason="to compare figures")
+    assert planned.answer is not None
+    assert assert_figures_are_the_plans(set_up(planned.job), every_candidate(planned)) >= len(planned.ladder)
 
 
 @pytest.fixture(scope="module")

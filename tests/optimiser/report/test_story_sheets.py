@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from optimiser.batch import job_to_sheet
 from optimiser.files.demo_shop import lay_out
+from optimiser.report.unit_system import UnitSystem
 from tests.helpers import headless_chromium
 from tests.helpers.counts import thorough_only
+from tests.helpers.known_plans import KnownPlans
 from tests.helpers.paths import ROOT
 
 pytestmark = [
@@ -21,22 +23,17 @@ pytestmark = [
 ]
 
 STORIES = sorted(path.stem for path in (ROOT / "inventory_demo" / "jobs").glob("*.toml"))
-PLAN = "from optimiser.cli import main; raise SystemExit(main())"
 
 
 @pytest.fixture(scope="module")
-def sheets(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
-    """The sheet of every story that has one; a story that stops at the basics has none."""
-    shop = tmp_path_factory.mktemp("stories")
+def sheets(tmp_path_factory: pytest.TempPathFactory, known_plans: KnownPlans) -> dict[str, str]:
+    """The sheet of every story that has one, as typed ``plan`` writes it; one that stops at the basics has none."""
+    shop = tmp_path_factory.mktemp("stories") / "shop"
     lay_out(shop)
-    ran = subprocess.run(
-        [sys.executable, "-c", PLAN, "plan", "jobs", "--json"],
-        cwd=shop,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert ran.stderr == ""
+    with contextlib.chdir(shop), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(job_to_sheet, "plan_job", known_plans)
+        for story in STORIES:
+            job_to_sheet.plan_to_sheet(Path("jobs") / f"{story}.toml", units=UnitSystem.METRIC)
     return {path.stem: path.read_text(encoding="utf-8") for path in (shop / "jobs").glob("*.html")}
 
 

@@ -10,7 +10,6 @@ import pytest
 from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.plan import plan_job
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model.edits import difference
 from optimiser.spread.drawn_forces import Built
@@ -18,6 +17,7 @@ from optimiser.unknowns.unknown import Owner
 from optimiser.unknowns.varied import varied
 from tests.helpers.counts import thorough_only, tries
 from tests.helpers.drawn_both_ways import Drawn, apart
+from tests.helpers.known_plans import KnownPlans
 from tests.helpers.paths import DEMO
 
 MOST_BUILDS, DRAWS = 2, 300
@@ -87,10 +87,12 @@ def test_a_shim_thicker_than_called_does_less_beside_others_that_are_too_and_is_
 
 @thorough_only("plans every story of the demo and draws its dampers by the whole model")
 @pytest.mark.parametrize("story", STORIES)
-def test_intervals_and_chances_are_those_of_the_whole_model_on_every_demo_candidate(story: str) -> None:
+def test_intervals_and_chances_are_those_of_the_whole_model_on_every_demo_candidate(
+    story: str, known_plans: KnownPlans
+) -> None:
     """Interval ends within a tenth of the width, chances within two points (JCGM 101:2008, clause 8)."""
-    job = read_job(DEMO / "jobs" / f"{story}.toml")
-    planned, setup = plan_job(job), set_up(job)
+    planned = known_plans.of(DEMO, story)
+    setup = set_up(planned.job)
     assert planned.answer is not None
     listed = (*planned.answer.candidates, planned.answer.nearest, *(step.best for step in planned.ladder))
     builds = list(dict.fromkeys(Built(one.stack, one.setting) for one in listed if one is not None))
