@@ -28,6 +28,16 @@ def edit(path: Path, pattern: str, new: str) -> None:
     path.write_text(text, encoding="utf-8")
 
 
+def spoil(shop: Path, *, stack: bool) -> None:
+    """Names that would control a terminal; that of the stack in the job, too, where it is looked up."""
+    for file in (BIKE, DAMPER, JOB):
+        edit(shop / file, r'^(name|title) = ".*"$', f'{"title" if file == JOB else "name"} = "evil {EVIL}"')
+    edit(shop / DAMPER, r'name = "compression stack"', f'name = "stack {EVIL}"')
+    edit(shop / DAMPER, r'name = "rebound"$', f'name = "knob {EVIL}"')
+    if stack:
+        edit(shop / JOB, r'^stack = "compression stack"$', f'stack = "stack {EVIL}"')
+
+
 def clean(seen: Seen) -> bool:
     return not CONTROLS.search(seen.out + seen.err)
 
@@ -54,12 +64,7 @@ def clean(seen: Seen) -> bool:
 def test_nothing_that_controls_a_terminal_is_printed(
     words: tuple[str, ...], shop: Path, typed: Typed
 ) -> None:
-    for file in (BIKE, DAMPER, JOB):
-        edit(shop / file, r'^(name|title) = ".*"$', f'{"title" if file == JOB else "name"} = "evil {EVIL}"')
-    edit(shop / DAMPER, r'name = "compression stack"', f'name = "stack {EVIL}"')
-    edit(shop / DAMPER, r'name = "rebound"$', f'name = "knob {EVIL}"')
-    if words[0] == "plan":
-        edit(shop / JOB, r'^stack = "compression stack"$', f'stack = "stack {EVIL}"')
+    spoil(shop, stack=words[0] == "plan")
     typed("stock", "import", "shelf.csv", "--write")
     seen = typed(*words)
     assert clean(seen)
@@ -74,8 +79,8 @@ def test_nothing_that_controls_a_terminal_is_printed(
 
 
 def test_the_page_and_the_drawings_hold_marks(shop: Path, typed: Typed) -> None:
-    edit(shop / JOB, r'^title = ".*"$', f'title = "evil {EVIL}"')
-    edit(shop / DAMPER, r'^name = ".*"$', f'name = "evil {EVIL}"')
+    spoil(shop, stack=True)
+    typed("stock", "import", "shelf.csv", "--write")
     assert typed("plan", JOB).code == 0
     assert typed("curve", DAMPER, "--to", "0.2").code == 0
     page = (shop / JOB).with_suffix(".html").read_text(encoding="utf-8")
