@@ -13,7 +13,7 @@ from optimiser.model.edits import keys_of
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
 
-pytestmark = pytest.mark.usefixtures("shop")
+pytestmark = pytest.mark.usefixtures("shop", "plans_once")
 
 JOB = "jobs/a_more_support.toml"
 DAMPER = "dampers/tarn_shock.toml"

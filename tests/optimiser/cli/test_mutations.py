@@ -164,7 +164,7 @@ def test_leverage_points_on_top_of_each_other_are_refused_by_their_place(
 @pytest.mark.timeout(3600)
 @pytest.mark.parametrize("kind", READERS)
 def test_a_reader_reads_a_spoiled_file_or_refuses_it_in_words(
-    kind: str, whole_shop: Path, monkeypatch: pytest.MonkeyPatch
+    kind: str, whole_shop: Path, monkeypatch: pytest.MonkeyPatch, plans_once: None
 ) -> None:
     if kind == "plan":
         monkeypatch.setattr(sys, "argv", ["shimwright", "plan", "jobs/b_clicks_do.toml", "--json"])

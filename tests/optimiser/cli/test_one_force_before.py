@@ -14,6 +14,8 @@ from scipy.integrate import trapezoid
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 JOB = "jobs/a_more_support.toml"
 BANDS = ("low-speed support", "square edges")
 

@@ -15,6 +15,8 @@ from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
 from tests.helpers.terminals import terminals
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 JOB = "jobs/other_end.toml"
 ASKED = "This symptom is felt at the front; the damper of this job sits at the rear. Plan it all the same?"
 TEXT = """title = "Dives, on a shock"

@@ -16,6 +16,8 @@ from tests.helpers.counts import thorough_only
 from tests.helpers.ledger_shop import snapshot
 from tests.helpers.paths import STIFF_SHOP
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 JOB = "jobs/a_more_support.toml"
 SHEET, BESIDE = Path("jobs/a_more_support.html"), Path("jobs/a_more_support-2.html")
 SHELF = """outer_mm,thickness_mm,hole_mm,count,drawer,label,low_at

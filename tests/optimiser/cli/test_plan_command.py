@@ -13,6 +13,8 @@ from optimiser.model.stock import ShimKey
 from tests.helpers.command_line import Seen, Typed
 from tests.helpers.counts import thorough_only
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 
 def planned_json(typed: Typed, job: str) -> tuple[Seen, PlanDocument]:
     seen = typed("plan", f"jobs/{job}.toml", "--json")

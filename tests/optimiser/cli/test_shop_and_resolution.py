@@ -16,6 +16,8 @@ from optimiser.search.explore import explore
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 COARSE = "jobs/g_too_coarse.toml"
 SHOP = ("shop", COARSE, "--catalogue", "catalogue.csv")
 

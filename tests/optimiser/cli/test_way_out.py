@@ -18,6 +18,8 @@ from optimiser.search import solve
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 HEAD = """
 rider = "../riders/ines.toml"
 bike = "../bikes/oxlip_trail.toml"
