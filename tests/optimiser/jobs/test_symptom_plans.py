@@ -31,6 +31,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.usefixtures("without_draws")
 @pytest.mark.parametrize(("row", "end"), some_of(ROWS, every=20))
 def test_the_plan_of_a_symptom_moves_what_was_complained_of(row: Symptom, end: str, shop: Path) -> None:
     damper, stacks = SITES[end]
