@@ -32,9 +32,11 @@ BAD = "z_not_a_job"
 
 
 def shop_with(folder: Path, *jobs: str) -> Path:
-    """A stiff shop with these of its jobs, and one file that is none."""
+    """A stiff shop with these of its jobs, of at most one change, and one file that is none."""
     lay_out(folder)
     for job in (folder / "jobs").glob("*.toml"):
+        text = job.read_text(encoding="utf-8")
+        job.write_text(text.replace("most_changes = 2", "most_changes = 1"), encoding="utf-8")
         if job.stem not in jobs:
             job.unlink()
     (folder / "jobs" / f"{BAD}.toml").write_text("title = 3\n", encoding="utf-8")
@@ -44,7 +46,7 @@ def shop_with(folder: Path, *jobs: str) -> Path:
 def endless(shop: Path, *names: str) -> None:
     """Jobs whose search goes on for minutes."""
     template = shop / "jobs" / "d_out_of_reach.toml"
-    text = template.read_text(encoding="utf-8").replace("most_changes = 2", "most_changes = 3")
+    text = template.read_text(encoding="utf-8").replace("most_changes = 1", "most_changes = 3")
     template.unlink()
     for name in names:
         (shop / "jobs" / f"{name}.toml").write_text(text, encoding="utf-8")

@@ -11,6 +11,8 @@ import pytest
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
 
+pytestmark = pytest.mark.usefixtures("plans_once")
+
 JOB = "jobs/g_too_coarse.toml"
 
 
