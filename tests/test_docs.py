@@ -22,6 +22,7 @@ SEARCHES_LONG = {
     "plan-a-job",
     "see-how-far-a-band-goes",
     "plan-many-jobs",
+    "stock-a-season",
     "get-finer-steps",
     "fit-a-damper",
     "how-sure",

@@ -24,6 +24,7 @@ COMMANDS: Final = {
     "plan": ("optimiser.cli.plan_command", "From a job file to a build sheet: the fewest shims changed."),
     "reach": ("optimiser.cli.reach_command", "Show how far each band can be moved, the others held."),
     "shop": ("optimiser.cli.shop_command", "Which shim type to buy to reach a job, or save a change."),
+    "season": ("optimiser.cli.season_command", "What to hold for a season's jobs: reach against price."),
     "resolution": ("optimiser.cli.resolution_command", "The smallest steps that one change makes."),
     "curve": ("optimiser.cli.curve_command", "Draw force against velocity of a damper."),
     "dyno": ("optimiser.cli.dyno_command", "Read a dyno run: its points, and what was derived."),

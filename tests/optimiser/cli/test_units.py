@@ -28,6 +28,7 @@ NO_QUANTITY = {
     "history",
     "measured",
     "share-out",
+    "season",
     "outcome",
     "undo",
     "backup",
