@@ -6,15 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from optimiser.allocation.day_choice import (
-    SECONDS,
-    DayChoice,
-    JobOptions,
-    choices,
-    chosen_of,
-    sum_of,
-    used_of,
-)
+from optimiser.allocation.day_choice import SECONDS, DayChoice
+from optimiser.allocation.job_options import JobOptions, Readings, choices, chosen_of, sum_of, used_of
+from optimiser.allocation.single_shims import no_single_shim_twice
 from optimiser.allocation.solver import least_in_turn
 from optimiser.model.stock import ShimKey
 
@@ -68,6 +62,7 @@ def smallest_purchase(
     shelf: Mapping[ShimKey, int],
     offers: Sequence[PackOffer],
     *,
+    readings: Readings | None = None,
     seconds: float = SECONDS,
 ) -> DayPurchase | None:
     """The smallest purchase with which every job that has a candidate gets one; None when none does.
@@ -80,6 +75,7 @@ def smallest_purchase(
     jobs : of the day.
     shelf : what is free.
     offers : what can be bought, one a type.
+    readings : what single shims of what is free measure; those that are bought are not read.
     seconds : for each of those objectives. [s]
     """
     from ortools.sat.python import cp_model
@@ -98,6 +94,8 @@ def smallest_purchase(
             packs[key] = model.new_int_var(0, MOST_PACKS, f"packs of {key}")
             terms.append((packs[key], -offer.pieces))
         model.add(sum_of(terms) <= shelf.get(key, 0))
+    pieces = {key: (count, of_key[key].pieces) for key, count in packs.items()}
+    singles = no_single_shim_twice(model, takes, shelf, readings or {}, bought=pieces)
     bought = [*packs]
     counts = [packs[key] for key in bought]
     latest = model.new_int_var(0, max((of_key[key].days for key in bought), default=0), "days")
@@ -127,6 +125,6 @@ def smallest_purchase(
         packs=amounts,
         price=sum(count * (of_key[key].price or 0.0) for key, count in amounts.items()),
         days=solver.value(latest),
-        day=DayChoice(chosen, settled.proven),
+        day=DayChoice(chosen, settled.proven, singles.of_jobs(settled)),
         proven=settled.proven,
     )

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from optimiser.allocation.day_choice import JobOption
+from optimiser.allocation.job_options import JobOption
 from optimiser.allocation.solver import InTurn, least_in_turn
 from optimiser.model.stock import ShimKey
 

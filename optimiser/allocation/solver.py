@@ -41,16 +41,18 @@ def least_in_turn(
     """
     from ortools.sat.python import cp_model
 
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
+    last: cp_model.CpSolver | None = None
     proven = True
     for objective in objectives:
+        solver = cp_model.CpSolver()
+        solver.parameters.max_time_in_seconds = seconds
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = 1
         model.minimize(objective)
         status = solver.solve(model)
         if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
-            return InTurn(None, proven=status == cp_model.INFEASIBLE)
-        proven = proven and status == cp_model.OPTIMAL
+            # What an objective before found stands where the time ends before anything is found again.
+            return InTurn(last, proven=last is None and status == cp_model.INFEASIBLE)
+        last, proven = solver, proven and status == cp_model.OPTIMAL
         model.add(objective <= round(solver.objective_value))
-    return InTurn(solver, proven)
+    return InTurn(last, proven)

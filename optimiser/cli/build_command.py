@@ -192,18 +192,17 @@ def _plan(
 
 
 def _answer(planned: Planned) -> tuple[Sequence[Candidate], PlanDocument]:
-    """The candidates, and the same as a document in the same order."""
+    """Everything that may be built, and the same as a document in the same order."""
     from optimiser.documents.plan_writer import plan_document
     from optimiser.report.plan_sheet import do_first, said, step_words
     from optimiser.report.unit_system import UnitSystem
 
     words = said(planned)
-    candidates = planned.answer.candidates if planned.answer is not None else ()
-    if not candidates:
+    if planned.answer is None or not planned.answer.candidates:
         raise InputError(f"Nothing to build: {words} 'shimwright plan' says more.")
-    steps = [step_words(planned, candidate) for candidate in candidates]
+    steps = [step_words(planned, candidate) for candidate in planned.answer.candidates]
     first = do_first(planned, units=UnitSystem.METRIC)
-    return candidates, plan_document(planned, said=words, do_first=first, steps=steps, sheet=None)
+    return planned.buildable, plan_document(planned, said=words, do_first=first, steps=steps, sheet=None)
 
 
 def _sheet_of_reserved(
@@ -225,10 +224,10 @@ def _sheet_of_reserved(
 
 def _place(then: PlanDocument, now: PlanDocument, *, pick: int) -> int:
     """Where the candidate that was picked from a plan stands among today's, whose order may have changed."""
-    if pick > len(then.candidates):
-        raise InputError(f"--pick: got {pick}, expected 1 to {len(then.candidates)}: that many were found.")
-    old = then.candidates[pick - 1]
-    for place, candidate in enumerate(now.candidates):
+    if pick > len(then.buildable):
+        raise InputError(f"--pick: got {pick}, expected 1 to {len(then.buildable)}: that many were found.")
+    old = then.buildable[pick - 1]
+    for place, candidate in enumerate(now.buildable):
         if (candidate.stack, candidate.adjusters) == (old.stack, old.adjusters):
             return place
     raise InputError(

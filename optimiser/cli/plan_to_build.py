@@ -28,7 +28,7 @@ def plan_to_build(plan: PlanDocument) -> PlanToBuild:
                     if one.readings_mm
                 },
             )
-            for candidate in plan.candidates
+            for candidate in plan.buildable
         ),
     )
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,8 +18,10 @@ from optimiser.cli.share_out_said import SharedOut
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.allocation.day_choice import DayChoice, JobOptions
+    from optimiser.allocation.day_choice import DayChoice
+    from optimiser.allocation.job_options import JobOption, JobOptions
     from optimiser.documents.plan import PlanDocument
+    from optimiser.ledger.build_rows import PlannedBuild
     from optimiser.ledger.connection import Ledger
 
 
@@ -68,7 +70,8 @@ def command(
         levels = shelf_levels(ledger)
         shelf = {level.key: level.free for level in levels}
         low_at = {level.key: level.low_at for level in levels if level.low_at is not None}
-        day = best_day(jobs, shelf, low_at=low_at)
+        readings = {level.key: level.readings for level in levels if level.readings}
+        day = best_day(jobs, shelf, low_at=low_at, readings=readings)
         offers = () if catalogue is None else read_catalogue(catalogue)
         bought = None
         if offers and len(day.served) < sum(bool(job.open) for job in jobs):
@@ -81,7 +84,7 @@ def command(
                 )
                 for one in offers
             ]
-            bought = smallest_purchase(jobs, shelf, packs)
+            bought = smallest_purchase(jobs, shelf, packs, readings=readings)
         if reserve:
             _reserve(ledger, plans, day)
     said = SharedOut(jobs, day, shelf, offers, bought, reserved=reserve)
@@ -115,7 +118,7 @@ def _jobs(
     due: Iterable[str],
     weights: Iterable[str],
 ) -> list[JobOptions]:
-    from optimiser.allocation.day_choice import JobOptions
+    from optimiser.allocation.job_options import JobOptions
     from optimiser.documents.day_options import day_options
 
     pinned = {name: _whole("--pin", text) for name, text in _by_job("--pin", pins, plans)}
@@ -178,9 +181,11 @@ def _reserve(ledger: Ledger, plans: Mapping[str, tuple[Path, PlanDocument]], day
     from optimiser.ledger.jobs import record_job
     from optimiser.ledger.planned import planned_build
 
-    def one(path: Path, plan: PlanDocument, rank: int) -> Any:
+    def one(name: str, option: JobOption) -> PlannedBuild:
+        path, plan = plans[name]
         numbers = record_job(ledger, job_record(read_job(path)))
-        return planned_build(plan_to_build(plan), pick=rank, numbers=numbers)
+        build = planned_build(plan_to_build(plan), pick=option.rank, numbers=numbers)
+        return build if option.exact else replace(build, readings=day.readings.get(name, {}))
 
     chosen = {name: option for name, option in day.chosen.items() if option is not None}
-    reserve_day(ledger, [partial(one, *plans[name], option.rank) for name, option in chosen.items()])
+    reserve_day(ledger, [partial(one, name, option) for name, option in chosen.items()])

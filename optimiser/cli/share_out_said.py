@@ -10,7 +10,8 @@ from optimiser.cli.ledger_options import type_keys, with_hole
 from optimiser.cli.saying import say
 
 if TYPE_CHECKING:
-    from optimiser.allocation.day_choice import DayChoice, JobOption, JobOptions
+    from optimiser.allocation.day_choice import DayChoice
+    from optimiser.allocation.job_options import JobOption, JobOptions
     from optimiser.allocation.purchase import DayPurchase
     from optimiser.files.catalogue import Offer
     from optimiser.model.stock import ShimKey
@@ -109,7 +110,7 @@ class SharedOut:
             for key, count in sorted(job.open[0].taken.items(), reverse=True)
             if count > self.shelf.get(key, 0) - used.get(key, 0)
         ]
-        return f"candidate {job.open[0].rank} needs {'; '.join(short)}"
+        return f"candidate {job.open[0].rank} needs {'; '.join(short) or 'measured shims that others get'}"
 
     def _purchase(self, bought: DayPurchase) -> str:
         label = {offer.key: offer for offer in self.offers}

@@ -19,6 +19,7 @@ from optimiser.documents.common import (
     ShimDocument,
     UnansweredDocument,
 )
+from optimiser.documents.folded import FoldedDocument
 from optimiser.documents.sure import ConfidenceDocument, SureDocument
 
 FORMAT: Final = "shimwright plan 2"
@@ -271,6 +272,8 @@ class PlanDocument(Document):
     confidence: ConfidenceDocument | None = None
     """What became of --confidence; null where it was not given, or nothing meets the goal as it is."""
     candidates: list[CandidateDocument]
+    folded: list[FoldedDocument] = Field(default_factory=list)
+    """What meets the goal besides: for a shelf that other jobs want, too."""
     nearest: CandidateDocument | None
     nearest_proven: bool
     left_out: LeftOutDocument = LeftOutDocument(boiling=0, overstressed=0)
@@ -283,3 +286,8 @@ class PlanDocument(Document):
     sheet: str | None
     sheet_kept: str | None = None
     """Path of the build sheet that was written."""
+
+    @property
+    def buildable(self) -> tuple[CandidateDocument | FoldedDocument, ...]:
+        """Everything that meets the goal, by rank."""
+        return (*self.candidates, *self.folded)

@@ -8,7 +8,8 @@ from typing import Literal
 
 from damping_model.stack.stack import Stack
 from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
-from optimiser.documents.common import ChangesDocument, EffortDocument, FindingDocument
+from optimiser.documents.common import EffortDocument, FindingDocument
+from optimiser.documents.folded import folded_documents
 from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.plan import (
     BandDocument,
@@ -19,7 +20,7 @@ from optimiser.documents.plan import (
     StressDocument,
 )
 from optimiser.documents.shims import (
-    counted_shims,
+    changes_document,
     from_shelf,
     left_out_document,
     shim_document,
@@ -94,6 +95,7 @@ def plan_document(
             **way_out_keys(planned),
             "confidence": confidence_document(planned.confidence),
             "candidates": documents,
+            "folded": folded_documents(planned),
             "nearest": nearest,
             "nearest_proven": answer is not None and answer.nearest_proven,
             "left_out": left_out_document(
@@ -131,10 +133,7 @@ def _candidate(
     return CandidateDocument(
         rank=rank,
         number_of_changes=len(candidate.changes),
-        changes=ChangesDocument(
-            out=counted_shims(change.out for change in candidate.changes),
-            put_in=counted_shims(change.put_in for change in candidate.changes),
-        ),
+        changes=changes_document(candidate.changes),
         steps=steps,
         stack=[shim_document(shim) for shim in candidate.stack.shims],
         height_mm=round(candidate.stack.height / MILLIMETRE, 4),

@@ -7,12 +7,14 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from damping_model.stack.stack import Shim
 from optimiser.documents.common import (
+    ChangesDocument,
     CountedShim,
     FromShelf,
     LeftOutDocument,
     ShimDocument,
     UnansweredDocument,
 )
+from optimiser.model.answer import Change
 from optimiser.model.objection import LeftOut
 from optimiser.model.stock import ShimKey
 from optimiser.model.taken import Taken
@@ -40,6 +42,15 @@ def counted_shims(keys: Iterable[ShimKey | None]) -> list[CountedShim]:
         )
         for key, count in sorted(Counter(key for key in keys if key is not None).items(), reverse=True)
     ]
+
+
+def changes_document(changes: Iterable[Change]) -> ChangesDocument:
+    """What leaves and what comes."""
+    every = [*changes]
+    return ChangesDocument(
+        out=counted_shims(change.out for change in every),
+        put_in=counted_shims(change.put_in for change in every),
+    )
 
 
 def from_shelf(taken: Iterable[Taken]) -> list[FromShelf]:

@@ -102,7 +102,7 @@ def confident(
         setup.problem, physics=ConfidentPhysics(setup.problem.physics, setup.asked.goal, chances)
     )
     work, physics = setup.job.work, setup.physics
-    known = [one for rung in rungs for idea in rung.ideas for one in (idea.best, *idea.twins)]
+    known = [one for rung in rungs for idea in rung.ideas for one in idea.every]
     found = solve(
         problem,
         most_changes=work.most_changes,

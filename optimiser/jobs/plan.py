@@ -23,7 +23,7 @@ from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, typed, way_out
 from optimiser.model.answer import Answer, Candidate, Status
-from optimiser.model.ladder import LadderRung
+from optimiser.model.ladder import LadderRung, folded_away
 from optimiser.model.problem import Problem
 from optimiser.search import Control, Progress, climb, solve, survey
 from optimiser.studies.fineness import coarse_steps
@@ -134,7 +134,7 @@ def _of_real_shims(
     if not problem.stock.readings:
         return
     steps = (rung.best for rung in rungs if rung.best is not None)
-    for candidate in dict.fromkeys((*answer.candidates, *steps)):
+    for candidate in dict.fromkeys((*answer.candidates, *folded_away(answer, rungs), *steps)):
         if (found := real_shims(problem, candidate)) is not None:
             yield candidate, found
 

@@ -18,6 +18,7 @@ from optimiser.jobs.stress import StressCheck
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_description import MountedStack
+from optimiser.model.ladder import folded_away
 from optimiser.model.taken import Taken, taken_from
 from optimiser.model.ways import Idea
 
@@ -102,6 +103,16 @@ class Planned:
             return None
         found = recommended(self.ladder)
         return None if found is None else found.step.best
+
+    @property
+    def folded(self) -> tuple[Candidate, ...]:
+        """What meets the goal and is not listed, since it does its work where a listed one does."""
+        return () if self.answer is None else folded_away(self.answer, [step.rung for step in self.ladder])
+
+    @property
+    def buildable(self) -> tuple[Candidate, ...]:
+        """Everything that meets the goal: the candidates, then what is folded under them."""
+        return () if self.answer is None else (*self.answer.candidates, *self.folded)
 
     def idea_of(self, candidate: Candidate) -> Idea | None:
         """The way of a listed candidate, with those that are like it; None where it has none."""

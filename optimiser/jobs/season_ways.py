@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
-from optimiser.allocation.day_choice import JobOption
+from optimiser.allocation.job_options import JobOption
 from optimiser.errors import FaultError
 from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.job import Job
@@ -131,7 +131,7 @@ def _met(
     )
     answer, rungs = climb(problem, answer, known=known, wanted=WANTED)
     ideas = (idea for rung in rungs for idea in rung.ideas)
-    return tuple(one for idea in ideas for one in (idea.best, *idea.twins)), answer.status
+    return tuple(one for idea in ideas for one in idea.every), answer.status
 
 
 def _options(setup: JobSetup, found: Sequence[Candidate]) -> tuple[JobOption, ...]:

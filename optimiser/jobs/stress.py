@@ -9,6 +9,7 @@ from damping_model.stack.stack import Stack
 from optimiser.jobs.ladder import LadderStep
 from optimiser.model.answer import Answer, Candidate
 from optimiser.model.damper_physics import DamperPhysics
+from optimiser.model.ladder import folded_away
 from optimiser.model.stress import StackStress, StressRule
 
 
@@ -50,7 +51,12 @@ def stress_check(
     rule : what the search kept to.
     ladder : the steps of effort, whose best stacks are listed too.
     """
-    listed = [*answer.candidates, *filter(None, (answer.nearest,)), *(step.best for step in ladder)]
+    listed = [
+        *answer.candidates,
+        *folded_away(answer, [step.rung for step in ladder]),
+        *filter(None, (answer.nearest,)),
+        *(step.best for step in ladder),
+    ]
     return StressCheck(
         rule,
         physics.worst_stress(stack, physics.setting),

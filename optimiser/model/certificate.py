@@ -58,7 +58,7 @@ def rung_faults(rungs: Sequence[LadderRung], problem: Problem) -> tuple[str, ...
     """Everything in a ladder that does not hold, in words; see :func:`faults`."""
     wrong: list[str] = []
     for rung in rungs:
-        met = [one for idea in rung.ideas for one in (idea.best, *idea.twins)]
+        met = [one for idea in rung.ideas for one in idea.every]
         for one in [*met, *([] if rung.nearest is None else [rung.nearest])]:
             found = candidate_faults(one, problem)
             if len(one.changes) != rung.changes:

@@ -219,6 +219,11 @@ class Idea:
     best: Candidate
     twins: tuple[Candidate, ...]
 
+    @property
+    def every(self) -> tuple[Candidate, ...]:
+        """The first and its twins."""
+        return (self.best, *self.twins)
+
 
 def folded(candidates: Sequence[Candidate], *, old: Stack, present: int) -> tuple[Idea, ...]:
     """Candidates folded into ideas, in the order of their first members.

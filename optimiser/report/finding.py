@@ -74,7 +74,9 @@ class PlanFinding:
         answer, candidate : what was found, and the one that is meant.
         near_enough : whether it misses the goal by less than a rider feels.
         """
-        if candidate not in answer.candidates:
+        # What is folded under a candidate is not listed, and meets the goal as well.
+        folded = bool(answer.candidates) and candidate.misfit == 0 and candidate.objection is None
+        if candidate not in answer.candidates and not folded:
             kind = FindingKind.NEAR_ENOUGH if near_enough else FindingKind.NEAREST
         else:
             kind = FindingKind.SHIMS if candidate.changes else FindingKind.CLICKS

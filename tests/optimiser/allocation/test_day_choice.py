@@ -6,7 +6,8 @@ from itertools import permutations, product
 
 import pytest
 
-from optimiser.allocation.day_choice import DayChoice, JobOption, JobOptions, best_day
+from optimiser.allocation.day_choice import DayChoice, best_day
+from optimiser.allocation.job_options import JobOption, JobOptions
 from optimiser.model.stock import ShimKey
 from tests.helpers.counts import tries
 

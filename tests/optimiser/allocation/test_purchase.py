@@ -4,7 +4,8 @@ import random
 from collections import Counter
 from itertools import product
 
-from optimiser.allocation.day_choice import JobOption, JobOptions, best_day
+from optimiser.allocation.day_choice import best_day
+from optimiser.allocation.job_options import JobOption, JobOptions
 from optimiser.allocation.purchase import DayPurchase, PackOffer, smallest_purchase
 from optimiser.model.stock import ShimKey
 from tests.helpers.counts import tries

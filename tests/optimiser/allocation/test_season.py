@@ -4,7 +4,7 @@ import random
 from collections import Counter
 from itertools import product
 
-from optimiser.allocation.day_choice import JobOption
+from optimiser.allocation.job_options import JobOption
 from optimiser.allocation.season import PricedPack, SeasonCurve, SeasonJob, season_curve
 from optimiser.model.stock import ShimKey
 from tests.helpers.counts import tries

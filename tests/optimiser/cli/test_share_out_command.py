@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from optimiser.cli import cli
 from optimiser.errors import ShimwrightError
 from optimiser.ledger.connection import FILE_NAME
+from tests.helpers.counts import thorough_only
 from tests.helpers.ledger_shop import everything
 from tests.helpers.paths import STIFF_SHOP
 
@@ -127,3 +128,31 @@ def test_when_one_job_cannot_be_reserved_none_is(shop: Path) -> None:
 def test_a_slip_is_refused_with_what_was_expected(shop: Path, words: tuple[str, ...], said: str) -> None:
     with pytest.raises(ShimwrightError, match=said):
         run("share-out", *words)
+
+
+def test_what_a_plan_folds_under_another_candidate_is_chosen_from_and_built(shop: Path) -> None:
+    plan = json.loads(Path("day/anna.json").read_text())
+    run("stock", "receive", "17x0.15", "1")
+    # Of a plan that lists its one candidate under another: the number goes on, and it is built by it.
+    (first, *_) = plan["candidates"]
+    keys = ("number_of_changes", "changes", "stack", "adjusters", "miss_percent", "from_shelf")
+    plan["folded"] = [{"rank": 2, "like": 1} | {key: first[key] for key in keys}]
+    plan["candidates"] = [first | {"from_shelf": [first["from_shelf"][0] | {"count": 9}]}]
+    Path("day/anna.json").write_text(json.dumps(plan))
+    assert picks() == {"anna": 2, "bert": 1}
+    run("share-out", "day", "--reserve")
+    assert "Still reserved for anna, candidate 2" in run("build", "day/anna.toml")
+
+
+@thorough_only("plans four times; sharing out measured shims is tried by itself")
+def test_the_one_shim_that_was_measured_is_not_promised_to_two(shop: Path) -> None:
+    run("stock", "receive", "17x0.15", "1")
+    run("stock", "measure", "17x0.15", "0.149")
+    for name in ("anna", "bert"):
+        plan = run("plan", f"day/{name}.toml", "--json")
+        Path(f"day/{name}.json").write_text(plan)
+        assert json.loads(plan)["candidates"][0]["from_shelf"][0]["readings_mm"] == [0.149]
+    run("share-out", "day", "--reserve")
+    took = [run("build", f"day/{name}.toml") for name in ("anna", "bert")]
+    assert sum("measuring 0.149" in said for said in took) == 1
+    assert "well" in run("check")

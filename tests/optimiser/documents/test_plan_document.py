@@ -4,6 +4,7 @@ import pytest
 from pydantic import BaseModel
 
 from optimiser.documents.common import ChangesDocument, CountedShim, EffortDocument, FindingDocument
+from optimiser.documents.folded import FoldedDocument
 from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
@@ -25,6 +26,7 @@ PAGE = (ROOT / "docs" / "reference" / "json-output.md").read_text(encoding="utf-
 MODELS = (
     PlanDocument,
     CandidateDocument,
+    FoldedDocument,
     ChangesDocument,
     CountedShim,
     BandDocument,

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from optimiser.documents.plan_writer import plan_document
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.ladder import Advice, LadderStep, recommended, steps_of
 from optimiser.jobs.plan import plan_job
@@ -19,7 +20,8 @@ from optimiser.model.ladder import LadderRung
 from optimiser.model.stock import Stock
 from optimiser.model.taken import Taken
 from optimiser.model.ways import folded
-from optimiser.report.plan_sheet import said
+from optimiser.report.finding import FindingKind
+from optimiser.report.plan_sheet import said, sheet_of
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only
 from tests.helpers.known_plans import KnownPlans
@@ -136,3 +138,20 @@ def test_every_listed_candidate_has_a_way_and_none_is_listed_twice(first_story: 
     assert None not in ideas
     names = [(len(idea.best.changes), idea.way) for idea in ideas if idea is not None]
     assert len(set(names)) == len(names)
+
+
+@thorough_only("plans a whole job")
+def test_what_is_folded_under_a_candidate_can_be_built_and_says_that_it_meets_the_goal(
+    first_story: Planned,
+) -> None:
+    assert first_story.answer is not None
+    folded_away = first_story.folded
+    assert folded_away
+    assert not set(folded_away) & set(first_story.answer.candidates)
+    sheet = sheet_of(first_story, folded_away[0])
+    assert sheet.finding.kind is FindingKind.SHIMS
+    words = plan_document(first_story, said="", do_first=None, steps=[()] * 9, sheet=None)
+    listed = len(words.candidates)
+    assert [one.rank for one in words.folded] == list(range(listed + 1, listed + 1 + len(folded_away)))
+    assert all(one.like is None or one.like <= listed for one in words.folded)
+    assert any(one.like for one in words.folded)
