@@ -23,6 +23,7 @@ SEARCHES_LONG = {
     "see-how-far-a-band-goes",
     "plan-many-jobs",
     "stock-a-season",
+    "turn-other-parts",
     "get-finer-steps",
     "fit-a-damper",
     "how-sure",

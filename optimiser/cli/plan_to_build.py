@@ -6,12 +6,26 @@ from collections.abc import Iterable, Mapping
 
 from optimiser.documents.common import CountedShim, ShimDocument
 from optimiser.documents.plan import PlanDocument
+from optimiser.errors import InputError
 from optimiser.ledger.planned import CandidateToBuild, PlanToBuild
 from optimiser.model.stock import ShimKey
 
 
 def plan_to_build(plan: PlanDocument) -> PlanToBuild:
-    """The plan as the ledger takes it."""
+    """The plan as the ledger takes it.
+
+    Raises
+    ------
+    InputError
+        When a preload ring of its stack becomes another one: the books know no rings besides the shelf.
+    """
+    chosen = () if plan.parts is None else plan.parts.chosen
+    if any(one.kind == "preload ring" and one.name == plan.stack_name for one in chosen):
+        raise InputError(
+            f"{plan.job}: got a plan that swaps the preload ring of the {plan.stack_name}, expected one that "
+            "keeps it: the ledger cannot reserve a ring that is not on its shelf. Swap the ring first, write "
+            "it into the damper's file, and plan the job again."
+        )
     return PlanToBuild(
         document=plan.model_dump_json(),
         said=plan.said,

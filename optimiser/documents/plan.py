@@ -20,6 +20,7 @@ from optimiser.documents.common import (
     UnansweredDocument,
 )
 from optimiser.documents.folded import FoldedDocument
+from optimiser.documents.parts import PartsDocument
 from optimiser.documents.sure import ConfidenceDocument, SureDocument
 
 FORMAT: Final = "shimwright plan 2"
@@ -238,7 +239,9 @@ class PlanDocument(Document):
     job: str
     damper: str
     stack_name: str
-    outcome: Literal["basics first", "clicks", "shims", "near enough", "cannot be reached", "nothing found"]
+    outcome: Literal[
+        "basics first", "clicks", "shims", "parts", "near enough", "cannot be reached", "nothing found"
+    ]
     """What to do; or that the shelf cannot; or that time ran out first."""
     status: StatusName
     said: str
@@ -271,6 +274,8 @@ class PlanDocument(Document):
     more_say: list[MoreSayDocument] = Field(default_factory=list)
     confidence: ConfidenceDocument | None = None
     """What became of --confidence; null where it was not given, or nothing meets the goal as it is."""
+    parts: PartsDocument | None = None
+    """What the parts under [[at_hand]] of the job do; null where it names none."""
     candidates: list[CandidateDocument]
     folded: list[FoldedDocument] = Field(default_factory=list)
     """What meets the goal besides: for a shelf that other jobs want, too."""

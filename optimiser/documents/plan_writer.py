@@ -11,6 +11,7 @@ from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
 from optimiser.documents.common import EffortDocument, FindingDocument
 from optimiser.documents.folded import folded_documents
 from optimiser.documents.ladder_writer import step_document
+from optimiser.documents.parts import parts_document
 from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
@@ -94,6 +95,7 @@ def plan_document(
             "remarks": list(planned.remarks),
             **way_out_keys(planned),
             "confidence": confidence_document(planned.confidence),
+            "parts": parts_document(planned),
             "candidates": documents,
             "folded": folded_documents(planned),
             "nearest": nearest,

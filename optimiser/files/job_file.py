@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from damping_model.units import MEGAPASCAL
+from optimiser.files.at_hand_section import AtHandSection
 from optimiser.files.base import FileModel
 from optimiser.files.basics_section import BasicsSection
 from optimiser.files.brackets_section import BracketsSection
@@ -102,6 +103,11 @@ class WorkSection(FileModel):
     temperature_c: Annotated[float, Field(ge=-30, le=150)] | None = None
     """Oil temperature of the ride; the damper's own when left out."""
     time_limit_s: Annotated[float, Field(gt=0, le=86_400)] | None = None
+    opening_minutes: Annotated[float, Field(ge=0, le=1440)] = 60.0
+    """What it costs to open a damper for its shims, a bleed or a ring and to close it again; weighed against
+    the parts under [[at_hand]]. The usual is common practice, no source."""
+    change_minutes: Annotated[float, Field(ge=0, le=1440)] = 5.0
+    """What each shim that changes costs then; likewise."""
     stress_limit_mpa: Annotated[float, Field(gt=0, le=5_000)] = USUAL_LIMIT / MEGAPASCAL
     """What no shim of a changed stack may be stressed beyond, at the largest pressure of the job's bands,
     unless the stack in the damper is; the usual is an assumption about valve steel."""
@@ -128,6 +134,8 @@ class JobFile(FileModel):
     work: WorkSection = WorkSection()
     target: Annotated[tuple[TargetSection, ...], Field(max_length=12)] = ()
     hold: Annotated[tuple[HoldSection, ...], Field(max_length=24)] = ()
+    at_hand: Annotated[tuple[AtHandSection, ...], Field(max_length=6)] = ()
+    """What else may be turned: searched with the shims, the least work first."""
 
     @model_validator(mode="after")
     def _says_what_to_move(self) -> JobFile:
@@ -142,6 +150,13 @@ class JobFile(FileModel):
                 "or a known feel under [carry]; got none, "
                 "so there is nothing to move"
             )
+        if self.at_hand and self.work.from_scratch is not None:
+            raise ValueError(
+                "[[at_hand]] beside a goal that is searched for; from_scratch goes by small steps"
+            )
+        parts = [(one.kind, one.name) for one in self.at_hand]
+        if len(set(parts)) < len(parts):
+            raise ValueError("one [[at_hand]] for each part; put all that there is of it into one list")
         if self.hold and not self.target:
             raise ValueError(
                 "[[hold]] only beside [[target]]; a complaint in words holds the other bands itself"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from damping_model.units import MEGAPASCAL, MILLIMETRE, kelvin
+from optimiser.files.at_hand_section import MINUTE
 from optimiser.files.base import read_toml
 from optimiser.files.basics_ranges_file import read_ranges
 from optimiser.files.bike_file import read_machine
@@ -54,6 +55,9 @@ def read_job(path: Path) -> Job:
         basics=file.basics.values(),
         notes=file.brackets.notes(),
         work=_work(file.work),
+        at_hand=tuple(
+            one.value(filled_with=known.description.damper.oil, where=str(path)) for one in file.at_hand
+        ),
         stock=read_named(path, file.shelf, read_shelf).stock,
         shelf=path.parent / file.shelf,
         vocabulary=read_named(path, file.shelf, lambda named: vocabulary_of(named.parent)),
@@ -94,5 +98,7 @@ def _work(work: WorkSection) -> WorkOptions:
         clickers_to_middle=work.clickers_to_middle,
         temperature=None if work.temperature_c is None else kelvin(celsius=work.temperature_c),
         time_limit=work.time_limit_s,
+        opening_time=work.opening_minutes * MINUTE,
+        change_time=work.change_minutes * MINUTE,
         stress=StressRule(limit=work.stress_limit_mpa * MEGAPASCAL, reason=work.stress_reason),
     )

@@ -18,6 +18,7 @@ from optimiser.intake.machine import Machine, Rider
 from optimiser.intake.measured import Basics
 from optimiser.jobs.variant import AS_FILED, Variant
 from optimiser.model.damper_description import DamperDescription
+from optimiser.model.other_parts import AtHand, ChangedParts
 from optimiser.model.stock import Stock
 from optimiser.model.stress import USUAL_RULE, StressRule
 from optimiser.spread.model_uncertainty import ModelUncertainty
@@ -65,6 +66,8 @@ class WorkOptions:
     temperature : of the oil on the ride; None for the damper's own. [K]
     time_limit : end the search after this long; None for no limit. [s]
     stress : how far a shim may be stressed.
+    opening_time, change_time : what it costs to open a damper and close it again, and each shim that changes
+        then. [s]
     """
 
     stack: str | None = None
@@ -77,6 +80,8 @@ class WorkOptions:
     temperature: float | None = None
     time_limit: float | None = None
     stress: StressRule = USUAL_RULE
+    opening_time: float = 3600.0
+    change_time: float = 300.0
 
     def patience(self, asked: float | None) -> float:
         """How long a search for somebody who waits may take: as asked, else the job's own, else usual. [s]
@@ -113,6 +118,8 @@ class Job:
     knowledge : of the damper's unknown figures after its runs on a dyno; None without a fit in use.
     runs : those that the fit was made from, to be drawn beside the curves.
     model_uncertainty : of a change that the model predicts; what the shop's own measured builds say of it.
+    at_hand : what else may be turned, besides shims and clickers.
+    parts : those that are others than in the damper now, where ``damper`` has them; None where it has not.
     variant : what is asked otherwise than the file says; see :func:`optimiser.jobs.varied.varied`.
     """
 
@@ -137,4 +144,6 @@ class Job:
     knowledge: Knowledge | None = None
     runs: tuple[DynoRun, ...] = ()
     model_uncertainty: ModelUncertainty = ModelUncertainty()  # noqa: RUF009 (a frozen value)
+    at_hand: tuple[AtHand, ...] = ()
+    parts: ChangedParts | None = None
     variant: Variant = AS_FILED

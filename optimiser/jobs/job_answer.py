@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Outcome = Literal[
-    "basics first", "clicks", "shims", "near enough", "cannot be reached", "nothing found",
+    "basics first", "clicks", "shims", "parts", "near enough", "cannot be reached", "nothing found",
     "input cannot be used", "broken off", "not planned",
 ]  # fmt: skip
 """What became of a job: as for a single plan; or a bad file, a lost process, stopped before its turn."""

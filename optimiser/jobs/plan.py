@@ -17,6 +17,7 @@ from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
 from optimiser.jobs.how_sure import how_sure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import steps_of
+from optimiser.jobs.part_plan import planned_with_parts
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
@@ -32,6 +33,9 @@ from optimiser.studies.single_changes import single_changes
 
 SEARCH_SHARE: Final = 0.9
 """Of what is left of it then, so that time is left to say what would do where the search was in vain. [-]"""
+
+PLAIN_SHARE: Final = 0.5
+"""Of the time, for shims and clickers alone, where other parts are at hand. [-]"""
 
 SURVEY_SHARE: Final = 0.3
 """Of a time limit, for different ways to the goal, from which the search begins. [-]"""
@@ -79,6 +83,9 @@ def plan_job(
     work, physics = job.work, setup.physics
     control = control or Control()
     control = replace(control, time_limit=control.time_limit or work.time_limit)
+    for_parts, whole = control.deadline(), control
+    if job.at_hand:
+        control = _share(control, PLAIN_SHARE)
     deadline = control.deadline()
     rungs: tuple[LadderRung, ...] = ()
     out = None
@@ -114,7 +121,8 @@ def plan_job(
         planned = replace(planned, sure=certain.sure, confidence=certain.confidence)
     late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
-    return replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))
+    planned = replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))
+    return planned_with_parts(planned, setup, control=_left(whole, for_parts))
 
 
 def _with_chance(

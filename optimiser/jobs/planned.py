@@ -14,11 +14,13 @@ from optimiser.jobs.confidence import Confidence
 from optimiser.jobs.how_sure import NOT_SAID, HowSure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, recommended
+from optimiser.jobs.part_ladder import PartLadder
 from optimiser.jobs.stress import StressCheck
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
-from optimiser.model.damper_description import MountedStack
+from optimiser.model.damper_description import DamperDescription, MountedStack
 from optimiser.model.ladder import folded_away
+from optimiser.model.other_parts import PartChange
 from optimiser.model.taken import Taken, taken_from
 from optimiser.model.ways import Idea
 
@@ -44,6 +46,7 @@ class Planned:
     stress : of the shims before and after; None when the basics come first.
     sure : how surely each listed candidate and each step of effort does what is promised.
     confidence : what became of the wish that all limits hold in most dampers built like this; None without.
+    parts : what other parts do, where the job says what is at hand; None elsewhere.
     real : for candidates that take measured shims, which of them, and what the damper does with those.
     """
 
@@ -62,6 +65,7 @@ class Planned:
     stress: StressCheck | None = None
     sure: HowSure = NOT_SAID
     confidence: Confidence | None = None
+    parts: PartLadder | None = None
     real: Mapping[Candidate, RealShims] = field(default_factory=dict)
 
     @property
@@ -70,10 +74,22 @@ class Planned:
         return self.mounted.stack
 
     @property
+    def part_changes(self) -> tuple[PartChange, ...]:
+        """Parts that become others with what this plan lists; none where the damper keeps its own."""
+        return () if self.job.parts is None else self.job.parts.changes
+
+    @property
+    def as_it_is(self) -> DamperDescription:
+        """The damper as it is now, with its own parts."""
+        return self.job.damper if self.job.parts is None else self.job.parts.damper
+
+    @property
     def outcome(self) -> str:
         """What to do; or that the shelf cannot, or that nothing was found in time."""
         if self.answer is None:
             return "basics first"
+        if self.part_changes:
+            return "parts"
         if self.answer.candidates:
             return "shims" if self.answer.candidates[0].changes else "clicks"
         if self.near_enough is not None:

@@ -31,6 +31,7 @@ from optimiser.jobs.noticed import noticed_in
 from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
+from optimiser.model.other_parts import ChangedParts, PartChange, with_parts
 from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import Stock
@@ -223,9 +224,50 @@ def set_up(
     return JobSetup(job=job, gate=gate, mounted=mounted, asked=asked, physics=physics)
 
 
+def with_other_parts(setup: JobSetup, changes: tuple[PartChange, ...]) -> JobSetup:
+    """The same goal asked of the damper with other parts.
+
+    Parameters
+    ----------
+    setup : with the damper as it is now.
+    changes : of its parts.
+
+    Raises
+    ------
+    InputError
+        When a stack cannot be built with them.
+    ModelError
+        When that damper cannot be computed.
+    """
+    damper = with_parts(setup.job.damper, changes)
+    damper.refuse_what_cannot_be_built()
+    job = replace(setup.job, damper=damper, parts=ChangedParts(changes, setup.job.damper))
+    mounted = damper.stack_named(setup.mounted.name, where="")
+    physics = _physics(job, mounted, setup.asked.goal)
+    return replace(setup, job=job, mounted=mounted, physics=physics)
+
+
+def _shares_of(job: Job, goal: Goal) -> tuple[Floats, Floats]:
+    """Least and most force that a goal asks for, as shares of what the job's damper has. [-]"""
+    curve = force_curve(
+        job.damper.damper,
+        velocities=goal.velocities,
+        temperature=job.work.temperature,
+        steel=SpringSteel(),
+    )
+    forces = curve.force_against_motion
+    known = forces > 0
+    low, high = np.ones(forces.size), np.ones(forces.size)
+    low[known], high[known] = goal.lower[known] / forces[known], goal.upper[known] / forces[known]
+    return low, high
+
+
 def _physics(job: Job, mounted: MountedStack, goal: Goal, *, further: float = 0.0) -> DamperPhysics:
     """The damper with a stack open to change, asked at a goal's velocities."""
     least, most = goal.shares
+    if job.parts is not None:
+        # The goal counts from the damper as it is now, the physics from the one with other parts.
+        least, most = _shares_of(job, goal)
     return DamperPhysics(
         job.damper.damper,
         stack_name=mounted.name,

@@ -14,6 +14,7 @@ class When(Enum):
     OPENED = "the damper is opened"
     GAS = "a gas-charged damper is opened"
     NO_GAS = "a damper without gas is opened"
+    GAS_FILLED = "the gas pressure becomes another one"
     NEAREST = "the goal is not reached"
 
 
@@ -46,6 +47,10 @@ CAUTIONS: Final = (
         "as the maker's manual says.",
         When.NO_GAS,
     ),
+    Caution(
+        "Gas is filled by somebody trained, with the maker's tool, and never beyond what the maker allows.",
+        When.GAS_FILLED,
+    ),
     Caution("Work clean: one speck under a shim holds the valve open.", When.OPENED),
     Caution(
         "Only whole, flat, unmarked shims go back; measure each with a micrometer before it goes on.",
@@ -74,7 +79,7 @@ CAUTIONS: Final = (
 )
 
 
-def cautions(*, opened: bool, gas_charged: bool, reached: bool) -> tuple[str, ...]:
+def cautions(*, opened: bool, gas_charged: bool, reached: bool, gas_filled: bool = False) -> tuple[str, ...]:
     """Cautions that belong on a sheet, the gravest first.
 
     Parameters
@@ -82,12 +87,14 @@ def cautions(*, opened: bool, gas_charged: bool, reached: bool) -> tuple[str, ..
     opened : whether the damper is opened.
     gas_charged : whether it holds gas.
     reached : whether the goal is reached.
+    gas_filled : whether the gas pressure becomes another one.
     """
     holds = {
         When.ALWAYS: True,
         When.OPENED: opened,
         When.GAS: opened and gas_charged,
         When.NO_GAS: opened and not gas_charged,
+        When.GAS_FILLED: gas_filled,
         When.NEAREST: not reached,
     }
     return tuple(caution.sentence for caution in CAUTIONS if holds[caution.when])

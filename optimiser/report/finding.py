@@ -22,6 +22,9 @@ class FindingKind(Enum):
     CLICKS = "clicks"
     """Only adjusters move; the damper stays shut."""
 
+    PARTS = "parts"
+    """Oil, gas, a bleed or a ring becomes another one; the shims stay."""
+
     NEAR_ENOUGH = "near enough"
     """The goal is not reached, and missed by less than a rider feels."""
 
@@ -50,6 +53,7 @@ class PlanFinding:
     clicks_kept : whether changed stacks were tried with the clickers as they are, and these could be turned.
     unanswered : settings and stacks that the model has no answer for.
     checked : how what is proven was checked.
+    parts : oil, gas, bleeds and rings that become others, in words; what is proven counts for those.
     """
 
     kind: FindingKind
@@ -64,22 +68,28 @@ class PlanFinding:
     clicks_kept: bool = False
     unanswered: int = 0
     checked: Checked | None = None
+    parts: str = ""
 
     @classmethod
-    def of(cls, answer: Answer, candidate: Candidate, *, near_enough: bool = False) -> PlanFinding:
+    def of(
+        cls, answer: Answer, candidate: Candidate, *, near_enough: bool = False, parts: str = ""
+    ) -> PlanFinding:
         """What an answer says about one of its candidates, or about its nearest.
 
         Parameters
         ----------
         answer, candidate : what was found, and the one that is meant.
         near_enough : whether it misses the goal by less than a rider feels.
+        parts : those that become others besides, in words; empty for none.
         """
         # What is folded under a candidate is not listed, and meets the goal as well.
         folded = bool(answer.candidates) and candidate.misfit == 0 and candidate.objection is None
         if candidate not in answer.candidates and not folded:
             kind = FindingKind.NEAR_ENOUGH if near_enough else FindingKind.NEAREST
+        elif candidate.changes:
+            kind = FindingKind.SHIMS
         else:
-            kind = FindingKind.SHIMS if candidate.changes else FindingKind.CLICKS
+            kind = FindingKind.PARTS if parts else FindingKind.CLICKS
         return cls(
             kind=kind,
             status=answer.status,
@@ -92,6 +102,7 @@ class PlanFinding:
             left_out=f"{_against(candidate)} {left_out_words(answer)}".strip(),
             clicks_kept=answer.clicks_kept,
             checked=answer.checked,
+            parts=parts,
             unanswered=len(answer.unanswered.settings) + len(answer.unanswered.stacks),
         )
 
@@ -115,6 +126,15 @@ class PlanFinding:
     @property
     def verdict(self) -> str:
         """The same without what it rests on."""
+        if self.kind is FindingKind.PARTS:
+            return f"With {self.parts} the goal is reached; no shim has to change."
+        if self.parts:
+            return f"{self._verdict} All of it with {self.parts}."
+        return self._verdict
+
+    @property
+    def _verdict(self) -> str:
+        """The verdict on shims and adjusters."""
         if self.kind in _NOT_REACHED:
             return self._nearest_sentence()
         if self.kind is FindingKind.CLICKS:

@@ -120,6 +120,8 @@ def from_drawer(taken: Taken) -> str:
 
 
 def _kind_line(finding: PlanFinding, changes: int) -> str:
+    if finding.kind is FindingKind.PARTS:
+        return "Other parts, the same shims"
     if finding.kind is FindingKind.CLICKS:
         return "No spanner: turn the adjusters, leave the damper shut"
     if finding.kind is FindingKind.NEAR_ENOUGH:
@@ -127,4 +129,5 @@ def _kind_line(finding: PlanFinding, changes: int) -> str:
     if finding.kind is FindingKind.NEAREST:
         found = "Cannot be reached" if finding.proven else "Not reached"
         return f"{found}. The nearest is shown: do not build it without the rider's word"
-    return "Change one place in the stack" if changes == 1 else f"Change {changes} places in the stack"
+    places = "Change one place in the stack" if changes == 1 else f"Change {changes} places in the stack"
+    return f"Other parts, and: {places.lower()}" if finding.parts else places

@@ -20,12 +20,13 @@ from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.planned import Planned
 from optimiser.model.answer import Candidate
-from optimiser.model.damper_description import with_stack
+from optimiser.model.damper_description import DamperDescription, with_stack
 from optimiser.model.goal import Goal, Role
 from optimiser.report.confidence_text import confidence_words
 from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.measured_points import measured_points
+from optimiser.report.part_text import part_lines, part_steps, parts_words
 from optimiser.report.service_facts import service_facts
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
 from optimiser.report.shelf_words import real_words
@@ -83,18 +84,19 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         answer=planned.answer,
         candidate=candidate,
         goal=planned.asked.goal,
-        old_stack=planned.old_stack,
+        old_stack=_stack_before(planned),
         seating=Seating.of(mounted.path, bore_radius=mounted.mounting.bore_radius),
         adjusters=adjusters(planned, candidate),
         curves=(
-            _line(planned, "before", planned.old_stack, before),
-            _line(planned, "after", candidate.stack, after),
+            _line(planned, planned.as_it_is, "before", _stack_before(planned), before),
+            _line(planned, planned.job.damper, "after", candidate.stack, after),
         ),
         measured=_measured_before(planned),
         basis=(
             *(f"{one.what[0].upper()}{one.what[1:]}: {one.got}. {one.do_this}" for one in noticed_in(job)),
             *([] if (built := real_words(planned, candidate)) is None else [built]),
             *confidence_words(planned),
+            *([] if planned.parts is None else part_lines(planned.parts, units=UnitSystem.METRIC)),
             *planned.advice,
             *planned.remarks,
             *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),
@@ -111,7 +113,13 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         service=service_facts(job, mounted, works_in=_works_in(planned.asked.goal)),
         taken=planned.taken(candidate),
         sure=planned.sure.of(candidate),
+        parts=planned.part_changes,
     )
+
+
+def _stack_before(planned: Planned) -> Stack:
+    """The stack in the damper as it is now, with its own ring."""
+    return planned.as_it_is.stack_named(planned.mounted.name, where="").stack
 
 
 def _measured_before(planned: Planned) -> list[CurveLine]:
@@ -149,7 +157,8 @@ def said(planned: Planned) -> str:
     if candidate is None:
         return "Nothing was found in the time given; nothing is proven."
     near_enough = candidate == planned.near_enough
-    return PlanFinding.of(planned.answer, candidate, near_enough=near_enough).sentence
+    parts = parts_words(planned.part_changes)
+    return PlanFinding.of(planned.answer, candidate, near_enough=near_enough, parts=parts).sentence
 
 
 def do_first(planned: Planned, *, units: UnitSystem) -> str | None:
@@ -160,7 +169,8 @@ def do_first(planned: Planned, *, units: UnitSystem) -> str | None:
 
 def step_words(planned: Planned, candidate: Candidate) -> list[str]:
     """What a person does, in order, one sentence a step."""
-    words = [
+    words = [*part_steps(planned.part_changes)]
+    words += [
         f"{adjuster.name}: {adjuster.instruction}, to {adjuster.after} out"
         for adjuster in adjusters(planned, candidate)
         if adjuster.before != adjuster.after
@@ -196,9 +206,11 @@ def share_lines(curve: ForceCurve) -> list[CurveLine]:
     ]
 
 
-def _line(planned: Planned, name: str, stack: Stack, clicks: Mapping[str, int]) -> CurveLine:
+def _line(
+    planned: Planned, described: DamperDescription, name: str, stack: Stack, clicks: Mapping[str, int]
+) -> CurveLine:
     curve = force_curve(
-        with_stack(planned.job.damper.damper, planned.mounted.name, stack),
+        with_stack(described.damper, planned.mounted.name, stack),
         velocities=VELOCITIES,
         temperature=planned.job.work.temperature,
         clicks=clicks,

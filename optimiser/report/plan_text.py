@@ -23,6 +23,7 @@ from optimiser.report.ladder_text import (
     ladder_drawing,
     ladder_table,
 )
+from optimiser.report.part_text import part_lines, parts_table
 from optimiser.report.plan_sheet import said
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.shelf_words import real_words, shelf_text
@@ -72,6 +73,7 @@ def print_plan(
         if (sure := sure_table(view)) is not None:
             console.print(sure)
         console.out(ladder_drawing(view) + "\n", highlight=False)
+    _parts(console, planned, units)
     for words in (*confidence_words(planned), *planned.advice, *planned.remarks):
         console.print(in_units(words, units) + "\n")
     if planned.answer is not None:
@@ -89,6 +91,16 @@ def print_plan(
     _details(console, planned, candidate, sheet, units)
     for reason in asked.reasons:
         console.print(in_units(reason, units), style="dim")
+
+
+def _parts(console: Console, planned: Planned, units: UnitSystem) -> None:
+    """What other parts do, where the job says what is at hand."""
+    if planned.parts is None:
+        return
+    console.print(parts_table(planned.parts, units=units))
+    for words in part_lines(planned.parts, units=units):
+        console.print(Text(words))
+    console.print()
 
 
 def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
@@ -129,6 +141,8 @@ def _notes(planned: Planned, candidate: Candidate, view: LadderView | None) -> I
 def _details(
     console: Console, planned: Planned, candidate: Candidate, sheet: BuildSheet, units: UnitSystem
 ) -> None:
+    for words in sheet.part_steps:
+        console.print(Text(in_units(words, units)))
     if sheet.steps:
         console.print(steps_table(sheet.steps))
         console.print(height_advice(sheet.height_change, units))

@@ -11,11 +11,13 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
+from optimiser.model.other_parts import PartChange, PartKind
 from optimiser.model.taken import Taken
 from optimiser.report.band_rows import BandRow, band_rows
 from optimiser.report.cautions import cautions
 from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.ladder_text import LadderView
+from optimiser.report.part_text import part_steps, parts_words
 from optimiser.report.service_facts import ServiceFacts
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
@@ -151,6 +153,7 @@ class BuildSheet:
     ways_out : what would do where nothing meets the goal, and the line to type for each.
     service : what is known of the damper for whoever builds it; None for nothing.
     sure : how surely it does what is promised; None where that is not known.
+    part_steps : what to do about oil, gas, bleeds and rings, sentences; none where they stay.
     """
 
     heading: Heading
@@ -173,6 +176,7 @@ class BuildSheet:
     ways_out: tuple[tuple[str, str], ...] = ()
     service: ServiceFacts | None = None
     sure: Spread | None = None
+    part_steps: tuple[str, ...] = ()
 
     @property
     def height_change(self) -> float:
@@ -200,6 +204,7 @@ def build_sheet(
     service: ServiceFacts | None = None,
     taken: tuple[Taken, ...] = (),
     sure: Spread | None = None,
+    parts: tuple[PartChange, ...] = (),
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
@@ -214,8 +219,10 @@ def build_sheet(
     old_stack : the stack as it is.
     gas_charged : whether the damper holds gas.
     taken : what the candidate takes from the shelf.
+    parts : of the damper that become others.
     """
-    finding = PlanFinding.of(answer, candidate, near_enough=near_enough)
+    finding = PlanFinding.of(answer, candidate, near_enough=near_enough, parts=parts_words(parts))
+    kinds = {one.kind for one in parts}
     return BuildSheet(
         heading=heading,
         finding=finding,
@@ -231,8 +238,9 @@ def build_sheet(
         curves=curves,
         measured=tuple(measured),
         cautions=cautions(
-            opened=bool(candidate.changes),
+            opened=bool(candidate.changes) or bool(kinds - {PartKind.GAS}),
             gas_charged=gas_charged,
+            gas_filled=PartKind.GAS in kinds,
             reached=finding.kind is not FindingKind.NEAREST,
         ),
         basis=basis,
@@ -241,6 +249,7 @@ def build_sheet(
         ways_out=ways_out,
         service=service,
         sure=sure,
+        part_steps=tuple(part_steps(parts)),
     )
 
 

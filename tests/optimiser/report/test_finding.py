@@ -40,10 +40,21 @@ def test_proven_is_printed_when_it_is_and_at_no_other_time(
     claims = {
         FindingKind.SHIMS: status is Status.PROVEN_LEAST and too_few >= 0,
         FindingKind.CLICKS: False,
+        FindingKind.PARTS: False,
         FindingKind.NEAR_ENOUGH: status is Status.PROVEN_IMPOSSIBLE,
         FindingKind.NEAREST: status is Status.PROVEN_IMPOSSIBLE,
     }
     assert found.sentence.startswith("Proven") is claims[kind]
+
+
+def test_a_proof_for_other_parts_names_them() -> None:
+    """What is proven counts for the damper with those parts."""
+    assert finding(parts="oil VG 22 instead of VG 15").sentence.startswith(
+        "Proven: no stack with at most 1 change"
+    )
+    assert (
+        "All of it with oil VG 22 instead of VG 15." in finding(parts="oil VG 22 instead of VG 15").sentence
+    )
 
 
 @pytest.mark.parametrize("status", [Status.BEST_SO_FAR, Status.INTERRUPTED])

@@ -1,0 +1,109 @@
+"""A plan whose job says what else is at hand: with other parts, where those are the least work in range."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from damping_model.damper.force import force_curve
+from damping_model.stack.steel import SpringSteel
+from optimiser.allocation.real_shims import real_shims
+from optimiser.intake.bands import SIGN
+from optimiser.intake.goal_builder import BOTH_STROKES, FAMILIAR_SPAN
+from optimiser.jobs.ladder import recommended
+from optimiser.jobs.part_search import with_parts_at_hand
+from optimiser.jobs.planned import Planned
+from optimiser.jobs.setup import JobSetup
+from optimiser.jobs.sooner_boiling import boils_sooner
+from optimiser.jobs.stress import stress_check
+from optimiser.model.answer import Candidate
+from optimiser.model.damper_description import with_stack
+from optimiser.model.percent import percent_text
+from optimiser.search import Control, Progress
+
+NO_CHANCE: Final = (
+    "How surely it does what is promised is not worked out with other parts: the change rests on the model's "
+    "oil and holes, not on shims alone."
+)
+
+POINTS: Final = 12
+"""Velocities that the change of a whole stroke is averaged over, in equal ratios."""
+
+NOT_WITH_CONFIDENCE: Final = "Parts under [[at_hand]] are not looked into where a chance is asked."
+
+
+def planned_with_parts(planned: Planned, setup: JobSetup, *, control: Control[Progress]) -> Planned:
+    """The plan with the ladder of other parts; made of those where they are the least work in range.
+
+    Parameters
+    ----------
+    planned : with the damper's own parts.
+    setup : of its job.
+    control : for the searches of all combinations.
+
+    Raises
+    ------
+    InputError
+        When the damper has no such part, or they are too many.
+    """
+    plain = planned.answer
+    if plain is None or not setup.job.at_hand:
+        return planned
+    if setup.job.variant.confidence is not None:
+        return replace(planned, remarks=(*planned.remarks, NOT_WITH_CONFIDENCE))
+    step = recommended(planned.ladder)
+    chosen = next(iter(plain.candidates), None) if step is None else step.step.best
+    found = with_parts_at_hand(setup, plain=plain, chosen=chosen, control=control)
+    if found.setup is None or found.answer is None:
+        return replace(planned, parts=found.ladder)
+    other, answer = found.setup, found.answer
+    real = {one: real_shims(other.problem, one) for one in answer.candidates if other.stock.readings}
+    return Planned(
+        job=other.job,
+        gate=planned.gate,
+        mounted=other.mounted,
+        asked=other.asked,
+        settings=other.physics.settings,
+        setting=other.physics.setting,
+        answer=answer,
+        felt_at=planned.felt_at,
+        remarks=(
+            NO_CHANCE,
+            *_free_strokes(setup, other, answer.candidates[0]),
+            *boils_sooner(other, answer.candidates[0]),
+        ),
+        stress=stress_check(answer, other.physics, stack=other.stack, rule=other.job.work.stress),
+        parts=found.ladder,
+        real={one: shims for one, shims in real.items() if shims is not None},
+    )
+
+
+def _free_strokes(setup: JobSetup, other: JobSetup, best: Candidate) -> Iterator[str]:
+    """A sentence for a stroke that no band of the goal is in: other oil changes it all the same."""
+    damper = with_stack(other.job.damper.damper, other.mounted.name, best.stack)
+    for stroke in BOTH_STROKES:
+        if any(SIGN[stroke] * fast > 0 for _, fast in setup.asked.goal.spans):
+            continue
+        speeds = np.geomspace(*FAMILIAR_SPAN, POINTS)
+        now, then = (
+            force_curve(
+                one,
+                velocities=SIGN[stroke] * speeds,
+                temperature=setup.job.work.temperature,
+                clicks=clicks,
+                steel=SpringSteel(),
+            ).force_against_motion
+            for one, clicks in (
+                (setup.job.damper.damper, {}),
+                (damper, other.physics.settings[best.setting]),
+            )
+        )
+        change = float(np.exp(np.mean(np.log(then / now)))) - 1
+        yield (
+            f"No band is in {stroke}, and these parts change it too: by {percent_text(change)} on average "
+            f"from {FAMILIAR_SPAN[0]:g} to {FAMILIAR_SPAN[1]:g} m/s. Ask for a band there, or turn its "
+            "clicker back."
+        )
