@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from optimiser.allocation.job_options import JobOption
-from optimiser.allocation.solver import InTurn, least_in_turn
+from optimiser.allocation.solver import least_in_turn
 from optimiser.model.stock import ShimKey
 
 if TYPE_CHECKING:
@@ -26,6 +26,9 @@ MISS_SCALE: Final = 1e6
 
 SECONDS: Final = 20.0
 """For each objective of each point; what is not settled by then stands unproven. [s]"""
+
+EQUALS_SECONDS: Final = 3.0
+"""The same for what is chosen among purchases of one price that serve as many. [s]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,18 +143,57 @@ def season_curve(
     points: list[SeasonPoint] = []
     least = 0
     while True:
-        model = _SeasonModel(jobs, shelf, sold)
-        settled = model.settled(least, seconds=seconds)
-        if settled.solver is None:
-            ended = settled.proven
+        found = _point(jobs, shelf, sold, least=least, seconds=seconds)
+        if isinstance(found, bool):
+            ended = found
             break
-        points.append(model.point(settled))
+        points.append(found)
         least = points[-1].served + 1
     return SeasonCurve(
         tuple(points),
         asked=sum(job.times for job in jobs),
         proven=ended and all(point.proven for point in points),
     )
+
+
+def _point(
+    jobs: Sequence[SeasonJob],
+    shelf: Mapping[ShimKey, int],
+    sold: Sequence[PricedPack],
+    *,
+    least: int,
+    seconds: float,
+) -> SeasonPoint | bool:
+    """The cheapest purchase that serves at least so many jobs, and what serves the most at that price.
+
+    Where there is none, whether that is proven.
+    """
+    model = _SeasonModel([_of_least_shims(job) for job in jobs], shelf, sold)
+    model.model.add(model.served >= least)
+    settled = least_in_turn(model.model, (model.price, -model.served), seconds=seconds)
+    if settled.solver is None:
+        return settled.proven
+    cheapest = model.point(settled.solver, proven=settled.proven)
+    model = _SeasonModel(jobs, shelf, sold)
+    model.model.add(model.price <= cheapest.hundredths)
+    model.model.add(model.served >= cheapest.served)
+    better = least_in_turn(model.model, model.among_equals, seconds=min(seconds, EQUALS_SECONDS))
+    if better.solver is None:
+        return cheapest
+    return model.point(better.solver, proven=settled.proven)
+
+
+def _of_least_shims(job: SeasonJob) -> SeasonJob:
+    """The job without options that take all that another one takes and more: no price needs them."""
+    kept: list[JobOption] = []
+    for one in sorted(job.options, key=lambda one: sum(one.taken.values())):
+        if not any(_within(other.taken, one.taken) for other in kept):
+            kept.append(one)
+    return replace(job, options=tuple(kept))
+
+
+def _within(some: Mapping[ShimKey, int], all_of: Mapping[ShimKey, int]) -> bool:
+    return all(count <= all_of.get(key, 0) for key, count in some.items())
 
 
 class _SeasonModel:
@@ -199,34 +241,34 @@ class _SeasonModel:
                 counts, weights = [*counts, self.packs[key]], [*weights, -pack.pieces]
             self.model.add(_total(counts, weights) <= self.shelf.get(key, 0))
 
-    def settled(self, least: int, *, seconds: float) -> InTurn:
-        """The cheapest purchase that serves at least so many jobs, and what serves the most at that price."""
+    @property
+    def price(self) -> cp_model.LinearExpr:
+        """Of all packs."""
+        return _total([*self.packs.values()], [self.sold[key].hundredths for key in self.packs])
+
+    @property
+    def served(self) -> cp_model.LinearExpr:
+        """How many jobs are."""
+        return _total([count for _, _, count in self.built])
+
+    @property
+    def among_equals(self) -> tuple[cp_model.LinearExpr, ...]:
+        """What is small in the better of two purchases at one price that serve as many."""
         every = [count for _, _, count in self.built]
-        served = _total(every)
-        self.model.add(served >= least)
-        packs = [*self.packs.values()]
-        return least_in_turn(
-            self.model,
-            (
-                _total(packs, [self.sold[key].hundredths for key in self.packs]),
-                -served,
-                _total(packs),
-                _total(every, [option.changes for _, option, _ in self.built]),
-                _total(every, [math.ceil(MISS_SCALE * option.miss) for _, option, _ in self.built]),
-            ),
-            seconds=seconds,
+        return (
+            _total([*self.packs.values()]),
+            _total(every, [option.changes for _, option, _ in self.built]),
+            _total(every, [math.ceil(MISS_SCALE * option.miss) for _, option, _ in self.built]),
         )
 
-    def point(self, settled: InTurn) -> SeasonPoint:
+    def point(self, solver: cp_model.CpSolver, *, proven: bool) -> SeasonPoint:
         """The purchase that was found."""
-        solver = settled.solver
-        assert solver is not None  # noqa: S101 - asked of what was found
         bought = {key: solver.value(count) for key, count in self.packs.items() if solver.value(count)}
         chosen: dict[str, tuple[JobOption, ...]] = dict.fromkeys((job.name for job in self.jobs), ())
         for job, option, count in self.built:
             chosen[job.name] += (option,) * solver.value(count)
         price = sum(count * self.sold[key].hundredths for key, count in bought.items())
-        return SeasonPoint(bought, price, chosen, settled.proven)
+        return SeasonPoint(bought, price, chosen, proven)
 
 
 def _total(counts: Sequence[cp_model.IntVar], weights: Sequence[int] | None = None) -> cp_model.LinearExpr:

@@ -114,6 +114,12 @@ def _candidates(subject: Subject, plan: Path | None, picks: Sequence[int]) -> It
             f"{plan}: got a plan for {got[1]} of {got[0]}, expected one for {subject.mounted.name} of "
             f"{subject.described.name}. Plan this job again with --json."
         )
+    if document.parts is not None and document.parts.chosen:
+        raise InputError(
+            f"{plan}: got a plan whose damper gets another oil, gas pressure, bleed or ring, expected one "
+            "that keeps its own: its candidates cannot be laid over the damper as its file has it. Type the "
+            "oil with --oil, or write the parts into a copy of the damper's file and compare that."
+        )
     found = document.candidates or ([document.nearest] if document.nearest else [])
     for pick in picks:
         if pick > len(found):

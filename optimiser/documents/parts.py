@@ -66,6 +66,8 @@ class PartsDocument(Document):
     steps: list[PartStepDocument]
     """The least work first."""
     left_out: list[LeftOutPartsDocument]
+    not_reached: int = 0
+    """Combinations that the time did not suffice for."""
 
 
 def parts_document(planned: Planned) -> PartsDocument | None:
@@ -81,6 +83,7 @@ def parts_document(planned: Planned) -> PartsDocument | None:
             LeftOutPartsDocument(parts=[_part(one) for one in changes], why=why)
             for changes, why in ladder.left_out
         ],
+        not_reached=ladder.not_reached,
     )
 
 

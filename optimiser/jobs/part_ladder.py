@@ -53,6 +53,7 @@ class PartLadder:
     ----------
     steps : the least work first.
     left_out : combinations that were not looked into, and why.
+    not_reached : combinations that the time did not suffice for.
     proven : whether nothing that takes less time than the first in range is in range, of the combinations
         that were looked into; where none is in range, whether that is proven.
     """
@@ -60,6 +61,7 @@ class PartLadder:
     steps: tuple[PartStep, ...]
     left_out: tuple[tuple[Changes, str], ...]
     proven: bool
+    not_reached: int = 0
 
     @property
     def telling(self) -> tuple[PartStep, ...]:

@@ -106,6 +106,7 @@ class _PartSearch:
         self.setup, self.plain, self.control = setup, plain, control
         self.deadline = control.deadline()
         self.work = setup.job.work
+        self.every = combinations(setup.job)
         self.chosen = chosen
         self.own_time = float("inf") if chosen is None else work_time(self.work, (), len(chosen.changes))
         self.least = self.own_time
@@ -116,7 +117,7 @@ class _PartSearch:
 
     def alone(self) -> None:
         """Each combination with the stack as it is, at every setting of the adjusters."""
-        for changes in combinations(self.setup.job):
+        for changes in self.every:
             if self._out_of_time():
                 return
             try:
@@ -163,7 +164,10 @@ class _PartSearch:
         self._refuse_faults()
         steps = [*self._own_step(), *(self._step(one) for one in self.dampers)]
         steps.sort(key=lambda one: (one.time, len(one.changes), len(one.best.changes)))
-        ladder = PartLadder(tuple(steps), tuple(self.left_out), self._proven())
+        reached = len(self.dampers) + len(self.left_out)
+        ladder = PartLadder(
+            tuple(steps), tuple(self.left_out), self._proven(), not_reached=len(self.every) - reached
+        )
         least = ladder.least
         if least is None or not least.changes or least.time >= self.own_time:
             return WithParts(ladder)

@@ -125,5 +125,7 @@ def part_lines(ladder: PartLadder, *, units: UnitSystem) -> Iterator[str]:
         )
     if others := len(ladder.steps) - len(ladder.telling):
         yield f"Not shown: {others} more combinations, no nearer than one with less work."
+    if ladder.not_reached:
+        yield f"Not reached in the time: {ladder.not_reached} combinations. More of it: --time-limit."
     for changes, why in ladder.left_out:
         yield in_units(f"Left out, {parts_words(changes)}: {why}.", units)

@@ -216,3 +216,10 @@ def test_a_ring_of_another_height_makes_another_stack_of_the_same_shims() -> Non
     assert step.time == pytest.approx(600 + 20 * MINUTE)
     target = [result.mean for window, result in step.bands if window.role.value == "target"]
     assert min(target) > 0
+
+
+def test_what_the_time_does_not_reach_is_counted_and_nothing_is_called_proven() -> None:
+    setup = set_up(job(0.9))
+    plain = solve(setup.problem, most_changes=0)
+    found = with_parts_at_hand(setup, plain=plain, chosen=None, control=Control(time_limit=0.0)).ladder
+    assert (found.proven, found.least, found.not_reached) == (False, None, len(combinations(setup.job)))
