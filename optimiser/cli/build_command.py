@@ -261,7 +261,7 @@ def _show(build: Build, place: Path, *, again: bool, as_json: bool) -> None:
         return
     say(f"{'Still reserved' if again else 'Reserved'} for {build.job}, candidate {build.pick}:")
     if not build.taken and not build.returned:
-        say("  no shims move; the adjusters on the sheet do it")
+        say("  no shims move; what the sheet says does it")
     for key, count in sorted(build.taken.items(), reverse=True):
         read = readings_text(build.readings_taken.get(key, ()))
         say(f"  take {count} of {with_hole(key)} from the shelf{f', measuring {read}' if read else ''}")

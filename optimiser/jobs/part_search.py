@@ -22,10 +22,13 @@ from optimiser.model.answer import Answer, Candidate
 from optimiser.model.certificate import candidate_faults, faults
 from optimiser.model.objection import Objection
 from optimiser.model.other_parts import part_changes
+from optimiser.model.stress import MORE_STRESS
 from optimiser.search import Control, Progress, climb, solve, survey
 
 MOST_COMBINATIONS: Final = 24
 """Of parts: each is searched like a damper of its own."""
+
+OVERSTRESSED: Final = "a shim of the stack as it is would be stressed beyond the limit"
 
 SURVEY_SHARE: Final = 0.3
 """Of a search's time, for different ways to the goal, from which it begins. [-]"""
@@ -126,6 +129,10 @@ class _PartSearch:
                 answer = None if against else solve(damper.problem, most_changes=0, control=self._left())
             except (InputError, ModelError) as error:
                 against, answer = str(error), None
+            if answer is not None and answer.candidates:
+                # Clicks press on a stack, too.
+                stressed = self._overstressed(damper, answer.candidates[0].setting)
+                against, answer = (OVERSTRESSED, None) if stressed else ("", answer)
             if answer is None:
                 self.left_out.append((changes, against))
                 continue
@@ -215,8 +222,18 @@ class _PartSearch:
         if damper.stack != self.setup.stack and not goal.least_height <= height <= goal.most_height:
             return "the stack's height would leave the range of the job"
         physics = damper.physics
-        boils = physics.objection(damper.stack, physics.setting) is Objection.BOILS
-        return "oil would boil inside a band of the goal" if boils else ""
+        if physics.objection(damper.stack, physics.setting) is Objection.BOILS:
+            return "oil would boil inside a band of the goal"
+        return OVERSTRESSED if self._overstressed(damper, physics.setting) else ""
+
+    def _overstressed(self, damper: JobSetup, setting: int) -> bool:
+        """Whether the stack as it is bears more than a changed one may, since other oil presses harder."""
+        limit, old = self.work.stress.kept, self.setup.physics.setting
+        new = None if limit is None else damper.physics.worst_stress(damper.stack, setting)
+        if limit is None or new is None or new.worst.von_mises <= limit:
+            return False
+        before = self.setup.physics.worst_stress(self.setup.stack, old)
+        return before is None or new.worst.von_mises > before.worst.von_mises * (1 + MORE_STRESS)
 
     def _refuse_faults(self) -> None:
         wrong: list[str] = []

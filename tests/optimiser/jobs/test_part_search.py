@@ -20,7 +20,7 @@ from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.job import Job
-from optimiser.jobs.part_search import WithParts, combinations, with_parts_at_hand
+from optimiser.jobs.part_search import OVERSTRESSED, WithParts, combinations, with_parts_at_hand
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model import rank
 from optimiser.model.damper_description import with_stack
@@ -223,3 +223,11 @@ def test_what_the_time_does_not_reach_is_counted_and_nothing_is_called_proven() 
     plain = solve(setup.problem, most_changes=0)
     found = with_parts_at_hand(setup, plain=plain, chosen=None, control=Control(time_limit=0.0)).ladder
     assert (found.proven, found.least, found.not_reached) == (False, None, len(combinations(setup.job)))
+
+
+def test_an_oil_that_would_overstress_the_stack_as_it_is_is_left_out_and_says_so() -> None:
+    thick = AtHand(kind=PartKind.OIL, name="", choices=(iso_vg(150, density_15=858.0),), time=900.0)
+    asked = job(0.3)
+    kept = replace(asked, work=replace(asked.work, stress=StressRule(limit=100e6)))
+    assert [why for _, why in without_shims(kept, thick).ladder.left_out] == [OVERSTRESSED]
+    assert without_shims(asked, thick).ladder.left_out == ()
