@@ -15,8 +15,8 @@ from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_toml
 from optimiser.files.damper_file import DamperFile
-from optimiser.files.dyno.machine_text import LARGEST
 from optimiser.files.entry.toml_written import toml_text
+from optimiser.files.instruments.instrument_text import LARGEST
 from optimiser.files.reading import read_bytes
 from optimiser.files.stack_text import shims_from_lines
 from optimiser.files.writing import write_whole

@@ -9,7 +9,7 @@ from typing import Final
 from optimiser.errors import InputError
 from optimiser.files.dyno.columns import Column, is_header, refuse_without_units, unit_of
 from optimiser.files.dyno.facts import NO_FACTS, Facts, key_and_value, with_fact
-from optimiser.files.dyno.machine_text import COMMENTS, MachineText, shown_line
+from optimiser.files.instruments.instrument_text import COMMENTS, InstrumentText, shown_line
 
 MOST_ROWS: Final = 1_000_000
 """In one file."""
@@ -62,7 +62,7 @@ class Blocks:
 class _BlockReader:
     """Goes through a file line by line."""
 
-    def __init__(self, text: MachineText, read: Read) -> None:
+    def __init__(self, text: InstrumentText, read: Read) -> None:
         self.text, self.read = text, read
         self.found = Blocks([])
         self.header: list[str] | None = None
@@ -205,7 +205,7 @@ class _BlockReader:
         block.texts.append(texts)
 
 
-def blocks_of(text: MachineText, read: Read) -> Blocks:
+def blocks_of(text: InstrumentText, read: Read) -> Blocks:
     """Part a file into blocks.
 
     Parameters

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -20,6 +19,7 @@ from damping_model.units import (
     kelvin,
 )
 from optimiser.errors import InputError
+from optimiser.files.instruments.header_words import plain_header, unit_among, words_of
 
 Floats = NDArray[np.float64]
 
@@ -59,6 +59,8 @@ TEMPERATURES: Final[Mapping[str, tuple[float, float]]] = {
 }
 """Scales of temperature: the size of a degree and the zero. [K]"""
 
+_SCALES: Final = {"celsius": "c", "fahrenheit": "f", "kelvin": "k"}
+
 NEED_NO_UNIT: Final = frozenset({ColumnRole.RUN, ColumnRole.CLICKS})
 
 ONCE: Final = frozenset(ColumnRole) - {ColumnRole.CLICKS}
@@ -79,9 +81,6 @@ _PLAIN: Final = (
     (ColumnRole.FORCE, frozenset({"f", "cell"})),
 )
 """Common English words of headers; common practice, no source."""
-
-_WORD: Final = re.compile(r"[a-z]+")
-_IN_BRACKETS: Final = re.compile(r"[(\[{<]([^)\]}>]*)[)\]}>]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,21 +114,11 @@ class Column:
 
 def unit_of(text: str, role: ColumnRole) -> str | None:
     """The unit that a text is, for a role; None when it is none of its units."""
-    word = re.sub(r"[\s.°]", "", text.lower()).replace("sec", "s").replace("deg", "")
     if role is ColumnRole.TEMPERATURE:
-        word = {"celsius": "c", "fahrenheit": "f", "kelvin": "k"}.get(word, word)
-        return word if word in TEMPERATURES else None
-    if role not in UNITS:
-        return None
-    for spelled in (
-        word,
-        word.replace("per", "/"),
-        word.replace("_", "/"),
-        re.sub(r"([a-z])s-?1$", r"\1/s", word),
-    ):
-        if spelled in UNITS[role]:
-            return spelled
-    return None
+        scales = {**{scale: scale for scale in TEMPERATURES}, **_SCALES}
+        word = unit_among(text, scales)
+        return None if word is None else scales[word]
+    return unit_among(text, UNITS.get(role, ()))
 
 
 def guessed(header: str) -> Column | None:
@@ -141,19 +130,15 @@ def guessed(header: str) -> Column | None:
     >>> velocity.role.value, velocity.unit, guessed("force_lbf").unit
     ('velocity', 'mm/s', 'lbf')
     """
-    bracketed = [unit for unit in _IN_BRACKETS.findall(header) if unit.strip()]
-    bare = _IN_BRACKETS.sub(" ", header)
-    words = set(_WORD.findall(bare.lower()))
-    role = _role(words)
+    header_words = words_of(header)
+    role = _role(set(header_words.words))
     if role is None:
         return None
     adjuster = ""
     if role is ColumnRole.CLICKS:
-        kept = [
-            word for word in _WORD.findall(bare.lower()) if word not in {"clicks", "click", "clicker", "out"}
-        ]
+        kept = [word for word in header_words.words if word not in {"clicks", "click", "clicker", "out"}]
         adjuster = " ".join(kept)
-    for text in (*bracketed, *_endings(bare)):
+    for text in header_words.may_be_units:
         if unit := unit_of(text, role):
             return Column(header, role, unit, adjuster, guessed=True)
     return Column(header, role, "", adjuster, guessed=True)
@@ -170,12 +155,6 @@ def _role(words: set[str]) -> ColumnRole | None:
             return ColumnRole.REBOUND_FORCE
         return ColumnRole.FORCE if words & _FORCE else None
     return next((role for role, known in _PLAIN if words & known), None)
-
-
-def _endings(bare: str) -> list[str]:
-    """Ends of a header that may be its unit: ``force_lbf``, ``velocity mm_s``, ``time, ms``."""
-    parts = [part for part in re.split(r"[\s,_:-]+", bare.strip()) if part]
-    return ["/".join(parts[-2:]), parts[-1]] if len(parts) > 1 else []
 
 
 def columns_of(
@@ -195,11 +174,11 @@ def columns_of(
     InputError
         When two columns are one thing, or a unit is missing.
     """
-    named = {_plain(one.header): one for one in reversed(known)}
-    taken = {one.role for one in known if _plain(one.header) in set(map(_plain, headers))}
+    named = {plain_header(one.header): one for one in reversed(known)}
+    taken = {one.role for one in known if plain_header(one.header) in set(map(plain_header, headers))}
     found: list[Column | None] = []
     for number, header in enumerate(headers):
-        column = named.get(_plain(header)) or guessed(header)
+        column = named.get(plain_header(header)) or guessed(header)
         if column is not None and column.guessed and column.role in taken & ONCE:
             column = None
         if column is not None and not column.unit and number < len(units_row):
@@ -225,10 +204,6 @@ def refuse_without_units(columns: Sequence[Column | None], place: str) -> None:
                 f"{place}: the column {column.header[:40]!r} has no unit, expected one of {units}. "
                 f'Say it: --column "{column.role.value}={column.header[:40]}:UNIT".'
             )
-
-
-def _plain(header: str) -> str:
-    return " ".join(header.lower().split())
 
 
 def _refuse_twice(found: Sequence[Column | None], place: str) -> None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
-from itertools import islice
 from pathlib import Path
 from typing import Annotated, Final
 
@@ -14,14 +12,9 @@ from pydantic import Field
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_toml
 from optimiser.files.dyno.columns import NEED_NO_UNIT, Column, ColumnRole, unit_of
-from optimiser.files.shop_folder import shop_folder
-from optimiser.files.writing import write_whole
+from optimiser.files.instruments.remembered import Remembered, write_remembered
 
-FOLDER: Final = "dyno_machines"
-"""In the shop's folder."""
-
-MOST: Final = 100
-"""Machines of one shop that are looked through."""
+DYNOS: Final = Remembered(folder="dyno_machines", what="machine", option="--machine")
 
 Text = Annotated[str, Field(min_length=1, max_length=120)]
 
@@ -50,10 +43,7 @@ class DynoMachineFile(FileModel):
 
 def machines_of(file: Path) -> Iterator[tuple[str, tuple[Column, ...]]]:
     """Machines that the shop of a dyno file remembers, by name."""
-    folder = shop_folder(file) / FOLDER
-    if folder.is_dir():
-        for path in sorted(islice(folder.glob("*.toml"), MOST)):
-            yield _read(path)
+    yield from map(_read, DYNOS.files(file))
 
 
 def machine_named(file: Path, name: str) -> tuple[Column, ...]:
@@ -64,14 +54,7 @@ def machine_named(file: Path, name: str) -> tuple[Column, ...]:
     InputError
         When the shop remembers none of that name.
     """
-    path = _place(file, name)
-    if not path.exists():
-        known = ", ".join(repr(one) for one, _ in machines_of(file)) or "none"
-        raise InputError(
-            f"--machine: got {name!r}, expected a machine that this shop remembers: {known}. "
-            f"Remember one with --remember {name}."
-        )
-    return _read(path)[1]
+    return _read(DYNOS.known(file, name, (one for one, _ in machines_of(file))))[1]
 
 
 def remember(file: Path, name: str, columns: Sequence[Column]) -> Path:
@@ -82,7 +65,7 @@ def remember(file: Path, name: str, columns: Sequence[Column]) -> Path:
     InputError
         When the name will not do for a file, or the folder cannot be written.
     """
-    path = _place(file, name)
+    path = DYNOS.place(file, name)
     table = tomlkit.document()
     table.add(tomlkit.comment("Columns of a dyno, written by 'shimwright dyno --remember'."))
     table["name"] = name
@@ -96,22 +79,7 @@ def remember(file: Path, name: str, columns: Sequence[Column]) -> Path:
             row["adjuster"] = column.adjuster
         rows.append(row)
     table["column"] = rows
-    try:
-        path.parent.mkdir(exist_ok=True)
-    except OSError as error:
-        raise InputError(
-            f"{path.parent}: cannot be made ({error.strerror}). Nothing is remembered."
-        ) from None
-    write_whole(path, tomlkit.dumps(table))
-    return path
-
-
-def _place(file: Path, name: str) -> Path:
-    if not re.fullmatch(r"[\w][\w .-]{0,50}", name):
-        raise InputError(
-            f"got the machine's name {name[:40]!r}, expected letters, digits, spaces, dots or dashes."
-        )
-    return shop_folder(file) / FOLDER / f"{name}.toml"
+    return write_remembered(path, table)
 
 
 def _read(path: Path) -> tuple[str, tuple[Column, ...]]:

@@ -20,8 +20,8 @@ from optimiser.files.dyno.columns import Column, columns_of
 from optimiser.files.dyno.facts import NO_FACTS, Facts
 from optimiser.files.dyno.layouts import recording_of, table_of
 from optimiser.files.dyno.machine_file import machine_named, machines_of
-from optimiser.files.dyno.machine_text import MachineText, machine_text
 from optimiser.files.dyno.pieces import Piece, pieces_of
+from optimiser.files.instruments.instrument_text import InstrumentText, instrument_text
 
 MOST_RUNS = 200
 """In one file."""
@@ -88,7 +88,7 @@ def read_session(
     columns: tuple[Column, ...] = ()
     notes: list[str] = []
     for path in paths:
-        text = machine_text(path)
+        text = instrument_text(path)
         read = _Columns(path, said)
         blocks = blocks_of(text, read)
         columns = columns or tuple(used(blocks.blocks[0].columns))
@@ -162,7 +162,7 @@ def _said(piece: Piece, facts: Facts) -> Piece:
 
 
 def _treated(
-    path: Path, text: MachineText, pieces: Sequence[Piece], settled: Settled, damper: Damper | None
+    path: Path, text: InstrumentText, pieces: Sequence[Piece], settled: Settled, damper: Damper | None
 ) -> Iterator[tuple[DynoRun, AtRest | None]]:
     if len(pieces) > MOST_RUNS:
         raise InputError(f"{path}: got {len(pieces)} runs, expected at most {MOST_RUNS}. Part the file.")

@@ -9,9 +9,9 @@ import pytest
 
 from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_damper
-from optimiser.files.dyno.machine_text import LARGEST
 from optimiser.files.fit_file import sha256_of
 from optimiser.files.fitted_runs import fitted_runs
+from optimiser.files.instruments.instrument_text import LARGEST
 from optimiser.model.fitted import Fitted
 from tests.helpers.paths import DEMO
 

@@ -1,4 +1,4 @@
-"""Text of a machine: which bytes it is in, what parts its cells, and how it writes its numbers."""
+"""Text of an instrument: which bytes it is in, what parts its cells, and how it writes its numbers."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ LARGEST: Final = 10_000_000
 """Some minutes of a fast recorder, read in some seconds. [bytes]"""
 
 MOST_CELLS: Final = 60
-"""Columns that any machine writes."""
+"""Columns that any instrument writes."""
 
 LOOKED_AT: Final = 400
 """Lines that tell what parts cells and how numbers are written."""
@@ -36,7 +36,7 @@ _GROUPED: Final = {
 
 
 @dataclass(frozen=True, slots=True)
-class MachineText:
+class InstrumentText:
     """Lines of a file, parted into cells.
 
     Parameters
@@ -79,23 +79,29 @@ class MachineText:
         return sum(_is_number(cell, comma=True) for cell in cells) >= 2
 
 
-def machine_text(path: Path) -> MachineText:
-    """Read a file that a machine wrote.
+def instrument_text(path: Path, *, what: str = "dyno run", largest: int = LARGEST) -> InstrumentText:
+    """Read a file that an instrument wrote.
+
+    Parameters
+    ----------
+    path : of the file.
+    what : it should hold, for messages.
+    largest : most that is read. [bytes]
 
     Raises
     ------
     InputError
         When it is missing, too large, empty, no text, or has no line of figures.
     """
-    data = read_bytes(path, what="a dyno file", largest=LARGEST)
-    return text_from(_decoded(data, path), name=str(path))
+    data = read_bytes(path, what=f"a file of a {what}", largest=largest)
+    return text_from(_decoded(data, path), name=str(path), what=what)
 
 
-def text_from(text: str, *, name: str) -> MachineText:
+def text_from(text: str, *, name: str, what: str = "dyno run") -> InstrumentText:
     """The same of a text; ``name`` stands for the file in messages."""
     lines = tuple(text.splitlines())
     if not text.strip():
-        raise InputError(f"{name}: got an empty file, expected columns of a dyno run.")
+        raise InputError(f"{name}: got an empty file, expected columns of a {what}.")
     sample = list(_spread(lines))
     delimiter = _delimiter(sample)
     if delimiter is None:
@@ -103,7 +109,7 @@ def text_from(text: str, *, name: str) -> MachineText:
             f"{name}: got no line with two figures, expected columns of numbers parted by comma, semicolon "
             "or tab. Export the run as CSV."
         )
-    return MachineText(name, lines, delimiter, _decimal(sample, delimiter), text.endswith(("\n", "\r")))
+    return InstrumentText(name, lines, delimiter, _decimal(sample, delimiter), text.endswith(("\n", "\r")))
 
 
 def _decoded(data: bytes, path: Path) -> str:
@@ -174,6 +180,6 @@ def _decimal(lines: Sequence[str], delimiter: str) -> Literal[".", ","]:
     return "," if commas > points else "."
 
 
-def shown_line(text: MachineText, number: int) -> str:
+def shown_line(text: InstrumentText, number: int) -> str:
     """A line as messages show it."""
     return clipped(repr(text.lines[number - 1]))
