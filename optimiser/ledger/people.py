@@ -14,7 +14,7 @@ from optimiser.ledger.mentions import GONE, Mention, empty_log, mentions_in, red
 from optimiser.ledger.read_back import as_written
 from optimiser.ledger.shim_types import stack_from_json
 
-_JSON = ("document", "stack", "bands")
+_JSON = ("document", "stack", "bands", "wheels")
 """Columns that hold JSON."""
 
 _OF_PERSON = "SELECT id FROM machine WHERE person_id = :person"
@@ -43,6 +43,7 @@ _EXPORT = {
     ),
     "measurements": "SELECT build.job_id, measurement.at, bands FROM measurement "
     f"JOIN build ON build.id = build_id WHERE build.job_id IN ({_JOBS})",
+    "ride_predictions": f"SELECT job_id, at, wheels FROM ride_prediction WHERE job_id IN ({_JOBS})",
     "outcomes": f"SELECT job_id, at, words FROM outcome WHERE job_id IN ({_JOBS})",
 }
 

@@ -261,10 +261,24 @@ _MEASURED: Final = (
     "CREATE INDEX measurement_of_build ON measurement (build_id, id)",
 )
 
+_PREDICTED_RIDES: Final = (
+    """
+    CREATE TABLE ride_prediction (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        job_id INTEGER NOT NULL REFERENCES job,
+        at TEXT NOT NULL,
+        files TEXT NOT NULL,
+        wheels TEXT NOT NULL CHECK (json_valid(wheels))
+    ) STRICT
+    """,
+    "CREATE INDEX ride_prediction_of_job ON ride_prediction (job_id, id)",
+)
+
 MIGRATIONS: Final = (
     Migration(1, "shelf, jobs, builds and movements", _SHOP_BOOKS),
     Migration(2, "outcomes of rides and the sheet of a build", _OUTCOMES),
     Migration(3, "a seal over every row, and steps that are done once", _SEAL_AND_ONCE),
     Migration(4, "what single shims measured", _READINGS),
     Migration(5, "what a dyno measured of builds", _MEASURED),
+    Migration(6, "how far predictions of rides were off", _PREDICTED_RIDES),
 )
