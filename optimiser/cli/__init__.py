@@ -29,6 +29,7 @@ COMMANDS: Final = {
     "curve": ("optimiser.cli.curve_command", "Draw force against velocity of a damper."),
     "dyno": ("optimiser.cli.dyno_command", "Read a dyno run: its points, and what was derived."),
     "fit": ("optimiser.cli.fit_command", "Fit a damper's figures to its dyno runs, for plans to use."),
+    "log": ("optimiser.cli.log_command", "What a wheel did on a ride, from a log of its travel."),
     "compare": ("optimiser.cli.compare_command", "What if: stacks, clicks, oils laid over one another."),
     "ride-plan": ("optimiser.cli.ride_plan_command", "Rides that show what the adjusters can do."),
     "leverage": ("optimiser.cli.leverage_command", "Show what a band at the shaft means at the wheel."),

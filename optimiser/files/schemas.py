@@ -10,6 +10,7 @@ from optimiser.files.damper_file import DamperFile
 from optimiser.files.dyno.machine_file import DynoMachineFile
 from optimiser.files.entry.form_file import FormFile
 from optimiser.files.job_file import JobFile
+from optimiser.files.ride_log.logger_file import LoggerFile
 from optimiser.files.rider_file import RiderFile
 from optimiser.files.shelf_line import ShelfLine
 from optimiser.files.symptoms_file import SymptomsFile
@@ -23,6 +24,7 @@ MODELS: Final[dict[str, type[FileModel]]] = {
     "symptoms": SymptomsFile,
     "kind": FormFile,
     "dyno-machine": DynoMachineFile,
+    "logger": LoggerFile,
 }
 
 

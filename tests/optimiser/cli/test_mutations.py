@@ -25,6 +25,8 @@ from optimiser.files.catalogue import read_catalogue
 from optimiser.files.dyno.columns import guessed
 from optimiser.files.dyno.machine_file import remember
 from optimiser.files.job_reader import read_job
+from optimiser.files.ride_log.log_columns import LogColumn
+from optimiser.files.ride_log.logger_file import remember as remember_logger
 from optimiser.jobs.noticed import noticed_in
 from tests.helpers.counts import tries
 from tests.helpers.dyno_mangled import TARN
@@ -74,6 +76,8 @@ COMMANDS: dict[str, tuple[str, tuple[str, ...]]] = {
     "dyno table": ("dyno/table.csv", ("dyno", "dyno/table.csv")),
     "dyno recording": ("dyno/sine.csv", ("dyno", "dyno/sine.csv", "--branches")),
     "dyno machine": ("dyno_machines/rig.toml", ("dyno", "dyno/sine.csv", "--machine", "rig")),
+    "ride log": ("logs/ride.csv", ("log", "logs/ride.csv", "--bike", "bikes/oxlip_trail.toml")),
+    "logger": ("loggers/pot.toml", ("log", "logs/ride.csv", "--logger", "pot")),
     "answers": ("answers.toml", ("intake", "jobs/new.toml", "--answers", "answers.toml")),
 }
 """Kinds of file that a command reads without a long search: the file, and what is typed."""
@@ -94,7 +98,7 @@ READERS: dict[str, tuple[str, str, Callable[[Path], object]]] = {
 """Kinds that only searches read: the file that is spoiled, the one that is read, and how."""
 
 EACH = tries(quick=12, thorough=600)
-"""Of each of seventeen kinds: ten thousand in a thorough run."""
+"""Of each of nineteen kinds: eleven thousand in a thorough run."""
 
 
 @pytest.fixture
@@ -111,6 +115,15 @@ def whole_shop(shop: Path) -> Path:
     )
     (shop / "dyno" / "table.csv").write_text(table_text(table_run(TARN)), encoding="utf-8")
     remember(shop / "dyno" / "sine.csv", "rig", [column for column in columns if column is not None])
+    (shop / "logs").mkdir()
+    demo = (ROOT / "inventory_demo" / "logs" / "oxlip_trail.csv").read_text(encoding="utf-8")
+    ride = "\n".join(demo.splitlines()[:900]) + "\n"
+    (shop / "logs" / "ride.csv").write_text(ride, encoding="utf-8")
+    remember_logger(
+        shop / "logs" / "ride.csv",
+        "pot",
+        [LogColumn("Time (s)", "", unit="s"), LogColumn("Rear travel (mm)", "rear", unit="mm")],
+    )
     table = Path(optimiser.intake.__file__).with_name("symptoms.toml")
     (shop / "symptoms.toml").write_bytes(table.read_bytes())
     return shop
