@@ -33,7 +33,7 @@ from optimiser.ride_log.trace import (
 )
 from optimiser.ride_log.zero import zero_of
 
-MOST_MISSING: Final = 20.0
+MOST_MISSING: Final = 5.0
 """Times as many samples as there are, that the times of a run with pauses may ask for. [-]"""
 
 STANDS: Final = 2.0

@@ -8,12 +8,14 @@ from optimiser.files.base import read_toml
 from optimiser.files.bike_file import BikeFile
 from optimiser.files.ride_log.reader import read_log
 from optimiser.ride_log.motion import motion_of
+from tests.helpers.counts import thorough_only
 from tests.helpers.paths import DEMO
 from tests.helpers.ride_demo import FOLDER, after_text, before_text
 
 BIKE = read_toml(DEMO / "bikes" / "oxlip_trail.toml", BikeFile, what="bike").machine()
 
 
+@thorough_only("rides them again")
 def test_the_files_are_the_ones_that_the_helper_makes() -> None:
     for name, made in (("oxlip_trail.csv", before_text()), ("oxlip_after.csv", after_text())):
         kept = (FOLDER / name).read_text(encoding="utf-8").splitlines()

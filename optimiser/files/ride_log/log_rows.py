@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
@@ -13,7 +14,7 @@ from optimiser.files.instruments.instrument_text import COMMENTS, InstrumentText
 from optimiser.files.ride_log.log_columns import LogColumn, refuse_without_units, unit_spelled
 from optimiser.ride_log.trace import Flags, Floats
 
-MOST_ROWS: Final = 2_000_000
+MOST_ROWS: Final = 1_000_000
 """In one file."""
 
 LONGEST_WORDS: Final = 300
@@ -54,7 +55,8 @@ class _Reading:
     read: Read
     header: list[str] | None = None
     columns: list[LogColumn | None] = field(default_factory=list)
-    rows: list[list[float]] = field(default_factory=list)
+    flat: array[float] = field(default_factory=lambda: array("d"))
+    rows: int = 0
     words: int = 0
     cut: bool = False
 
@@ -128,17 +130,16 @@ class _Reading:
             )
         if not self.rows:
             refuse_without_units(self.columns, place)
-        if len(self.rows) >= MOST_ROWS:
+        if self.rows >= MOST_ROWS:
             raise InputError(
                 f"{place}: got more than {MOST_ROWS} rows, expected fewer. Export less of the run."
             )
-        self.rows.append(
-            [
-                self.figure(cell, column, place)
-                for cell, column in zip(cells, self.columns, strict=True)
-                if column is not None
-            ]
+        self.flat.extend(
+            self.figure(cell, column, place)
+            for cell, column in zip(cells, self.columns, strict=True)
+            if column is not None
         )
+        self.rows += 1
 
     def figure(self, cell: str, column: LogColumn, place: str) -> float:
         try:
@@ -184,7 +185,7 @@ def rows_of(text: InstrumentText, read: Read) -> LogRows:
         notes.append("The last line breaks off and is left out.")
     return LogRows(
         columns=columns,
-        figures=np.array(reading.rows, dtype=np.float64).T,
+        figures=np.array(reading.flat).reshape(reading.rows, len(columns)).T,
         unread=len(reading.columns) - len(columns),
         notes=tuple(notes),
     )

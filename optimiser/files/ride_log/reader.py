@@ -23,8 +23,8 @@ from optimiser.files.ride_log.logger_file import logger_named, loggers_of
 from optimiser.intake.machine import Corner, Machine
 from optimiser.ride_log.trace import Floats, Trace
 
-LARGEST: Final = 40_000_000
-"""Half an hour of two fast channels, read in some seconds. [bytes]"""
+LARGEST: Final = 20_000_000
+"""A quarter of an hour of two fast channels, read in some seconds. [bytes]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -153,7 +153,7 @@ def test_a_zero_that_wanders_is_followed_from_flight_to_flight() -> None:
 
 
 def test_a_ride_read_upside_down_is_refused() -> None:
-    truth = ride(SHOCK, seed=5)
+    truth = ride(SHOCK, seed=5, length=15.0)
     log = logged(truth, traits=LoggerTraits(), seed=1)
     trace = Trace(corner="rear", source="log.csv", time=log.time, travel=0.145 - log.travel)
     with pytest.raises(InputError, match="counts backwards"):
