@@ -179,7 +179,7 @@ def _as_predicted(treated: Treatments) -> Treatments:
     """The treatment of a predicted trace, whose zero is right and whose times are its own."""
     from dataclasses import replace
 
-    return {None: replace(treated[None], sample_rate=None, zero=0.0)}
+    return {None: replace(treated[None], sample_rate=None, zero=0.0, whole_ride=False)}
 
 
 def _motions(log: RideLog, treated: Treatments) -> dict[str, WheelMotion]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -12,7 +12,7 @@ from scipy.signal import correlate
 from optimiser.intake.bands import Stroke
 from optimiser.intake.complaint import NamedBand
 from optimiser.ride_log.shares import peaks, shares
-from optimiser.ride_log.trace import Floats, WheelMotion
+from optimiser.ride_log.trace import Flags, Floats, WheelMotion
 
 ALIKE: Final = 0.7
 """Correlation of two travels from which on they are the same ride, and are laid over one another in time;
@@ -20,6 +20,12 @@ common practice, no source. [-]"""
 
 RATE: Final = 200.0
 """At which two runs are compared. [1/s]"""
+
+SHORTEST: Final = 0.5
+"""Of what both have. [s]"""
+
+MOST_OF: Final = 0.8
+"""Of the shorter of two runs, that has to lie in the other. [-]"""
 
 LONGEST: Final = 1_000_000
 """Samples of both, at that rate, that are compared."""
@@ -89,13 +95,16 @@ class RunBeside:
 
 
 def beside(run: WheelMotion, other: WheelMotion, bands: Sequence[NamedBand]) -> RunBeside:
-    """Lay a run over another of the same wheel.
+    """Lay a run over another of the same wheel; of one ride, only what both have of it is compared.
 
     Parameters
     ----------
     run, other : motions of the wheel.
     bands : of the shop.
     """
+    in_time = _in_time(run, other)
+    if in_time is not None:
+        run, other = _common(run, other, in_time.delay)
     both = zip(shares(run, bands), shares(other, bands), strict=True)
     tops = [{one.stroke: one.velocity for one in peaks(motion)} for motion in (run, other)]
     strokes = [stroke for stroke in tops[0] if stroke in tops[1]]
@@ -106,7 +115,17 @@ def beside(run: WheelMotion, other: WheelMotion, bands: Sequence[NamedBand]) -> 
         ),
         fastest={stroke: (tops[0][stroke], tops[1][stroke]) for stroke in strokes},
         deepest=(_deepest(run), _deepest(other)),
-        in_time=_in_time(run, other),
+        in_time=in_time,
+    )
+
+
+def _common(run: WheelMotion, other: WheelMotion, delay: float) -> tuple[WheelMotion, WheelMotion]:
+    """Both with only that counted which lies in both."""
+    first = max(run.time[0], other.time[0] + delay)
+    last = min(run.time[-1], other.time[-1] + delay)
+    return (
+        replace(run, counted=run.within(first, last)),
+        replace(other, counted=other.within(first - delay, last - delay)),
     )
 
 
@@ -116,19 +135,14 @@ def _deepest(motion: WheelMotion) -> float:
 
 def _in_time(run: WheelMotion, other: WheelMotion) -> InTime | None:
     one, two = (_even(motion) for motion in (run, other))
-    if one[0].size + two[0].size > LONGEST or min(one[0].size, two[0].size) < RATE:
+    if one[0].size + two[0].size > LONGEST or min(one[2].sum(), two[2].sum()) < SHORTEST * RATE:
         return None
-    # The mean is taken off and gaps count as nothing, so that only what both have is compared.
-    first, second = (np.where(kept, travel - travel[kept].mean(), 0.0) for travel, _, kept in (one, two))
-    shift = int(np.argmax(correlate(first, second, method="fft"))) - (second.size - 1)
-    begin, end = max(shift, 0), min(first.size, second.size + shift)
-    here, there = slice(begin, end), slice(begin - shift, end - shift)
-    kept = one[2][here] & two[2][there]
-    if kept.sum() < RATE:
-        return None
-    alike = float(np.corrcoef(first[here][kept], second[there][kept])[0, 1])
+    shift, alike = _best_shift(one[0], one[2], two[0], two[2])
     if not alike >= ALIKE:
         return None
+    begin, end = max(shift, 0), min(one[0].size, two[0].size + shift)
+    here, there = slice(begin, end), slice(begin - shift, end - shift)
+    kept = one[2][here] & two[2][there]
     off = (one[0][here] - two[0][there])[kept]
     faster = (one[1][here] - two[1][there])[kept]
     return InTime(
@@ -141,7 +155,32 @@ def _in_time(run: WheelMotion, other: WheelMotion) -> InTime | None:
     )
 
 
-def _even(motion: WheelMotion) -> tuple[Floats, Floats, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
+def _best_shift(first: Floats, counted: Flags, second: Floats, others: Flags) -> tuple[int, float]:
+    """Samples by which the first is later, where both are most alike, and their correlation there.
+
+    The correlation is that of the samples that both have, so that a short piece is found in a long run.
+    """
+    # Travel is counted from its middle, which changes no correlation and keeps its sums small.
+    a, b = (np.where(kept, x - x[kept].mean(), 0.0) for x, kept in ((first, counted), (second, others)))
+    m, n = counted.astype(np.float64), others.astype(np.float64)
+
+    def over(x: Floats, y: Floats) -> Floats:
+        found: Floats = correlate(x, y, method="fft")
+        return found
+
+    count = np.maximum(over(m, n), 1.0)
+    sums, others_sums = over(a, n), over(m, b)
+    variance = np.maximum(over(a**2, n) - sums**2 / count, 0.0)
+    others_variance = np.maximum(over(m, b**2) - others_sums**2 / count, 0.0)
+    spread = np.sqrt(variance * others_variance)
+    enough = count >= max(SHORTEST * RATE, MOST_OF * min(m.sum(), n.sum()))
+    told = enough & (spread > 1e-6 * spread.max())
+    alike = np.where(told, (over(a, b) - sums * others_sums / count) / np.where(told, spread, 1.0), -1.0)
+    best = int(np.argmax(alike))
+    return best - (second.size - 1), float(alike[best])
+
+
+def _even(motion: WheelMotion) -> tuple[Floats, Floats, Flags]:
     """Wheel travel [m], shaft velocity [m/s] and what counts, at the common rate."""
     times = np.arange(motion.time[0], motion.time[-1], 1 / RATE)
     travel, velocity = (

@@ -87,7 +87,7 @@ def motion_of(trace: Trace, leverage: LeverageCurve | None, treatment: Treatment
     cut_off = _cut_off(trace, treatment, clean, rate)
     refuse_noise(trace, clean, cut_off.noise, rate)
     motion = _moved(trace, linkage, (times, clean, ~missing), rate=rate, cut_off=cut_off)
-    refuse_impossible(trace, motion, end)
+    refuse_impossible(trace, motion, end, whole_ride=treatment.whole_ride)
     refuse_upside_down(trace, motion)
     return replace(motion, notes=(*notes, *motion.notes, _filter_note(cut_off, rate)))
 

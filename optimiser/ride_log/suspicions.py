@@ -87,7 +87,7 @@ def refuse_noise(trace: Trace, travel: Floats, noise: float, rate: float) -> Non
         )
 
 
-def refuse_impossible(trace: Trace, motion: WheelMotion, end: float) -> None:
+def refuse_impossible(trace: Trace, motion: WheelMotion, end: float, *, whole_ride: bool = True) -> None:
     """Refuse travel and velocity that the machine cannot have.
 
     Parameters
@@ -95,6 +95,7 @@ def refuse_impossible(trace: Trace, motion: WheelMotion, end: float) -> None:
     trace : as logged.
     motion : derived of it.
     end : all of the travel at the place that was measured. [m]
+    whole_ride : whether it has to use a good part of the travel.
 
     Raises
     ------
@@ -115,7 +116,7 @@ def refuse_impossible(trace: Trace, motion: WheelMotion, end: float) -> None:
             f"{trace.place}: got travel up to {1e3 * deepest:.4g} mm, expected at most {1e3 * most:.4g} mm. "
             "Check the unit, the calibration, the corner, and whether wheel or shaft was measured."
         )
-    if used < (LEAST_USED * end if machine else SMALLEST):
+    if whole_ride and used < (LEAST_USED * end if machine else SMALLEST):
         of = f" of {1e3 * end:.4g}" if machine else ""
         raise InputError(
             f"{trace.place}: the whole run stays within {1e3 * used:.3g} mm{of}, expected a ride that uses "

@@ -56,11 +56,13 @@ class Treatment:
     sample_rate : in the place of a time column. [1/s]
     cut_off : of the low-pass filter. [Hz]
     zero : what the logger reads at full extension. [m]
+    whole_ride : whether it is one, which uses a good part of the travel; a predicted event need not.
     """
 
     sample_rate: float | None = None
     cut_off: float | None = None
     zero: float | None = None
+    whole_ride: bool = True
 
 
 AS_LOGGED: Final = Treatment()

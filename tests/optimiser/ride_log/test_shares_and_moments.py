@@ -138,6 +138,24 @@ def test_a_run_beside_itself_later_is_off_by_its_delay_and_nothing_else() -> Non
     assert error.share == max(abs(one.more) for one in found.shares)
 
 
+def test_a_short_piece_is_found_in_a_long_run_where_it_was_cut_out() -> None:
+    rng = np.random.default_rng(5)
+    run = swing(seconds=12.0)
+    walk = np.convolve(rng.standard_normal(run.time.size + 300), np.ones(301) / 301, "valid")
+    run.wheel_travel[:] = 0.05 + 0.2 * walk[: run.time.size]
+    run.wheel_travel[8000:9000] += 0.1
+    piece = swing(seconds=1.5)
+    piece.wheel_travel[:] = run.wheel_travel[3000:4500] + 0.002
+    piece.shaft_velocity[:] = run.shaft_velocity[3000:4500]
+    whole = beside(run, piece, BANDS)
+    found = whole.in_time
+    assert found is not None
+    assert all(abs(one.more) < 0.01 for one in whole.shares)
+    assert whole.deepest[0] == pytest.approx(whole.deepest[1] - 0.002, abs=1e-4)
+    assert found.delay == pytest.approx(3.0, abs=0.006)
+    assert found.travel_error == pytest.approx(0.002, abs=1e-4)
+
+
 def test_two_rides_that_are_not_one_are_compared_by_shares_alone() -> None:
     rng = np.random.default_rng(4)
     one, other = swing(), swing()
