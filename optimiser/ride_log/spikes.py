@@ -20,6 +20,9 @@ LEAST: Final = 2e-3
 LONGEST: Final = 3
 """Samples that one spike takes at most."""
 
+MARGIN: Final = 8
+"""Samples by which a trace is mirrored at its ends."""
+
 PASSES: Final = 3
 """In which spikes that lie close to one another come out one after another."""
 
@@ -42,13 +45,15 @@ def spikes(travel: Floats) -> Flags:
     >>> np.flatnonzero(spikes(flat))
     array([17])
     """
-    found = np.zeros(travel.size, dtype=bool)
-    if travel.size < 2 * LONGEST + 4:
-        return found
-    rest = travel
+    if travel.size < 2 * MARGIN:
+        return np.zeros(travel.size, dtype=bool)
+    # Mirrored at its ends, so that the first and the last sample have neighbours on both sides.
+    mirrored = np.pad(travel, MARGIN, mode="reflect")
+    found = np.zeros(mirrored.size, dtype=bool)
+    rest, at = mirrored, np.arange(mirrored.size)
     for _ in range(PASSES):
-        limit = max(LEAST, TIMES * float(np.percentile(np.abs(_sticking_out(rest, 1)[0]), USUAL)))
-        fresh = np.zeros(travel.size, dtype=bool)
+        limit = max(LEAST, TIMES * float(np.percentile(_sticking_out(rest, 1)[0], USUAL)))
+        fresh = np.zeros(mirrored.size, dtype=bool)
         for width in range(1, LONGEST + 1):
             out, uneven = _sticking_out(rest, width)
             for first in np.flatnonzero((out > limit) & (uneven < out / 2)):
@@ -56,9 +61,8 @@ def spikes(travel: Floats) -> Flags:
         if not (fresh & ~found).any():
             break
         found |= fresh
-        at = np.arange(travel.size)
-        rest = np.where(found, np.interp(at, at[~found], travel[~found]), travel)
-    return found
+        rest = np.where(found, np.interp(at, at[~found], mirrored[~found]), mirrored)
+    return found[MARGIN:-MARGIN]
 
 
 def _sticking_out(travel: Floats, width: int) -> tuple[Floats, Floats]:

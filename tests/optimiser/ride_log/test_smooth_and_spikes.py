@@ -70,6 +70,13 @@ def test_one_to_three_samples_that_stick_out_are_spikes(width: int, size: float)
     assert np.flatnonzero(spikes(swing)).tolist() == list(range(700, 700 + width))
 
 
+@pytest.mark.parametrize("at", [0, -1])
+def test_a_first_or_last_sample_may_be_a_spike(at: int) -> None:
+    swing = 0.05 * np.sin(2 * np.pi * 2 * TIME + 0.3)
+    swing[at] += 0.08
+    assert np.flatnonzero(spikes(swing)).tolist() == [at % swing.size]
+
+
 @pytest.mark.parametrize("rate", [100.0, 200.0, 500.0])
 def test_no_motion_of_a_wheel_is_a_spike_not_its_hop_nor_a_blow_nor_the_turn_at_its_end(rate: float) -> None:
     time = np.arange(0, 6, 1 / rate)
