@@ -67,7 +67,7 @@ class WheelTable:
         """All of the wheel's travel. [m]"""
         return self.suspension.leverage.wheel_travel_end
 
-    def figures(self, *, past_spring: float = 0.0) -> Floats:
+    def figures(self) -> Floats:
         """Figures of the corner in the order of the equations of motion (FIGURES,)."""
         part = self.suspension
         stops = ((-1.0, part.top_out), (1.0, part.end_spring), (1.0, part.end))
@@ -78,7 +78,6 @@ class WheelTable:
             TYRE_RAMP,
             part.friction,
             SMOOTHED,
-            past_spring,
             *(x for side, stop in stops for x in (side, stop.start, stop.stiffness, stop.damping)),
         ]
         assert len(own) == FIGURES  # noqa: S101 (the two modules agree)

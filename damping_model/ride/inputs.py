@@ -37,15 +37,15 @@ class CornerInput:
     ----------
     road : height of the road under the wheel over time, 0 at the start. [m]
     load : on the body over the corner, upwards positive, beyond its weight. [N]
-    past_spring : share of the load that the linkage takes past spring and damper, such as anti-squat. [-]
+    on_wheel : the same on the wheel: what a linkage takes past spring and damper, as with anti-squat. [N]
     """
 
     road: Course = level
     load: Course = level
-    past_spring: float = 0.0
+    on_wheel: Course = level
 
     def rows(self, duration: float) -> Floats:
-        """Road and load over time, each above its slope (4, instants).
+        """Road and loads over time, each above its slope (6, instants).
 
         Raises
         ------
@@ -63,10 +63,9 @@ def _rows(asked: CornerInput, duration: float) -> Floats:
             f"got a ride of {duration:g} s, expected more than 0 and at most {MOST * STEP:g}."
         )
     times: Floats = STEP * np.arange(int(np.ceil(duration / STEP)) + 2, dtype=np.float64)
-    road, load = asked.road(times), asked.load(times)
-    if not (np.isfinite(road).all() and np.isfinite(load).all()):
+    courses = [course(times) for course in (asked.road, asked.load, asked.on_wheel)]
+    if not np.isfinite(courses).all():
         raise GeometryError("got a road or a load that is not a number, expected finite ones throughout.")
-    slopes = [CubicSpline(times, course)(times, 1) for course in (road, load)]
-    rows = np.array([road, slopes[0], load, slopes[1]])
+    rows = np.array([row for course in courses for row in (course, CubicSpline(times, course)(times, 1))])
     rows.flags.writeable = False
     return rows

@@ -8,10 +8,10 @@ where :math:`u_i` is the height :math:`z_i` of the road. With motion ratio :math
 .. math:: P_i = E(x) + R(x, x') + M [D(s') + F \tanh(s'/s_0)]
 
 (:math:`E` spring and gas at the wheel, :math:`D` damper, :math:`F` friction of seals, smoothed over
-:math:`s_0`), and the tyre pushes the wheel up by :math:`T_i`, never down. With a load :math:`L_i` on the
-body, of which the linkage takes the share :math:`a_i` past the spring,
+:math:`s_0`), and the tyre pushes the wheel up by :math:`T_i`, never down. With loads :math:`L_i` on the
+body and :math:`l_i` on the wheel, as a linkage takes them past the spring,
 
-.. math:: b_i'' = \sum_j W_{ij} (P_j + (1 - a_j) L_j) - g, \qquad m_i u_i'' = T_i - P_i + a_i L_i - m_i g.
+.. math:: b_i'' = \sum_j W_{ij} (P_j + L_j) - g, \qquad m_i u_i'' = T_i - P_i + l_i - m_i g.
 
 :math:`W` is the inverse of the body's mass matrix at the corners. Beside the motion run the integrals of what
 goes in and what is lost, so that a balance of energy holds a whole ride against itself.
@@ -36,7 +36,7 @@ STOPS: Final = 3
 LEDGER: Final = 6
 """Integrals of a corner: work of road and load; losses in damper, friction, tyre and stops."""
 
-MASS, TYRE_RATE, TYRE_DAMPING, TYRE_RAMP, FRICTION, SMOOTHED, PAST_SPRING, FIRST_STOP = range(8)
+MASS, TYRE_RATE, TYRE_DAMPING, TYRE_RAMP, FRICTION, SMOOTHED, FIRST_STOP = range(7)
 """Places of a corner's figures; each stop has side, start, force over depth squared, and damping."""
 
 FIGURES: Final = FIRST_STOP + 4 * STOPS
@@ -180,14 +180,14 @@ def motion(
         moving = state[i], state[count + i], state[2 * count + i], state[3 * count + i]
         _observe_corner(figures[i], tables[i], steps[2 + i], curves[i], road, moving, seen[i])
         spring = seen[i, ELASTIC] + seen[i, STOP] + seen[i, DAMPER] + seen[i, RUBBED]
-        past = figures[i, PAST_SPRING] * load
-        push[i] = spring + load - past
+        past = _at_time(inputs[i], 4, steps[1], time)[0]
+        push[i] = spring + load
         rate[i] = moving[1]
         rate[2 * count + i] = moving[3]
         rate[3 * count + i] = (seen[i, TYRE] - spring + past) / figures[i, MASS] - STANDARD_GRAVITY
         first = 4 * count + LEDGER * i
         by_road = seen[i, TYRE] * road[1]
-        by_load = (load - past) * moving[1] + past * moving[3]
+        by_load = load * moving[1] + past * moving[3]
         rate[first] = by_road
         rate[first + 1] = by_load
         rate[first + 2] = seen[i, DAMPER] * seen[i, VELOCITY]
@@ -222,7 +222,7 @@ def observe(
     figures : masses, tyre, friction, stops (corners, FIGURES).
     tables : spring force and motion ratio over wheel travel, each with its slope (corners, 4, travels).
     curves : velocities, damping forces, slopes (corners, 3, velocities).
-    inputs : road and load over time, each with its slope (corners, 4, times).
+    inputs : road, load on the body and load on the wheel over time, each with its slope (corners, 6, times).
     weights : inverse of the body's mass matrix (corners, corners). [1/kg]
     steps : nothing, of time, and of each corner's travel (2 + corners,).
     """
@@ -240,7 +240,7 @@ def observe(
             for j in range(count):
                 load = _at_time(inputs[j], 2, steps[1], times[n])[0]
                 spring = seen[j, ELASTIC] + seen[j, STOP] + seen[j, DAMPER] + seen[j, RUBBED]
-                total += weights[i, j] * (spring + (1.0 - figures[j, PAST_SPRING]) * load)
+                total += weights[i, j] * (spring + load)
             seen[i, BODY] = total
             for k in range(SEEN):
                 found[i, k, n] = seen[i, k]

@@ -14,7 +14,7 @@ from scipy.integrate import ODEintWarning, odeint, solve_ivp
 from damping_model.errors import ConvergenceError, GeometryError
 from damping_model.ride.at_the_wheel import WheelTable
 from damping_model.ride.inputs import STEP, CornerInput
-from damping_model.ride.kernel import LEDGER, PAST_SPRING, motion, observe
+from damping_model.ride.kernel import LEDGER, motion, observe
 from damping_model.ride.machine import RidingMachine
 from damping_model.ride.ride_motion import RideMotion
 from damping_model.units import STANDARD_GRAVITY
@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 RELATIVE: Final = 1e-8
 """Tolerance of the integration. [-]"""
 
-ABSOLUTE: Final = (2e-10, 2e-8, 2e-7)
+ABSOLUTE: Final = (5e-10, 5e-8, 5e-7)
 """The same of heights [m], velocities [m/s] and energies [J]."""
 
 LONGEST_STEP: Final = 5e-3
@@ -97,9 +97,7 @@ def simulate(
     tables = tuple(WheelTable.of(corner) for corner in machine.corners)
     rows = np.array([one.rows(duration) for one in inputs])
     arguments = (
-        np.array(
-            [table.figures(past_spring=one.past_spring) for table, one in zip(tables, inputs, strict=True)]
-        ),
+        np.array([table.figures() for table in tables]),
         np.array([table.rows for table in tables]),
         _padded([corner.damping.rows() for corner in machine.corners]),
         rows,
@@ -107,7 +105,7 @@ def simulate(
         np.array([0.0, STEP, *(table.step for table in tables)]),
     )
     times = np.linspace(0.0, duration, round(duration / TOLD) + 1)
-    first = _first(machine, tables, start, rows[:, 0, 0], rows[:, 2, 0], arguments[0])
+    first = _first(machine, tables, start, rows[:, ::2, 0])
     states = _integrated(first, times, arguments, method, relative)
     return RideMotion(
         machine=machine,
@@ -170,23 +168,20 @@ def _first(
     machine: RidingMachine,
     tables: tuple[WheelTable, ...],
     start: Start,
-    road: Floats,
-    load: Floats,
-    figures: Floats,
+    done: Floats,
 ) -> Floats:
     """State of rest on the road, or hanging over it."""
     count = len(tables)
     state = np.zeros(4 * count + LEDGER * count + 1)
     for i, (table, share) in enumerate(zip(tables, machine.body.shares, strict=True)):
-        part = table.suspension
+        part, (road, load, on_wheel) = table.suspension, done[i]
         if start.fall is not None:
-            wheel, travel = road[i] + start.fall, table.rest(0.0)
+            wheel, travel = road + start.fall, table.rest(0.0)
         else:
-            past = float(figures[i, PAST_SPRING])
-            weight = share * STANDARD_GRAVITY
-            travel = table.rest(weight - (1 - past) * load[i])
-            on_tyre = weight + part.unsprung_mass * STANDARD_GRAVITY - load[i]
-            wheel = road[i] - on_tyre / part.tyre.rate
+            carried = share * STANDARD_GRAVITY - load
+            travel = table.rest(carried)
+            on_tyre = carried - on_wheel + part.unsprung_mass * STANDARD_GRAVITY
+            wheel = road - on_tyre / part.tyre.rate
         state[2 * count + i] = wheel
         state[i] = wheel - travel
     return state

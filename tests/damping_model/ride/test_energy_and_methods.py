@@ -32,7 +32,9 @@ def test_the_balance_holds_in_a_fall_and_under_loads_on_two_corners() -> None:
     for seed in range(tries(quick=2, thorough=25)):
         machine = on_two(real_corner(seed=2 * seed), real_corner(seed=2 * seed + 1))
         fall = simulate(machine, [CornerInput()] * 2, duration=1.5, start=Start(fall=0.8))
-        pull = CornerInput(load=lambda t: 300.0 * np.sin(9.0 * t) ** 2, past_spring=0.6)
+        pull = CornerInput(
+            load=lambda t: 300.0 * np.sin(9.0 * t) ** 2, on_wheel=lambda t: -90.0 * np.sin(9.0 * t)
+        )
         driven = simulate(machine, [CornerInput(road=ROADS["edge"]), pull], duration=1.5)
         assert abs(fall.energy().imbalance) < 1e-6, seed
         assert abs(driven.energy().imbalance) < 1e-6, seed

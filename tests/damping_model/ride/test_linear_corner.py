@@ -117,7 +117,10 @@ def test_constant_braking_dives_by_the_load_transfer_over_the_spring_rate(past_s
     ride = simulate(
         machine,
         [
-            CornerInput(load=lambda t: -moved * braking(t), past_spring=past_spring),
+            CornerInput(
+                load=lambda t: -(1 - past_spring) * moved * braking(t),
+                on_wheel=lambda t: -past_spring * moved * braking(t),
+            ),
             CornerInput(load=lambda t: moved * braking(t)),
         ],
         duration=8.0,
