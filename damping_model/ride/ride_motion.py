@@ -14,6 +14,9 @@ from damping_model.units import STANDARD_GRAVITY
 
 Floats = NDArray[np.float64]
 
+LEAST_THROUGHPUT = 1e-3
+"""A machine that stands still moves less, and what rounding leaves is held against this. [J]"""
+
 
 @dataclass(frozen=True, slots=True)
 class Energy:
@@ -46,7 +49,7 @@ class Energy:
     def imbalance(self) -> float:
         """What went in and is neither lost nor stored, over the throughput. [-]"""
         amiss = self.by_road + self.by_load - self.lost - self.stored
-        return amiss / self.throughput if self.throughput else abs(amiss)
+        return amiss / max(self.throughput, LEAST_THROUGHPUT)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

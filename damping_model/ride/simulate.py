@@ -27,6 +27,12 @@ RELATIVE: Final = 1e-8
 ABSOLUTE: Final = (5e-10, 5e-8, 5e-7)
 """The same of heights [m], velocities [m/s] and energies [J]."""
 
+FINER: Final = (1.0, 0.1, 0.01, 0.001)
+"""Shares of the tolerances that are tried until the energy balances."""
+
+BALANCED: Final = 1e-6
+"""Energy that may be amiss, as a share of the throughput. [-]"""
+
 LONGEST_STEP: Final = 5e-3
 """So that nothing on the road is stepped over. [s]"""
 
@@ -83,7 +89,7 @@ def simulate(
     GeometryError
         When the machine rests nowhere in its travel, or inputs are missing.
     ConvergenceError
-        When the integration stops, with the time.
+        When the integration stops, with the time; or the energy does not balance.
 
     References
     ----------
@@ -106,22 +112,36 @@ def simulate(
     )
     times = np.linspace(0.0, duration, round(duration / TOLD) + 1)
     first = _first(machine, tables, start, rows[:, ::2, 0])
-    states = _integrated(first, times, arguments, method, relative)
-    return RideMotion(
-        machine=machine,
-        tables=tables,
-        times=times,
-        states=states,
-        seen=observe(states, times, *arguments),
+    for finer in FINER:
+        states = _integrated(first, times, arguments, method, relative, finer)
+        found = RideMotion(
+            machine=machine,
+            tables=tables,
+            times=times,
+            states=states,
+            seen=observe(states, times, *arguments),
+        )
+        imbalance = abs(found.energy().imbalance)
+        if imbalance < BALANCED:
+            return found
+    raise ConvergenceError(
+        f"the ride's energy does not balance: {imbalance:.1e} of its throughput is amiss, expected at most "
+        f"{BALANCED:g}."
     )
 
 
 def _integrated(
-    first: Floats, times: Floats, arguments: tuple[Floats, ...], method: str | None, relative: float
+    first: Floats,
+    times: Floats,
+    arguments: tuple[Floats, ...],
+    method: str | None,
+    relative: float,
+    finer: float,
 ) -> Floats:
     count = arguments[0].shape[0]
-    absolute = np.repeat(ABSOLUTE, (2 * count, 2 * count, first.size - 4 * count))
-    absolute[count : 2 * count], absolute[2 * count : 3 * count] = ABSOLUTE[1], ABSOLUTE[0]
+    absolute = finer * np.repeat(ABSOLUTE, (2 * count, 2 * count, first.size - 4 * count))
+    absolute[count : 2 * count], absolute[2 * count : 3 * count] = finer * ABSOLUTE[1], finer * ABSOLUTE[0]
+    relative = max(relative * finer, 1e-12)
     equations: Any = motion  # the stubs of scipy ask for less than these integrators take
     integrated: Any = odeint
     found: Any

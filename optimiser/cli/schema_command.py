@@ -11,7 +11,10 @@ from optimiser.cli.saying import say_json
 
 @click.command("schema")
 @click.argument(
-    "kind", type=click.Choice(["job", "damper", "stock", "bike", "rider", "symptoms", "kind", "dyno-machine"])
+    "kind",
+    type=click.Choice(
+        ["job", "damper", "stock", "bike", "rider", "symptoms", "rides", "kind", "dyno-machine"]
+    ),
 )
 @click.option("--json", "compact", is_flag=True, help="One line for programs instead of indented for people.")
 def command(kind: str, compact: bool) -> None:

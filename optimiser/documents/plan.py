@@ -19,6 +19,7 @@ from optimiser.documents.common import (
     ShimDocument,
     UnansweredDocument,
 )
+from optimiser.documents.ride import RideEventDocument
 from optimiser.documents.sure import ConfidenceDocument, SureDocument
 
 FORMAT: Final = "shimwright plan 2"
@@ -270,6 +271,8 @@ class PlanDocument(Document):
     more_say: list[MoreSayDocument] = Field(default_factory=list)
     confidence: ConfidenceDocument | None = None
     """What became of --confidence; null where it was not given, or nothing meets the goal as it is."""
+    ride: RideEventDocument | None = None
+    """The event behind the complaint, simulated, before and after each step of effort; null where none is."""
     candidates: list[CandidateDocument]
     nearest: CandidateDocument | None
     nearest_proven: bool

@@ -18,6 +18,7 @@ from optimiser.documents.plan import (
     PlanDocument,
     StressDocument,
 )
+from optimiser.documents.ride import event_document
 from optimiser.documents.shims import (
     counted_shims,
     from_shelf,
@@ -93,6 +94,7 @@ def plan_document(
             "remarks": list(planned.remarks),
             **way_out_keys(planned),
             "confidence": confidence_document(planned.confidence),
+            "ride": None if planned.ride is None else event_document(planned.ride, planned.ride.events[0]),
             "candidates": documents,
             "nearest": nearest,
             "nearest_proven": answer is not None and answer.nearest_proven,

@@ -11,6 +11,7 @@ from optimiser.files.dyno.machine_file import DynoMachineFile
 from optimiser.files.entry.form_file import FormFile
 from optimiser.files.job_file import JobFile
 from optimiser.files.rider_file import RiderFile
+from optimiser.files.rides_file import RidesFile
 from optimiser.files.shelf_line import ShelfLine
 from optimiser.files.symptoms_file import SymptomsFile
 
@@ -21,6 +22,7 @@ MODELS: Final[dict[str, type[FileModel]]] = {
     "bike": BikeFile,
     "rider": RiderFile,
     "symptoms": SymptomsFile,
+    "rides": RidesFile,
     "kind": FormFile,
     "dyno-machine": DynoMachineFile,
 }

@@ -14,6 +14,7 @@ from optimiser.jobs.confidence import Confidence
 from optimiser.jobs.how_sure import NOT_SAID, HowSure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, recommended
+from optimiser.jobs.ride_job import JobRide
 from optimiser.jobs.stress import StressCheck
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
@@ -43,6 +44,7 @@ class Planned:
     stress : of the shims before and after; None when the basics come first.
     sure : how surely each listed candidate and each step of effort does what is promised.
     confidence : what became of the wish that all limits hold in most dampers built like this; None without.
+    ride : the event behind the complaint, ridden; None where none is, or the machine is not known.
     real : for candidates that take measured shims, which of them, and what the damper does with those.
     """
 
@@ -61,6 +63,7 @@ class Planned:
     stress: StressCheck | None = None
     sure: HowSure = NOT_SAID
     confidence: Confidence | None = None
+    ride: JobRide | None = None
     real: Mapping[Candidate, RealShims] = field(default_factory=dict)
 
     @property

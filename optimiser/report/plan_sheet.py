@@ -19,6 +19,7 @@ from damping_model.units import celsius
 from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.planned import Planned
+from optimiser.jobs.ride_job import JobRide
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.goal import Goal, Role
@@ -111,7 +112,20 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         service=service_facts(job, mounted, works_in=_works_in(planned.asked.goal)),
         taken=planned.taken(candidate),
         sure=planned.sure.of(candidate),
+        ride=_ridden(planned, candidate),
     )
+
+
+def _ridden(planned: Planned, candidate: Candidate) -> tuple[JobRide, int] | None:
+    """The event behind the complaint, with the step of effort that the sheet builds."""
+    if planned.ride is None:
+        return None
+    name = candidate.stack, candidate.setting
+    built = (
+        place for place, step in enumerate(planned.ladder) if (step.best.stack, step.best.setting) == name
+    )
+    place = next(built, None)
+    return None if place is None else (planned.ride, place)
 
 
 def _measured_before(planned: Planned) -> list[CurveLine]:

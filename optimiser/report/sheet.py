@@ -9,6 +9,7 @@ from datetime import date
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
+from optimiser.jobs.ride_job import JobRide
 from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.taken import Taken
@@ -151,6 +152,7 @@ class BuildSheet:
     ways_out : what would do where nothing meets the goal, and the line to type for each.
     service : what is known of the damper for whoever builds it; None for nothing.
     sure : how surely it does what is promised; None where that is not known.
+    ride : the event behind the complaint, and the step of effort that is drawn; None where none was ridden.
     """
 
     heading: Heading
@@ -173,6 +175,7 @@ class BuildSheet:
     ways_out: tuple[tuple[str, str], ...] = ()
     service: ServiceFacts | None = None
     sure: Spread | None = None
+    ride: tuple[JobRide, int] | None = None
 
     @property
     def height_change(self) -> float:
@@ -200,13 +203,14 @@ def build_sheet(
     service: ServiceFacts | None = None,
     taken: tuple[Taken, ...] = (),
     sure: Spread | None = None,
+    ride: tuple[JobRide, int] | None = None,
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, measured, basis, override_reason, ladder, ways_out, service, sure :
-        as in :class:`BuildSheet`.
+    heading, seating, adjusters, curves, measured, basis, override_reason, ladder, ways_out, service, sure,
+        ride : as in :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
     near_enough : whether it is not among them and misses the goal by less than a rider feels.
@@ -241,6 +245,7 @@ def build_sheet(
         ways_out=ways_out,
         service=service,
         sure=sure,
+        ride=ride,
     )
 
 

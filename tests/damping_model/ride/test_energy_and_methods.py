@@ -54,8 +54,11 @@ def test_another_method_finds_the_same_ride(method: str, road: str) -> None:
         machine = on_one(real_corner(seed=seed))
         one = simulate(machine, [CornerInput(road=ROADS[road])], duration=0.8)
         other = simulate(machine, [CornerInput(road=ROADS[road])], duration=0.8, method=method)
-        for told in (lambda ride: ride.travel(0), lambda ride: ride.shaft_velocity(0)):
-            assert np.abs(told(one) - told(other)).max() < 1e-4 * np.ptp(told(one))
+        for ours, theirs in (
+            (one.travel(0), other.travel(0)),
+            (one.shaft_velocity(0), other.shaft_velocity(0)),
+        ):
+            assert np.abs(ours - theirs).max() < 1e-4 * np.ptp(ours)
 
 
 def test_a_body_on_two_corners_moves_as_a_rigid_one() -> None:
