@@ -1,110 +1,42 @@
 """Rides: what they cost, whether energy balances, and whether events say what words and changes say.
 
-Run from the project's folder: ``python -m tests.benchmarks.bench_ride {cost,machines,rows} [--time-limit S] [--side-by-side N]``.
+Run from the project's folder: ``python -m tests.benchmarks.bench_ride {cost,machines,rows} [--time-limit S] [--side-by-side N] [--damper NAME] [--by-shift] [--demo]``.
 """
 
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 import tempfile
 import time
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
 from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
-from unittest.mock import patch
 
-from damping_model.errors import ModelError
-from optimiser.errors import ShimwrightError
 from optimiser.files.job_reader import read_job
 from optimiser.files.rides_file import read_rides
-from optimiser.files.shop_folder import TRUSTED
 from optimiser.files.symptoms_file import read_vocabulary
-from optimiser.intake.complaint import Symptom
-from optimiser.jobs.plan import plan_job
-from optimiser.jobs.ride_band import event_of_words
-from optimiser.jobs.ride_job import ride_job
 from optimiser.jobs.ride_machine import corner_to_ride, machine_to_ride, own_damper
 from optimiser.ride.telling import told
-from optimiser.search import Control
-from tests.benchmarks.words.fleet import RiddenDamper, job_text, jobs
-from tests.benchmarks.words.rows import by_processor_time
+from tests.benchmarks.words.fleet import FLEET, jobs
+from tests.benchmarks.words.ridden import RiddenRow, demo_fleet, ridden_row, shifted_row
 from tests.helpers.random_machines import ridden_at_random
 
 
-@dataclass(frozen=True, slots=True)
-class RiddenRow:
-    """One symptom on one damper, ridden before and after what the plan recommends.
-
-    Parameters
-    ----------
-    name : damper and symptom.
-    words : a line about it.
-    overlaps : whether the simulated window meets the band of the words.
-    right : whether the event's own figure moves the right way; None where nothing is recommended.
-    """
-
-    name: str
-    words: str
-    overlaps: bool
-    right: bool | None
-
-
-def ridden_row(damper: RiddenDamper, symptom: Symptom, *, folder: Path, time_limit: float) -> RiddenRow:
-    """Plan a job in words, and ride the event behind it before and after."""
-    name = f"{damper.name}: {symptom.name}"
-    path = folder / f"{damper.name}, {symptom.name}.toml"
-    path.write_text(job_text(damper, symptom), encoding="utf-8")
-    try:
-        with by_processor_time(), patch.dict(os.environ, {TRUSTED: "1"}):
-            job = read_job(path)
-        event = event_of_words(job, symptom.name)
-        behind = job.rides.behind_symptom(symptom.name)
-        assert event is not None
-        assert behind is not None
-        with by_processor_time():
-            planned = plan_job(job, control=Control(time_limit=time_limit, cores=1))
-        shown = planned.shown
-        steps = [step for step in planned.ladder if step.best == shown][:1]
-        if shown is not None and not steps:
-            steps = [
-                step
-                for step in planned.ladder
-                if (step.best.stack, step.best.setting) == (shown.stack, shown.setting)
-            ][:1]
-        ride = ride_job(
-            job, [event], ladder=steps, stack_name=planned.mounted.name, settings=planned.settings
-        )
-    except (ShimwrightError, ModelError) as error:
-        return RiddenRow(name, f"refused: {error}", overlaps=False, right=None)
-    band, one = job.vocabulary.bands[symptom.band], ride.events[0]
-    window = one.before.window(symptom.stroke)
-    overlaps = window is not None and window.overlaps(band.low, band.high)
-    seen = "no work" if window is None else f"{window.low:.2f} to {window.high:.2f}"
-    words = f"{symptom.stroke} {seen} against {band.low:g} to {band.high:g} m/s"
-    before = one.before.figures.of(behind.figure)
-    if not one.after or before is None:
-        return RiddenRow(name, f"{words}; nothing recommended ({planned.outcome})", overlaps, None)
-    after = one.after[0].figures.of(behind.figure)
-    right = after is not None and ((after < before) if behind.better == "less" else (after > before))
-    return RiddenRow(
-        name, f"{words}; {behind.figure} {before:.4g} -> {after:.4g}, {behind.better} wanted", overlaps, right
-    )
-
-
-def rows(time_limit: float, side_by_side: int) -> None:
-    """Every symptom on every damper that it fits."""
-    every = list(jobs(read_vocabulary()))
+def rows(time_limit: float, side_by_side: int, dampers: list[str], *, by_shift: bool, demo: bool) -> None:
+    """Every symptom on every damper that it fits, or on those that are named."""
+    fleet = demo_fleet() if demo else FLEET
+    every = [row for row in jobs(read_vocabulary(), fleet) if not dampers or row[0].name in dampers]
     found: list[RiddenRow] = []
     with (
         tempfile.TemporaryDirectory() as folder,
         ProcessPoolExecutor(side_by_side, mp_context=get_context("spawn")) as pool,
     ):
         ridden = partial(ridden_row, folder=Path(folder), time_limit=time_limit)
+        if by_shift:
+            ridden = partial(shifted_row, folder=Path(folder))
         for row in pool.map(ridden, *zip(*every, strict=True)):
             found.append(row)
             where = "meets" if row.overlaps else "APART"
@@ -170,6 +102,11 @@ def main() -> int:
     parser.add_argument("--job", type=Path, default=Path("inventory_demo/jobs/i_fork_dives.toml"))
     parser.add_argument("--time-limit", type=float, default=10.0, help="seconds for each search")
     parser.add_argument("--side-by-side", type=int, default=1, help="jobs planned at a time")
+    parser.add_argument("--damper", action="append", default=[], help="only jobs of this one; repeat")
+    parser.add_argument(
+        "--by-shift", action="store_true", help="plan nothing: move the band by its first step"
+    )
+    parser.add_argument("--demo", action="store_true", help="the dampers that come with the program")
     parser.add_argument("--count", type=int, default=1000, help="machines drawn")
     asked = parser.parse_args()
     if asked.what == "cost":
@@ -177,7 +114,7 @@ def main() -> int:
     elif asked.what == "machines":
         machines(asked.count)
     else:
-        rows(asked.time_limit, asked.side_by_side)
+        rows(asked.time_limit, asked.side_by_side, asked.damper, by_shift=asked.by_shift, demo=asked.demo)
     return 0
 
 
