@@ -13,7 +13,7 @@ from optimiser.jobs.ride_band import event_behind
 from optimiser.jobs.ride_machine import corner_to_ride, machine_to_ride, own_damper
 from optimiser.model.damper_description import with_stack
 from optimiser.model.unmeasured import Unmeasured
-from optimiser.ride.events import FeltLimits, RideEvent
+from optimiser.ride.events import FeltLimits, FigureName, RideEvent
 from optimiser.ride.telling import Told, told
 
 
@@ -26,11 +26,13 @@ class EventRidden:
     event : which.
     before : with the damper as it is.
     after : with each step of effort.
+    judged_by : the figure that says whether a change helped, where the event stands behind the complaint.
     """
 
     event: RideEvent
     before: Told
     after: tuple[Told, ...]
+    judged_by: FigureName | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,14 +88,16 @@ def ride_job(
     for step in ladder:
         built = with_stack(damper, stack_name, step.best.stack)
         dampers.append(own_damper(job, built, settings[step.best.setting]))
-    bands = tuple(job.vocabulary.bands.values())
+    bands, words = tuple(job.vocabulary.bands.values()), job.asked.complaint.symptom
+    behind = None if words is None else job.rides.behind_symptom(job.vocabulary.symptom(words).name)
     ridden = []
     taken: dict[str, Unmeasured] = {}
     said: dict[str, None] = {}
     for event in events:
         machines = [machine_to_ride(job, corner, one, event) for one in dampers]
         rides = [told(event, machine, bands=bands) for machine in machines]
-        ridden.append(EventRidden(event, rides[0], tuple(rides[1:])))
+        figure = None if behind is None or behind.event != event.name else behind.figure
+        ridden.append(EventRidden(event, rides[0], tuple(rides[1:]), figure))
         taken |= {one.what: one for one in machines[0].taken}
         said |= dict.fromkeys(machines[0].said)
     return JobRide(

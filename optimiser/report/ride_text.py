@@ -94,8 +94,27 @@ def after_lines(ride: JobRide, event: EventRidden, *, units: UnitSystem) -> Iter
     """What each step of effort makes of an event, one line a step."""
     for place, step in enumerate(ride.steps):
         found = [one for one in _changes(ride, event, place) if one.felt]
-        said = ", ".join(change_words(event.event.kind, one, units=units) for one in found) or NOT_FELT
+        said = ", ".join(change_words(event.event.kind, one, units=units) for one in found)
+        if not found:
+            said = NOT_FELT + _all_the_same(event, place, units)
         yield f"{effort_words(step.rung.changes)}: {said}{_beyond(event.after[place].figures)}"
+
+
+def _all_the_same(event: EventRidden, place: int, units: UnitSystem) -> str:
+    """The figure that the event is judged by, in brackets, although nobody feels its change."""
+    name = event.judged_by
+    if name is None:
+        return ""
+    before, after = (told.figures.of(name) for told in (event.before, event.after[place]))
+    if before is None or after is None:
+        return ""
+    text = _size(name, units)
+    if text == units.travel_text:
+        decimals = 1 if units is UnitSystem.METRIC else 2
+        now, then = (f"{units.length(value):.{decimals}f} {units.length_unit}" for value in (before, after))
+    else:
+        now, then = text(before), text(after)
+    return f" ({_verb(event.event.kind, name)} {then} instead of {now})"
 
 
 def rests_on(ride: JobRide) -> Iterator[str]:
