@@ -32,6 +32,7 @@ COMMANDS: Final = {
     "log": ("optimiser.cli.log_command", "What a wheel did on a ride, from a log of its travel."),
     "compare": ("optimiser.cli.compare_command", "What if: stacks, clicks, oils laid over one another."),
     "ride-plan": ("optimiser.cli.ride_plan_command", "Rides that show what the adjusters can do."),
+    "ride": ("optimiser.cli.ride_command", "What the wheel does in a ride, before and after."),
     "leverage": ("optimiser.cli.leverage_command", "Show what a band at the shaft means at the wheel."),
     "suits": ("optimiser.cli.suits_command", "Judge a damper as delivered for a frame and rider."),
     "tunes": ("optimiser.cli.tunes_command", "List liked tunes, the nearest to a frame and rider first."),

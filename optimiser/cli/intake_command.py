@@ -118,7 +118,22 @@ def _finish(job: Path, answers: dict[str, str]) -> None:
     from optimiser.cli.intake_writing import write_all
 
     written = write_all(job, answers)
+    _say_band(job)
     say(f"\nWrote {', '.join(map(str, written))}. Next: shimwright plan {job}")
+
+
+def _say_band(job: Path) -> None:
+    """What a ride of the event behind the words says of their band; a fault of the files is said by plan."""
+    from damping_model.errors import ModelError
+    from optimiser.files.job_reader import read_job
+    from optimiser.jobs.ride_band import band_advice
+
+    try:
+        advice = band_advice(read_job(job))
+    except (InputError, ModelError):
+        return
+    if advice is not None:
+        say(f"\n{advice}")
 
 
 def _refuse_what_is_missing(asked: tuple[Question, ...], answers: dict[str, str], source: Path) -> None:

@@ -13,7 +13,7 @@ from optimiser.cli.saying import say_json
 @click.argument(
     "kind",
     type=click.Choice(
-        ["job", "damper", "stock", "bike", "rider", "symptoms", "kind", "dyno-machine", "logger"]
+        ["job", "damper", "stock", "bike", "rider", "symptoms", "rides", "kind", "dyno-machine", "logger"]
     ),
 )
 @click.option("--json", "compact", is_flag=True, help="One line for programs instead of indented for people.")

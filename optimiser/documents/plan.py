@@ -21,6 +21,7 @@ from optimiser.documents.common import (
 )
 from optimiser.documents.folded import FoldedDocument
 from optimiser.documents.parts import PartsDocument
+from optimiser.documents.ride import RideEventDocument
 from optimiser.documents.sure import ConfidenceDocument, SureDocument
 
 FORMAT: Final = "shimwright plan 2"
@@ -276,6 +277,8 @@ class PlanDocument(Document):
     """What became of --confidence; null where it was not given, or nothing meets the goal as it is."""
     parts: PartsDocument | None = None
     """What the parts under [[at_hand]] of the job do; null where it names none."""
+    ride: RideEventDocument | None = None
+    """The event behind the complaint, simulated, before and after each step of effort; null where none is."""
     candidates: list[CandidateDocument]
     folded: list[FoldedDocument] = Field(default_factory=list)
     """What meets the goal besides: for a shelf that other jobs want, too."""

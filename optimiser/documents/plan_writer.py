@@ -20,6 +20,7 @@ from optimiser.documents.plan import (
     PlanDocument,
     StressDocument,
 )
+from optimiser.documents.ride import event_document
 from optimiser.documents.shims import (
     changes_document,
     from_shelf,
@@ -96,6 +97,7 @@ def plan_document(
             **way_out_keys(planned),
             "confidence": confidence_document(planned.confidence),
             "parts": parts_document(planned),
+            "ride": None if planned.ride is None else event_document(planned.ride, planned.ride.events[0]),
             "candidates": documents,
             "folded": folded_documents(planned),
             "nearest": nearest,

@@ -63,6 +63,7 @@ def described(file: DamperFile, *, source: str) -> DamperDescription:
         ),
         stroke=file.stroke_mm * MILLIMETRE,
         gas_charged=file.gas_charged,
+        in_a_fork=file.fits == "fork",
         assembly=file.assembly.assembly(),
         oddities=tuple(
             oddities_of(

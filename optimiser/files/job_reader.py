@@ -14,6 +14,7 @@ from optimiser.files.damper_builder import read_damper, read_known_damper
 from optimiser.files.fitted_runs import fitted_runs
 from optimiser.files.job_file import JobFile, WorkSection
 from optimiser.files.rider_file import RiderFile
+from optimiser.files.rides_file import rides_of
 from optimiser.files.shelf import read_shelf
 from optimiser.files.shop_folder import read_named
 from optimiser.files.symptoms_file import vocabulary_of
@@ -62,6 +63,7 @@ def read_job(path: Path) -> Job:
         shelf=path.parent / file.shelf,
         vocabulary=read_named(path, file.shelf, lambda named: vocabulary_of(named.parent)),
         ranges=read_ranges(),
+        rides=read_named(path, file.shelf, lambda named: rides_of(named.parent)),
     )
 
 

@@ -12,6 +12,7 @@ from optimiser.files.entry.form_file import FormFile
 from optimiser.files.job_file import JobFile
 from optimiser.files.ride_log.logger_file import LoggerFile
 from optimiser.files.rider_file import RiderFile
+from optimiser.files.rides_file import RidesFile
 from optimiser.files.shelf_line import ShelfLine
 from optimiser.files.symptoms_file import SymptomsFile
 
@@ -22,6 +23,7 @@ MODELS: Final[dict[str, type[FileModel]]] = {
     "bike": BikeFile,
     "rider": RiderFile,
     "symptoms": SymptomsFile,
+    "rides": RidesFile,
     "kind": FormFile,
     "dyno-machine": DynoMachineFile,
     "logger": LoggerFile,

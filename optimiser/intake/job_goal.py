@@ -13,7 +13,7 @@ from optimiser.intake.complaint import Complaint, Vocabulary, held_words, hold_t
 from optimiser.intake.familiarity import familiarity_for
 from optimiser.intake.goal_builder import BOTH_STROKES, Forces, goal_from_bands
 from optimiser.intake.machine import Corner, Machine, Rider
-from optimiser.intake.narrow import EventAsked, event_at_the_shaft, narrowed
+from optimiser.intake.narrow import ByRide, EventAsked, as_ridden_window, event_at_the_shaft, narrowed
 from optimiser.intake.one_click import Turning, as_fine_as, nearest_click, other_stroke_eased
 from optimiser.intake.promise import Boils, nothing_boils, within_promise
 from optimiser.model.goal import Goal
@@ -80,6 +80,7 @@ def goal_for(
     across: bool = True,
     boils: Boils = nothing_boils,
     turning: Turning | None = None,
+    by_ride: ByRide | None = None,
 ) -> JobGoal:
     """The goal of a job for a damper as it is.
 
@@ -96,6 +97,7 @@ def goal_for(
     across : whether an adjuster moves both strokes, see :func:`~optimiser.intake.prediction.reaches_across`.
     boils : where oil boils with the damper as it is; bands that come from words or by default leave it out.
     turning : the damper's adjusters; words are no finer than they are. None for no adjuster.
+    by_ride : the velocities of an instant as a ride has them; None where nothing can be ridden.
 
     Raises
     ------
@@ -112,6 +114,8 @@ def goal_for(
         if asked.event is not None:
             corner = corner_of(complaint, vocabulary, machine)
             window = event_at_the_shaft(asked.event, machine=machine, corner=corner, rider=rider, sag=sag)
+            if by_ride is not None:
+                window = as_ridden_window(window, by_ride)
             complaint = narrowed(complaint, window)
             reasons += [f"Assumed: {assumption}." for assumption in window.assumptions]
         found = interpret(complaint, vocabulary)

@@ -97,6 +97,41 @@ def event_at_the_shaft(
     return replace(window, assumptions=(*window.assumptions, f"it begins {begins}"))
 
 
+@dataclass(frozen=True, slots=True)
+class ByRide:
+    """What riding an event in time says of its velocities, or why nothing was ridden.
+
+    Parameters
+    ----------
+    said : what the ride rests on, or what is missing for one, in a sentence without its full stop.
+    low, high : shaft velocity; None where nothing was ridden. [m/s]
+    from_travel, to_travel : wheel travel. [m]
+    """
+
+    said: str
+    low: float | None = None
+    high: float | None = None
+    from_travel: float = 0.0
+    to_travel: float = 0.0
+
+
+def as_ridden_window(window: ShaftWindow, ride: ByRide) -> ShaftWindow:
+    """A window with the velocities of a ride; those of the formula stay beside them as a check."""
+    if ride.low is None or ride.high is None:
+        return replace(window, assumptions=(*window.assumptions, f"velocities by the formula: {ride.said}"))
+    check = (
+        f"as a check, the formula gives {window.low:.2g} to {window.high:.2g} m/s: {window.assumptions[0]}"
+    )
+    return ShaftWindow(
+        window.event,
+        ride.low,
+        ride.high,
+        ride.from_travel,
+        ride.to_travel,
+        (f"velocities by simulation: {ride.said}", check),
+    )
+
+
 def narrowed(complaint: Complaint, window: ShaftWindow) -> Complaint:
     """A complaint moved to the shaft velocities of an event; numbers given in the job still win."""
     return replace(

@@ -21,6 +21,7 @@ from optimiser.model.damper_description import DamperDescription
 from optimiser.model.other_parts import AtHand, ChangedParts
 from optimiser.model.stock import Stock
 from optimiser.model.stress import USUAL_RULE, StressRule
+from optimiser.ride.events import RideTable
 from optimiser.spread.model_uncertainty import ModelUncertainty
 from optimiser.unknowns.knowledge import Knowledge
 
@@ -114,6 +115,7 @@ class Job:
     shelf : the shelf's file.
     vocabulary : the shop's symptoms and bands.
     ranges : the shop's ranges for the basics.
+    rides : the shop's events, usual machines and what is felt.
     noticed : words of advice about the job itself, which every answer to it carries.
     knowledge : of the damper's unknown figures after its runs on a dyno; None without a fit in use.
     runs : those that the fit was made from, to be drawn beside the curves.
@@ -140,6 +142,7 @@ class Job:
     shelf: Path
     vocabulary: Vocabulary
     ranges: Ranges
+    rides: RideTable
     noticed: tuple[BasicsFinding, ...] = ()
     knowledge: Knowledge | None = None
     runs: tuple[DynoRun, ...] = ()

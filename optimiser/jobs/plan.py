@@ -19,6 +19,7 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import steps_of
 from optimiser.jobs.part_plan import planned_with_parts
 from optimiser.jobs.planned import Planned
+from optimiser.jobs.ride_job import ride_behind
 from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
@@ -110,6 +111,7 @@ def plan_job(
         ladder=ladder,
         advice=_advice(answer, setup, out, _left(control, deadline)),
         way_out=out,
+        ride=ride_behind(job, ladder=ladder, stack_name=setup.mounted.name, settings=physics.settings),
         stress=stress_check(answer, physics, stack=setup.stack, rule=work.stress, ladder=ladder),
         real=dict(_of_real_shims(setup.problem, answer, rungs)),
     )

@@ -15,6 +15,7 @@ from optimiser.jobs.how_sure import NOT_SAID, HowSure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, recommended
 from optimiser.jobs.part_ladder import PartLadder
+from optimiser.jobs.ride_job import JobRide
 from optimiser.jobs.stress import StressCheck
 from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
@@ -47,6 +48,7 @@ class Planned:
     sure : how surely each listed candidate and each step of effort does what is promised.
     confidence : what became of the wish that all limits hold in most dampers built like this; None without.
     parts : what other parts do, where the job says what is at hand; None elsewhere.
+    ride : the event behind the complaint, ridden; None where none is, or the machine is not known.
     real : for candidates that take measured shims, which of them, and what the damper does with those.
     """
 
@@ -66,6 +68,7 @@ class Planned:
     sure: HowSure = NOT_SAID
     confidence: Confidence | None = None
     parts: PartLadder | None = None
+    ride: JobRide | None = None
     real: Mapping[Candidate, RealShims] = field(default_factory=dict)
 
     @property

@@ -28,6 +28,7 @@ from optimiser.intake.promise import NO_CHANGE, Boils, Change, boiling_words, re
 from optimiser.jobs.carried import carried_job_goal
 from optimiser.jobs.job import Job
 from optimiser.jobs.noticed import noticed_in
+from optimiser.jobs.ride_band import band_advice, instant_by_ride
 from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
@@ -216,9 +217,12 @@ def set_up(
             across=reaches_across(forces_at=forces_at, adjusters=adjusters),
             boils=boils,
             turning=Turning(adjusters, forces_at),
+            by_ride=instant_by_ride(job),
             least_height=least_height,
             most_height=most_height,
         )
+        advice = band_advice(job)
+        asked = asked if advice is None else replace(asked, reasons=(*asked.reasons, advice))
     _refuse_boiling(asked.goal, boils, damper.name)
     physics = _physics(job, mounted, asked.goal, further=further)
     return JobSetup(job=job, gate=gate, mounted=mounted, asked=asked, physics=physics)

@@ -56,6 +56,7 @@ class DamperDescription:
     stacks : every shim stack in its place, in the order of the description.
     stroke : travel of the shaft. [m]
     gas_charged : whether opening the damper lets go of gas under pressure.
+    in_a_fork : whether it works in a leg of a fork, and not beside a spring.
     assembly : what it is put together by.
     oddities : what is unusual in the description, although a real damper might have it.
     not_measured : figures that are taken as usual, since nobody measured them.
@@ -67,6 +68,7 @@ class DamperDescription:
     stacks: tuple[MountedStack, ...]
     stroke: float
     gas_charged: bool
+    in_a_fork: bool = False
     assembly: Assembly = NOTHING_WRITTEN
     oddities: tuple[Oddity, ...] = ()
     not_measured: tuple[Unmeasured, ...] = ()

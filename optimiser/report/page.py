@@ -21,6 +21,8 @@ from optimiser.report.ladder_text import (
     verdict_text,
 )
 from optimiser.report.printable import printable
+from optimiser.report.ride_drawing import travel_svg
+from optimiser.report.ride_text import behind_lines
 from optimiser.report.section import section_svg
 from optimiser.report.section_labels import labels_of
 from optimiser.report.service_notes import service_notes
@@ -96,6 +98,10 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         if sheet.sure is None
         else (*sure_words(sheet.sure, sheet.new_stack, units=units), WHAT_DRAWN),
         interval=change_note,
+        ride_picture=None
+        if sheet.ride is None
+        else travel_svg(sheet.ride[0], sheet.ride[0].events[0], units=units, place=sheet.ride[1]),
+        ride_lines=() if sheet.ride is None else tuple(behind_lines(sheet.ride[0], units=units)),
         chances=() if sheet.ladder is None else chances_of(sheet.ladder),
         layout=labels_of(
             sheet.new_stack.shims,

@@ -19,6 +19,7 @@ from damping_model.units import celsius
 from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.planned import Planned
+from optimiser.jobs.ride_job import JobRide
 from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import DamperDescription, with_stack
 from optimiser.model.goal import Goal, Role
@@ -114,12 +115,25 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         taken=planned.taken(candidate),
         sure=planned.sure.of(candidate),
         parts=planned.part_changes,
+        ride=_ridden(planned, candidate),
     )
 
 
 def _stack_before(planned: Planned) -> Stack:
     """The stack in the damper as it is now, with its own ring."""
     return planned.as_it_is.stack_named(planned.mounted.name, where="").stack
+
+
+def _ridden(planned: Planned, candidate: Candidate) -> tuple[JobRide, int] | None:
+    """The event behind the complaint, with the step of effort that the sheet builds."""
+    if planned.ride is None:
+        return None
+    name = candidate.stack, candidate.setting
+    built = (
+        place for place, step in enumerate(planned.ladder) if (step.best.stack, step.best.setting) == name
+    )
+    place = next(built, None)
+    return None if place is None else (planned.ride, place)
 
 
 def _measured_before(planned: Planned) -> list[CurveLine]:

@@ -25,6 +25,7 @@ from optimiser.report.ladder_text import (
 )
 from optimiser.report.part_text import part_lines, parts_table
 from optimiser.report.plan_sheet import said
+from optimiser.report.ride_text import print_behind
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.shelf_words import real_words, shelf_text
 from optimiser.report.stress_words import stress_words
@@ -74,6 +75,8 @@ def print_plan(
             console.print(sure)
         console.out(ladder_drawing(view) + "\n", highlight=False)
     _parts(console, planned, units)
+    if planned.ride is not None:
+        print_behind(console, planned.ride, units=units)
     for words in (*confidence_words(planned), *planned.advice, *planned.remarks):
         console.print(in_units(words, units) + "\n")
     if planned.answer is not None:

@@ -9,6 +9,7 @@ from datetime import date
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
+from optimiser.jobs.ride_job import JobRide
 from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
 from optimiser.model.other_parts import PartChange, PartKind
@@ -154,6 +155,7 @@ class BuildSheet:
     service : what is known of the damper for whoever builds it; None for nothing.
     sure : how surely it does what is promised; None where that is not known.
     part_steps : what to do about oil, gas, bleeds and rings, sentences; none where they stay.
+    ride : the event behind the complaint, and the step of effort that is drawn; None where none was ridden.
     """
 
     heading: Heading
@@ -177,6 +179,7 @@ class BuildSheet:
     service: ServiceFacts | None = None
     sure: Spread | None = None
     part_steps: tuple[str, ...] = ()
+    ride: tuple[JobRide, int] | None = None
 
     @property
     def height_change(self) -> float:
@@ -205,13 +208,14 @@ def build_sheet(
     taken: tuple[Taken, ...] = (),
     sure: Spread | None = None,
     parts: tuple[PartChange, ...] = (),
+    ride: tuple[JobRide, int] | None = None,
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
     Parameters
     ----------
-    heading, seating, adjusters, curves, measured, basis, override_reason, ladder, ways_out, service, sure :
-        as in :class:`BuildSheet`.
+    heading, seating, adjusters, curves, measured, basis, override_reason, ladder, ways_out, service, sure,
+        ride : as in :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
     near_enough : whether it is not among them and misses the goal by less than a rider feels.
@@ -250,6 +254,7 @@ def build_sheet(
         service=service,
         sure=sure,
         part_steps=tuple(part_steps(parts)),
+        ride=ride,
     )
 
 
