@@ -59,7 +59,7 @@ class Asking:
         QuitError
             When the user wants to stop.
         """
-        from optimiser.cli.intake_files import known_of
+        from optimiser.actions.intake_files import known_of
         from optimiser.intake.questions import questions
 
         again: str | None = None

@@ -87,7 +87,7 @@ def _make_folder(folder: Path) -> None:
 
 
 def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
-    from optimiser.cli.intake_files import known_of
+    from optimiser.actions.intake_files import known_of
     from optimiser.intake.questions import SKIPPED, questions, still_needed
 
     answers: dict[str, str] = {}
@@ -115,7 +115,7 @@ def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
 
 
 def _finish(job: Path, answers: dict[str, str]) -> None:
-    from optimiser.cli.intake_writing import write_all
+    from optimiser.actions.intake_writing import write_all
 
     written = write_all(job, answers)
     say(f"\nWrote {', '.join(map(str, written))}. Next: shimwright plan {job}")
