@@ -46,6 +46,7 @@ def command(job: Path, given: Path | None) -> int:
 
     Example: shimwright intake jobs/new.toml
     """
+    from optimiser.actions.intake_standing import kept_answers
     from optimiser.files.job_writer import read_answers
 
     if job.exists():
@@ -55,7 +56,7 @@ def command(job: Path, given: Path | None) -> int:
     _make_folder(job.parent)
     if given is not None:
         return _from_file(job, read_answers(given), given)
-    kept = job.with_name(f".{job.name}.answers")
+    kept = kept_answers(job)
     said = read_answers(kept) if kept.exists() else {}
     if said:
         say(f"Going on where you stopped: {len(said)} answers kept.")
