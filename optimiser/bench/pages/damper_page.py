@@ -1,0 +1,97 @@
+"""The dampers: what is in each, its curve with what a dyno measured, and what was built in it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from damping_model.errors import ModelError
+from optimiser.bench.bench import Bench
+from optimiser.bench.pages.stack_drawings import drawn
+from optimiser.errors import ShimwrightError
+from optimiser.files.damper_builder import read_damper
+from optimiser.files.fitted_runs import fitted_runs
+from optimiser.files.stack_text import lines_from_shims
+from optimiser.intake.brackets import adjusters_of
+from optimiser.jobs.what_if import FASTEST, POINTS, SLOWEST, WhatIf
+from optimiser.ledger.damper_history import StackInDamper, history_of
+from optimiser.ledger.present_stacks import how_it_came
+from optimiser.model.damper_description import DamperDescription
+from optimiser.model.edits import keys_of
+from optimiser.model.fitted import fitted_words
+from optimiser.model.unmeasured import unmeasured_words
+from optimiser.report.measured_points import measured_points
+from optimiser.report.plain_curves import curves_svg
+from optimiser.report.plan_sheet import curve_line
+from optimiser.report.steps import hole_of
+
+
+def listed(bench: Bench, request: Request) -> Response:
+    """The page of all dampers."""
+    rows = []
+    for name, path in bench.dampers().items():
+        try:
+            described = read_damper(path)
+            rows.append(
+                {"name": name, "called": described.name, "stacks": len(described.stacks), "fault": ""}
+            )
+        except (ShimwrightError, ModelError) as error:
+            rows.append({"name": name, "called": name, "stacks": "", "fault": str(error)})
+        else:
+            names = ", ".join(mounted.name for mounted in described.stacks)
+            rows.append({"name": name, "called": described.name, "stacks": names, "fault": ""})
+    return bench.page(request, "dampers.jinja", rows=rows)
+
+
+def show(bench: Bench, request: Request) -> Response:
+    """The page of one damper."""
+    name, path = bench.damper(request)
+    described = read_damper(path)
+    built: tuple[StackInDamper, ...] = ()
+    if bench.has_ledger:
+        with bench.looking() as ledger:
+            built = history_of(ledger, described.name)
+    return bench.page(
+        request,
+        "damper.jinja",
+        name=name,
+        described=described,
+        stacks=[
+            {
+                "name": mounted.name,
+                "drawing": drawn(mounted),
+                "faults": mounted.faults,
+                "lines": lines_from_shims(keys_of(mounted.stack), hole=hole_of(mounted.stack)),
+            }
+            for mounted in described.stacks
+        ],
+        adjusters=adjusters_of(described.damper),
+        oddities=described.oddities,
+        fitted="" if described.fitted is None else fitted_words(described.fitted, path.name),
+        not_measured=unmeasured_words(described.not_measured) if described.not_measured else "",
+        curves=_curves(bench, described),
+        measured=bool(fitted_runs(described)),
+        built=[(one, how_it_came(one.state)) for one in reversed(built)],
+    )
+
+
+def _curves(bench: Bench, described: DamperDescription) -> Any:
+    """Its force curve, with what a dyno measured where its figures come from one."""
+    speeds = np.geomspace(SLOWEST, FASTEST, POINTS)
+    velocities = np.concatenate([-speeds[::-1], speeds])
+    what = WhatIf(label="as it is", damper=described.damper)
+    line = curve_line("as it is", what.curve(velocities))
+    points = measured_points(fitted_runs(described))
+    return curves_svg([line], (), units=bench.units, name="damper", measured=points)
+
+
+def routes(bench: Bench) -> list[Route]:
+    """The addresses of the dampers."""
+    return [
+        Route("/dampers", lambda request: listed(bench, request)),
+        Route("/dampers/{damper}", lambda request: show(bench, request)),
+    ]
