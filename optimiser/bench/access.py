@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from optimiser.bench.bodies import read_form
 from optimiser.bench.doors import Doors, VisitorRole
+from optimiser.bench.guest_pages import GuestPages
 from optimiser.bench.refusals import AskedRequest, Refusal, refusal_of
 
 Scope = MutableMapping[str, Any]
@@ -76,6 +77,7 @@ class Access:
         cookie: str,
     ) -> None:
         self._pages, self._refuse, self._doors = pages, refuse, doors
+        self._guests = GuestPages(pages)
         self._hosts, self._cookie = frozenset(hosts), cookie
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -102,7 +104,8 @@ class Access:
             else:
                 scope["form"] = found
         scope["visitor"] = visitor
-        app = self._pages if refused is None else self._refuse(refused, visitor)
+        pages = self._guests if visitor.role is VisitorRole.LOOKS_ON else self._pages
+        app = pages if refused is None else self._refuse(refused, visitor)
         await app(scope, _nothing_more, _fenced(send, close=refused is not None))
 
     def _session(self, asked: AskedRequest) -> str | None:

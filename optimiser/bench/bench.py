@@ -6,12 +6,12 @@ import re
 import secrets
 import threading
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar, cast
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
@@ -27,9 +27,12 @@ from optimiser.report.printable import printable
 from optimiser.report.unit_system import UnitSystem
 
 MOST_NOTES: Final = 400
-MOST_SUBJECTS: Final = 24
+MOST_KEPT: Final = 48
 NAME: Final = re.compile(r"[A-Za-z0-9\u00c0-\u024f][A-Za-z0-9\u00c0-\u024f _-]{0,59}")
 """Of a job or a damper: what every system takes as a file's name, and what no path is made of."""
+
+
+Made = TypeVar("Made")
 
 
 class NothingThereError(InputError):
@@ -68,7 +71,7 @@ class Bench:
         self.shop, self.doors, self.searches = shop, doors, searches
         self.addresses, self.units = addresses, units
         self._notes: OrderedDict[str, PageNote] = OrderedDict()
-        self._subjects: OrderedDict[tuple[str, str], tuple[object, Subject]] = OrderedDict()
+        self._made: OrderedDict[tuple[str, ...], tuple[object, object]] = OrderedDict()
         self._lock = threading.Lock()
 
     @property
@@ -112,19 +115,33 @@ class Bench:
 
     def subject(self, path: Path, *, stack: str | None = None) -> Subject:
         """A job or a damper set up for questions; kept for as long as no file of the shop changes."""
-        key, stamp = (str(path), stack or ""), self._stamp()
+
+        def make() -> Subject:
+            return subject_of(
+                path, stack=stack, as_found=False, bands=(), stack_needed=True, notice=lambda _: None
+            )
+
+        return self.kept(("subject", str(path), stack or ""), make)
+
+    def kept(self, key: tuple[str, ...], make: Callable[[], Made]) -> Made:
+        """What was made of the shop's files, kept for as long as none of them changes.
+
+        Parameters
+        ----------
+        key : what it is.
+        make : makes it.
+        """
+        stamp = self._stamp()
         with self._lock:
-            kept = self._subjects.get(key)
+            kept = self._made.get(key)
             if kept is not None and kept[0] == stamp:
-                self._subjects.move_to_end(key)
-                return kept[1]
-        found = subject_of(
-            path, stack=stack, as_found=False, bands=(), stack_needed=True, notice=lambda _: None
-        )
+                self._made.move_to_end(key)
+                return cast(Made, kept[1])
+        found = make()
         with self._lock:
-            self._subjects[key] = (stamp, found)
-            while len(self._subjects) > MOST_SUBJECTS:
-                self._subjects.popitem(last=False)
+            self._made[key] = (stamp, found)
+            while len(self._made) > MOST_KEPT:
+                self._made.popitem(last=False)
         return found
 
     def _stamp(self) -> object:

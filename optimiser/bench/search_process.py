@@ -24,6 +24,9 @@ from optimiser.report.progress_words import progress_words
 from optimiser.report.unit_system import UnitSystem
 from optimiser.search import Control, Progress
 
+POLITE: Final = 10
+"""By how much a search gives way to the server, as the system counts it."""
+
 OFTEN: Final = 0.4
 """How often progress is written, and a wish to stop is looked for. [s]"""
 
@@ -115,6 +118,8 @@ def _leave_with_server() -> None:
 def main(shop: Path, job: str) -> None:
     """Run the search that was written down for a job."""
     leave_interrupts_to_parent()
+    if hasattr(os, "nice"):
+        os.nice(POLITE)  # pages answer while all cores search
     threading.Thread(target=_leave_with_server, daemon=True).start()
     folder = SearchFolder(shop, job)
     search(folder, folder.asked())

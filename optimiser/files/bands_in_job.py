@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -50,6 +52,10 @@ def with_bands(
         if rows:
             document.append(key, _tables(rows))
     written = tomlkit.dumps(document)
+    # What was taken out leaves its blank lines behind; those inside a text stay.
+    closer = re.sub(r"\n{3,}", "\n\n", written)
+    if tomllib.loads(closer) == tomllib.loads(written):
+        written = closer
     model_of(written, JobFile, path=path)
     return written
 

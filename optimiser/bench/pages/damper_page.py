@@ -10,9 +10,10 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from damping_model.errors import ModelError
+from optimiser.actions.lift_at_speed import lift_at_speed
 from optimiser.bench.bench import Bench
 from optimiser.bench.pages.stack_drawings import drawn
-from optimiser.errors import ShimwrightError
+from optimiser.errors import InputError, ShimwrightError
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.fitted_runs import fitted_runs
 from optimiser.files.stack_text import lines_from_shims
@@ -24,33 +25,38 @@ from optimiser.model.damper_description import DamperDescription
 from optimiser.model.edits import keys_of
 from optimiser.model.fitted import fitted_words
 from optimiser.model.unmeasured import unmeasured_words
+from optimiser.report.lifted_shape import lifted_shape_svg
 from optimiser.report.measured_points import measured_points
 from optimiser.report.plain_curves import curves_svg
 from optimiser.report.plan_sheet import curve_line
 from optimiser.report.steps import hole_of
 
+MOST_SPEED = 5.0
+"""Of the shaft, at which a stack is shown lifted. [m/s]"""
+
 
 def listed(bench: Bench, request: Request) -> Response:
     """The page of all dampers."""
+    return bench.page(request, "dampers.jinja", rows=bench.kept(("dampers",), lambda: _rows(bench)))
+
+
+def _rows(bench: Bench) -> list[dict[str, str]]:
     rows = []
     for name, path in bench.dampers().items():
         try:
             described = read_damper(path)
-            rows.append(
-                {"name": name, "called": described.name, "stacks": len(described.stacks), "fault": ""}
-            )
         except (ShimwrightError, ModelError) as error:
             rows.append({"name": name, "called": name, "stacks": "", "fault": str(error)})
         else:
             names = ", ".join(mounted.name for mounted in described.stacks)
             rows.append({"name": name, "called": described.name, "stacks": names, "fault": ""})
-    return bench.page(request, "dampers.jinja", rows=rows)
+    return rows
 
 
 def show(bench: Bench, request: Request) -> Response:
     """The page of one damper."""
     name, path = bench.damper(request)
-    described = read_damper(path)
+    described, speed = read_damper(path), _speed(request)
     built: tuple[StackInDamper, ...] = ()
     if bench.has_ledger:
         with bench.looking() as ledger:
@@ -60,10 +66,12 @@ def show(bench: Bench, request: Request) -> Response:
         "damper.jinja",
         name=name,
         described=described,
+        speed=speed,
         stacks=[
             {
                 "name": mounted.name,
                 "drawing": drawn(mounted),
+                "lifted": _lifted(bench, described, mounted.name, speed),
                 "faults": mounted.faults,
                 "lines": lines_from_shims(keys_of(mounted.stack), hole=hole_of(mounted.stack)),
             }
@@ -77,6 +85,27 @@ def show(bench: Bench, request: Request) -> Response:
         measured=bool(fitted_runs(described)),
         built=[(one, how_it_came(one.state)) for one in reversed(built)],
     )
+
+
+def _speed(request: Request) -> float:
+    """The speed of the shaft at which the stacks are shown lifted. [m/s]"""
+    text = request.query_params.get("at", "1").strip().replace(",", ".")
+    try:
+        speed = float(text)
+    except ValueError:
+        speed = 0.0
+    if not SLOWEST <= speed <= MOST_SPEED:
+        raise InputError(f"at: got {text[:20]!r}, expected a speed from {SLOWEST} to {MOST_SPEED:g} m/s.")
+    return speed
+
+
+def _lifted(bench: Bench, described: DamperDescription, stack: str, speed: float) -> Any:
+    """A stack lifted, drawn; None where no oil lifts it."""
+    lifted = lift_at_speed(described.damper, stack, speed=speed)
+    if lifted is None:
+        return None
+    name = "lifted-" + "".join(letter if letter.isalnum() else "-" for letter in stack)
+    return lifted_shape_svg(lifted, speed=speed, units=bench.units, name=name)
 
 
 def _curves(bench: Bench, described: DamperDescription) -> Any:
