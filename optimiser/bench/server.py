@@ -18,6 +18,8 @@ from optimiser.ledger.connection import Ledger, ledger_in
 from optimiser.report.unit_system import UnitSystem
 
 THIS_MACHINE: Final = "127.0.0.1"
+BACKLOG: Final = 512
+"""Connections that wait to be taken."""
 EVERYWHERE: Final = "0.0.0.0"  # noqa: S104 (only when the user asks for it)
 
 
@@ -92,7 +94,7 @@ def open_bench(shop: Path, *, port: int, for_the_workshop: bool, units: UnitSyst
         timeout_keep_alive=15,
         timeout_graceful_shutdown=3,
         limit_concurrency=600,
-        backlog=512,
+        backlog=BACKLOG,
     )
     way_in = f"{addresses[-1]}/enter/{doors.new_key(VisitorRole.WORKS, life=SESSION_LIFE)}"
     return Opened(uvicorn.Server(config), listening, addresses, way_in)
@@ -103,6 +105,7 @@ def _listening(host: str, port: int) -> socket.socket:
     one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         one.bind((host, port))
+        one.listen(BACKLOG)  # who opens the address at once waits instead of being refused
     except OSError as error:
         one.close()
         raise InputError(

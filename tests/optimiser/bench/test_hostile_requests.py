@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import random
+import socket
 from pathlib import Path
 
+from optimiser.bench.bodies import PATIENCE
+from optimiser.bench.refusals import FORM
+from tests.helpers.bench_browser import served
 from tests.helpers.bench_client import HOST, BenchClient
-from tests.helpers.counts import tries
+from tests.helpers.counts import thorough_only, tries
 from tests.helpers.ledger_shop import files_of
 
 PATHS = (
@@ -81,6 +85,33 @@ def test_hostile_requests_are_refused_and_nothing_changes(shop: Path) -> None:
         status, what = _hostile(draw, client)
         assert 400 <= status < 500, f"{status}: {what}"
     assert files_of(shop) == before
+
+
+@thorough_only("a server is begun")
+def test_what_is_no_request_at_all_ends_its_connection_and_not_the_server(shop: Path) -> None:
+    draw = random.Random(3)
+    with served(shop) as bench:
+        host, _, port = bench.address.removeprefix("http://").partition(":")
+        sent = [
+            b"garbage\r\n\r\n",
+            b"GET / HTTP/1.1\r\nHost: a\r\nHost: b\r\n\r\n",
+            b"GET / HTTP/9.9\r\n\r\n",
+            b"POST /enter HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\nContent-Length: 8\r\n\r\n",
+            b"GET /" + b"a" * 70_000 + b" HTTP/1.1\r\n\r\n",
+            b"GET / HTTP/1.1\r\nX: " + b"a" * 70_000 + b"\r\n\r\n",
+            *(draw.randbytes(draw.randrange(1, 400)) + b"\r\n\r\n" for _ in range(40)),
+        ]
+        for piece in sent:
+            with socket.create_connection((host, int(port)), timeout=5) as line:
+                line.sendall(piece)
+                line.shutdown(socket.SHUT_WR)
+                said = line.recv(100)
+            assert not said or said.startswith(b"HTTP/1.1 4"), (piece[:60], said)
+        slow = f"POST /enter HTTP/1.1\r\nHost: {host}:{port}\r\nOrigin: {bench.address}\r\nContent-Type: {FORM}\r\nContent-Length: 50\r\n\r\nk"
+        with socket.create_connection((host, int(port)), timeout=PATIENCE + 10) as line:
+            line.sendall(slow.encode())
+            assert line.recv(100).startswith(b"HTTP/1.1 408"), "a body that does not come is not waited for"
+        assert bench.enter().startswith("shimwright_bench_"), "the server still serves"
 
 
 def test_forms_with_odd_fields_are_refused_by_the_pages_themselves(shop: Path) -> None:
