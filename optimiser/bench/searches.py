@@ -95,7 +95,8 @@ class Searches:
                     self._running = self._process = None
 
     def _run(self, job: str) -> None:
-        command = [sys.executable, "-m", "optimiser.bench.search_process", str(self._shop), job]
+        # -P: nothing is imported from the folder that the bench was begun in, which may be a stranger's shop.
+        command = [sys.executable, "-P", "-m", "optimiser.bench.search_process", str(self._shop), job]
         with self._changed:
             if self._closed.is_set():
                 return

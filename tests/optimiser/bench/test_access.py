@@ -49,7 +49,7 @@ def test_keys_and_sessions_end_with_their_time() -> None:
 def test_a_guest_sees_every_page_and_changes_nothing(shop: Path) -> None:
     guest = BenchClient(shop).come_in(VisitorRole.LOOKS_ON)
     before = files_of(shop)
-    for path in ("/", "/stock", "/dampers", "/record", "/doors", "/counter", "/jobs/a_more_support"):
+    for path in ("/", "/stock", "/record", "/doors", "/counter", "/jobs/a_more_support"):
         page = guest.get(path)
         assert page.status == 200, path
         assert '<form method="post"' not in page.text, path

@@ -16,7 +16,7 @@ from optimiser.files.job_reader import read_job
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.levels import shelf_levels
 from tests.helpers.bench_client import BenchClient
-from tests.helpers.counts import tries
+from tests.helpers.counts import thorough_only, tries
 
 SPECIAL = {"/doors/leave"}
 
@@ -37,7 +37,7 @@ def test_every_link_of_every_page_leads_to_a_page_without_style_inside_that_is_l
     ]
     waiting = first
     seen: set[str] = set()
-    while waiting and len(seen) < tries(quick=14, thorough=300):
+    while waiting and len(seen) < tries(quick=8, thorough=300):
         path = waiting.pop()
         if path in seen:
             continue
@@ -137,6 +137,7 @@ def test_what_if_answers_as_the_command_does(worker: BenchClient) -> None:
     assert "Cannot be built" in worker.get("/jobs/a_more_support/what-if?try=20x0.10").text
 
 
+@thorough_only("an intake is gone through whole")
 def test_the_counter_keeps_each_answer_says_what_the_basics_say_and_writes_the_job(
     worker: BenchClient,
 ) -> None:
