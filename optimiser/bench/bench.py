@@ -73,6 +73,8 @@ class Bench:
         self._notes: OrderedDict[str, PageNote] = OrderedDict()
         self._made: OrderedDict[tuple[str, ...], tuple[object, object]] = OrderedDict()
         self._lock = threading.Lock()
+        self.computing = threading.RLock()
+        """Held while physics runs, which remembers what it computed and is asked by one page at a time."""
 
     @property
     def has_ledger(self) -> bool:
@@ -137,7 +139,8 @@ class Bench:
             if kept is not None and kept[0] == stamp:
                 self._made.move_to_end(key)
                 return cast(Made, kept[1])
-        found = make()
+        with self.computing:
+            found = make()
         with self._lock:
             self._made[key] = (stamp, found)
             while len(self._made) > MOST_KEPT:

@@ -24,12 +24,16 @@ from optimiser.ledger.present_stacks import how_it_came
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.edits import keys_of
 from optimiser.model.fitted import fitted_words
+from optimiser.model.percent import share_text
 from optimiser.model.unmeasured import unmeasured_words
 from optimiser.report.lifted_shape import lifted_shape_svg
 from optimiser.report.measured_points import measured_points
 from optimiser.report.plain_curves import curves_svg
 from optimiser.report.plan_sheet import curve_line
 from optimiser.report.steps import hole_of
+
+SHARE_SPEEDS = (0.1, 0.5, 1.0)
+"""At which the share of each valve is told. [m/s]"""
 
 MOST_SPEED = 5.0
 """Of the shaft, at which a stack is shown lifted. [m/s]"""
@@ -82,9 +86,25 @@ def show(bench: Bench, request: Request) -> Response:
         fitted="" if described.fitted is None else fitted_words(described.fitted, path.name),
         not_measured=unmeasured_words(described.not_measured) if described.not_measured else "",
         curves=_curves(bench, described),
+        shares=_shares(bench, described),
         measured=bool(fitted_runs(described)),
         built=[(one, how_it_came(one.state)) for one in reversed(built)],
     )
+
+
+def _shares(bench: Bench, described: DamperDescription) -> dict[str, Any]:
+    """Which part of the force each valve makes, at a few speeds of both strokes."""
+    velocities = np.array([sign * speed for sign in (1.0, -1.0) for speed in SHARE_SPEEDS])
+    with bench.computing:
+        curve = WhatIf(label="as it is", damper=described.damper).curve(velocities)
+    parts = curve.shares / np.where(curve.damping_force == 0, np.inf, curve.damping_force)
+    return {
+        "heads": [f"{'in' if one > 0 else 'out'} {bench.units.velocity_text(one)}" for one in velocities],
+        "rows": [
+            (name, [share_text(float(one)) for one in row])
+            for name, row in zip(curve.valves, parts, strict=True)
+        ],
+    }
 
 
 def _speed(request: Request) -> float:
@@ -101,7 +121,8 @@ def _speed(request: Request) -> float:
 
 def _lifted(bench: Bench, described: DamperDescription, stack: str, speed: float) -> Any:
     """A stack lifted, drawn; None where no oil lifts it."""
-    lifted = lift_at_speed(described.damper, stack, speed=speed)
+    with bench.computing:
+        lifted = lift_at_speed(described.damper, stack, speed=speed)
     if lifted is None:
         return None
     name = "lifted-" + "".join(letter if letter.isalnum() else "-" for letter in stack)
@@ -113,7 +134,8 @@ def _curves(bench: Bench, described: DamperDescription) -> Any:
     speeds = np.geomspace(SLOWEST, FASTEST, POINTS)
     velocities = np.concatenate([-speeds[::-1], speeds])
     what = WhatIf(label="as it is", damper=described.damper)
-    line = curve_line("as it is", what.curve(velocities))
+    with bench.computing:
+        line = curve_line("as it is", what.curve(velocities))
     points = measured_points(fitted_runs(described))
     return curves_svg([line], (), units=bench.units, name="damper", measured=points)
 

@@ -58,7 +58,8 @@ def show(bench: Bench, request: Request) -> Response:
 def _goal(bench: Bench, subject: Subject, setup: JobSetup) -> dict[str, Any]:
     """The goal as the page shows it: on the curve, in words, and what the basics say."""
     speeds = np.geomspace(SLOWEST, FASTEST, POINTS)
-    line = curve_line("as it is", subject.first.curve(np.concatenate([-speeds[::-1], speeds])))
+    with bench.computing:
+        line = curve_line("as it is", subject.first.curve(np.concatenate([-speeds[::-1], speeds])))
     gate = basics_of(setup.job)
     return {
         "curves": curves_svg([line], bands_of(setup.asked.goal), units=bench.units, name="goal"),

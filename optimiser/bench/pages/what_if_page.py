@@ -72,7 +72,8 @@ def _show(
     answer, fault = None, ""
     try:
         tried = _tried(subject, text, asked)
-        answer = None if tried is None else _answer(bench, subject, tried)
+        with bench.computing:
+            answer = None if tried is None else _answer(bench, subject, tried)
     except (ShimwrightError, ModelError) as error:
         fault = str(error)
     hole = hole_of(mounted.stack)
@@ -138,7 +139,8 @@ def _tried(subject: Subject, text: str, asked: Any) -> WhatIf | None:
 
 def _now(bench: Bench, subject: Subject, mounted: MountedStack) -> dict[str, Any]:
     """The damper as it is, while nothing is asked."""
-    found = compare([subject.first], goal=subject.goal, bands=subject.bands)
+    with bench.computing:
+        found = compare([subject.first], goal=subject.goal, bands=subject.bands)
     line = curve_line("as it is", found.cases[0].curve)
     return {
         "curves": curves_svg([line], bands_of(found.goal), units=bench.units, name="now"),

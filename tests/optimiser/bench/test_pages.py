@@ -197,6 +197,17 @@ def test_another_browser_is_let_in_by_a_key_that_the_page_makes(worker: BenchCli
     assert "you look on" in other.get("/").text
 
 
+def test_the_shares_of_the_valves_make_the_whole_force(worker: BenchClient) -> None:
+    page = worker.get("/dampers/tarn_shock").text
+    table = page[page.index("Share of the damping force") : page.index("What is in it")]
+    rows = [
+        [int(one.replace("−", "-")) for one in re.findall(r">(−?\d+) %<", row)]
+        for row in table.split("<tr>")[2:]
+    ]
+    assert len(rows) >= 2
+    assert [abs(sum(column) - 100) <= len(rows) for column in zip(*rows, strict=True)] == [True] * 6
+
+
 @pytest.mark.parametrize("words", ["", " ", "x" * 2001])
 def test_a_ride_without_words_or_with_too_many_is_not_written(worker: BenchClient, words: str) -> None:
     worker.post("/stock/begin", {"shelf": "shelf.csv"})
