@@ -29,7 +29,7 @@ FORBIDDEN: Final = {
 }
 """For each contract, a module and an import in it that breaks the contract."""
 
-FILES_AND_PEOPLE: Final = ("optimiser/files", "optimiser/documents", "optimiser/cli")
+FILES_AND_PEOPLE: Final = ("optimiser/files", "optimiser/documents", "optimiser/actions", "optimiser/cli")
 """Folders that read what people write, and write what programs read."""
 
 

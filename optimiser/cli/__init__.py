@@ -53,6 +53,7 @@ COMMANDS: Final = {
     "check": ("optimiser.cli.check_command", "Check the books, and say what mends them."),
     "lift": ("optimiser.cli.lift_command", "Show how a stack lifts under pressure, and its stress."),
     "verify": ("optimiser.cli.verify_command", "Hold the stack model against reference deflections."),
+    "bench": ("optimiser.cli.bench_command", "The shop as a page in the browser, on this machine."),
     "demo": ("optimiser.cli.demo_command", "Lay out an invented shop and run its first job."),
     "schema": ("optimiser.cli.schema_command", "Print the JSON Schema of an input file."),
 }

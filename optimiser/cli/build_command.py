@@ -76,19 +76,21 @@ def command(
 
     Example: shimwright build jobs/a_more_support.toml --pick 1
     """
-    from optimiser.cli.plan_to_build import plan_to_build
+    from functools import partial
+
+    from optimiser.actions.plan_to_build import plan_to_build
+    from optimiser.actions.reserving import reserve_candidate, what_else
     from optimiser.documents.plan_reader import read_plan
     from optimiser.files.base import read_text
     from optimiser.files.job_reader import read_job
     from optimiser.files.writing import Draft, write_whole
     from optimiser.jobs.variant import AS_FILED, Variant
     from optimiser.jobs.varied import varied
-    from optimiser.ledger.builds import keep_sheet, open_build, refuse_gone, reserve
+    from optimiser.ledger.builds import keep_sheet, open_build, refuse_gone
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.job_record import job_record, with_free_shelf
     from optimiser.ledger.jobs import record_job
-    from optimiser.ledger.levels import free_stock
-    from optimiser.ledger.planned import candidate_of, other_way, planned_build
+    from optimiser.ledger.planned import candidate_of
     from optimiser.ledger.rides import steps_ridden
 
     described, place = read_job(job), sheet or job.with_suffix(".html")
@@ -112,18 +114,17 @@ def command(
             # What the books would refuse is said before minutes are spent on planning.
             record_job(ledger, record, as_found=as_found)
 
-        def instead() -> str:
-            free = free_stock(ledger)
-            stock = free.in_hand() if document.measured else free
-            return other_way(plan_to_build(document), stock, job=str(job))
-
         if plan_file is not None:
             # The tuner chose from this plan: tell him who has the shims before, too.
             document = read_plan(read_text(plan_file, what="plan"), name=str(plan_file))
             measured = measured or document.measured
             if confidence is None and document.confidence is not None:
                 confidence = document.confidence.asked
-            refuse_gone(ledger, candidate_of(plan_to_build(document), pick).taken, other_way=instead)
+            refuse_gone(
+                ledger,
+                candidate_of(plan_to_build(document), pick).taken,
+                other_way=partial(what_else, ledger, document, job=str(job)),
+            )
         with Draft(place) as draft:
             free_job = with_free_shelf(described, ledger)
             variant = Variant(measured=measured, confidence=confidence)
@@ -139,14 +140,7 @@ def command(
             text = _sheet(planned, candidates[_place(document, now, pick=pick)], units)
             # The sheet is on the disk, and only has no name yet, before the books change.
             draft.fill(text)
-            with ledger.atomic():
-                numbers = record_job(ledger, record, as_found=as_found)
-                build = reserve(
-                    ledger,
-                    planned_build(plan_to_build(document), pick=pick, numbers=numbers),
-                    write_sheet=lambda: text,
-                    other_way=instead,
-                )
+            build = reserve_candidate(ledger, described, document, pick=pick, sheet=text, as_found=as_found)
             _put(draft, build)
     _show(build, place, again=False, as_json=as_json)
 

@@ -95,8 +95,9 @@ def command(
 
     Example: shimwright compare jobs/a_more_support.toml --each-shim
     """
-    from optimiser.cli.compare_cases import cases_of
-    from optimiser.cli.compare_subject import subject_of
+    from optimiser.actions.compare_cases import cases_of
+    from optimiser.actions.compare_subject import subject_of
+    from optimiser.cli.oddities import say_oddities
     from optimiser.cli.watching import watched
 
     if picks and plan is None:
@@ -117,10 +118,11 @@ def command(
             as_found=as_found,
             bands=bands,
             stack_needed=bool(tries or texts or plan or each),
+            notice=say_oddities,
         )
         cases = cases_of(
             subject, others, tries=tries, texts=texts, plan=plan, picks=picks,
-            settings=settings, warmths=warmths, oils=oils,
+            settings=settings, warmths=warmths, oils=oils, notice=say_oddities,
         )  # fmt: skip
         _refuse_a_crowd(cases)
         found = compare(cases, goal=subject.goal, bands=subject.bands, fastest=fastest)

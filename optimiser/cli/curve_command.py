@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from optimiser.cli.curve_options import positions, spans, temperatures
+from optimiser.actions.curve_options import positions, spans, temperatures
 from optimiser.cli.options import friction_option, json_option, units_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError

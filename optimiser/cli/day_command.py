@@ -34,6 +34,7 @@ def command(page: Path | None, shop: Path, as_json: bool) -> None:
 
     Example: shimwright day
     """
+    from optimiser.actions.job_places import unseen_jobs
     from optimiser.cli.plain_table import show_table
     from optimiser.files.writing import write_whole
     from optimiser.ledger.connection import Ledger
@@ -42,7 +43,7 @@ def command(page: Path | None, shop: Path, as_json: bool) -> None:
 
     with Ledger.open(shop) as ledger:
         found = day(ledger)
-    unseen = _unseen(shop, found)
+    unseen = unseen_jobs(shop, {job.name for job in (*found.jobs, *found.ridden)})
     tables = _tables(found, unseen)
     if page is not None:
         write_whole(page, tables_html("The day", tables, on=date.today()))
@@ -55,12 +56,6 @@ def command(page: Path | None, shop: Path, as_json: bool) -> None:
         say("")
     if page is not None:
         say(f"Page: {page}")
-
-
-def _unseen(shop: Path, found: Day) -> list[str]:
-    """Job files that the ledger does not know."""
-    known = {job.name for job in (*found.jobs, *found.ridden)}
-    return sorted(path.stem for path in (shop / "jobs").glob("*.toml") if path.stem not in known)
 
 
 def _tables(found: Day, unseen: list[str]) -> list[PageTable]:

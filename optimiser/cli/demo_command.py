@@ -37,6 +37,7 @@ def command(context: click.Context, folder: Path) -> int:
     say(f"An invented shop is laid out in {folder}.\n")
     code: int = context.invoke(plan, job=folder / FIRST_JOB)
     say(f"\nNext, try the other jobs: {_called()} plan {folder / NEXT_JOB}")
+    say(f"Or do it all in a browser: {_called()} bench --shop {folder}")
     return code
 
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from optimiser.cli.damper_on_file import bring_up_to_date, filing_code
-from optimiser.cli.ledger_options import job_name, shop_option, with_hole
+from optimiser.actions.damper_on_file import bring_up_to_date, filing_code
+from optimiser.actions.job_places import job_name
+from optimiser.cli.ledger_options import shop_option, with_hole
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError

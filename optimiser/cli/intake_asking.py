@@ -59,7 +59,7 @@ class Asking:
         QuitError
             When the user wants to stop.
         """
-        from optimiser.cli.intake_files import known_of
+        from optimiser.actions.intake_files import known_of
         from optimiser.intake.questions import questions
 
         again: str | None = None
@@ -96,14 +96,13 @@ class Asking:
 
     def _still_holds(self, question: Question) -> bool:
         """Take over what was said earlier, if it is an answer still."""
-        from optimiser.intake.questions import SKIPPED
+        from optimiser.actions.intake_standing import answer_to
 
         text = self.said[question.key]
+        if question.needed and text == "":
+            return False
         try:
-            if question.needed and text == SKIPPED:
-                return False
-            skipped = text in {SKIPPED, question.skipped}
-            self.answers[question.key] = question.skipped if skipped else question.check(text)
+            self.answers[question.key] = answer_to(question, text)
         except InputError as error:
             say(f"Asked again: {error}")
             del self.said[question.key]

@@ -46,6 +46,7 @@ def command(job: Path, given: Path | None) -> int:
 
     Example: shimwright intake jobs/new.toml
     """
+    from optimiser.actions.intake_standing import kept_answers
     from optimiser.files.job_writer import read_answers
 
     if job.exists():
@@ -55,7 +56,7 @@ def command(job: Path, given: Path | None) -> int:
     _make_folder(job.parent)
     if given is not None:
         return _from_file(job, read_answers(given), given)
-    kept = job.with_name(f".{job.name}.answers")
+    kept = kept_answers(job)
     said = read_answers(kept) if kept.exists() else {}
     if said:
         say(f"Going on where you stopped: {len(said)} answers kept.")
@@ -87,7 +88,7 @@ def _make_folder(folder: Path) -> None:
 
 
 def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
-    from optimiser.cli.intake_files import known_of
+    from optimiser.actions.intake_files import known_of
     from optimiser.intake.questions import SKIPPED, questions, still_needed
 
     answers: dict[str, str] = {}
@@ -115,7 +116,7 @@ def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
 
 
 def _finish(job: Path, answers: dict[str, str]) -> None:
-    from optimiser.cli.intake_writing import write_all
+    from optimiser.actions.intake_writing import write_all
 
     written = write_all(job, answers)
     _say_band(job)

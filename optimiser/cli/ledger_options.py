@@ -64,23 +64,6 @@ def already(done: Done, *, what: str) -> str:
     return f"Done already, at {moment} UTC, as {what}; nothing is done again."
 
 
-def job_name(text: str) -> str:
-    """The job's name in the ledger, from the name or from the path of its file."""
-    return Path(text).stem if text.endswith(".toml") else text
-
-
-def job_file(shop: Path, job: str) -> Path | None:
-    """The file of a job that is typed by its name or its path; None when there is none.
-
-    Parameters
-    ----------
-    shop : the shop's folder, which is looked through for a name.
-    job : as typed.
-    """
-    given = [Path(job)] if job.endswith(".toml") else [shop / "jobs" / f"{job}.toml", shop / f"{job}.toml"]
-    return next((path for path in given if path.is_file()), None)
-
-
 def type_keys(key: ShimKey) -> dict[str, float]:
     """A type for programs. [mm]"""
     return {

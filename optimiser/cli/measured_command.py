@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from optimiser.cli.ledger_options import job_file, job_name, shop_option
+from optimiser.actions.job_places import job_file, job_name
+from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError

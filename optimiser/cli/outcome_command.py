@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.ledger_options import already, job_name, once_option, shop_option
+from optimiser.actions.job_places import job_name
+from optimiser.cli.ledger_options import already, once_option, shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError

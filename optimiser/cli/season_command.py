@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from optimiser.cli.ledger_options import job_name, shop_option
+from optimiser.actions.job_places import job_name
+from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option, time_limit_option
 from optimiser.cli.saying import say_json
 from optimiser.cli.season_said import SeasonSaid

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from optimiser.cli.ledger_options import job_name, shop_option
+from optimiser.actions.job_places import job_name
+from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say_json
 from optimiser.cli.share_out_said import SharedOut
@@ -174,7 +175,7 @@ def _day(text: str) -> date:
 def _reserve(ledger: Ledger, plans: Mapping[str, tuple[Path, PlanDocument]], day: DayChoice) -> None:
     from functools import partial
 
-    from optimiser.cli.plan_to_build import plan_to_build
+    from optimiser.actions.plan_to_build import plan_to_build
     from optimiser.files.job_reader import read_job
     from optimiser.ledger.builds import reserve_day
     from optimiser.ledger.job_record import job_record

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from optimiser.cli.damper_on_file import bring_up_to_date, filing_code
+from optimiser.actions.damper_on_file import bring_up_to_date, filing_code
 from optimiser.cli.ledger_options import already, once_option, shop_option
 from optimiser.cli.options import json_option
 from optimiser.cli.saying import say, say_json

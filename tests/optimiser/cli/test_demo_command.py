@@ -19,7 +19,8 @@ def test_the_next_step_can_be_typed_where_the_first_was(
     monkeypatch.chdir(tmp_path)
     run = CliRunner().invoke(cli, ["demo", "a_shop"], catch_exceptions=False)
     assert run.exit_code == 0
-    command = run.stdout.rsplit("try the other jobs: ", 1)[1]
+    command = run.stdout.rsplit("try the other jobs: ", 1)[1].splitlines()[0]
+    assert run.stdout.rstrip().endswith("bench --shop a_shop")
     following = CliRunner().invoke(cli, shlex.split(command)[1:], catch_exceptions=False)
     assert following.exit_code == 0
     assert "adjusters alone reach the goal" in following.stdout

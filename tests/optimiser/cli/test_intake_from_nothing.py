@@ -12,8 +12,8 @@ import pexpect
 import pytest
 from click.testing import CliRunner
 
+from optimiser.actions.intake_files import known_of
 from optimiser.cli import cli
-from optimiser.cli.intake_files import known_of
 from optimiser.errors import InputError
 from optimiser.files.entry.entry_questions import NewFile
 from optimiser.files.job_reader import read_job

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from optimiser.cli.watching import progress_words
 from optimiser.jobs.job import SEARCH_TIME, WorkOptions
+from optimiser.report.progress_words import progress_words
 from optimiser.search.control import Missed, Progress
 from tests.helpers.command_line import Typed
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from optimiser.cli.plan_to_build import plan_to_build
+from optimiser.actions.plan_to_build import plan_to_build
 from optimiser.documents.parts import PartDocument
 from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plan_writer import plan_document

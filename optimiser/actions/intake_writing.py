@@ -6,7 +6,17 @@ import contextlib
 import os
 from pathlib import Path
 
+from optimiser.actions.intake_files import bike_of, corners_of, damper_of, new_file
 from optimiser.errors import InputError
+from optimiser.files.base import model_of
+from optimiser.files.entry.entry_questions import MODELS
+from optimiser.files.entry.places import file_of, new_shelf, shop_of
+from optimiser.files.entry.shelf_entry import new_shelf_text
+from optimiser.files.entry.toml_written import toml_text
+from optimiser.files.job_file import JobFile
+from optimiser.files.job_writer import job_text
+from optimiser.files.writing import Draft
+from optimiser.intake.questions import FILES, NEW
 
 
 def write_all(job: Path, answers: dict[str, str]) -> tuple[Path, ...]:
@@ -24,13 +34,6 @@ def write_all(job: Path, answers: dict[str, str]) -> tuple[Path, ...]:
     InputError
         When a text would not be read again, or a place cannot be written; nothing is written then.
     """
-    from optimiser.cli.intake_files import corners_of
-    from optimiser.files.base import model_of
-    from optimiser.files.job_file import JobFile
-    from optimiser.files.job_writer import job_text
-    from optimiser.files.writing import Draft
-    from optimiser.intake.questions import FILES, NEW
-
     files = dict(_new_file(key, job, answers) for key in FILES if answers.get(key) == NEW)
     named: dict[str, str] = {key: answers[key] for key in FILES if key in answers}
     fresh = iter(files)
@@ -54,13 +57,6 @@ def write_all(job: Path, answers: dict[str, str]) -> tuple[Path, ...]:
 
 def _new_file(key: str, job: Path, answers: dict[str, str]) -> tuple[Path, str]:
     """Where a new file goes, and its text, which its own reader takes."""
-    from optimiser.cli.intake_files import bike_of, damper_of, new_file
-    from optimiser.files.base import model_of
-    from optimiser.files.entry.entry_questions import MODELS
-    from optimiser.files.entry.places import file_of, new_shelf, shop_of
-    from optimiser.files.entry.shelf_entry import new_shelf_text
-    from optimiser.files.entry.toml_written import toml_text
-
     shop, bike = shop_of(job), bike_of(job, answers)
     if key == "shelf":
         damper = damper_of(job, answers, bike)

@@ -5,14 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
-
-if TYPE_CHECKING:
-    from damping_model.stack.stack import Stack
-    from optimiser.model.damper_description import MountedStack
-    from optimiser.model.stock import ShimKey
+from optimiser.files.base import read_text
+from optimiser.files.stack_changes import changed_stack, says_changes
+from optimiser.files.stack_text import shims_from_text
+from optimiser.files.toml_text import tables_of
+from optimiser.model.damper_description import MountedStack
+from optimiser.model.edits import changes_between, keys_of, stack_of
+from optimiser.model.stock import ShimKey
 
 _LABEL: Final = re.compile(r"\s*(?P<label>[^=\n]{1,40}?)\s*=(?P<rest>.*)", re.DOTALL)
 _SIZE: Final = re.compile(r"[0-9]\s*[x×X*/]\s*[0-9.,]|^(?:qty|count|od|id|hole|t|shims)$", re.IGNORECASE)
@@ -40,10 +43,6 @@ def typed_stack(text: str, mounted: MountedStack, *, where: str) -> Stack:
     InputError
         Naming line and entry.
     """
-    from optimiser.files.stack_changes import changed_stack, says_changes
-    from optimiser.files.stack_text import shims_from_text
-    from optimiser.model.edits import keys_of, stack_of
-
     hole = 1000 * mounted.mounting.hole_diameter
     try:
         if says_changes(text):
@@ -55,8 +54,6 @@ def typed_stack(text: str, mounted: MountedStack, *, where: str) -> Stack:
 
 def stack_name(label: str | None, old: Sequence[ShimKey], new: Sequence[ShimKey], *, number: int) -> str:
     """What a stack is called: as it was named, or by what is changed in it, or by its number."""
-    from optimiser.model.edits import changes_between, stack_of
-
     if label is not None:
         return label
     words = []
@@ -70,8 +67,5 @@ def stack_name(label: str | None, old: Sequence[ShimKey], new: Sequence[ShimKey]
 
 def is_damper(path: Path) -> bool:
     """Whether a file holds a damper and not a job, by its tables."""
-    from optimiser.files.base import read_text
-    from optimiser.files.toml_text import tables_of
-
     tables = tables_of(read_text(path, what="job or damper"), name=str(path))
     return "chamber" in tables or "valve" in tables

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -11,10 +11,9 @@ import numpy as np
 
 from damping_model.errors import ModelError
 from damping_model.stack.stack import Stack
+from optimiser.actions.compare_options import is_damper
+from optimiser.actions.curve_options import spans
 from optimiser.batch.job_to_sheet import free_to_plan
-from optimiser.cli.compare_options import is_damper
-from optimiser.cli.curve_options import spans
-from optimiser.cli.oddities import say_oddities
 from optimiser.errors import InputError
 from optimiser.files.beside import picture_beside
 from optimiser.files.damper_builder import read_damper
@@ -36,6 +35,9 @@ from optimiser.model.unmeasured import unmeasured_words
 from optimiser.studies.each_shim import ShimTried, each_shim
 
 STROKES: tuple[Stroke, Stroke] = ("compression", "rebound")
+
+Notice = Callable[[DamperDescription], None]
+"""Told of a damper whose file was read, so that somebody can say what is unusual about it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +167,13 @@ class Subject:
 
 
 def subject_of(
-    path: Path, *, stack: str | None, as_found: bool, bands: Sequence[str], stack_needed: bool
+    path: Path,
+    *,
+    stack: str | None,
+    as_found: bool,
+    bands: Sequence[str],
+    stack_needed: bool,
+    notice: Notice,
 ) -> Subject:
     """The job or the damper that a path names.
 
@@ -176,6 +184,7 @@ def subject_of(
     as_found : take the damper as its file says, whatever the ledger knows.
     bands : of the user's own, as typed.
     stack_needed : whether something is asked that is about one stack.
+    notice : told of a damper alone; what a job notices is in what it answers.
 
     Raises
     ------
@@ -183,7 +192,7 @@ def subject_of(
         When the file cannot be used, or it is open which stack is meant.
     """
     if is_damper(path):
-        return _damper(path, stack, bands, stack_needed=stack_needed)
+        return _damper(path, stack, bands, stack_needed=stack_needed, notice=notice)
     if bands:
         raise InputError(
             "--band: got it beside a job, expected a damper: a job has its own bands. Leave it out."
@@ -202,9 +211,11 @@ def subject_of(
     )
 
 
-def _damper(path: Path, stack: str | None, bands: Sequence[str], *, stack_needed: bool) -> Subject:
+def _damper(
+    path: Path, stack: str | None, bands: Sequence[str], *, stack_needed: bool, notice: Notice
+) -> Subject:
     described = read_damper(path)
-    say_oddities(described)
+    notice(described)
     described.refuse_what_cannot_be_built()
     mounted = None
     if stack is not None or stack_needed or len(described.stacks) == 1:

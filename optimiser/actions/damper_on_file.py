@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from optimiser.cli.ledger_options import job_file
+from damping_model.errors import ModelError
+from damping_model.units import MICROMETRE
+from optimiser.actions.job_places import job_file
 from optimiser.errors import InputError
-
-if TYPE_CHECKING:
-    from optimiser.jobs.job import Job
-    from optimiser.ledger.connection import Ledger
+from optimiser.files.job_reader import read_job
+from optimiser.files.stack_in_file import write_stack
+from optimiser.jobs.job import Job
+from optimiser.ledger.connection import Ledger
+from optimiser.ledger.job_record import job_record
+from optimiser.ledger.jobs import file_lines, machines_with
+from optimiser.ledger.present_stacks import present_stacks
 
 PROBLEM: Final = 1
 """Exit code of a problem found."""
@@ -44,13 +49,6 @@ def bring_up_to_date(ledger: Ledger, shop: Path, job: str) -> Iterator[FileNote]
     shop : its folder.
     job : name or path of the job.
     """
-    from damping_model.errors import ModelError
-    from optimiser.files.job_reader import read_job
-    from optimiser.files.stack_in_file import write_stack
-    from optimiser.ledger.job_record import job_record
-    from optimiser.ledger.jobs import file_lines, machines_with
-    from optimiser.ledger.present_stacks import present_stacks
-
     place = job_file(shop, job)
     try:
         if place is None:
@@ -80,7 +78,6 @@ def filing_code(filed: Iterable[FileNote]) -> int:
 
 
 def _hole(job: Job, stack: str) -> int:
-    from damping_model.units import MICROMETRE
 
     mounted = job.damper.stack_named(stack, where=str(job.path))
     return round(mounted.mounting.hole_diameter / MICROMETRE)

@@ -9,10 +9,9 @@ from pathlib import Path
 from damping_model.damper.damper import Damper
 from damping_model.flow.oil import Oil
 from damping_model.units import celsius, kelvin
-from optimiser.cli.compare_options import is_damper, labelled, stack_name, typed_stack
-from optimiser.cli.compare_subject import Subject
-from optimiser.cli.curve_options import positions, temperatures
-from optimiser.cli.oddities import say_oddities
+from optimiser.actions.compare_options import is_damper, labelled, stack_name, typed_stack
+from optimiser.actions.compare_subject import Notice, Subject
+from optimiser.actions.curve_options import positions, temperatures
 from optimiser.documents.plan_reader import read_plan
 from optimiser.errors import InputError
 from optimiser.files.base import read_text
@@ -36,6 +35,7 @@ def cases_of(
     settings: Sequence[str],
     warmths: str | None,
     oils: Sequence[str],
+    notice: Notice,
 ) -> list[WhatIf]:
     """Every stack and damper at every clicks, oil and temperature; the first is the damper as it stands.
 
@@ -46,6 +46,7 @@ def cases_of(
     tries, texts : stacks in its place, typed, and files that hold them.
     plan, picks : a plan's document, and which of its candidates; all when none is named.
     settings, warmths, oils : as typed.
+    notice : told of each further damper that is read.
 
     Raises
     ------
@@ -53,7 +54,7 @@ def cases_of(
         For whatever cannot be read, naming its place.
     """
     dampers = [subject.first, *_stacks(subject, tries, texts), *_candidates(subject, plan, picks)]
-    dampers += _others(subject, others)
+    dampers += _others(subject, others, notice)
     known: dict[str, int] = {}
     for one in dampers:
         for adjuster in adjusters_of(one.damper):
@@ -148,7 +149,7 @@ def _candidates(subject: Subject, plan: Path | None, picks: Sequence[int]) -> It
         )
 
 
-def _others(subject: Subject, others: Sequence[Path]) -> Iterator[WhatIf]:
+def _others(subject: Subject, others: Sequence[Path], notice: Notice) -> Iterator[WhatIf]:
     """Other dampers as they stand, with the stack of the same name where they have it."""
     name = None if subject.mounted is None else subject.mounted.name
     named = {subject.described.name}
@@ -159,7 +160,7 @@ def _others(subject: Subject, others: Sequence[Path]) -> Iterator[WhatIf]:
                 "Bands come from the first file alone; of a job, name its damper instead."
             )
         described = read_damper(path)
-        say_oddities(described)
+        notice(described)
         described.refuse_what_cannot_be_built()
         alike = next((mounted for mounted in described.stacks if mounted.name == name), None)
         label = described.name if described.name not in named else f"{described.name} ({path.stem})"

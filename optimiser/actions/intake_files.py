@@ -20,6 +20,7 @@ from optimiser.files.shop_folder import read_named
 from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.questions import FILES, NEW, Known, Question
+from optimiser.report.section_text import damper_drawing
 
 
 def known_of(job: Path, answers: dict[str, str]) -> Known:
@@ -69,7 +70,6 @@ def new_file(key: str, job: Path, answers: Mapping[str, str], bike: BikeFile | N
 def _entry_questions(
     key: str, job: Path, answers: Mapping[str, str], bike: BikeFile | None, damper: DamperFile | None
 ) -> Iterable[Question]:
-    from optimiser.report.section_text import damper_drawing
 
     if key == "shelf":
         return shelf_questions(damper)
