@@ -1,0 +1,81 @@
+"""On the real physics the search over two stacks at once agrees with trying every pair."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from optimiser.model import rank
+from optimiser.model.answer import Status
+from optimiser.model.whole_certificate import whole_faults
+from optimiser.several import solve_whole
+from tests.helpers.counts import thorough_only, tries
+from tests.helpers.two_stacks import FORK, SHOCK, TwoPlaces, both_in_reach, random_goal
+
+KINDS = ("a pair", "any", "one stack")
+
+
+def agrees(places: TwoPlaces, rng: np.random.Generator, *, changes: int, kind: str) -> str:
+    """Least number of changes, fewest assemblies, closest to the target and 'impossible', for one goal."""
+    reach = both_in_reach(places, changes)
+    goal = random_goal(rng, places, reach, kind=kind)
+    problem = replace(reach.problem, goal=goal)
+    answer = solve_whole(problem, most_changes=changes, wanted=3)
+    assert whole_faults(answer, problem) == ()
+    met = [
+        (0, 0, rank.target_error(goal, forces)) for forces in reach.clicks if rank.misfit(goal, forces) == 0
+    ]
+    for number, stacks, forces in reach.together(changes):
+        does = number and rank.misfit(goal, forces) == 0
+        if does and problem.whole.objection(stacks, problem.setting) is None:
+            met.append((number, problem.assemblies(stacks), rank.target_error(goal, forces)))
+    if not met:
+        assert answer.status is Status.PROVEN_IMPOSSIBLE
+        assert answer.proven_too_few == changes
+        assert answer.nearest is not None
+        return "impossible"
+    least, assemblies, error = min(met)
+    assert answer.status is Status.PROVEN_LEAST
+    assert answer.proven_too_few == least - 1
+    first = answer.candidates[0]
+    assert first.number_of_changes == least
+    if least == 0:
+        return "clicks"  # of clicks alone, the closest gives way to one that turns fewer adjusters
+    assert first.assemblies == assemblies
+    assert answer.closest_proven
+    errors = [
+        one.target_error
+        for one in answer.candidates
+        if (one.number_of_changes, one.assemblies) == (least, assemblies)
+    ]
+    assert min(errors) == pytest.approx(error, abs=1e-9)
+    return f"{least} in {assemblies}"
+
+
+def outcomes(places: TwoPlaces, *, changes: int, goals: int, seed: int) -> Counter[str]:
+    rng = np.random.default_rng(seed)
+    return Counter(agrees(places, rng, changes=changes, kind=KINDS[number % 3]) for number in range(goals))
+
+
+@thorough_only("two strokes cost more than a quick run has")
+def test_a_base_valve_and_a_rebound_stack_agree_with_trying_every_pair() -> None:
+    """24 random goals in both strokes."""
+    seen = outcomes(FORK, changes=2, goals=24, seed=22)
+    assert {"impossible", "2 in 2"} <= set(seen)
+
+
+def test_a_main_piston_and_an_adjuster_stack_agree_with_trying_every_pair() -> None:
+    """36 random goals in compression, one in a quick run."""
+    goals = tries(quick=1, thorough=36)
+    seen = outcomes(SHOCK, changes=2, goals=goals, seed=22)
+    assert goals == 1 or {"impossible", "2 in 2", "1 in 1"} <= set(seen)
+
+
+@thorough_only("every way to make three changes takes a minute to try")
+@pytest.mark.parametrize("places", [FORK, SHOCK], ids=lambda one: one.damper)
+def test_three_changes_agree_with_trying_every_pair(places: TwoPlaces) -> None:
+    """Nine random goals for either damper."""
+    assert outcomes(places, changes=3, goals=9, seed=23)["clicks"] < 5
