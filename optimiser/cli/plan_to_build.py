@@ -22,6 +22,7 @@ def plan_to_build(plan: PlanDocument) -> PlanToBuild:
                 taken=_counts(candidate.changes.put_in),
                 returned=_counts(candidate.changes.out),
                 stack=tuple(_key(shim) for shim in candidate.stack),
+                others=tuple(other.stack_name for other in candidate.others),
                 readings={
                     _key(one): tuple(round(reading * 1000) for reading in one.readings_mm)
                     for one in candidate.from_shelf

@@ -15,13 +15,14 @@ def step_document(planned: Planned, step: LadderStep) -> EffortStepDocument:
     rung, best = step.rung, step.best
     return EffortStepDocument(
         number_of_changes=rung.changes,
-        opens=planned.mounted.name if rung.changes else None,
+        opens=" and ".join(best.opened(planned.mounted.name)) if rung.changes else None,
+        hours=None if step.hours is None else round(step.hours, 2),
         in_range=rung.in_range,
         proven=rung.closed,
         adjusters=dict(planned.settings[best.setting]),
         changes=ChangesDocument(
-            out=counted_shims(change.out for change in best.changes),
-            put_in=counted_shims(change.put_in for change in best.changes),
+            out=counted_shims(change.out for change in best.all_changes),
+            put_in=counted_shims(change.put_in for change in best.all_changes),
         ),
         from_shelf=from_shelf(step.from_shelf),
         bands=[_band(one) for one in step.bands],

@@ -16,6 +16,7 @@ from optimiser.documents.common import (
     FindingDocument,
     FromShelf,
     LeftOutDocument,
+    OtherStackDocument,
     ShimDocument,
     UnansweredDocument,
 )
@@ -138,6 +139,10 @@ class CandidateDocument(Document):
     """Candidates that were found and do their work in the same place."""
     sure: SureDocument | None = None
     """How surely it does what is promised; null where that is not known."""
+    others: list[OtherStackDocument] = Field(default_factory=list)
+    """Other stacks that it changes besides; changes and from_shelf are those of all of them together."""
+    stays_shut: list[str] = Field(default_factory=list)
+    """Stacks that might have changed and need not be opened."""
 
 
 class EffortBandDocument(Document):
@@ -160,7 +165,9 @@ class EffortStepDocument(Document):
     number_of_changes: int
     """0 for clicks alone."""
     opens: str | None
-    """The stack that is opened; null when the damper stays closed."""
+    """The stack that is opened, or several joined by "and"; null when the damper stays closed."""
+    hours: float | None = None
+    """Work on the bench; null where one stack alone may change."""
     in_range: bool
     proven: bool
     """Whether it is proven that nothing with so much effort is in range, or that this is the least effort."""
@@ -237,6 +244,9 @@ class PlanDocument(Document):
     job: str
     damper: str
     stack_name: str
+    """The stack that candidates are given for; what they do in others is in their others."""
+    open_stacks: list[str] = Field(default_factory=list)
+    """All stacks that might change."""
     outcome: Literal["basics first", "clicks", "shims", "near enough", "cannot be reached", "nothing found"]
     """What to do; or that the shelf cannot; or that time ran out first."""
     status: StatusName

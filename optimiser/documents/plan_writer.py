@@ -8,7 +8,7 @@ from typing import Literal
 
 from damping_model.stack.stack import Stack
 from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
-from optimiser.documents.common import ChangesDocument, EffortDocument, FindingDocument
+from optimiser.documents.common import ChangesDocument, EffortDocument, FindingDocument, OtherStackDocument
 from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.plan import (
     BandDocument,
@@ -72,6 +72,7 @@ def plan_document(
             "job": planned.job.title,
             "damper": planned.job.damper.name,
             "stack_name": planned.mounted.name,
+            "open_stacks": list(planned.open_stacks) or [planned.mounted.name],
             "outcome": planned.outcome,
             "status": "not searched" if answer is None else answer.status.value,
             "said": said,
@@ -130,10 +131,10 @@ def _candidate(
     idea = planned.idea_of(candidate)
     return CandidateDocument(
         rank=rank,
-        number_of_changes=len(candidate.changes),
+        number_of_changes=candidate.number_of_changes,
         changes=ChangesDocument(
-            out=counted_shims(change.out for change in candidate.changes),
-            put_in=counted_shims(change.put_in for change in candidate.changes),
+            out=counted_shims(change.out for change in candidate.all_changes),
+            put_in=counted_shims(change.put_in for change in candidate.all_changes),
         ),
         steps=steps,
         stack=[shim_document(shim) for shim in candidate.stack.shims],
@@ -152,9 +153,19 @@ def _candidate(
         else _stress(planned.stress.of(candidate), candidate.stack, planned.stress.rule),
         objection=_objection(candidate),
         aimed=None if candidate.aimed is None else round(candidate.aimed, 2),
-        way=None if idea is None else idea.way.words,
+        way=None if idea is None or candidate.others else idea.way.words,
         more_like_it=0 if idea is None else len(idea.twins),
         sure=sure_document(planned.sure.of(candidate)),
+        others=[
+            OtherStackDocument(
+                stack_name=one.name,
+                number_of_changes=len(one.changes),
+                stack=[shim_document(shim) for shim in one.stack.shims],
+                height_mm=round(one.stack.height / MILLIMETRE, 4),
+            )
+            for one in candidate.others
+        ],
+        stays_shut=list(planned.stays_shut(candidate)),
     )
 
 

@@ -22,6 +22,7 @@ from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, typed, way_out
+from optimiser.jobs.whole_plan import opens_all, plan_whole
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.ladder import LadderRung
 from optimiser.model.problem import Problem
@@ -68,17 +69,23 @@ def plan_job(
     ModelError
         When the damper cannot be computed.
     """
-    mounted, gate = stack_to_change(job), basics_of(job, override_reason=override_reason)
+    whole = opens_all(job)
+    mounted = job.damper.stacks[0] if whole else stack_to_change(job)
+    if whole:
+        job.damper.refuse_what_cannot_be_built()
+    gate = basics_of(job, override_reason=override_reason)
     if not gate.passed:
         return Planned(job=job, gate=gate, mounted=mounted)
+    control = control or Control()
+    control = replace(control, time_limit=control.time_limit or job.work.time_limit)
     try:
+        if whole:
+            return plan_whole(job, gate=gate, record=record, control=control)
         setup = set_up(job, gate=gate, record=record)
     except BeyondPromiseError as beyond:
         findings = (*gate.findings, beyond.finding)
         return Planned(job=job, gate=replace(gate, passed=False, findings=findings), mounted=mounted)
     work, physics = job.work, setup.physics
-    control = control or Control()
-    control = replace(control, time_limit=control.time_limit or work.time_limit)
     deadline = control.deadline()
     rungs: tuple[LadderRung, ...] = ()
     out = None

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
-from optimiser.model.damper_answer import DamperCandidate
+from optimiser.model.damper_answer import HOURS_TO_OPEN, DamperCandidate
 from optimiser.model.edits import changes_between, keys_of
 from optimiser.model.goal import Goal
 from optimiser.model.objection import Objection
@@ -20,7 +20,7 @@ from optimiser.model.physics import BandPhysics
 from optimiser.model.problem import Problem
 from optimiser.model.rules import Mounting
 from optimiser.model.stock import ShimKey, Stock
-from optimiser.model.taken import Taken
+from optimiser.model.taken import Taken, taken_together
 
 Floats = NDArray[np.float64]
 
@@ -71,6 +71,7 @@ class DamperProblem:
     whole : the damper with all of them in place.
     stock : what is on the shelf; a shim that leaves one stack may come into another.
     goal : windows for the force; heights are those of the stacks.
+    hours_to_open : what it takes to open one more assembly. [h]
     coupled : names of open stacks whose forces do not add: of each group one is changed at most.
     """
 
@@ -78,6 +79,7 @@ class DamperProblem:
     whole: WholePhysics
     stock: Stock
     goal: Goal
+    hours_to_open: float = HOURS_TO_OPEN
     coupled: tuple[tuple[str, ...], ...] = ()
 
     @property
@@ -136,11 +138,7 @@ class DamperProblem:
 
     def taken(self, stacks: Sequence[Stack]) -> tuple[Taken, ...]:
         """What comes from the shelf, the largest first."""
-        stock = self.stock
-        return tuple(
-            Taken(key, count, stock.count(key), stock.drawers.get(key, ""), stock.nominal.get(key))
-            for key, count in sorted(self._needed(stacks).items(), reverse=True)
-        )
+        return taken_together(self.stock, zip(self.present, stacks, strict=True))
 
     def _needed(self, stacks: Sequence[Stack]) -> Counter[ShimKey]:
         """Shims that leave no stack; one that leaves a stack and comes into another is not among them."""

@@ -16,6 +16,7 @@ from damping_model.damper.stack_sums import coupled_stacks
 from damping_model.errors import ModelError
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
+from optimiser.model.damper_answer import HOURS_TO_OPEN
 from optimiser.model.damper_description import DamperDescription, with_stack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
@@ -41,6 +42,7 @@ class DamperAsked:
     goal : windows for the force; its heights are not looked at.
     stock : what is on the shelf.
     may_shrink, may_grow : how far the height of each stack may change. [m]
+    hours_to_open : what it takes to open one more assembly. [h]
     temperature : of the oil; the damper's own when left out. [K]
     stress_limit : what no shim of a changed stack may be stressed beyond; None for no limit. [Pa]
     further : how far beyond the windows coarse forces are good, since another stack may make up for it, as a
@@ -51,6 +53,7 @@ class DamperAsked:
     stock: Stock
     may_shrink: float
     may_grow: float
+    hours_to_open: float = HOURS_TO_OPEN
     temperature: float | None = None
     stress_limit: float | None = None
     further: float = FURTHER
@@ -109,7 +112,12 @@ def damper_problem(described: DamperDescription, names: Sequence[str], asked: Da
         if len(same := tuple(name for name in group if name in names)) > 1
     )
     return DamperProblem(
-        open_stacks=tuple(open_stacks), whole=whole, stock=asked.stock, goal=goal, coupled=coupled
+        open_stacks=tuple(open_stacks),
+        whole=whole,
+        stock=asked.stock,
+        goal=goal,
+        hours_to_open=asked.hours_to_open,
+        coupled=coupled,
     )
 
 

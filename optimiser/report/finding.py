@@ -77,11 +77,11 @@ class PlanFinding:
         if candidate not in answer.candidates:
             kind = FindingKind.NEAR_ENOUGH if near_enough else FindingKind.NEAREST
         else:
-            kind = FindingKind.SHIMS if candidate.changes else FindingKind.CLICKS
+            kind = FindingKind.SHIMS if candidate.number_of_changes else FindingKind.CLICKS
         return cls(
             kind=kind,
             status=answer.status,
-            changes=len(candidate.changes),
+            changes=candidate.number_of_changes,
             proven_too_few=answer.proven_too_few,
             most_changes=answer.most_changes,
             nearest_proven=answer.nearest_proven,

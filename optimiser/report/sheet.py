@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.model.answer import Answer, Candidate
@@ -17,6 +16,7 @@ from optimiser.report.cautions import cautions
 from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.ladder_text import LadderView
 from optimiser.report.service_facts import ServiceFacts
+from optimiser.report.stack_to_build import Seating, StackToBuild
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
 from optimiser.spread.spread import Spread
@@ -43,36 +43,6 @@ class Heading:
     valve: str
     complaint: str
     day: date
-
-
-@dataclass(frozen=True, slots=True)
-class Seating:
-    """What a stack sits on and is held by, as far as a drawing needs it.
-
-    Parameters
-    ----------
-    bore_radius : what the face shim must clear. [m]
-    seat_radius : the lip that the face shim closes on. [m]
-    port_inner_radius, port_outer_radius : the ring of the ports on the piston's face. [m]
-    clamp_radius : the circle that the stack bends about. [m]
-    """
-
-    bore_radius: float
-    seat_radius: float
-    port_inner_radius: float
-    port_outer_radius: float
-    clamp_radius: float
-
-    @classmethod
-    def of(cls, path: ShimValve, *, bore_radius: float) -> Seating:
-        """The seating of a stack in its ports."""
-        return cls(
-            bore_radius=bore_radius,
-            seat_radius=path.seat.seat_radius,
-            port_inner_radius=path.port_inner_radius,
-            port_outer_radius=path.port_outer_radius,
-            clamp_radius=path.seat.clamp_radius,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +121,8 @@ class BuildSheet:
     ways_out : what would do where nothing meets the goal, and the line to type for each.
     service : what is known of the damper for whoever builds it; None for nothing.
     sure : how surely it does what is promised; None where that is not known.
+    others : other stacks of the damper that change besides.
+    stays_shut : which stacks might have changed and need not be opened, in a sentence; empty for none.
     """
 
     heading: Heading
@@ -173,6 +145,8 @@ class BuildSheet:
     ways_out: tuple[tuple[str, str], ...] = ()
     service: ServiceFacts | None = None
     sure: Spread | None = None
+    others: tuple[StackToBuild, ...] = ()
+    stays_shut: str = ""
 
     @property
     def height_change(self) -> float:
@@ -200,6 +174,8 @@ def build_sheet(
     service: ServiceFacts | None = None,
     taken: tuple[Taken, ...] = (),
     sure: Spread | None = None,
+    others: tuple[StackToBuild, ...] = (),
+    stays_shut: str = "",
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
@@ -207,6 +183,7 @@ def build_sheet(
     ----------
     heading, seating, adjusters, curves, measured, basis, override_reason, ladder, ways_out, service, sure :
         as in :class:`BuildSheet`.
+    others, stays_shut : as in :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
     near_enough : whether it is not among them and misses the goal by less than a rider feels.
@@ -231,7 +208,7 @@ def build_sheet(
         curves=curves,
         measured=tuple(measured),
         cautions=cautions(
-            opened=bool(candidate.changes),
+            opened=bool(candidate.number_of_changes),
             gas_charged=gas_charged,
             reached=finding.kind is not FindingKind.NEAREST,
         ),
@@ -241,6 +218,8 @@ def build_sheet(
         ways_out=ways_out,
         service=service,
         sure=sure,
+        others=others,
+        stays_shut=stays_shut,
     )
 
 

@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from optimiser.model.open_stacks import DamperProblem
+from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.several.rows import surely_outside
+
+Floats = NDArray[np.float64]
 
 MOST_CHANGES: Final = 3
 """Changes over several stacks at once at most: with four, two stacks may take two each. [-]"""
@@ -62,3 +69,20 @@ def _parts(total: int, count: int) -> Iterator[tuple[int, ...]]:
     for numbers in product(range(1, total), repeat=count):
         if sum(numbers) == total:
             yield numbers
+
+
+def may_do_alone(problem: DamperProblem, place: int, metrics: GoalMetrics, before: Floats) -> bool:
+    """Whether one stack alone may meet the goal: nothing is missed where it has no say.
+
+    Parameters
+    ----------
+    problem, place : the damper, and which of its open stacks.
+    metrics : of the goal.
+    before : force with all stacks as they are (velocities,). [N]
+    """
+    has_say = np.array(problem.open_stacks[place].has_say)
+    if not has_say.any():
+        return False
+    unknown = np.where(has_say, np.inf, 0.0)
+    low, high = (before - unknown)[None], (before + unknown)[None]
+    return not surely_outside(metrics, metrics.limits_within(np.inf), low, high)[0]

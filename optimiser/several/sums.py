@@ -30,7 +30,7 @@ NEARER: Final = 5
 """Sums that miss the goal and are judged exactly, so that a near one is known. [-]"""
 
 NEAREST_OF: Final = 2
-"""Stacks of a sum for which that is done. [-]"""
+"""Stacks of a sum at most for which that is done. [-]"""
 
 
 class Sums:
@@ -133,18 +133,20 @@ class Sums:
             self._look_at_one(chosen[number], found)
 
     def look_at_nearest(self, found: Found) -> None:
-        """Judge the sums of two that come nearest to a goal, by coarse forces."""
-        if len(self.lists) != NEAREST_OF:
+        """Judge what comes nearest to a goal by coarse forces: of one change, or of sums of two."""
+        if len(self.lists) > NEAREST_OF:
             return
-        one, other = self.lists
+        one, other = self.lists[0].changes, np.zeros((1, self.before.size))
+        if len(self.lists) == NEAREST_OF:
+            other = self.lists[1].changes
         best: list[tuple[float, int, int]] = []
-        for place, changes in enumerate(one.changes):
+        for place, changes in enumerate(one):
             self._wait()
-            off = misfits(self._metrics, self.before + changes + other.changes)
+            off = misfits(self._metrics, self.before + changes + other)
             best += [(float(off[k]), place, int(k)) for k in np.argsort(off, kind="stable")[:NEARER]]
             best = sorted(best)[:NEARER]
         for _, *row in best:
-            self._look_at_one(row, found)
+            self._look_at_one(row[: len(self.lists)], found)
 
     def _look_at_one(self, row: Sequence[int], found: Found) -> None:
         self._wait()

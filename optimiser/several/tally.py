@@ -64,6 +64,11 @@ class Tally:
         self.left_out += LeftOut.of(found.refused.elements())
         found.refused.clear()
 
+    @property
+    def nearest_clicks(self) -> DamperCandidate | None:
+        """The stacks as they are at the setting that comes nearest; None where nothing is known of it."""
+        return self._nearest_of.get(0)
+
     def count(self, answer: Answer) -> None:
         """What a search of one stack cost, and what it left open."""
         self.effort += answer.effort
@@ -74,9 +79,14 @@ class Tally:
     def answer(self) -> DamperAnswer:
         """What stands."""
         present = self._problem.setting
-        closest = sorted(self.kept, key=closeness)[: self.wanted]
+        closest = sorted(self.kept, key=closeness)
+        # what opens fewer assemblies with more changes may be less work: the best of each kind is listed
+        first = {(one.number_of_changes, one.assemblies): one for one in reversed(closest)}.values()
+        closest = [one for k, one in enumerate(closest) if k < self.wanted or one in first]
         listed = tuple(sorted(closest, key=lambda one: order(one, present=present)))
         too_few = min(self.too_few, 0) if self.unanswered else self.too_few
+        # with an adjuster turned besides fewer changes may do than are proven too few without
+        too_few = min([too_few, *(one.number_of_changes - 1 for one in listed)])
         nearest = min(self._nearest_of.values(), key=lambda one: one.misfit, default=None)
         return DamperAnswer(
             status=self._status(listed, too_few),

@@ -10,15 +10,18 @@ import time
 from collections.abc import Iterable
 from dataclasses import replace
 from itertools import groupby
+from operator import attrgetter
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from damping_model.errors import ModelError
 from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import Effort, Status
+from optimiser.model.damper_answer import HOURS_A_CHANGE
 from optimiser.model.open_stacks import DamperProblem
 from optimiser.search import Control, Progress, solve
 from optimiser.search.control import Stopped
@@ -28,11 +31,13 @@ from optimiser.search.objections import Tolerant
 from optimiser.several.drawn import drawn_beside, drawn_sums
 from optimiser.several.found import Found
 from optimiser.several.one_change import OneChange
-from optimiser.several.rows import surely_outside
-from optimiser.several.shares import ShareOut, shared_out
+from optimiser.several.shares import ShareOut, may_do_alone, shared_out
 from optimiser.several.sums import Sums
 from optimiser.several.tally import Tally
 from optimiser.several.tree_beside import search_beside
+from optimiser.several.turned import met_when_turned
+
+Floats = NDArray[np.float64]
 
 MOST_WIDENINGS: Final = 3
 """How often margins are doubled before nothing is called proven. [-]"""
@@ -97,7 +102,8 @@ class WholeSearch:
     def _deepen(self) -> None:
         """One number of changes after another, with margins twice as wide should they prove too narrow."""
         for _ in range(MOST_WIDENINGS):
-            self._lists()
+            self.lists = self._lists_at(self.setting, self.before)
+            self.tally.unanswered += sum(len(one.unanswered) for one in self.lists.values())
             sound = self._one_after_another()
             narrow = any(one.off_margin > 1 for one in self.lists.values())
             if sound and not narrow:
@@ -107,23 +113,24 @@ class WholeSearch:
             self._begin()
         self.tally.reason = Status.BEST_SO_FAR
 
-    def _lists(self) -> None:
-        """What one change of each stack does."""
+    def _lists_at(self, setting: int, before: Floats) -> dict[int, OneChange]:
+        """What one change of each stack does at a setting of the adjusters, where the force is so much."""
+        lists = {}
         for place, one in enumerate(self.problem.open_stacks):
             if not any(one.has_say):
                 continue
             evaluator = Evaluator(Tolerant(one.physics), cores=self.control.cores)
-            self.lists[place] = OneChange(
+            lists[place] = OneChange(
                 one,
                 stock=self.problem.beside(place, changes=1) if self.most_changes > 1 else self.problem.stock,
                 evaluator=evaluator,
-                setting=self.setting,
-                before=self.before,
+                setting=setting,
+                before=before,
                 widening=self.widening,
                 wait=self._wait,
             )
-            self.tally.effort += Effort(evaluator.evaluations, 0, len(self.lists[place].stacks))
-            self.tally.unanswered += len(self.lists[place].unanswered)
+            self.tally.effort += Effort(evaluator.evaluations, 0, len(lists[place].stacks))
+        return lists
 
     def _one_after_another(self) -> bool:
         """Close one number of changes after another; False when something drawn breaks the proof."""
@@ -134,9 +141,10 @@ class WholeSearch:
                 # more assemblies than one would be of no use any more
                 shares = tuple(one for one in shares if one.assemblies == 1)
             met = self._close(shares)
+            turned = not met and changes == min(FIRST_ALONE, self.most_changes) and self._turned(changes)
             if changes == FIRST_ALONE:
-                self._each_alone(changes if met else self.most_changes)
-            if met or self.least_alone == changes:
+                self._each_alone(self._worth_alone() if met or turned else self.most_changes)
+            if met or turned or self.least_alone == changes:
                 self.tally.closest_proven = self.tally.too_few == changes - 1 and self.alone_closest
                 return self._unbroken()
             if self.tally.too_few < changes - 1 or (changes > 1 and self.alone_too_few < changes):
@@ -155,7 +163,8 @@ class WholeSearch:
 
     def _close(self, shares: Iterable[ShareOut]) -> bool:
         """Go through shares; once some meet the goal, those that open more assemblies are left."""
-        for _, same in groupby(sorted(shares, key=_assemblies), key=_assemblies):
+        opened = attrgetter("assemblies")
+        for _, same in groupby(sorted(shares, key=opened), key=opened):
             found = Found(self.problem, wanted=self.wanted, setting=self.setting)
             try:
                 for share in same:
@@ -201,11 +210,35 @@ class WholeSearch:
                 setting=self.setting,
             )
 
+    def _turned(self, most_changes: int) -> bool:
+        """Whether turned adjusters spare changes: the stacks at the clicks that alone come nearest."""
+        near = self.tally.nearest_clicks
+        if near is None or near.setting == self.setting or self.setting != self.problem.setting:
+            return False
+        each = [self._each(1), *(shared_out(self.problem, 2) for _ in range(most_changes - 1))]
+        found = met_when_turned(
+            self.problem,
+            near,
+            lists=self._lists_at(near.setting, np.asarray(near.forces)),
+            shares=each,
+            metrics=self.metrics,
+            wanted=self.wanted,
+            wait=self._wait,
+        )
+        self.tally.collect(found)
+        return bool(found.kept)
+
+    def _worth_alone(self) -> int:
+        """Changes of one stack alone that are less work than what was found in several."""
+        fewest = min(one.assemblies for one in self.tally.kept)
+        spared = (fewest - 1) * self.problem.hours_to_open
+        return min(self.changes + int(spared > HOURS_A_CHANGE), self.most_changes)
+
     def _each_alone(self, most_changes: int) -> None:
         """Search each stack with all others as they are, for no more changes than another takes."""
         self.alone_too_few = most_changes
         for place in self.lists:
-            if not self._may_do_alone(place):
+            if not may_do_alone(self.problem, place, self.metrics, self.before):
                 continue
             self._stop(0)
             answer = solve(
@@ -223,15 +256,6 @@ class WholeSearch:
                 self.least_alone = len(answer.candidates[0].changes)
                 self.alone_closest = self.alone_closest and answer.closest_proven
             self.alone_too_few = min(self.alone_too_few, answer.proven_too_few)
-
-    def _may_do_alone(self, place: int) -> bool:
-        """Whether one stack alone may meet the goal: nothing is missed where it has no say."""
-        has_say = np.array(self.problem.open_stacks[place].has_say)
-        if not has_say.any():
-            return False
-        unknown = np.where(has_say, np.inf, 0.0)
-        low, high = (self.before - unknown)[None], (self.before + unknown)[None]
-        return not surely_outside(self.metrics, self.metrics.limits_within(np.inf), low, high)[0]
 
     def _unbroken(self) -> bool:
         """Whether nothing drawn from what was ruled out meets the goal by the whole model."""
@@ -268,7 +292,3 @@ class WholeSearch:
                 self.tally.too_few,
             )
         )
-
-
-def _assemblies(share: ShareOut) -> int:
-    return share.assemblies

@@ -13,6 +13,7 @@ from damping_model.damper.damper import Damper
 from damping_model.damper.force import force_curve
 from damping_model.damper.stack_sums import closes_a_ring, coupled_stacks, summed
 from damping_model.errors import ConvergenceError, GeometryError
+from damping_model.flow.path_set import FlowPath
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from tests.helpers.counts import tries
@@ -24,11 +25,12 @@ SHARE = 1e-9
 
 
 def with_stacks(damper: Damper, stacks: dict[str, Stack]) -> Damper:
-    def changed(path: object) -> object:
-        known = isinstance(path, ShimValve) and path.name in stacks
-        return replace(path, stack=stacks[path.name]) if known else path  # type: ignore[type-var, union-attr]
+    def changed(path: FlowPath) -> FlowPath:
+        if isinstance(path, ShimValve) and path.name in stacks:
+            return replace(path, stack=stacks[path.name])
+        return path
 
-    valves = tuple(replace(v, paths=tuple(map(changed, v.paths))) for v in damper.valves)  # type: ignore[arg-type]
+    valves = tuple(replace(valve, paths=tuple(map(changed, valve.paths))) for valve in damper.valves)
     return replace(damper, valves=valves)
 
 
