@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from optimiser.allocation.real_shims import real_shims
 from optimiser.errors import FaultError, InputError
 from optimiser.intake.basics import GateResult
 from optimiser.intake.own_record import StepTaken
@@ -14,6 +15,7 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, judged
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, set_up
+from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.variant import command_line
 from optimiser.model.answer import Answer, Candidate, ChangedToo, Status
@@ -27,6 +29,7 @@ from optimiser.model.whole_certificate import whole_faults
 from optimiser.model.whole_physics import DamperAsked, damper_problem
 from optimiser.search import Control, Progress
 from optimiser.several import solve_whole
+from optimiser.several.shares import MOST_CHANGES
 
 
 def opens_all(job: Job) -> bool:
@@ -56,6 +59,12 @@ def plan_whole(
         raise InputError(
             f"--confidence: got it for {job.path}, which leaves {len(job.damper.stacks)} stacks open, "
             f"expected one stack. Name it: {line}"
+        )
+    if job.work.most_changes > MOST_CHANGES:
+        raise InputError(
+            f"{job.path}: work.most_changes (or --changes): got {job.work.most_changes} with "
+            f"{len(job.damper.stacks)} stacks open, expected at most {MOST_CHANGES}. Allow fewer, or name "
+            "the stack that may change under [work], or with --stack."
         )
     setup = _set_up_at_work(job, gate, record)
     problem = whole_problem(setup)
@@ -119,6 +128,10 @@ def _planned(
     ladder = _ladder(found, answer, problem, own)
     shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
     alone = [one for one in shown if not one.others]
+    recommended = _least_work(found, job)
+    sooner: tuple[str, ...] = ()
+    if recommended is not None and recommended.changed in {(), (own,)}:
+        sooner = boils_sooner(setup, _as_candidate(recommended, problem, own))
     return Planned(
         job=job,
         gate=setup.gate,
@@ -129,10 +142,15 @@ def _planned(
         answer=answer,
         felt_at=felt_in(setup.job),
         ladder=ladder,
-        remarks=tuple(_remarks(job, problem, found)),
+        remarks=(*_remarks(job, problem, found), *sooner),
         stress=stress_check(answer, setup.physics, stack=setup.stack, rule=job.work.stress, ladder=ladder),
         sure=how_sure(setup, alone, should_stop=control.stop_requested),
         open_stacks=tuple(one.name for one in problem.open_stacks),
+        real={
+            one: real
+            for one in dict.fromkeys(alone)
+            if job.stock.readings and one.changes and (real := real_shims(setup.problem, one)) is not None
+        },
     )
 
 

@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 
 from optimiser.model import rank
-from optimiser.model.answer import Status
+from optimiser.model.answer import NO_EFFORT, Status
+from optimiser.model.damper_answer import DamperAnswer
+from optimiser.model.stock import Stock
 from optimiser.model.whole_certificate import whole_faults
 from optimiser.several import solve_whole
+from optimiser.several.shares import shared_out
 from tests.helpers.counts import thorough_only, tries
 from tests.helpers.two_stacks import FORK, SHOCK, TwoPlaces, both_in_reach, random_goal
 
@@ -53,6 +56,43 @@ def agrees(places: TwoPlaces, rng: np.random.Generator, *, changes: int, kind: s
     ]
     assert min(errors) == pytest.approx(error, abs=1e-9)
     return f"{least} in {assemblies}"
+
+
+def test_a_false_claim_about_several_stacks_is_found() -> None:
+    """Forces, changes, assemblies, the shelf and the proof, each made false in turn."""
+    reach = both_in_reach(SHOCK, 2)
+    changed = [next(one for one in each if one.changes == 1) for each in reach.each]
+    forces = reach.problem.whole.forces([one.stack for one in changed], reach.problem.setting)
+    problem = replace(reach.problem, goal=random_goal(np.random.default_rng(1), SHOCK, reach, kind="any"))
+    one = problem.candidate([one.stack for one in changed], setting=problem.setting, forces=forces)
+    answer = DamperAnswer(
+        status=Status.BEST_SO_FAR,
+        candidates=(),
+        proven_too_few=-1,
+        most_changes=2,
+        nearest=one,
+        closest_proven=False,
+        effort=NO_EFFORT,
+    )
+    assert whole_faults(answer, problem) == ()
+    assert whole_faults(replace(answer, status=Status.PROVEN_LEAST), problem) != ()
+    assert whole_faults(replace(answer, candidates=(replace(one, misfit=0.0),)), problem) != ()
+    false = (
+        replace(one, forces=tuple(1.001 * force for force in one.forces)),
+        replace(one, changes=(one.changes[0], ())),
+        replace(one, assemblies=1),
+        replace(one, stacks=(problem.present[0], one.stacks[1])),
+    )
+    for claim in false:
+        assert whole_faults(replace(answer, nearest=claim), problem) != ()
+    bare = replace(problem, stock=Stock({}))
+    needed = bool(problem.taken(one.stacks))
+    assert (whole_faults(answer, bare) != ()) == needed
+    apart = replace(problem, coupled=((problem.open_stacks[0].name, problem.open_stacks[1].name),))
+    assert any("do not add" in words for words in whole_faults(answer, apart))
+    assert shared_out(apart, 2) == ()
+    assert [share.changes for share in shared_out(problem, 2)] == [(1, 1)]
+    assert [share.changes for share in shared_out(problem, 3)] == [(1, 2), (2, 1)]
 
 
 def outcomes(places: TwoPlaces, *, changes: int, goals: int, seed: int) -> Counter[str]:
