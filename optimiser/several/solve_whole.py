@@ -27,7 +27,8 @@ def solve_whole(
     most_changes : most shims out, in or swapped, in all stacks together.
     control : time limit, interruption, progress and cores; none of them when left out.
     wanted : how many candidates to list.
-    setting : of the adjusters at which changed stacks are tried; the present one when left out.
+    setting : of the adjusters at which changed stacks are tried; when left out the present one, and another
+        for what it spares.
 
     Returns
     -------
@@ -53,7 +54,7 @@ def solve_whole(
         most_changes=most_changes,
         control=control,
         wanted=wanted,
-        setting=problem.setting if setting is None else setting,
+        setting=setting,
     )
     search.run()
     return search.tally.answer()

@@ -56,16 +56,17 @@ class WholeSearch:
         most_changes: int,
         control: Control[Progress],
         wanted: int,
-        setting: int,
+        setting: int | None,
     ) -> None:
-        self.problem, self.control, self.setting = problem, control, setting
+        self.problem, self.control, self.may_turn = problem, control, setting is None
+        self.setting = problem.setting if setting is None else setting
         self.most_changes, self.wanted = most_changes, wanted
         self.metrics = GoalMetrics(problem.goal)
         self.deadline = control.deadline()
         self.tally = Tally(problem, most_changes=most_changes, wanted=wanted)
         self.widening, self.changes = 1.0, 0
         physics = problem.open_stacks[0].physics
-        before = Evaluator(physics).exact_forces(physics.packed(problem.present[0]), setting)
+        before = Evaluator(physics).exact_forces(physics.packed(problem.present[0]), self.setting)
         if before is None:
             raise InputError("The model has no answer for the damper as it is.")
         self.before = before
@@ -213,7 +214,7 @@ class WholeSearch:
     def _turned(self, most_changes: int) -> bool:
         """Whether turned adjusters spare changes: the stacks at the clicks that alone come nearest."""
         near = self.tally.nearest_clicks
-        if near is None or near.setting == self.setting or self.setting != self.problem.setting:
+        if near is None or near.setting == self.setting or not self.may_turn:
             return False
         each = [self._each(1), *(shared_out(self.problem, 2) for _ in range(most_changes - 1))]
         found = met_when_turned(

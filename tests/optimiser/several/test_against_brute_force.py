@@ -26,7 +26,7 @@ def agrees(places: TwoPlaces, rng: np.random.Generator, *, changes: int, kind: s
     reach = both_in_reach(places, changes)
     goal = random_goal(rng, places, reach, kind=kind)
     problem = replace(reach.problem, goal=goal)
-    answer = solve_whole(problem, most_changes=changes, wanted=3)
+    answer = solve_whole(problem, most_changes=changes, wanted=3, setting=problem.setting)
     assert whole_faults(answer, problem) == ()
     met = [
         (0, 0, rank.target_error(goal, forces)) for forces in reach.clicks if rank.misfit(goal, forces) == 0
