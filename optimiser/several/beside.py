@@ -24,7 +24,7 @@ from optimiser.several.sums import Places, Sums
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-GRAIN: Final = 0.5
+CELL: Final = 0.5
 """Sums that fall into cells of so many half-widths of a window are bounded together. [-]"""
 
 LIKELY: Final = 0.01
@@ -59,7 +59,7 @@ class BesideObjective:
         self._errors = TargetErrors(found.problem.goal, metrics)
         self._chosen = chosen
         self._low, self._high = sums.bounds(chosen)
-        self._boxes = _alike(self._low, self._high, GRAIN * metrics.relative_half_width * metrics.desired)
+        self._boxes = _alike(self._low, self._high, CELL * metrics.relative_half_width * metrics.desired)
 
     def prunes(self, low: Floats, high: Floats) -> bool:
         """With every sum some velocity is surely outside its window, or enough found that are closer."""
@@ -115,18 +115,18 @@ class BesideObjective:
         return ~surely_outside(self._metrics, limits, low + added[0], high + added[1])
 
 
-def _alike(low: Floats, high: Floats, grain: Floats) -> tuple[Floats, Floats]:
+def _alike(low: Floats, high: Floats, cell: Floats) -> tuple[Floats, Floats]:
     """Bounds of groups of sums that do nearly the same: far fewer, and no less sure (groups, velocities). [N]
 
     Parameters
     ----------
     low, high : of each sum (sums, velocities). [N]
-    grain : what counts as nearly the same at each velocity (velocities,). [N]
+    cell : what counts as nearly the same at each velocity (velocities,). [N]
     """
     if not len(low):
         return low, high
-    cells = np.round((low + high) / 2 / np.maximum(np.abs(grain), LEAST_FORCE))
-    _, group = np.unique(cells, axis=0, return_inverse=True)
+    numbers = np.round((low + high) / 2 / np.maximum(np.abs(cell), LEAST_FORCE))
+    _, group = np.unique(numbers, axis=0, return_inverse=True)
     group = group.ravel()
     least = np.full((int(group.max()) + 1, low.shape[1]), np.inf)
     most = -least
