@@ -94,6 +94,13 @@ class StackResponse:
         """
         return self._setting(NO_CLICKS).keeps_order
 
+    @property
+    def pushed_open(self) -> NDArray[np.bool_]:
+        """Velocities at which oil pushes a stack in this place open, in a tree of valves (velocities,)."""
+        pushed = np.zeros(self.velocities.size, np.bool_)
+        pushed[self._setting(NO_CLICKS).active] = True
+        return pushed
+
     def packed(self, stack: Stack) -> PackedStack:
         """The plates that a stack amounts to in this place."""
         return self.path.packed(stack, steel=self.steel)

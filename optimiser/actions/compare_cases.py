@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from damping_model.damper.damper import Damper
 from damping_model.flow.oil import Oil
+from damping_model.stack.stack import Stack
 from damping_model.units import celsius, kelvin
 from optimiser.actions.compare_options import is_damper, labelled, stack_name, typed_stack
 from optimiser.actions.compare_subject import Notice, Subject
 from optimiser.actions.curve_options import positions, temperatures
+from optimiser.documents.common import ShimDocument
 from optimiser.documents.plan_reader import read_plan
 from optimiser.errors import InputError
 from optimiser.files.base import read_text
@@ -130,23 +132,29 @@ def _candidates(subject: Subject, plan: Path | None, picks: Sequence[int]) -> It
     for candidate in found:
         if picks and candidate.rank not in picks:
             continue
-        stack = stack_of(
-            [
-                ShimKey.from_millimetres(
-                    outer=shim.outer_diameter_mm, thickness=shim.thickness_mm, inner=shim.inner_diameter_mm
-                )
-                for shim in candidate.stack
-            ]
-        )
+        damper = with_stack(subject.first.damper, subject.mounted.name, _stack(candidate.stack))
+        for other in candidate.others:
+            damper = with_stack(damper, other.stack_name, _stack(other.stack))
         stands = {one.name: one.at for one in adjusters_of(subject.described.damper)}
         moved = {name: at for name, at in candidate.adjusters.items() if stands.get(name) != at}
         words = [f"candidate {candidate.rank}", *(f"{name} {at} out" for name, at in moved.items())]
         yield replace(
             subject.first,
             label=", ".join(words),
-            damper=with_stack(subject.first.damper, subject.mounted.name, stack),
+            damper=damper,
             clicks=moved,
         )
+
+
+def _stack(shims: Iterable[ShimDocument]) -> Stack:
+    return stack_of(
+        [
+            ShimKey.from_millimetres(
+                outer=shim.outer_diameter_mm, thickness=shim.thickness_mm, inner=shim.inner_diameter_mm
+            )
+            for shim in shims
+        ]
+    )
 
 
 def _others(subject: Subject, others: Sequence[Path], notice: Notice) -> Iterator[WhatIf]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from optimiser.documents.common import CountedShim, ShimDocument
-from optimiser.documents.plan import PlanDocument
+from optimiser.documents.folded import FoldedDocument
+from optimiser.documents.plan import CandidateDocument, PlanDocument
 from optimiser.errors import InputError
 from optimiser.ledger.planned import CandidateToBuild, PlanToBuild
 from optimiser.model.stock import ShimKey
@@ -36,6 +37,7 @@ def plan_to_build(plan: PlanDocument) -> PlanToBuild:
                 taken=_counts(candidate.changes.put_in),
                 returned=_counts(candidate.changes.out),
                 stack=tuple(_key(shim) for shim in candidate.stack),
+                others=_other_stacks(candidate),
                 readings={
                     _key(one): tuple(round(reading * 1000) for reading in one.readings_mm)
                     for one in candidate.from_shelf
@@ -44,6 +46,13 @@ def plan_to_build(plan: PlanDocument) -> PlanToBuild:
             )
             for candidate in plan.buildable
         ),
+    )
+
+
+def _other_stacks(candidate: CandidateDocument | FoldedDocument) -> tuple[str, ...]:
+    """Names of the other stacks that change; what is folded away changes one alone."""
+    return (
+        tuple(one.stack_name for one in candidate.others) if isinstance(candidate, CandidateDocument) else ()
     )
 
 

@@ -58,7 +58,7 @@ NOT_PLANNED: Final = 4
     help="Ask a target for this shift instead, on average.",
 )
 @click.option("--changes", "most_changes", type=click.IntRange(0, 4), help="Allow so many changes instead.")
-@click.option("--stack", help="Change this stack instead.")
+@click.option("--stack", help="Change this stack instead, and no other.")
 @time_limit_option
 @click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
 @click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
@@ -95,6 +95,9 @@ def command(
     programs, its answer in a .json beside it. One that cannot be read does not stop the others. The exit code
     is then that of the worst: 130 interrupted, 2 input that cannot be used, 1 a process lost, 3 not reached,
     4 basics first.
+
+    A job that names no stack leaves every stack of its damper open: the fewest changes over all of them
+    together are looked for, and the plan says which have to be opened and which need not.
 
     When nothing meets the goal, the plan prints what would do, each as a line to type: --hold widens a held
     band, --ask asks a target for another shift, --changes and --stack touch more or another. The job file

@@ -47,7 +47,8 @@ def command(
         from damping_model.units import MICROMETRE, MILLIMETRE
         from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.files.catalogue import read_catalogue
-        from optimiser.jobs.setup import basics_of, set_up, stack_to_change
+        from optimiser.jobs.job_basics import basics_of
+        from optimiser.jobs.setup import set_up, stack_to_change
         from optimiser.report.in_units import in_units
         from optimiser.report.unit_system import UnitSystem
         from optimiser.search import Control

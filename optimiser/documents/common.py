@@ -89,3 +89,13 @@ class EffortDocument(Document):
     physics_runs: int
     families: int
     stacks_checked: int
+
+
+class OtherStackDocument(Document):
+    """Another stack of the damper that a candidate changes."""
+
+    stack_name: str
+    number_of_changes: int
+    stack: list[ShimDocument]
+    """From the piston outwards."""
+    height_mm: float

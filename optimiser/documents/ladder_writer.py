@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from optimiser.documents.common import ChangesDocument
-from optimiser.documents.plan import EffortBandDocument, EffortStepDocument
-from optimiser.documents.shims import counted_shims, from_shelf
+from optimiser.documents.effort_step import EffortBandDocument, EffortStepDocument
+from optimiser.documents.shims import changes_document, from_shelf
 from optimiser.documents.sure import sure_document
 from optimiser.jobs.ladder import Judged, LadderStep
 from optimiser.jobs.planned import Planned
@@ -15,14 +14,12 @@ def step_document(planned: Planned, step: LadderStep) -> EffortStepDocument:
     rung, best = step.rung, step.best
     return EffortStepDocument(
         number_of_changes=rung.changes,
-        opens=planned.mounted.name if rung.changes else None,
+        opens=" and ".join(best.opened(planned.mounted.name)) if rung.changes else None,
+        hours=None if step.hours is None else round(step.hours, 2),
         in_range=rung.in_range,
         proven=rung.closed,
         adjusters=dict(planned.settings[best.setting]),
-        changes=ChangesDocument(
-            out=counted_shims(change.out for change in best.changes),
-            put_in=counted_shims(change.put_in for change in best.changes),
-        ),
+        changes=changes_document(best.all_changes),
         from_shelf=from_shelf(step.from_shelf),
         bands=[_band(one) for one in step.bands],
         aimed=None if best.aimed is None else round(best.aimed, 2),

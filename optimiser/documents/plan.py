@@ -16,9 +16,11 @@ from optimiser.documents.common import (
     FindingDocument,
     FromShelf,
     LeftOutDocument,
+    OtherStackDocument,
     ShimDocument,
     UnansweredDocument,
 )
+from optimiser.documents.effort_step import EffortStepDocument
 from optimiser.documents.folded import FoldedDocument
 from optimiser.documents.parts import PartsDocument
 from optimiser.documents.ride import RideEventDocument
@@ -141,43 +143,10 @@ class CandidateDocument(Document):
     """Candidates that were found and do their work in the same place."""
     sure: SureDocument | None = None
     """How surely it does what is promised; null where that is not known."""
-
-
-class EffortBandDocument(Document):
-    """What a step of effort does to one band."""
-
-    name: str
-    average_percent: float
-    least_percent: float
-    most_percent: float
-    verdict: Literal["in range", "at the edge", "out of range"]
-    missed_by_points: float
-    missed_by_n: float
-    missed_at_m_s: float | None
-    """Null for the average, and where nothing is missed."""
-
-
-class EffortStepDocument(Document):
-    """One step of effort at its best."""
-
-    number_of_changes: int
-    """0 for clicks alone."""
-    opens: str | None
-    """The stack that is opened; null when the damper stays closed."""
-    in_range: bool
-    proven: bool
-    """Whether it is proven that nothing with so much effort is in range, or that this is the least effort."""
-    adjusters: dict[str, int]
-    changes: ChangesDocument
-    from_shelf: list[FromShelf]
-    bands: list[EffortBandDocument]
-    aimed: float | None
-    in_the_way: str | None
-    """The band that is missed by most; null when all are met."""
-    ways: list[str]
-    """Different ways that were found."""
-    sure: SureDocument | None = None
-    """How surely it does what is promised; null where that is not known."""
+    others: list[OtherStackDocument] = Field(default_factory=list)
+    """Other stacks that it changes besides; changes and from_shelf are those of all of them together."""
+    stays_shut: list[str] = Field(default_factory=list)
+    """Stacks that might have changed and need not be opened."""
 
 
 class InTheWayDocument(Document):
@@ -240,6 +209,9 @@ class PlanDocument(Document):
     job: str
     damper: str
     stack_name: str
+    """The stack that candidates are given for; what they do in others is in their others."""
+    open_stacks: list[str] = Field(default_factory=list)
+    """All stacks that might change."""
     outcome: Literal[
         "basics first", "clicks", "shims", "parts", "near enough", "cannot be reached", "nothing found"
     ]

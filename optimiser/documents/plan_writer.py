@@ -8,7 +8,7 @@ from typing import Literal
 
 from damping_model.stack.stack import Stack
 from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
-from optimiser.documents.common import EffortDocument, FindingDocument
+from optimiser.documents.common import EffortDocument, FindingDocument, OtherStackDocument
 from optimiser.documents.folded import folded_documents
 from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.parts import parts_document
@@ -75,6 +75,7 @@ def plan_document(
             "job": planned.job.title,
             "damper": planned.job.damper.name,
             "stack_name": planned.mounted.name,
+            "open_stacks": list(planned.open_stacks) or [planned.mounted.name],
             "outcome": planned.outcome,
             "status": "not searched" if answer is None else answer.status.value,
             "said": said,
@@ -136,8 +137,8 @@ def _candidate(
     idea = planned.idea_of(candidate)
     return CandidateDocument(
         rank=rank,
-        number_of_changes=len(candidate.changes),
-        changes=changes_document(candidate.changes),
+        number_of_changes=candidate.number_of_changes,
+        changes=changes_document(candidate.all_changes),
         steps=steps,
         stack=[shim_document(shim) for shim in candidate.stack.shims],
         height_mm=round(candidate.stack.height / MILLIMETRE, 4),
@@ -155,9 +156,19 @@ def _candidate(
         else _stress(planned.stress.of(candidate), candidate.stack, planned.stress.rule),
         objection=_objection(candidate),
         aimed=None if candidate.aimed is None else round(candidate.aimed, 2),
-        way=None if idea is None else idea.way.words,
+        way=None if idea is None or candidate.others else idea.way.words,
         more_like_it=0 if idea is None else len(idea.twins),
         sure=sure_document(planned.sure.of(candidate)),
+        others=[
+            OtherStackDocument(
+                stack_name=one.name,
+                number_of_changes=len(one.changes),
+                stack=[shim_document(shim) for shim in one.stack.shims],
+                height_mm=round(one.stack.height / MILLIMETRE, 4),
+            )
+            for one in candidate.others
+        ],
+        stays_shut=list(planned.stays_shut(candidate)),
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from damping_model.units import MILLIMETRE
 from optimiser.documents.common import Document
 from optimiser.ride_log.beside import RunBeside
-from optimiser.ride_log.events import RideEvent
+from optimiser.ride_log.events import LoggedEvent
 from optimiser.ride_log.moment import Moment
 from optimiser.ride_log.shares import density
 from optimiser.ride_log.wheel_ride import WheelRide
@@ -228,7 +228,7 @@ def _density(ride: WheelRide) -> DensityDocument:
     )
 
 
-def _event(event: RideEvent) -> EventDocument:
+def _event(event: LoggedEvent) -> EventDocument:
     return EventDocument(
         kind=event.kind.value,
         from_s=round(event.first, 4),

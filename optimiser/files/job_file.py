@@ -14,6 +14,7 @@ from optimiser.files.brackets_section import BracketsSection
 from optimiser.files.carry_section import CarrySection
 from optimiser.files.complaint_section import ComplaintSection
 from optimiser.intake.bands import HoldBand, TargetBand
+from optimiser.model.damper_answer import HOURS_TO_OPEN
 from optimiser.model.stress import USUAL_LIMIT
 
 Velocity = Annotated[float, Field(gt=0, le=20)]
@@ -88,7 +89,9 @@ class WorkSection(FileModel):
     """What may be touched."""
 
     stack: Name | None = None
-    """Name of the stack that may change; needed when the damper has several that work in the stroke."""
+    """Name of the stack that may change; every stack of the damper may, together, when left out."""
+    hours_to_open: Annotated[float, Field(ge=0, le=24)] = HOURS_TO_OPEN
+    """What opening one more assembly takes on the bench; among stacks, fewer opened is less work."""
     most_changes: Annotated[int, Field(ge=0, le=4)] = 2
     candidates: Annotated[int, Field(ge=1, le=50)] = 10
     height_may_grow_mm: Annotated[float, Field(ge=0, le=5)] = 0.2

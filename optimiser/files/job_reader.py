@@ -92,6 +92,7 @@ def _known_feel(carry: CarrySection, *, by: Path) -> KnownFeel:
 def _work(work: WorkSection) -> WorkOptions:
     return WorkOptions(
         stack=work.stack,
+        hours_to_open=work.hours_to_open,
         most_changes=work.most_changes,
         candidates=work.candidates,
         height_may_grow=work.height_may_grow_mm * MILLIMETRE,

@@ -17,6 +17,7 @@ from optimiser.intake.job_goal import Asked
 from optimiser.intake.machine import Machine, Rider
 from optimiser.intake.measured import Basics
 from optimiser.jobs.variant import AS_FILED, Variant
+from optimiser.model.damper_answer import HOURS_TO_OPEN
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.other_parts import AtHand, ChangedParts
 from optimiser.model.stock import Stock
@@ -57,7 +58,8 @@ class WorkOptions:
 
     Parameters
     ----------
-    stack : name of the stack that may change; None for the only one.
+    stack : name of the stack that may change; None for all that there are.
+    hours_to_open : what opening one more assembly takes. [h]
     most_changes : most shims changed.
     candidates : how many answers are wanted.
     height_may_grow, height_may_shrink : how far the stack's height may change. [m]
@@ -72,6 +74,7 @@ class WorkOptions:
     """
 
     stack: str | None = None
+    hours_to_open: float = HOURS_TO_OPEN
     most_changes: int = 2
     candidates: int = 10
     height_may_grow: float = 0.2e-3

@@ -28,12 +28,14 @@ class LadderStep:
     best : its first way in range, or its nearest.
     bands : what it does to every band of the goal.
     from_shelf : shims that it takes from the shelf.
+    hours : what it takes on the bench; None where one stack alone is open, and the changes say it. [h]
     """
 
     rung: LadderRung
     best: Candidate
     bands: tuple[Judged, ...]
     from_shelf: tuple[Taken, ...]
+    hours: float | None = None
 
     @property
     def verdict(self) -> BandVerdict:
@@ -111,7 +113,7 @@ def steps_of(rungs: Sequence[LadderRung], goal: Goal, *, old: Stack, stock: Stoc
 
 
 def recommended(steps: Sequence[LadderStep], *, least: int = 0) -> Recommended | None:
-    """The lowest step in range, or a lower one that misses by less than a rider feels; None for neither.
+    """The least work in range, or a lower step that misses by less than a rider feels; None for neither.
 
     Parameters
     ----------
@@ -122,7 +124,8 @@ def recommended(steps: Sequence[LadderStep], *, least: int = 0) -> Recommended |
         if step.rung.changes < least:
             continue
         if step.rung.in_range:
-            return Recommended(step, Advice.IN_RANGE)
+            in_range = [one for one in steps if one.rung.in_range and one.rung.changes >= step.rung.changes]
+            return Recommended(min(in_range, key=lambda one: one.hours or 0.0), Advice.IN_RANGE)
         if not step.felt:
             return Recommended(step, Advice.NEAR_ENOUGH)
     return None

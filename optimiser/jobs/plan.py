@@ -16,14 +16,16 @@ from optimiser.jobs.felt import felt_in
 from optimiser.jobs.finer_steps import called_too_coarse, steps_advice
 from optimiser.jobs.how_sure import how_sure
 from optimiser.jobs.job import Job
+from optimiser.jobs.job_basics import basics_of
 from optimiser.jobs.ladder import steps_of
 from optimiser.jobs.part_plan import planned_with_parts
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.ride_job import ride_behind
-from optimiser.jobs.setup import JobSetup, basics_of, set_up, stack_to_change
+from optimiser.jobs.setup import JobSetup, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, typed, way_out
+from optimiser.jobs.whole_plan import opens_all, plan_whole
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.ladder import LadderRung, folded_away
 from optimiser.model.problem import Problem
@@ -73,18 +75,24 @@ def plan_job(
     ModelError
         When the damper cannot be computed.
     """
-    mounted, gate = stack_to_change(job), basics_of(job, override_reason=override_reason)
+    whole = opens_all(job)
+    mounted = job.damper.stacks[0] if whole else stack_to_change(job)
+    if whole:
+        job.damper.refuse_what_cannot_be_built()
+    gate = basics_of(job, override_reason=override_reason)
     if not gate.passed:
         return Planned(job=job, gate=gate, mounted=mounted)
+    control = control or Control()
+    control = replace(control, time_limit=control.time_limit or job.work.time_limit)
     try:
+        if whole:
+            return plan_whole(job, gate=gate, record=record, control=control)
         setup = set_up(job, gate=gate, record=record)
     except BeyondPromiseError as beyond:
         findings = (*gate.findings, beyond.finding)
         return Planned(job=job, gate=replace(gate, passed=False, findings=findings), mounted=mounted)
     work, physics = job.work, setup.physics
-    control = control or Control()
-    control = replace(control, time_limit=control.time_limit or work.time_limit)
-    for_parts, whole = control.deadline(), control
+    for_parts, entire = control.deadline(), control
     if job.at_hand:
         control = _share(control, PLAIN_SHARE)
     deadline = control.deadline()
@@ -124,7 +132,7 @@ def plan_job(
     late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
     planned = replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))
-    return planned_with_parts(planned, setup, control=_left(whole, for_parts))
+    return planned_with_parts(planned, setup, control=_left(entire, for_parts))
 
 
 def _with_chance(

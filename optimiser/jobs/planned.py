@@ -22,7 +22,7 @@ from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_description import DamperDescription, MountedStack
 from optimiser.model.ladder import folded_away
 from optimiser.model.other_parts import PartChange
-from optimiser.model.taken import Taken, taken_from
+from optimiser.model.taken import Taken, taken_together
 from optimiser.model.ways import Idea
 
 
@@ -49,6 +49,7 @@ class Planned:
     confidence : what became of the wish that all limits hold in most dampers built like this; None without.
     parts : what other parts do, where the job says what is at hand; None elsewhere.
     ride : the event behind the complaint, ridden; None where none is, or the machine is not known.
+    open_stacks : names of all stacks that may change; the one of ``mounted`` alone when empty.
     real : for candidates that take measured shims, which of them, and what the damper does with those.
     """
 
@@ -69,6 +70,7 @@ class Planned:
     confidence: Confidence | None = None
     parts: PartLadder | None = None
     ride: JobRide | None = None
+    open_stacks: tuple[str, ...] = ()
     real: Mapping[Candidate, RealShims] = field(default_factory=dict)
 
     @property
@@ -94,7 +96,7 @@ class Planned:
         if self.part_changes:
             return "parts"
         if self.answer.candidates:
-            return "shims" if self.answer.candidates[0].changes else "clicks"
+            return "shims" if self.answer.candidates[0].number_of_changes else "clicks"
         if self.near_enough is not None:
             return "near enough"
         return "cannot be reached" if self.answer.status is Status.PROVEN_IMPOSSIBLE else "nothing found"
@@ -105,8 +107,18 @@ class Planned:
         if self.answer is None:
             return None
         if self.answer.candidates:
-            return self.answer.candidates[0]
+            return self.least_work or self.answer.candidates[0]
         return self.near_enough or self.answer.nearest
+
+    @property
+    def least_work(self) -> Candidate | None:
+        """Of candidates in several stacks the one that takes fewest hours; None where one stack is open."""
+        found = recommended(self.ladder) if self.open_stacks else None
+        return None if found is None or not found.step.rung.in_range else found.step.best
+
+    def stays_shut(self, candidate: Candidate) -> tuple[str, ...]:
+        """Names of the stacks that might have changed and need not be opened."""
+        return tuple(name for name in self.open_stacks if name not in candidate.opened(self.mounted.name))
 
     @property
     def surest(self) -> Candidate | None:
@@ -141,10 +153,10 @@ class Planned:
 
     def taken(self, candidate: Candidate) -> tuple[Taken, ...]:
         """What a candidate takes from the shelf, and which single shims where they were measured."""
-        found, real = (
-            taken_from(self.job.stock, old=self.old_stack, new=candidate.stack),
-            self.real.get(candidate),
-        )
+        real = self.real.get(candidate)
+        places = {mounted.name: mounted.stack for mounted in self.job.damper.stacks}
+        pairs = [(places[one.name], one.stack) for one in candidate.others]
+        found = taken_together(self.job.stock, [(self.old_stack, candidate.stack), *pairs])
         if real is None:
             return found
         return tuple(

@@ -11,7 +11,8 @@ from optimiser.allocation.job_options import JobOption
 from optimiser.errors import FaultError
 from optimiser.intake.promise import BeyondPromiseError
 from optimiser.jobs.job import Job
-from optimiser.jobs.setup import JobSetup, basics_of, set_up
+from optimiser.jobs.job_basics import basics_of
+from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model.answer import Candidate, Status
 from optimiser.model.certificate import candidate_faults
 from optimiser.model.problem import Problem

@@ -16,7 +16,7 @@ from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
 from optimiser.errors import InputError
 from optimiser.intake.bands import SIGN, Stroke
-from optimiser.intake.basics import GateResult, check_basics
+from optimiser.intake.basics import GateResult
 from optimiser.intake.brackets import adjusters_of, with_brackets
 from optimiser.intake.goal_builder import Forces
 from optimiser.intake.job_goal import JobGoal, goal_for
@@ -27,7 +27,7 @@ from optimiser.intake.prediction import bands_of_both_strokes, predictor, reache
 from optimiser.intake.promise import NO_CHANGE, Boils, Change, boiling_words, remedy_words
 from optimiser.jobs.carried import carried_job_goal
 from optimiser.jobs.job import Job
-from optimiser.jobs.noticed import noticed_in
+from optimiser.jobs.job_basics import basics_of
 from optimiser.jobs.ride_band import band_advice, instant_by_ride
 from optimiser.model.damper_description import MountedStack
 from optimiser.model.damper_physics import DamperPhysics
@@ -132,21 +132,6 @@ def stack_to_change(job: Job) -> MountedStack:
     mounted = job.damper.stack_named(job.work.stack, where=where)
     job.damper.refuse_what_cannot_be_built()
     return mounted
-
-
-def basics_of(job: Job, *, override_reason: str | None = None) -> GateResult:
-    """The basics of a job.
-
-    Parameters
-    ----------
-    job : the job.
-    override_reason : why to go on although they are out of range; wins over the job's own.
-    """
-    basics = job.basics
-    if override_reason is not None:
-        basics = replace(basics, override_reason=override_reason)
-    gate = check_basics(machine=job.machine, basics=basics, ranges=job.ranges)
-    return replace(gate, findings=(*gate.findings, *noticed_in(job)))
 
 
 def set_up(

@@ -23,6 +23,7 @@ class CandidateToBuild:
     returned : what comes out of the damper.
     stack : the stack to build, from the piston outwards.
     readings : what those measure that are to be taken, of types of which single ones are meant. [um]
+    others : names of other stacks that it changes: the books know one stack a build.
     """
 
     rank: int
@@ -30,6 +31,7 @@ class CandidateToBuild:
     returned: Mapping[ShimKey, int]
     stack: tuple[ShimKey, ...]
     readings: Readings = field(default_factory=dict)
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +74,15 @@ def planned_build(plan: PlanToBuild, *, pick: int, numbers: JobNumbers) -> Plann
     Raises
     ------
     InputError
-        When the plan has no such candidate.
+        When the plan has no such candidate, or it changes other stacks than the plan's.
     """
     candidate = candidate_of(plan, pick)
+    if candidate.others:
+        others = " and ".join(f"'{name}'" for name in candidate.others)
+        raise InputError(
+            f"candidate {pick} changes {others} too, expected one that changes '{plan.stack_name}' alone: "
+            "the books take one stack a build. Name the stack under [work] in the job file, or pick another."
+        )
     return PlannedBuild(
         job_id=numbers.job_id,
         damper_id=numbers.damper_id,

@@ -53,6 +53,22 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangedToo:
+    """Another stack of the same damper that changes as well.
+
+    Parameters
+    ----------
+    name : of its place.
+    stack : the stack to build there.
+    changes : what the tuner does with it.
+    """
+
+    name: str
+    stack: Stack
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
     """A buildable stack and what it does.
 
@@ -70,6 +86,8 @@ class Candidate:
         judged. [-]
     best_at : what no other listed candidate does better, in words; empty when it leads in nothing.
     objection : what speaks against it all the same; only a nearest stack by small steps may have one.
+    others : what changes in other stacks of the damper; empty where one stack alone is open.
+    place : name of the stack's place where several are open; else empty.
     """
 
     stack: Stack
@@ -83,6 +101,22 @@ class Candidate:
     aimed: float | None = None
     best_at: tuple[str, ...] = ()
     objection: Objection | None = None
+    others: tuple[ChangedToo, ...] = ()
+    place: str = ""
+
+    @property
+    def number_of_changes(self) -> int:
+        """Over all stacks that change."""
+        return len(self.changes) + sum(len(one.changes) for one in self.others)
+
+    @property
+    def all_changes(self) -> tuple[Change, ...]:
+        """Of all stacks that change; places count in the stack of each."""
+        return (*self.changes, *(change for one in self.others for change in one.changes))
+
+    def opened(self, own: str) -> tuple[str, ...]:
+        """Names of the stacks that have to be opened; ``own`` is that of :attr:`stack`."""
+        return (*([own] if self.changes else []), *(one.name for one in self.others))
 
 
 @dataclass(frozen=True, slots=True)

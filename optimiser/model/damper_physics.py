@@ -116,6 +116,11 @@ class DamperPhysics:
         return self._response.steel
 
     @property
+    def has_say(self) -> NDArray[np.bool_]:
+        """Velocities at which the stack has a say in the force, whatever shims it is of (velocities,)."""
+        return self._response.pushed_open
+
+    @property
     def middle(self) -> int:
         """The setting with every adjuster that matters in the middle of its range, or next to it."""
         last = self.settings[-1]
@@ -183,17 +188,20 @@ class DamperPhysics:
     def _objection(self, stack: Stack, setting: int) -> Objection | None:
         if not self.promised(self.packed(stack), setting):
             return Objection.BOILS
+        return Objection.OVERSTRESSED if self.overstressed(stack, setting) else None
+
+    def overstressed(self, stack: Stack, setting: int) -> bool:
+        """Whether a shim of a changed stack is stressed beyond the limit, and beyond what there is now."""
         limit = self._stress_limit
         if limit is None or stack == self._present:
-            return None
+            return False
         new = self.worst_stress(stack, setting)
         if new is None or new.worst.von_mises <= limit:
-            return None
+            return False
         if setting not in self._present_stress:
             self._present_stress[setting] = self.worst_stress(self._present, setting)
         old = self._present_stress[setting]
-        overstressed = old is None or new.worst.von_mises > old.worst.von_mises * (1 + MORE_STRESS)
-        return Objection.OVERSTRESSED if overstressed else None
+        return old is None or new.worst.von_mises > old.worst.von_mises * (1 + MORE_STRESS)
 
     def _matters(self, clicker: Clicker, packed: PackedStack) -> bool:
         shut = self._response.forces(packed, clicks={clicker.name: 0})

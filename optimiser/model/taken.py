@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from damping_model.stack.stack import Stack
@@ -45,7 +46,23 @@ def taken_from(stock: Stock, *, old: Stack, new: Stack) -> tuple[Taken, ...]:
     stock : the shelf.
     old, new : the stack as it is, and as it is to be.
     """
-    needed = Counter(keys_of(new)) - Counter(keys_of(old))
+    return taken_together(stock, [(old, new)])
+
+
+def taken_together(stock: Stock, stacks: Iterable[tuple[Stack, Stack]]) -> tuple[Taken, ...]:
+    """What several new stacks take from the shelf; what leaves one of them may come into another.
+
+    Parameters
+    ----------
+    stock : the shelf.
+    stacks : each as it is, and as it is to be.
+    """
+    here: Counter[ShimKey] = Counter()
+    there: Counter[ShimKey] = Counter()
+    for old, new in stacks:
+        here.update(keys_of(old))
+        there.update(keys_of(new))
+    needed = there - here
     return tuple(
         Taken(key, count, stock.count(key), stock.drawers.get(key, ""), stock.nominal.get(key))
         for key, count in sorted(needed.items(), reverse=True)

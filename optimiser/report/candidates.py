@@ -57,9 +57,15 @@ def changes_text(candidate: Candidate) -> str:
 
     Places count from the piston, of what leaves in the old stack, of what comes in the new one.
     """
-    if not candidate.changes:
+    if not candidate.number_of_changes:
         return "adjusters only"
-    return steps_text(candidate.changes, hole=hole_of(candidate.stack))
+    own = steps_text(candidate.changes, hole=hole_of(candidate.stack))
+    if own and candidate.place:
+        own = f"in the {candidate.place}: {own}"
+    others = (
+        f"in the {one.name}: {steps_text(one.changes, hole=hole_of(one.stack))}" for one in candidate.others
+    )
+    return "; ".join(filter(None, (own, *others)))
 
 
 def steps_text(changes: Sequence[Change], *, hole: int) -> str:

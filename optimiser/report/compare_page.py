@@ -33,7 +33,7 @@ from optimiser.report.each_shim_text import (
 from optimiser.report.plan_sheet import WHAT_IT_RESTS_ON, curve_line
 from optimiser.report.printable import printable
 from optimiser.report.section import section_svg
-from optimiser.report.sheet import Seating
+from optimiser.report.stack_to_build import Seating
 from optimiser.report.steps import hole_of, places_in, places_out
 from optimiser.report.templates import template
 from optimiser.report.unit_system import UnitSystem

@@ -86,14 +86,14 @@ class PlanFinding:
         folded = bool(answer.candidates) and candidate.misfit == 0 and candidate.objection is None
         if candidate not in answer.candidates and not folded:
             kind = FindingKind.NEAR_ENOUGH if near_enough else FindingKind.NEAREST
-        elif candidate.changes:
+        elif candidate.number_of_changes:
             kind = FindingKind.SHIMS
         else:
             kind = FindingKind.PARTS if parts else FindingKind.CLICKS
         return cls(
             kind=kind,
             status=answer.status,
-            changes=len(candidate.changes),
+            changes=candidate.number_of_changes,
             proven_too_few=answer.proven_too_few,
             most_changes=answer.most_changes,
             nearest_proven=answer.nearest_proven,

@@ -78,7 +78,7 @@ def _best_aimed(listed: Sequence[Candidate]) -> tuple[int, Candidate] | None:
 
 def _what_changes(planned: Planned, best: Candidate) -> str:
     moved = [f"{name} {at} to {to} out" for name, (at, to) in planned.turned(best).items()]
-    shims = [changes_text(best)] if best.changes else []
+    shims = [changes_text(best)] if best.number_of_changes else []
     return "; ".join([*shims, *moved]) or "leave it as it is"
 
 
@@ -100,7 +100,7 @@ def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
         return None
     step = found.step
     what = dict(zip((one.rung.changes for one in view.steps), view.what, strict=True))
-    shut = "" if step.best.changes else " The damper stays closed."
+    shut = "" if step.best.number_of_changes else " The damper stays closed."
     if found.advice is Advice.IN_RANGE:
         least = "The least effort in range"
         if view.least:
@@ -115,7 +115,7 @@ def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
     end = "Nothing that was tried is in range."
     if further is not None:
         end = f"In range is {effort_words(further)}: {what[further]}."
-    first = "Near enough" if step.best.changes else "Ride this first"
+    first = "Near enough" if step.best.number_of_changes else "Ride this first"
     return f"{first}: {what[step.rung.changes]}.{shut} {missed}: less than a rider feels. {end}"
 
 
@@ -185,7 +185,7 @@ def effort_lines(view: LadderView) -> Iterator[str]:
 
 
 def _taken(view: LadderView, step: LadderStep) -> Iterator[str]:
-    yield f"opens the {view.stack_name}" if step.rung.changes else "the damper stays closed"
+    yield opened_words(step, view.stack_name) if step.rung.changes else "the damper stays closed"
     if step.from_shelf:
         yield f"from the shelf {', '.join(shelf_text(one) for one in step.from_shelf)}"
     if not step.rung.in_range:
@@ -194,6 +194,12 @@ def _taken(view: LadderView, step: LadderStep) -> Iterator[str]:
         yield proven if step.rung.closed else "nothing found in range with so much effort, not proven"
     elif len(step.rung.ideas) > 1:
         yield f"{len(step.rung.ideas)} different ways found"
+
+
+def opened_words(step: LadderStep, own: str) -> str:
+    """Which stacks a step opens, ``own`` being the plan's, and the work where several may change."""
+    names = " and the ".join(step.best.opened(own))
+    return f"opens the {names}" + ("" if step.hours is None else f", about {step.hours:.1f} h")
 
 
 def span_text(result: BandResult) -> str:

@@ -24,10 +24,11 @@ from optimiser.report.printable import printable
 from optimiser.report.ride_drawing import travel_svg
 from optimiser.report.ride_text import behind_lines
 from optimiser.report.section import section_svg
-from optimiser.report.section_labels import labels_of
+from optimiser.report.section_labels import Label, labels_of
 from optimiser.report.service_notes import service_notes
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.shelf_words import which_of_drawer
+from optimiser.report.stack_to_build import StackToBuild
 from optimiser.report.sure_text import WHAT_DRAWN, chances_of, change_note, sure_words
 from optimiser.report.templates import template
 from optimiser.report.unit_system import UnitSystem
@@ -44,22 +45,6 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
     units : what people read; shims stay in mm.
     """
     opened = bool(sheet.steps)
-    drawings = {
-        "old": section_svg(
-            sheet.old_stack,
-            sheet.seating,
-            title="The stack as it is",
-            taken_out=sheet.taken_out,
-            beside=(sheet.new_stack,),
-        ),
-        "new": section_svg(
-            sheet.new_stack,
-            sheet.seating,
-            title="The stack to build",
-            put_in=sheet.put_in,
-            beside=(sheet.old_stack,),
-        ),
-    }
     pair = sheet.curves[:2]
     change = change_svg(*pair, sheet.goal, units=units) if len(pair) == 2 else None
     page = template("sheet.html.jinja").render(
@@ -68,8 +53,8 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         finding=sheet.finding,
         opened=opened,
         nearest=sheet.finding.kind is FindingKind.NEAREST,
-        kind_line=_kind_line(sheet.finding, len(sheet.steps)),
-        drawings=drawings,
+        kind_line=_kind_line(sheet.finding, len(sheet.steps) + sum(len(one.steps) for one in sheet.others)),
+        drawings=_drawings(sheet, f"{sheet.heading.valve}: " if sheet.others else ""),
         force_picture=force_svg(
             sheet.curves,
             units=units,
@@ -103,18 +88,57 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         else travel_svg(sheet.ride[0], sheet.ride[0].events[0], units=units, place=sheet.ride[1]),
         ride_lines=() if sheet.ride is None else tuple(behind_lines(sheet.ride[0], units=units)),
         chances=() if sheet.ladder is None else chances_of(sheet.ladder),
-        layout=labels_of(
-            sheet.new_stack.shims,
-            put_in=sheet.put_in,
-            taken_out=(),
-            clamp_radius=sheet.seating.clamp_radius,
-        ),
+        layout=_layout(sheet),
+        others=[
+            {
+                "name": one.name,
+                "steps": one.steps,
+                "layout": _layout(one),
+                "height_line": height_advice(one.height_change, units),
+                "height_before": units.length_text(one.old_stack.height),
+                "height_after": units.length_text(one.new_stack.height),
+                "drawings": _drawings(one, f"{one.name}: "),
+            }
+            for one in sheet.others
+        ],
         shelf=from_drawer,
         service=None
         if sheet.service is None
         else service_notes(sheet.service, height=sheet.new_stack.height, opened=opened, units=units),
     )
     return printable(page)
+
+
+def _drawings(one: BuildSheet | StackToBuild, name: str) -> dict[str, str]:
+    """Sections of a stack as it is and as it is to be; ``name`` stands before their titles."""
+    return {
+        "old": section_svg(
+            one.old_stack,
+            one.seating,
+            title=_title(name, "the stack as it is"),
+            taken_out=one.taken_out,
+            beside=(one.new_stack,),
+        ),
+        "new": section_svg(
+            one.new_stack,
+            one.seating,
+            title=_title(name, "the stack to build"),
+            put_in=one.put_in,
+            beside=(one.old_stack,),
+        ),
+    }
+
+
+def _title(name: str, what: str) -> str:
+    title = name + what
+    return title[0].upper() + title[1:]
+
+
+def _layout(one: BuildSheet | StackToBuild) -> tuple[Label, ...]:
+    """The whole stack in words, from the piston."""
+    return labels_of(
+        one.new_stack.shims, put_in=one.put_in, taken_out=(), clamp_radius=one.seating.clamp_radius
+    )
 
 
 def from_drawer(taken: Taken) -> str:

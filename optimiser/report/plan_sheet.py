@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import islice
@@ -20,7 +20,7 @@ from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.ride_job import JobRide
-from optimiser.model.answer import Candidate
+from optimiser.model.answer import Candidate, Change
 from optimiser.model.damper_description import DamperDescription, with_stack
 from optimiser.model.goal import Goal, Role
 from optimiser.report.confidence_text import confidence_words
@@ -28,9 +28,11 @@ from optimiser.report.finding import PlanFinding
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.measured_points import measured_points
 from optimiser.report.part_text import part_lines, part_steps, parts_words
+from optimiser.report.recentred import about_one_that_changes
 from optimiser.report.service_facts import service_facts
-from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
+from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, build_sheet
 from optimiser.report.shelf_words import real_words
+from optimiser.report.stack_to_build import Seating, StackToBuild
 from optimiser.report.steps import hole_of, steps
 from optimiser.report.stress_words import stress_words
 from optimiser.report.strokes import stroke_of
@@ -69,6 +71,8 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
     """
     if planned.asked is None or planned.answer is None:
         raise ValueError("a plan that stopped at the basics has no sheet")
+    if candidate.others and not candidate.changes:
+        return sheet_of(*about_one_that_changes(planned, candidate))
     job, mounted = planned.job, planned.mounted
     before, after = planned.settings[planned.setting], planned.settings[candidate.setting]
     return build_sheet(
@@ -89,8 +93,8 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         seating=Seating.of(mounted.path, bore_radius=mounted.mounting.bore_radius),
         adjusters=adjusters(planned, candidate),
         curves=(
-            _line(planned, planned.as_it_is, "before", _stack_before(planned), before),
-            _line(planned, planned.job.damper, "after", candidate.stack, after),
+            _line(planned.as_it_is, planned, "before", {}, before),
+            _line(planned.job.damper, planned, "after", _built(planned, candidate), after),
         ),
         measured=_measured_before(planned),
         basis=(
@@ -116,6 +120,8 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         sure=planned.sure.of(candidate),
         parts=planned.part_changes,
         ride=_ridden(planned, candidate),
+        others=tuple(_others(planned, candidate)),
+        stays_shut=_stays_shut(planned, candidate),
     )
 
 
@@ -134,6 +140,33 @@ def _ridden(planned: Planned, candidate: Candidate) -> tuple[JobRide, int] | Non
     )
     place = next(built, None)
     return None if place is None else (planned.ride, place)
+
+
+def _others(planned: Planned, candidate: Candidate) -> Iterator[StackToBuild]:
+    """The other stacks that change."""
+    places = {mounted.name: mounted for mounted in planned.job.damper.stacks}
+    for one in candidate.others:
+        mounted = places[one.name]
+        yield StackToBuild.of(
+            one.name,
+            one.changes,
+            old=mounted.stack,
+            new=one.stack,
+            seating=Seating.of(mounted.path, bore_radius=mounted.mounting.bore_radius),
+            taken=planned.taken(candidate),
+        )
+
+
+def _stays_shut(planned: Planned, candidate: Candidate) -> str:
+    names = planned.stays_shut(candidate)
+    if not names or not candidate.number_of_changes:
+        return ""
+    return f"Need not be opened: {', '.join(names)}."
+
+
+def _built(planned: Planned, candidate: Candidate) -> dict[str, Stack]:
+    """Every stack that is to be built, by its place."""
+    return {planned.mounted.name: candidate.stack, **{one.name: one.stack for one in candidate.others}}
 
 
 def _measured_before(planned: Planned) -> list[CurveLine]:
@@ -189,11 +222,19 @@ def step_words(planned: Planned, candidate: Candidate) -> list[str]:
         for adjuster in adjusters(planned, candidate)
         if adjuster.before != adjuster.after
     ]
-    for step in steps(candidate.changes, hole=hole_of(planned.old_stack), new=candidate.stack):
+    several = bool(candidate.others)
+    words += _steps_of(candidate.changes, candidate.stack, planned.mounted.name if several else "")
+    for one in candidate.others:
+        words += _steps_of(one.changes, one.stack, one.name)
+    return words
+
+
+def _steps_of(changes: Sequence[Change], new: Stack, name: str) -> Iterator[str]:
+    """What a person does with one stack; with its name where several change."""
+    for step in steps(changes, hole=hole_of(new), new=new):
         out = f"take out {step.take_out}" if step.take_out else ""
         back = f"put in {step.put_in}" if step.put_in else ""
-        words.append(f"{', '.join(filter(None, (out, back)))}: {step.where}")
-    return words
+        yield f"{f'{name}: ' if name else ''}{', '.join(filter(None, (out, back)))}: {step.where}"
 
 
 def curve_line(name: str, curve: ForceCurve) -> CurveLine:
@@ -221,10 +262,17 @@ def share_lines(curve: ForceCurve) -> list[CurveLine]:
 
 
 def _line(
-    planned: Planned, described: DamperDescription, name: str, stack: Stack, clicks: Mapping[str, int]
+    described: DamperDescription,
+    planned: Planned,
+    name: str,
+    stacks: Mapping[str, Stack],
+    clicks: Mapping[str, int],
 ) -> CurveLine:
+    damper = described.damper
+    for place, stack in stacks.items():
+        damper = with_stack(damper, place, stack)
     curve = force_curve(
-        with_stack(described.damper, planned.mounted.name, stack),
+        damper,
         velocities=VELOCITIES,
         temperature=planned.job.work.temperature,
         clicks=clicks,

@@ -56,7 +56,8 @@ def print_plan(
     units : what people read.
     """
     console.print(Text(planned.job.title, style="bold"))
-    console.print(f"{planned.job.damper.name}, {planned.mounted.name}")
+    names = () if candidate is None else candidate.opened(planned.mounted.name)
+    console.print(f"{planned.job.damper.name}, {' and '.join(names) or planned.mounted.name}")
     print_findings(console, planned.gate.findings, units=units)
     if planned.gate.override_reason is not None:
         console.print(f"Gone on although: {planned.gate.override_reason}")
@@ -127,10 +128,10 @@ def _ways_out(console: Console, planned: Planned, units: UnitSystem) -> None:
 def _notes(planned: Planned, candidate: Candidate, view: LadderView | None) -> Iterator[str]:
     """Clicks that go with a candidate, where it works, how many are like it, what it takes, how sure."""
     moved = planned.turned(candidate)
-    if moved and candidate.changes:
+    if moved and candidate.number_of_changes:
         yield "; ".join(f"{name} {at} to {to} out" for name, (at, to) in moved.items())
     idea = planned.idea_of(candidate)
-    if idea is not None:
+    if idea is not None and not candidate.others:
         alike = len(idea.twins)
         yield "; ".join([idea.way.words, *([f"and {alike} more like it"] if alike else [])])
     taken = planned.taken(candidate)
@@ -147,8 +148,13 @@ def _details(
     for words in sheet.part_steps:
         console.print(Text(in_units(words, units)))
     if sheet.steps:
-        console.print(steps_table(sheet.steps))
+        console.print(steps_table(sheet.steps, name=sheet.heading.valve if planned.open_stacks else ""))
         console.print(height_advice(sheet.height_change, units))
+    for one in sheet.others:
+        console.print(steps_table(one.steps, name=one.name))
+        console.print(height_advice(one.height_change, units))
+    if sheet.stays_shut:
+        console.print(sheet.stays_shut)
     if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):
         console.print(adjusters_table(sheet.adjusters))
     console.print(bands_table(sheet.bands, units=units))

@@ -16,7 +16,7 @@ from optimiser.report.in_units import in_units
 from optimiser.report.ride_log_drawing import density_text, faster_than_text
 from optimiser.report.unit_system import UnitSystem
 from optimiser.ride_log.beside import RunBeside
-from optimiser.ride_log.events import EventKind, RideEvent
+from optimiser.ride_log.events import EventKind, LoggedEvent
 from optimiser.ride_log.moment import Moment
 from optimiser.ride_log.shares import BandShare
 from optimiser.ride_log.wheel_ride import WheelRide
@@ -112,7 +112,7 @@ def _shares(ride: WheelRide, units: UnitSystem) -> Table:
     return table
 
 
-def _events(events: Sequence[RideEvent], units: UnitSystem) -> Table:
+def _events(events: Sequence[LoggedEvent], units: UnitSystem) -> Table:
     table = Table(title="Events, by rules of thumb", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("event")
     for name in ("from, s", "to, s", f"travel, {units.length_unit}", f"shaft, {units.velocity_unit}"):

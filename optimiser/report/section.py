@@ -11,7 +11,7 @@ from markupsafe import Markup
 from damping_model.stack.stack import Shim, Stack
 from damping_model.units import MICROMETRE
 from optimiser.report.section_labels import Label, labels_of, spread
-from optimiser.report.sheet import Seating
+from optimiser.report.stack_to_build import Seating
 
 WIDTH: Final = 440.0
 AXIS: Final = 22.0

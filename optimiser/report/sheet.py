@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.jobs.ride_job import JobRide
@@ -20,6 +19,7 @@ from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.ladder_text import LadderView
 from optimiser.report.part_text import part_steps, parts_words
 from optimiser.report.service_facts import ServiceFacts
+from optimiser.report.stack_to_build import Seating, StackToBuild
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps
 from optimiser.report.unit_system import UnitSystem
 from optimiser.spread.spread import Spread
@@ -46,36 +46,6 @@ class Heading:
     valve: str
     complaint: str
     day: date
-
-
-@dataclass(frozen=True, slots=True)
-class Seating:
-    """What a stack sits on and is held by, as far as a drawing needs it.
-
-    Parameters
-    ----------
-    bore_radius : what the face shim must clear. [m]
-    seat_radius : the lip that the face shim closes on. [m]
-    port_inner_radius, port_outer_radius : the ring of the ports on the piston's face. [m]
-    clamp_radius : the circle that the stack bends about. [m]
-    """
-
-    bore_radius: float
-    seat_radius: float
-    port_inner_radius: float
-    port_outer_radius: float
-    clamp_radius: float
-
-    @classmethod
-    def of(cls, path: ShimValve, *, bore_radius: float) -> Seating:
-        """The seating of a stack in its ports."""
-        return cls(
-            bore_radius=bore_radius,
-            seat_radius=path.seat.seat_radius,
-            port_inner_radius=path.port_inner_radius,
-            port_outer_radius=path.port_outer_radius,
-            clamp_radius=path.seat.clamp_radius,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +126,8 @@ class BuildSheet:
     sure : how surely it does what is promised; None where that is not known.
     part_steps : what to do about oil, gas, bleeds and rings, sentences; none where they stay.
     ride : the event behind the complaint, and the step of effort that is drawn; None where none was ridden.
+    others : other stacks of the damper that change besides.
+    stays_shut : which stacks might have changed and need not be opened, in a sentence; empty for none.
     """
 
     heading: Heading
@@ -180,6 +152,8 @@ class BuildSheet:
     sure: Spread | None = None
     part_steps: tuple[str, ...] = ()
     ride: tuple[JobRide, int] | None = None
+    others: tuple[StackToBuild, ...] = ()
+    stays_shut: str = ""
 
     @property
     def height_change(self) -> float:
@@ -209,6 +183,8 @@ def build_sheet(
     sure: Spread | None = None,
     parts: tuple[PartChange, ...] = (),
     ride: tuple[JobRide, int] | None = None,
+    others: tuple[StackToBuild, ...] = (),
+    stays_shut: str = "",
 ) -> BuildSheet:
     """Sheet for one candidate of an answer, or for its nearest when nothing meets the goal.
 
@@ -216,6 +192,7 @@ def build_sheet(
     ----------
     heading, seating, adjusters, curves, measured, basis, override_reason, ladder, ways_out, service, sure,
         ride : as in :class:`BuildSheet`.
+    others, stays_shut : as in :class:`BuildSheet`.
     answer : what the search returned.
     candidate : the one to build; when it is not among the answer's candidates the sheet says 'nearest'.
     near_enough : whether it is not among them and misses the goal by less than a rider feels.
@@ -242,7 +219,7 @@ def build_sheet(
         curves=curves,
         measured=tuple(measured),
         cautions=cautions(
-            opened=bool(candidate.changes) or bool(kinds - {PartKind.GAS}),
+            opened=bool(candidate.number_of_changes) or bool(kinds - {PartKind.GAS}),
             gas_charged=gas_charged,
             gas_filled=PartKind.GAS in kinds,
             reached=finding.kind is not FindingKind.NEAREST,
@@ -255,6 +232,8 @@ def build_sheet(
         sure=sure,
         part_steps=tuple(part_steps(parts)),
         ride=ride,
+        others=others,
+        stays_shut=stays_shut,
     )
 
 

@@ -11,12 +11,12 @@ from optimiser.report.sheet import AdjusterMove
 from optimiser.report.steps import Step
 
 
-def steps_table(todo: Sequence[Step]) -> Table:
-    """What to do with the stack, in order."""
-    table = Table(title="Steps", box=SIMPLE_HEAD, pad_edge=False)
+def steps_table(todo: Sequence[Step], *, name: str = "") -> Table:
+    """What to do with the stack, in order; with its name where there is more than one."""
+    table = Table(title=f"Steps: {name}" if name else "Steps", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("#", justify="right")
-    for name in ("Out", "In", "Where"):
-        table.add_column(name)
+    for column in ("Out", "In", "Where"):
+        table.add_column(column)
     for number, step in enumerate(todo, 1):
         table.add_row(str(number), step.take_out or "-", step.put_in or "-", step.where)
     return table

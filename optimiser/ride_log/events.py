@@ -78,7 +78,7 @@ GROUND: Final = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RideEvent:
+class LoggedEvent:
     """Something that happened to one wheel.
 
     Parameters
@@ -101,7 +101,7 @@ class RideEvent:
     count: int = 1
 
 
-def find_events(motion: WheelMotion, rules: EventRules = RULES) -> list[RideEvent]:
+def find_events(motion: WheelMotion, rules: EventRules = RULES) -> list[LoggedEvent]:
     """Events in the order in which they began; a landing that hits the end of the travel is both.
 
     What belongs to a landing is no edge, and what belongs to a landing or to rollers no dive.
@@ -118,7 +118,7 @@ def find_events(motion: WheelMotion, rules: EventRules = RULES) -> list[RideEven
     return sorted(found, key=lambda event: event.first)
 
 
-def _samples_in(motion: WheelMotion, events: Sequence[RideEvent]) -> Flags:
+def _samples_in(motion: WheelMotion, events: Sequence[LoggedEvent]) -> Flags:
     """Samples that events take (samples,)."""
     found = np.zeros(motion.time.size, dtype=bool)
     for event in events:
@@ -126,9 +126,9 @@ def _samples_in(motion: WheelMotion, events: Sequence[RideEvent]) -> Flags:
     return found
 
 
-def _event(kind: EventKind, motion: WheelMotion, first: int, last: int, **more: float) -> RideEvent:
+def _event(kind: EventKind, motion: WheelMotion, first: int, last: int, **more: float) -> LoggedEvent:
     part = slice(first, max(last, first + 1))
-    return RideEvent(
+    return LoggedEvent(
         kind=kind,
         first=float(motion.time[first]),
         last=float(motion.time[min(last, motion.time.size - 1)]),
@@ -140,7 +140,7 @@ def _event(kind: EventKind, motion: WheelMotion, first: int, last: int, **more: 
     )
 
 
-def _landings(motion: WheelMotion, rules: EventRules) -> Iterator[RideEvent]:
+def _landings(motion: WheelMotion, rules: EventRules) -> Iterator[LoggedEvent]:
     """A stretch at full extension, then fast and deep compression."""
     rate, end = motion.rate, motion.travel_end
     in_air = motion.counted & (motion.wheel_travel < rules.air * end)
@@ -154,7 +154,7 @@ def _landings(motion: WheelMotion, rules: EventRules) -> Iterator[RideEvent]:
             yield _event(EventKind.LANDING, motion, first, deepest + 1, air_time=(last - first) / rate)
 
 
-def _hits(motion: WheelMotion, rules: EventRules) -> Iterator[RideEvent]:
+def _hits(motion: WheelMotion, rules: EventRules) -> Iterator[LoggedEvent]:
     """The wheel at the end of its travel; touches close to one another are one."""
     before = int(0.1 * motion.rate)
     at_end = motion.counted & (motion.wheel_travel >= rules.end * motion.travel_end)
@@ -168,7 +168,7 @@ def _hits(motion: WheelMotion, rules: EventRules) -> Iterator[RideEvent]:
         yield _event(EventKind.HIT, motion, max(first - before, 0), last)
 
 
-def _edges(motion: WheelMotion, rules: EventRules, taken: Flags) -> Iterator[RideEvent]:
+def _edges(motion: WheelMotion, rules: EventRules, taken: Flags) -> Iterator[LoggedEvent]:
     """One stroke in, short and fast, that no landing explains."""
     going_in = motion.counted & (motion.wheel_velocity > 0)
     for first, last in stretches(going_in):
@@ -184,7 +184,7 @@ def _edges(motion: WheelMotion, rules: EventRules, taken: Flags) -> Iterator[Rid
             yield _event(EventKind.EDGE, motion, begin, close)
 
 
-def _rollers(motion: WheelMotion, rules: EventRules) -> Iterator[RideEvent]:
+def _rollers(motion: WheelMotion, rules: EventRules) -> Iterator[LoggedEvent]:
     """Several strokes in and out in a row, alike in length and depth."""
     rate, end = motion.rate, motion.travel_end
     least, _ = rules.roller_periods
@@ -223,7 +223,7 @@ def _goes_on(times: Floats, depths: Floats, rules: EventRules) -> bool:
     return bool(depths.max() <= rules.rollers_alike * depths.min())
 
 
-def _dives(motion: WheelMotion, rules: EventRules, taken: Flags) -> Iterator[RideEvent]:
+def _dives(motion: WheelMotion, rules: EventRules, taken: Flags) -> Iterator[LoggedEvent]:
     """The wheel comes in slowly and stays in: braking at the front, power or a hollow at the rear."""
     rate, end = motion.rate, motion.travel_end
     shortest, longest = rules.dive_times

@@ -10,7 +10,7 @@ import numpy as np
 from optimiser.intake.bands import Stroke
 from optimiser.intake.complaint import NamedBand
 from optimiser.ride_log.beside import RunBeside, beside
-from optimiser.ride_log.events import RideEvent, find_events
+from optimiser.ride_log.events import LoggedEvent, find_events
 from optimiser.ride_log.moment import Moment, moment_of
 from optimiser.ride_log.shares import BandShare, StrokePeaks, peaks, shares
 from optimiser.ride_log.trace import WheelMotion
@@ -54,7 +54,7 @@ class WheelRide:
     peaks: tuple[StrokePeaks, ...]
     usual: float
     deepest: float
-    events: tuple[RideEvent, ...]
+    events: tuple[LoggedEvent, ...]
     moment: Moment | None
     over: tuple[WheelMotion, RunBeside] | None
     predicted: tuple[WheelMotion, RunBeside] | None

@@ -58,7 +58,7 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Together:
+class TriedTogether:
     """What is tried along two directions at once.
 
     Parameters
@@ -86,7 +86,7 @@ class Trials:
 
     middle: VariedDamper
     along: tuple[Trial, ...]
-    together: tuple[Together, ...] = ()
+    together: tuple[TriedTogether, ...] = ()
 
     @classmethod
     def of(cls, damper: Damper, directions: Directions, *, steel: SpringSteel) -> Trials:
@@ -126,13 +126,15 @@ class Trials:
 
 def _together(
     damper: Damper, directions: Directions, along: Sequence[Trial], steel: SpringSteel
-) -> Iterator[Together]:
+) -> Iterator[TriedTogether]:
     """Each two thicknesses a first step up at once, where such a damper can be."""
     shims = [place for place, trial in enumerate(along) if trial.owners <= OF_SHIMS and trial.steps[-1] > 0]
     for places in combinations(shims, 2):
         steps = tuple(float(along[place].steps[along[place].steps > 0][0]) for place in places)
         moved = {along[place].direction: step for place, step in zip(places, steps, strict=True)}
         try:
-            yield Together(places, (steps[0], steps[1]), varied(damper, directions.draws(moved), steel=steel))
+            yield TriedTogether(
+                places, (steps[0], steps[1]), varied(damper, directions.draws(moved), steel=steel)
+            )
         except ModelError:
             continue

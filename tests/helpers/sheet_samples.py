@@ -14,7 +14,8 @@ from optimiser.model.assembly import NOTHING_WRITTEN, Assembly
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.stock import ShimKey
 from optimiser.report.service_facts import ServiceFacts
-from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, Seating, build_sheet
+from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, build_sheet
+from optimiser.report.stack_to_build import Seating
 
 HOSTILE = "</title><script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }} $x_1$"
 LONG = "Wilhelmina-Theodora von Hinterobersteinbach-Untermoosgrabenfeld the Younger of Over-the-Water"

@@ -19,7 +19,8 @@ from optimiser.files.bands_in_job import Row, write_bands
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.intake.bands import SIGN
-from optimiser.jobs.setup import JobSetup, basics_of
+from optimiser.jobs.job_basics import basics_of
+from optimiser.jobs.setup import JobSetup
 from optimiser.jobs.what_if import FASTEST, POINTS, SLOWEST
 from optimiser.ledger.builds import last_done, open_build
 from optimiser.model.goal import Role, Window, mean_limits

@@ -14,7 +14,7 @@ from optimiser.model.edits import changes_between, stack_of
 from optimiser.model.stock import ShimKey
 from optimiser.report.candidates import steps_text
 from optimiser.report.section import section_svg
-from optimiser.report.sheet import Seating
+from optimiser.report.stack_to_build import Seating
 from optimiser.report.steps import hole_of, places_in, places_out
 
 

@@ -4,12 +4,11 @@ import pytest
 from pydantic import BaseModel
 
 from optimiser.documents.common import ChangesDocument, CountedShim, EffortDocument, FindingDocument
+from optimiser.documents.effort_step import EffortBandDocument, EffortStepDocument
 from optimiser.documents.folded import FoldedDocument
 from optimiser.documents.plan import (
     BandDocument,
     CandidateDocument,
-    EffortBandDocument,
-    EffortStepDocument,
     FeltDocument,
     PlanDocument,
 )

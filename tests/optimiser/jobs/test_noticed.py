@@ -12,8 +12,8 @@ from optimiser.intake.job_goal import Asked
 from optimiser.intake.other_end import other_end
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.job import Job
+from optimiser.jobs.job_basics import basics_of
 from optimiser.jobs.noticed import noticed_in, other_end_of
-from optimiser.jobs.setup import basics_of
 from tests.helpers.stiff_shop import lay_out
 
 

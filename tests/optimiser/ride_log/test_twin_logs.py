@@ -13,7 +13,7 @@ import pytest
 
 from optimiser.errors import InputError
 from optimiser.files.symptoms_file import read_vocabulary
-from optimiser.ride_log.events import EventKind, RideEvent, find_events
+from optimiser.ride_log.events import EventKind, LoggedEvent, find_events
 from optimiser.ride_log.moment import moment_of
 from optimiser.ride_log.motion import motion_of
 from optimiser.ride_log.shares import shares
@@ -76,7 +76,7 @@ def in_gap(event: Placed, log: Logged) -> bool:
     return any(first < event.end + 0.1 and last > event.start - 0.1 for first, last in log.lost)
 
 
-def is_about(found: RideEvent, event: Placed) -> bool:
+def is_about(found: LoggedEvent, event: Placed) -> bool:
     return (
         found.kind is NAMED[event.kind] and found.first < event.end + 0.2 and found.last > event.start - 0.2
     )

@@ -1,0 +1,268 @@
+"""A job that names no stack: planned over all stacks of its damper at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from optimiser.allocation.real_shims import real_shims
+from optimiser.errors import FaultError, InputError
+from optimiser.intake.basics import GateResult
+from optimiser.intake.own_record import StepTaken
+from optimiser.jobs.felt import felt_in
+from optimiser.jobs.how_sure import how_sure
+from optimiser.jobs.job import Job
+from optimiser.jobs.ladder import LadderStep, judged
+from optimiser.jobs.planned import Planned
+from optimiser.jobs.setup import JobSetup, set_up
+from optimiser.jobs.sooner_boiling import boils_sooner
+from optimiser.jobs.stress import stress_check
+from optimiser.jobs.variant import command_line
+from optimiser.model.answer import Answer, Candidate, ChangedToo, Status
+from optimiser.model.damper_answer import DamperAnswer, DamperCandidate
+from optimiser.model.goal import Role
+from optimiser.model.ladder import LadderRung
+from optimiser.model.open_stacks import DamperProblem
+from optimiser.model.rank import role_mask, with_reasons
+from optimiser.model.ways import Idea, Way, way_of
+from optimiser.model.whole_certificate import whole_faults
+from optimiser.model.whole_physics import DamperAsked, damper_problem
+from optimiser.search import Control, Progress
+from optimiser.several import solve_whole
+from optimiser.several.shares import MOST_CHANGES
+
+
+def opens_all(job: Job) -> bool:
+    """Whether a job leaves several stacks open: it names none, and asks for the fewest changes."""
+    return job.work.stack is None and len(job.damper.stacks) > 1 and job.work.from_scratch is None
+
+
+def plan_whole(
+    job: Job, *, gate: GateResult, record: Sequence[StepTaken], control: Control[Progress]
+) -> Planned:
+    """Plan a job over all stacks of its damper.
+
+    Parameters
+    ----------
+    job : that names no stack.
+    gate : its basics, which are passed.
+    record : the shop's own steps.
+    control : time limit, interruption, progress and cores.
+
+    Raises
+    ------
+    InputError
+        When the job contradicts itself, or asks for what is only done for one stack.
+    """
+    if job.variant.confidence is not None:
+        line = command_line("plan", job.path, replace(job.variant, stack=job.damper.stacks[0].name))
+        raise InputError(
+            f"--confidence: got it for {job.path}, which leaves {len(job.damper.stacks)} stacks open, "
+            f"expected one stack. Name it: {line}"
+        )
+    if job.at_hand:
+        line = command_line("plan", job.path, replace(job.variant, stack=job.damper.stacks[0].name))
+        raise InputError(
+            f"{job.path}: at_hand: got other parts to try with {len(job.damper.stacks)} stacks open, "
+            f"expected one stack. Name it: {line}"
+        )
+    if job.work.most_changes > MOST_CHANGES:
+        raise InputError(
+            f"{job.path}: work.most_changes (or --changes): got {job.work.most_changes} with "
+            f"{len(job.damper.stacks)} stacks open, expected at most {MOST_CHANGES}. Allow fewer, or name "
+            "the stack that may change under [work], or with --stack."
+        )
+    setup = _set_up_at_work(job, gate, record)
+    problem = whole_problem(setup)
+    middle = setup.physics.middle if job.work.clickers_to_middle else None
+    found = solve_whole(
+        problem,
+        most_changes=job.work.most_changes,
+        control=control,
+        wanted=job.work.candidates,
+        setting=middle,
+    )
+    wrong = whole_faults(found, problem)
+    if wrong:
+        raise FaultError(f"{job.path}", wrong)
+    shown = _least_work(found, job) or found.nearest
+    if shown is not None and shown.changed:
+        setup = set_up(_named(job, problem.open_stacks[shown.changed[0]].name), gate=gate, record=record)
+    return _planned(job, setup, problem, found, control)
+
+
+def whole_problem(setup: JobSetup) -> DamperProblem:
+    """The damper of a job with all of its stacks open, asked what one of its set-ups asks."""
+    job, goal = setup.job, setup.asked.goal
+    return damper_problem(
+        job.damper,
+        [mounted.name for mounted in job.damper.stacks],
+        DamperAsked(
+            goal=goal,
+            stock=job.stock,
+            may_shrink=job.work.height_may_shrink,
+            may_grow=job.work.height_may_grow,
+            hours_to_open=job.work.hours_to_open,
+            temperature=job.work.temperature,
+            stress_limit=job.work.stress.kept,
+        ),
+    )
+
+
+def _set_up_at_work(job: Job, gate: GateResult, record: Sequence[StepTaken]) -> JobSetup:
+    """The job set up for a stack that has a say in its targets: the goal is the same for all of them."""
+    first = None
+    for mounted in job.damper.stacks:
+        setup = set_up(_named(job, mounted.name), gate=gate, record=record)
+        if setup.physics.has_say[role_mask(setup.asked.goal, Role.TARGET)].any():
+            return setup
+        first = first or setup
+    assert first is not None  # noqa: S101
+    return first
+
+
+def _named(job: Job, name: str) -> Job:
+    return replace(job, work=replace(job.work, stack=name))
+
+
+def _planned(
+    job: Job, setup: JobSetup, problem: DamperProblem, found: DamperAnswer, control: Control[Progress]
+) -> Planned:
+    """The answer as one about a stack, with what changes in others beside it."""
+    own = [one.name for one in problem.open_stacks].index(setup.mounted.name)
+    answer = _as_answer(found, problem, own)
+    ladder = _ladder(found, answer, problem, own)
+    shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
+    alone = [one for one in shown if not one.others]
+    recommended = _least_work(found, job)
+    sooner: tuple[str, ...] = ()
+    if recommended is not None and recommended.changed in {(), (own,)}:
+        sooner = boils_sooner(setup, _as_candidate(recommended, problem, own))
+    return Planned(
+        job=job,
+        gate=setup.gate,
+        mounted=setup.mounted,
+        asked=setup.asked,
+        settings=setup.physics.settings,
+        setting=setup.physics.setting,
+        answer=answer,
+        felt_at=felt_in(setup.job),
+        ladder=ladder,
+        remarks=(*_remarks(job, problem, found), *sooner),
+        stress=stress_check(answer, setup.physics, stack=setup.stack, rule=job.work.stress, ladder=ladder),
+        sure=how_sure(setup, alone, should_stop=control.stop_requested),
+        open_stacks=tuple(one.name for one in problem.open_stacks),
+        real={
+            one: real
+            for one in dict.fromkeys(alone)
+            if job.stock.readings and one.changes and (real := real_shims(setup.problem, one)) is not None
+        },
+    )
+
+
+def _as_answer(found: DamperAnswer, problem: DamperProblem, own: int) -> Answer:
+    candidates = with_reasons([_as_candidate(one, problem, own) for one in found.candidates])
+    return Answer(
+        status=found.status,
+        candidates=candidates,
+        proven_too_few=found.proven_too_few,
+        most_changes=found.most_changes,
+        nearest=None if found.nearest is None else _as_candidate(found.nearest, problem, own),
+        nearest_proven=False,
+        effort=found.effort,
+        closest_proven=found.closest_proven,
+        clicks_kept=len(problem.settings) > 1,
+        left_out=found.left_out,
+    )
+
+
+def _as_candidate(one: DamperCandidate, problem: DamperProblem, own: int) -> Candidate:
+    return Candidate(
+        stack=one.stacks[own],
+        setting=one.setting,
+        changes=one.changes[own],
+        forces=one.forces,
+        misfit=one.misfit,
+        target_error=one.target_error,
+        change_elsewhere=one.change_elsewhere,
+        scarcity=one.scarcity,
+        aimed=one.aimed,
+        others=tuple(
+            ChangedToo(problem.open_stacks[place].name, one.stacks[place], one.changes[place])
+            for place in one.changed
+            if place != own
+        ),
+        place=problem.open_stacks[own].name,
+    )
+
+
+def _ladder(found: DamperAnswer, answer: Answer, problem: DamperProblem, own: int) -> tuple[LadderStep, ...]:
+    """What each number of changes does, in whichever stacks; those that nothing is known of are left out."""
+    steps = []
+    nearest = {one.number_of_changes: one for one in found.nearest_of}
+    for changes in range(found.most_changes + 1):
+        pairs = list(zip(found.candidates, answer.candidates, strict=True))
+        met = [(one, listed) for one, listed in pairs if one.number_of_changes == changes]
+        near = nearest.get(changes)
+        if not met and (near is None or (not changes and near.setting == problem.setting)):
+            continue
+        least = found.status is Status.PROVEN_LEAST and changes == found.proven_too_few + 1
+        ideas = tuple(Idea(_way(listed, problem, own), listed, ()) for _, listed in met)
+        rung = LadderRung(
+            changes,
+            ideas,
+            None if met or near is None else _as_candidate(near, problem, own),
+            changes <= found.proven_too_few or least,
+        )
+        first = met[0][0] if met else near
+        best = rung.best
+        if best is None or first is None:
+            continue
+        steps.append(
+            LadderStep(
+                rung,
+                best,
+                judged(problem.goal, best),
+                problem.taken(first.stacks),
+                first.hours(to_open=problem.hours_to_open),
+            )
+        )
+    return tuple(steps)
+
+
+def _way(one: Candidate, problem: DamperProblem, own: int) -> Way:
+    return way_of(one.changes, old=problem.present[own], clicks=one.setting != problem.setting)
+
+
+def _least_work(found: DamperAnswer, job: Job) -> DamperCandidate | None:
+    """The candidate that takes fewest hours, the first of those that take as many."""
+    hours = job.work.hours_to_open
+    return min(found.candidates, key=lambda one: one.hours(to_open=hours), default=None)
+
+
+def _remarks(job: Job, problem: DamperProblem, found: DamperAnswer) -> list[str]:
+    """What else to know about an answer over several stacks."""
+    names = [f"'{one.name}'" for one in problem.open_stacks]
+    listed = ", ".join(names)
+    opening = f"opening one more assembly is taken as {problem.hours_to_open:g} h of work"
+    said = [f"{len(names)} stacks may change: {listed}. Changes are counted over all of them; {opening}."]
+    if any(len(one.changed) > 1 for one in found.candidates):
+        said.append("How surely several changed stacks do what is promised together is not worked out.")
+    for group in problem.coupled:
+        coupled = " and ".join(f"'{name}'" for name in group)
+        said.append(
+            f"{coupled} share one flow, so what they do does not add: of these one was changed at a time, "
+            "and nothing is said of changing several."
+        )
+    if found.status is Status.BEST_SO_FAR:
+        said.append(
+            "The time ran out before all was searched. To let it go on to the end: "
+            f"{command_line('plan', job.path, job.variant)} --time-limit 0"
+        )
+    if not found.candidates:
+        one = replace(job.variant, stack=problem.open_stacks[0].name)
+        said.append(
+            "What would do instead is looked for in one stack at a time; name it: "
+            f"{command_line('plan', job.path, one)}"
+        )
+    return said

@@ -1,0 +1,103 @@
+"""A job that names no stack is planned over all stacks of its damper, and the sheet says so stack by stack."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.helpers.command_line import Typed
+from tests.helpers.counts import thorough_only
+
+JOB = "jobs/both_strokes.toml"
+BASE, REBOUND = "base compression stack", "rebound stack"
+FEW = {
+    BASE: '["17x0.15", "17x0.10", "13x0.15", "8x0.30"]',
+    REBOUND: '["16x0.15", "16x0.10", "12x0.15", "8x0.30"]',
+}
+SHELF = "outer_mm,thickness_mm,hole_mm,count\n17,0.10,6,2\n16,0.10,6,2\n13,0.10,6,1\n12,0.10,6,1\n"
+TEXT = """
+title = "Fork: both strokes"
+rider = "../riders/ines.toml"
+bike = "../bikes/oxlip_trail.toml"
+damper = "../dampers/yaffle_fork.toml"
+shelf = "../few.csv"
+
+[work]
+most_changes = 2
+candidates = 3
+
+[[target]]
+name = "braking"
+stroke = "compression"
+from_m_s = 0.2
+to_m_s = 0.3
+shift_percent = 24.0
+tolerance_percent = 12.0
+
+[[target]]
+name = "coming back"
+stroke = "rebound"
+from_m_s = 0.2
+to_m_s = 0.4
+shift_percent = 24.0
+tolerance_percent = 12.0
+"""
+
+
+@pytest.fixture
+def fork(shop: Path) -> Path:
+    """The shop with a fork of two stacks of four shims each, and a job in both strokes that names none."""
+    damper = shop / "dampers" / "yaffle_fork.toml"
+    text = damper.read_text(encoding="utf-8")
+    for name, shims in FEW.items():
+        found = rf'(name = "{name}".*?shims = )\[.*?\]'
+        text = re.sub(found, rf"\g<1>{shims}", text, count=1, flags=re.DOTALL)
+    damper.write_text(text, encoding="utf-8")
+    (shop / "few.csv").write_text(SHELF, encoding="utf-8")
+    (shop / JOB).write_text(TEXT, encoding="utf-8")
+    return shop
+
+
+@thorough_only("a whole plan takes seconds")
+def test_two_stacks_that_have_to_change_are_planned_drawn_and_told_together(fork: Path, typed: Typed) -> None:
+    document = json.loads(typed("plan", JOB, "--json").out)
+    assert document["status"] == "proven least"
+    assert document["open_stacks"] == [BASE, REBOUND]
+    assert document["proven_too_few"] == 1
+    first = document["candidates"][0]
+    assert first["number_of_changes"] == 2
+    assert [one["stack_name"] for one in first["others"]] == [REBOUND]
+    assert all(band["within"] for band in first["bands"])
+    assert {words.split(": ")[0] for words in first["steps"] if "take out" in words or "put in" in words} == {
+        BASE,
+        REBOUND,
+    }
+    step = next(one for one in document["ladder"] if one["number_of_changes"] == 2)
+    assert (step["opens"], step["hours"]) == (f"{BASE} and {REBOUND}", 2.2)
+    page = (fork / JOB).with_suffix(".html").read_text(encoding="utf-8")
+    assert f"<h3>{BASE}</h3>" in page
+    assert f"<h3>{REBOUND}</h3>" in page
+    assert page.count("<svg") >= 4
+    # the books take one stack a build, and say so before anything is reserved
+    assert typed("stock", "import", "few.csv", "--write").code == 0
+    refused = typed("build", JOB)
+    assert refused.code == 2
+    assert "the books take one stack a build" in refused.err + refused.out
+
+
+@thorough_only("a whole plan takes seconds")
+def test_a_stack_that_may_have_changed_and_need_not_be_opened_is_named(fork: Path, typed: Typed) -> None:
+    job = fork / JOB
+    text = job.read_text(encoding="utf-8")
+    job.write_text(text[: text.rindex("[[target]]")], encoding="utf-8")
+    seen = typed("plan", JOB)
+    assert seen.code == 0
+    assert f"Need not be opened: {REBOUND}." in " ".join(seen.out.split())
+    assert f"Need not be opened: {REBOUND}." in job.with_suffix(".html").read_text(encoding="utf-8")
+    # whoever asks about one stack is told to name it
+    refused = typed("reach", JOB)
+    assert refused.code == 2
+    assert "Say which stack may change" in refused.err + refused.out
