@@ -9,7 +9,7 @@ from damping_model.plates.jit import PART
 
 __all__ = ["ENTRY", "PART"]
 
-SOURCES: Final = ("damping_model.ride.kernel", "damping_model.units")
+SOURCES: Final = ("damping_model.ride.kernel", "damping_model.ride.jit", "damping_model.units")
 """All modules that give functions or constants to compiled code."""
 
 ENTRY: Final = compiled_in(

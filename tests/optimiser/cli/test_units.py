@@ -17,8 +17,8 @@ from tests.helpers.counts import thorough_only
 
 IMPERIAL = UnitSystem.IMPERIAL
 METRIC_UNIT = re.compile(r"\d (N|m/s|mm|bar|MPa|N/mm|kg|°C)(?![\w/])")
-DIALOGUES = {"intake", "demo"}
-"""They ask or lead on; neither is an answer that a program reads."""
+DIALOGUES = {"intake", "demo", "bench"}
+"""They ask, lead on or serve pages; neither is an answer that a program reads."""
 
 NO_QUANTITY = {
     "ride-plan",
