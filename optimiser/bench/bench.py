@@ -9,11 +9,9 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any, Final, TypeVar, cast
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
@@ -23,6 +21,7 @@ from optimiser.bench.doors import Doors
 from optimiser.bench.searches import Searches
 from optimiser.errors import InputError
 from optimiser.ledger.connection import Ledger, ledger_in
+from optimiser.report import templates
 from optimiser.report.printable import printable
 from optimiser.report.unit_system import UnitSystem
 
@@ -164,7 +163,7 @@ class Bench:
         visitor: Visitor = request.scope["visitor"]
         with self._lock:
             note = self._notes.get(request.query_params.get("note", ""))
-        text = _template(template).render(
+        text = templates.template(template, package="optimiser.bench", folder="templates").render(
             visitor=visitor,
             note=note,
             units=self.units,
@@ -219,15 +218,3 @@ def _one_of(known: dict[str, Path], name: str, what: str) -> tuple[str, Path]:
     if name not in known:
         raise NothingThereError(f"got no {what} of that name, expected one of those in the shop's folder.")
     return name, known[name]
-
-
-@cache
-def _template(name: str) -> Any:
-    environment = Environment(
-        loader=PackageLoader("optimiser.bench", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template(name)

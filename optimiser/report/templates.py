@@ -8,10 +8,10 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 
 @cache
-def template(name: str) -> Template:
-    """A template of this folder by the name of its file."""
+def template(name: str, *, package: str = "optimiser.report", folder: str = ".") -> Template:
+    """A template by the name of its file, of this folder unless another package keeps it."""
     environment = Environment(
-        loader=PackageLoader("optimiser.report", "."),
+        loader=PackageLoader(package, folder),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
