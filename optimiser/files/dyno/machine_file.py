@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
-import tomlkit
 from pydantic import Field
 
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_toml
 from optimiser.files.dyno.columns import NEED_NO_UNIT, Column, ColumnRole, unit_of
-from optimiser.files.instruments.remembered import Remembered, write_remembered
+from optimiser.files.instruments.remembered import Remembered, remembered_columns, write_remembered
 
 DYNOS: Final = Remembered(folder="dyno_machines", what="machine", option="--machine")
 
@@ -66,20 +65,19 @@ def remember(file: Path, name: str, columns: Sequence[Column]) -> Path:
         When the name will not do for a file, or the folder cannot be written.
     """
     path = DYNOS.place(file, name)
-    table = tomlkit.document()
-    table.add(tomlkit.comment("Columns of a dyno, written by 'shimwright dyno --remember'."))
-    table["name"] = name
-    rows = tomlkit.aot()
-    for column in columns:
-        row = tomlkit.table()
-        row["header"], row["holds"] = column.header, column.role.value
-        if column.unit:
-            row["unit"] = column.unit
-        if column.adjuster:
-            row["adjuster"] = column.adjuster
-        rows.append(row)
-    table["column"] = rows
-    return write_remembered(path, table)
+    comment = "Columns of a dyno, written by 'shimwright dyno --remember'."
+    return write_remembered(path, remembered_columns(name, map(_row, columns), comment=comment))
+
+
+def _row(column: Column) -> dict[str, Any]:
+    """What is written of one column."""
+    row: dict[str, Any] = {}
+    row["header"], row["holds"] = column.header, column.role.value
+    if column.unit:
+        row["unit"] = column.unit
+    if column.adjuster:
+        row["adjuster"] = column.adjuster
+    return row
 
 
 def _read(path: Path) -> tuple[str, tuple[Column, ...]]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import tomlkit
 
@@ -75,6 +75,22 @@ class Remembered:
                 f"Remember one with --remember {name}."
             )
         return path
+
+
+def remembered_columns(
+    name: str, columns: Iterable[Mapping[str, Any]], *, comment: str
+) -> tomlkit.TOMLDocument:
+    """What is written of an instrument: a comment, its name, and a table for each of its columns."""
+    document = tomlkit.document()
+    document.add(tomlkit.comment(comment))
+    document["name"] = name
+    rows = tomlkit.aot()
+    for column in columns:
+        row = tomlkit.table()
+        row.update(column)
+        rows.append(row)
+    document["column"] = rows
+    return document
 
 
 def write_remembered(path: Path, document: tomlkit.TOMLDocument) -> Path:

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Annotated, Final, Literal
+from typing import Annotated, Any, Final, Literal
 
-import tomlkit
 from pydantic import Field
 
 from damping_model.units import MILLIMETRE
 from optimiser.errors import InputError
 from optimiser.files.base import FileModel, read_toml
-from optimiser.files.instruments.remembered import Remembered, write_remembered
+from optimiser.files.instruments.remembered import Remembered, remembered_columns, write_remembered
 from optimiser.files.ride_log.log_columns import Calibration, LogColumn, unit_spelled
 
 LOGGERS: Final = Remembered(folder="loggers", what="logger", option="--logger")
@@ -83,23 +82,22 @@ def remember(file: Path, name: str, columns: Sequence[LogColumn]) -> Path:
         When the name will not do for a file, or the folder cannot be written.
     """
     path = LOGGERS.place(file, name)
-    table = tomlkit.document()
-    table.add(tomlkit.comment("Columns of a logger, written by 'shimwright log --remember'."))
-    table["name"] = name
-    rows = tomlkit.aot()
-    for column in columns:
-        row = tomlkit.table()
-        row["header"] = column.header
-        if column.corner:
-            row["corner"], row["at"] = column.corner, column.at
-        if column.unit:
-            row["unit"] = column.unit
-        if (known := column.calibration) is not None:
-            pairs = zip(known.readings, known.travels, strict=True)
-            row["calibration"] = [[reading, round(travel / MILLIMETRE, 6)] for reading, travel in pairs]
-        rows.append(row)
-    table["column"] = rows
-    return write_remembered(path, table)
+    comment = "Columns of a logger, written by 'shimwright log --remember'."
+    return write_remembered(path, remembered_columns(name, map(_row, columns), comment=comment))
+
+
+def _row(column: LogColumn) -> dict[str, Any]:
+    """What is written of one column."""
+    row: dict[str, Any] = {}
+    row["header"] = column.header
+    if column.corner:
+        row["corner"], row["at"] = column.corner, column.at
+    if column.unit:
+        row["unit"] = column.unit
+    if (known := column.calibration) is not None:
+        pairs = zip(known.readings, known.travels, strict=True)
+        row["calibration"] = [[reading, round(travel / MILLIMETRE, 6)] for reading, travel in pairs]
+    return row
 
 
 def _read(path: Path) -> tuple[str, tuple[LogColumn, ...]]:
