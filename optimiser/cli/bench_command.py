@@ -10,6 +10,7 @@ import click
 from optimiser.cli.ledger_options import shop_option
 from optimiser.cli.options import units_option
 from optimiser.cli.saying import say
+from optimiser.cli.watching import stoppable
 
 
 @click.command("bench")
@@ -39,6 +40,12 @@ def command(port: int, for_the_workshop: bool, units: Literal["metric", "imperia
     from optimiser.report.unit_system import UnitSystem
 
     opened = open_bench(shop, port=port, for_the_workshop=for_the_workshop, units=UnitSystem(units))
+    with stoppable("Making the bench ready") as (_, should_stop):
+        from optimiser.search.warm_up import warm_up_with_physics
+
+        warm_up_with_physics()  # so that no page waits for what is compiled
+    if should_stop():
+        return
     if for_the_workshop:
         from optimiser.bench.codes import code_for_terminal
 

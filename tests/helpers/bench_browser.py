@@ -20,6 +20,9 @@ from tests.helpers.paths import ROOT
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
+PATIENCE = 120
+"""For how long a busy machine may keep a page waiting before that is a failure. [s]"""
+
 
 @dataclass
 class Served:
@@ -101,6 +104,7 @@ class Watched:
 
     @classmethod
     def of(cls, context: BrowserContext, base: str) -> Watched:
+        context.set_default_timeout(1000 * PATIENCE)
         watched = cls(context.new_page(), base)
         watched.page.on(
             "console",
