@@ -14,6 +14,7 @@ import os
 import shutil
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 from unittest.mock import patch
@@ -127,13 +128,13 @@ def main() -> None:
     """Answer until there is nothing left to read; the search is stood in for, it has tests of its own."""
     from optimiser.cli import COMMANDS, build_command, cli
     from optimiser.files.job_reader import read_job
-    from optimiser.ledger import backup, restore
     from optimiser.ledger.job_record import job_record
     from tests.optimiser.cli.test_ledger_commands import STACK, a_plan
 
     for name in COMMANDS:
         cli.get_command(None, name)  # type: ignore[arg-type]
-    assert backup, restore
+    for name in ("backup", "restore"):
+        import_module(f"optimiser.ledger.{name}")
     for line in sys.stdin:
         order = json.loads(line)
         job = Path(order["folder"]) / JOB
