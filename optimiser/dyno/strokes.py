@@ -9,7 +9,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import savgol_filter
 
 from optimiser.dyno.given import Floats
 from optimiser.dyno.sampling import EvenSamples
@@ -66,6 +65,8 @@ class Motion:
 
 def motion_of(samples: EvenSamples) -> Motion:
     """Velocity and strokes of a recording; without strokes when the shaft never reverses twice."""
+    from scipy.signal import savgol_filter  # noqa: PLC0415 (takes longest to load of all, and few jobs have runs)
+
     ends = _ends(samples.displacement)
     lengths = np.diff(ends)
     turn = 2 * float(np.median(lengths)) if lengths.size else float(samples.displacement.size)

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import f as f_distribution
+from scipy.special import fdtri
 
 from damping_model.errors import ModelError
 from optimiser.fit.posterior import Best, LeastSquares
@@ -78,7 +78,7 @@ def rise(points: int) -> float:
     -----
     The F-test: (rise/1)/(sum/points) is distributed as F(1, points), with the sum scaled to ``points``.
     """
-    return float(f_distribution.ppf(CONFIDENCE, 1, points))
+    return float(fdtri(1, points, CONFIDENCE))
 
 
 class Profile:

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2, norm
+from scipy.special import chdtrc, ndtr
 
 Floats = NDArray[np.float64]
 
@@ -66,7 +66,7 @@ class FitVerdict:
 
 def chance_of(total: float, points: int) -> float:
     """How often a sum of squares of so many points is larger than this. [-]"""
-    return float(chi2.sf(total, points))
+    return float(chdtrc(points, total))
 
 
 def sign_changes_seldom(residuals: Floats) -> float:
@@ -90,4 +90,4 @@ def sign_changes_seldom(residuals: Floats) -> float:
     runs = 1 + int((signs[1:] != signs[:-1]).sum())
     mean = 1 + 2 * above * below / count
     variance = (mean - 1) * (mean - 2) / (count - 1)
-    return float(norm.cdf((runs + 0.5 - mean) / math.sqrt(variance)))
+    return float(ndtr((runs + 0.5 - mean) / math.sqrt(variance)))

@@ -171,14 +171,13 @@ class SpotCheck:
         for _, (shape, outs, ins) in zip(range(TRIES * wanted), drawn, strict=False):
             if len(seen) == wanted:
                 return
-            orders = list(shape.orders(outs, ins))
-            if not orders:
+            keys = shape.keys(outs, ins)
+            if keys is None or not self.members.can_be_built(keys):  # most cannot, whatever the order
                 continue
+            orders = list(shape.orders(outs, ins))
             keys = orders[int(self._random.integers(len(orders)))]
             stack = stack_of(keys)
-            if keys in seen or not self.members.buildable(stack):
-                continue
-            if 0 < difference(self.old, stack).changes <= changes:
+            if keys not in seen and 0 < difference(self.old, stack).changes <= changes:
                 seen.add(keys)
                 yield stack
 

@@ -13,7 +13,6 @@ from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
 from optimiser.model.edits import Keys, keys_of, stack_of
 from optimiser.model.goal import Goal
-from optimiser.model.stock import ShimKey
 from optimiser.search.hashed import Hashed
 from optimiser.search.space.family import Family
 from optimiser.search.space.problem_data import ProblemData
@@ -62,7 +61,7 @@ class Members:
         for outs, ins in family.moves():
             keys = family.shape.keys(outs, ins)
             # one that rises less often belongs to a shape of fewer runs
-            if keys is not None and self._rises(keys) == family.shape.runs - 1 and self._can_be_built(keys):
+            if keys is not None and self._rises(keys) == family.shape.runs - 1 and self.can_be_built(keys):
                 moves.append((outs, ins))
                 if len(moves) > most:
                     return None
@@ -80,7 +79,7 @@ class Members:
         outers = [key.outer for key in keys if key.inner == self._hole]
         return sum(behind > one for one, behind in pairwise(outers))
 
-    def _can_be_built(self, keys: tuple[ShimKey, ...]) -> bool:
+    def can_be_built(self, keys: Keys) -> bool:
         """Whether a stack can be built; the order of its packs makes no difference to that."""
         name = Hashed(keys)
         if name not in self._known:

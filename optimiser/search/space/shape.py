@@ -6,7 +6,6 @@ how many shims of each type lie in each slot.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, product
@@ -139,7 +138,7 @@ class Shape:
         packs = []
         for place in sorted({*come, *self.filled}):
             slot, out, put_in = self.slots[place], leave.get(place, ()), come.get(place, ())
-            if out and Counter(out) - Counter(slot.kept):
+            if any(out.count(key) > slot.kept.count(key) for key in out):
                 return None
             packs.append((slot, out, put_in))
         return None if set(leave) - set(self.filled) else packs

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,6 +19,7 @@ from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.each_shim import ShimTried, each_shim
 from tests.helpers import headless_chromium
 from tests.helpers.counts import thorough_only
+from tests.helpers.page_layout import PageLayout
 from tests.helpers.paths import STIFF_SHOP
 
 NAME = "compression stack"
@@ -81,15 +81,15 @@ def test_a_page_of_each_shim_has_a_row_for_every_try(found: Comparison) -> None:
     assert "change from 1" not in page
 
 
-@thorough_only("starts a browser six times")
+@thorough_only("starts a browser")
 @pytest.mark.browser
 @pytest.mark.skipif(headless_chromium.PATH is None, reason="no Chromium on this machine to lay the page out")
 @pytest.mark.parametrize("width", [1280, 820, 390, 703])
-def test_nothing_is_cut_and_no_text_lies_on_another(found: Comparison, width: int, tmp_path: Path) -> None:
-    for name, page in (("compared", page_of(found)), ("shims", page_of(found, tried(found)))):
-        folder = tmp_path / name
-        folder.mkdir()
-        assert headless_chromium.faults(page, width=width, folder=folder, as_print=width == 703) == []
+def test_nothing_is_cut_and_no_text_lies_on_another(
+    found: Comparison, width: int, layout: PageLayout
+) -> None:
+    for page in (page_of(found), page_of(found, tried(found))):
+        assert layout.faults(page, width=width, as_print=width == 703) == []
 
 
 def test_changes_drawn_are_those_of_the_curves_and_a_stroke_without_any_is_left_out(

@@ -14,6 +14,7 @@ from optimiser.report.unit_system import UnitSystem
 from tests.helpers import headless_chromium
 from tests.helpers.counts import thorough_only
 from tests.helpers.known_plans import KnownPlans
+from tests.helpers.page_layout import PageLayout
 from tests.helpers.paths import ROOT
 
 pytestmark = [
@@ -43,12 +44,12 @@ def test_every_story_but_that_of_the_sag_has_a_sheet(sheets: dict[str, str]) -> 
 
 @pytest.mark.parametrize("story", [story for story in STORIES if story != "c_sag_first"])
 def test_a_story_prints_on_one_leaf_and_is_whole_at_every_width(
-    story: str, sheets: dict[str, str], tmp_path: Path
+    story: str, sheets: dict[str, str], layout: PageLayout
 ) -> None:
     """Both sides of one A4; a screen, a tablet, a phone, paper."""
-    assert headless_chromium.sides(sheets[story], folder=tmp_path) <= 2
+    assert layout.sides(sheets[story]) <= 2
     for width, as_print in ((1280, False), (820, False), (390, False), (703, True)):
-        assert headless_chromium.faults(sheets[story], width=width, folder=tmp_path, as_print=as_print) == []
+        assert layout.faults(sheets[story], width=width, as_print=as_print) == []
 
 
 @pytest.mark.parametrize("story", [story for story in STORIES if story != "c_sag_first"])
