@@ -1,6 +1,5 @@
-"""The guided questions, driven through a real terminal as a person would: nothing that was answered is lost."""
+"""The guided questions, at a real terminal where it matters that it is one: nothing that was answered is lost."""
 
-import shutil
 import signal
 import time
 from collections.abc import Callable, Iterator
@@ -10,14 +9,16 @@ from typing import Any
 
 import pexpect
 import pytest
+from click.testing import CliRunner
 
+from optimiser.cli import cli
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile
 from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
+from tests.helpers.command_line import Typed
 from tests.helpers.counts import some_of, thorough_only
-from tests.helpers.paths import STIFF_SHOP
 from tests.helpers.terminals import terminals
 
 PROMPT = " > "
@@ -25,9 +26,15 @@ FILES = ("Whose machine", "Which machine", "Which damper", "Which shelf")
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Path:
-    shutil.copytree(STIFF_SHOP, tmp_path / "shop", ignore=shutil.ignore_patterns("*.py*"))
-    return tmp_path / "shop"
+def said(shop: Path) -> Callable[..., str]:
+    """Types lines one after another, without a terminal, which takes two seconds to begin; what is printed."""
+
+    def run(*lines: str) -> str:
+        ran = CliRunner().invoke(cli, ["intake", "jobs/new.toml"], input="\n".join(lines) + "\n")
+        assert ran.exit_code == 0
+        return ran.output
+
+    return run
 
 
 @pytest.fixture
@@ -95,33 +102,22 @@ def test_forwards_to_the_end_it_writes_a_job_that_can_be_read(start: Callable[..
     assert not (shop / "jobs/.new.toml.answers").exists()
 
 
-def test_back_shows_what_was_answered_and_asks_it_again(start: Callable[..., Any], shop: Path) -> None:
-    child = start("jobs/new.toml")
-    answer(child, "job be called", "Frist name")
-    answer(child, "Whose machine", "back")
-    child.expect_exact("Back. It was: Frist name")
-    choose_files(child)
-    finish(child)
-    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").title == "Trail bike: wallows"
+def test_back_shows_what_was_answered_and_asks_it_again(said: Callable[..., str], shop: Path) -> None:
+    output = said("Frist name", "back", "Trail bike: wallows", "quit")
+    assert "Back. It was: Frist name" in output
+    assert read_answers(shop / "jobs/.new.toml.answers") == {"title": "Trail bike: wallows"}
 
 
-def test_back_at_the_first_question_says_so(start: Callable[..., Any]) -> None:
-    child = start("jobs/new.toml")
-    answer(child, "job be called", "back")
-    child.expect_exact("This is the first question.")
-    child.expect_exact("job be called")
+def test_back_at_the_first_question_says_so(said: Callable[..., str]) -> None:
+    output = said("back", "quit")
+    assert output.index("job be called") < output.index("This is the first question.")
+    assert output.count("job be called") == 2
 
 
-def test_a_question_that_a_job_cannot_do_without_is_asked_again_at_once(
-    start: Callable[..., Any], shop: Path
-) -> None:
-    child = start("jobs/new.toml")
-    for nothing in ("skip", "", "skip"):
-        answer(child, "job be called", nothing)
-        child.expect_exact("A job cannot do without this.")
-    choose_files(child)
-    finish(child)
-    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").title == "Trail bike: wallows"
+def test_a_question_that_a_job_cannot_do_without_is_asked_again_at_once(said: Callable[..., str]) -> None:
+    output = said("skip", "", "skip", "Trail bike: wallows", "quit")
+    assert output.count("A job cannot do without this.") == 3
+    assert output.count("Whose machine") == 1
 
 
 WRONG_ANSWERS = [
@@ -171,22 +167,17 @@ def test_every_wrong_answer_is_explained_and_asked_again(start: Callable[..., An
         assert question in child.match[1]
 
 
-def test_a_file_that_is_not_there_or_is_no_bike_is_asked_again(start: Callable[..., Any]) -> None:
-    child = start("jobs/new.toml")
-    answer(child, "job be called", "x")
-    answer(child, "Whose machine", "../riders/inse.toml")
-    child.expect_exact("no such file; expected a rider file. Did you mean ")
-    answer(child, "Whose machine", "../riders/ines.toml")
-    answer(child, "Which machine", "../riders/ines.toml")
-    child.expect_exact("unknown key")
-    child.expect_exact("Which machine")
+def test_a_file_that_is_not_there_or_is_no_bike_is_asked_again(said: Callable[..., str]) -> None:
+    output = said("x", "../riders/inse.toml", *["../riders/ines.toml"] * 2, "quit")
+    assert "no such file; expected a rider file. Did you mean " in output
+    assert "unknown key" in output
+    assert (output.count("Whose machine"), output.count("Which machine")) == (2, 2)
 
 
-def test_a_question_mark_says_why_it_is_asked(start: Callable[..., Any]) -> None:
-    child = start("jobs/new.toml")
-    answer(child, "job be called", "?")
-    child.expect_exact("It heads the build sheet.")
-    child.expect_exact("job be called")
+def test_a_question_mark_says_why_it_is_asked(said: Callable[..., str]) -> None:
+    output = said("?", "quit")
+    assert "It heads the build sheet." in output
+    assert output.count("job be called") == 2
 
 
 def until_it_waits(child: pexpect.spawn) -> None:
@@ -257,11 +248,11 @@ def test_stopping_before_the_first_answer_leaves_nothing_behind(
     assert set((shop / "jobs").iterdir()) == before
 
 
-def test_a_job_that_is_already_there_is_never_written_over(start: Callable[..., Any], shop: Path) -> None:
+def test_a_job_that_is_already_there_is_never_written_over(shop: Path, typed: Typed) -> None:
     before = (shop / "jobs/a_more_support.toml").read_text()
-    child = start("jobs/a_more_support.toml")
-    child.expect_exact("already there; expected a new name")
-    assert ended(child) == 2
+    seen = typed("intake", "jobs/a_more_support.toml")
+    assert seen.code == 2
+    assert "already there; expected a new name" in seen.err
     assert (shop / "jobs/a_more_support.toml").read_text() == before
 
 
@@ -279,10 +270,9 @@ stack = "compression stack"
 """
 
 
-def test_answers_from_a_file_need_no_person(start: Callable[..., Any], shop: Path) -> None:
+def test_answers_from_a_file_need_no_person(shop: Path, typed: Typed) -> None:
     (shop / "counter.toml").write_text(ANSWERS)
-    child = start("jobs/new.toml", "--answers", "counter.toml")
-    assert ended(child) == 0
+    assert typed("intake", "jobs/new.toml", "--answers", "counter.toml").code == 0
     job = read_toml(shop / "jobs/new.toml", JobFile, what="job")
     assert (job.complaint.from_m_s, job.complaint.to_m_s, job.complaint.shift_percent) == (0.06, 0.2, 8)
 
@@ -299,12 +289,12 @@ def test_answers_from_a_file_need_no_person(start: Callable[..., Any], shop: Pat
     ],
 )
 def test_a_slip_in_an_answers_file_is_refused_and_nothing_is_written(
-    start: Callable[..., Any], shop: Path, change: tuple[str, str], text: str
+    shop: Path, typed: Typed, change: tuple[str, str], text: str
 ) -> None:
     (shop / "counter.toml").write_text(ANSWERS.replace(*change))
-    child = start("jobs/new.toml", "--answers", "counter.toml")
-    child.expect_exact(text)
-    assert ended(child) == 2
+    seen = typed("intake", "jobs/new.toml", "--answers", "counter.toml")
+    assert seen.code == 2
+    assert text in seen.err
     assert not (shop / "jobs/new.toml").exists()
 
 
