@@ -93,3 +93,10 @@ def without_draws(monkeypatch: pytest.MonkeyPatch) -> None:
     from optimiser.jobs.how_sure import NOT_SAID
 
     monkeypatch.setattr("optimiser.jobs.plan.how_sure", lambda *_, **__: NOT_SAID)
+
+
+@pytest.fixture
+def few_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A proof is checked on a tenth of the stacks, where the test holds it against every stack there is."""
+    monkeypatch.setattr("optimiser.search.spot_check.FOR_PROOF", 10)
+    monkeypatch.setattr("optimiser.search.spot_check.FOR_LIST", 3)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -138,7 +139,13 @@ def stays_whole(ready: Circuit, spans: Sequence[Span]) -> bool:
 
 def _ways(ready: Circuit) -> Floats:
     """By how much each edge's pressure drop lifts each chamber over the reservoir (chambers, edges). [-]"""
-    return np.asarray(np.linalg.pinv(ready.incidence.T))
+    return _inverted(ready.incidence.shape, ready.incidence.tobytes())
+
+
+@lru_cache(maxsize=256)
+def _inverted(shape: tuple[int, ...], incidence: bytes) -> Floats:
+    """The same from the bytes of an incidence, of which a damper has one and is asked for it at every speed."""
+    return np.asarray(np.linalg.pinv(np.frombuffer(incidence).reshape(shape).T))
 
 
 def _level(ready: Circuit) -> float:

@@ -20,6 +20,8 @@ from optimiser.search import climb, solve, survey
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import tries
 
+pytestmark = pytest.mark.usefixtures("few_drawn")
+
 CLICKS = ({"rebound": 0}, {"rebound": 1}, {"rebound": 2})
 START = toy.stack((20, 0.2), (18, 0.2), (9, 0.3))
 

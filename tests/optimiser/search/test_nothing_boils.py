@@ -33,6 +33,8 @@ from optimiser.search.ladder import Ladder
 from tests.helpers.counts import tries
 from tests.helpers.random_dampers import random_damper
 
+pytestmark = pytest.mark.usefixtures("few_drawn")
+
 DENSE = 120
 """Velocities in each band at which an answer is judged."""
 

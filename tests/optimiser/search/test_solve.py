@@ -19,6 +19,8 @@ from optimiser.search import Control, Progress, solve
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import some_of, thorough_only, tries
 
+pytestmark = pytest.mark.usefixtures("few_drawn")
+
 
 def job(
     seed: int, *, shims: int, types: int = 4, reachable: bool = False, average: bool = False

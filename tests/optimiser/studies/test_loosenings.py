@@ -27,6 +27,8 @@ from optimiser.studies.loosenings import Loosening, Loosenings, loosenings
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import some_of, tries
 
+pytestmark = pytest.mark.usefixtures("few_drawn")
+
 LOW, HIGH = slice(0, 3), slice(3, 6)
 FEW_STEPS = 20
 """Times that a search asks whether to stop before it is told to: after its heuristic, before it is done."""

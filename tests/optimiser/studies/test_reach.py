@@ -24,6 +24,8 @@ from optimiser.studies.reach import Reach, ReachProgress, reach
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import some_of, thorough_only, tries
 
+pytestmark = pytest.mark.usefixtures("few_drawn")
+
 BANDS = {"low": slice(0, 3), "high": slice(3, 6)}
 
 

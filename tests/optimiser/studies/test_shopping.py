@@ -22,6 +22,8 @@ from optimiser.studies.shopping import shop
 from tests.helpers import brute_force, toy
 from tests.helpers.counts import some_of, thorough_only, tries
 
+pytestmark = pytest.mark.usefixtures("few_drawn")
+
 
 def job(seed: int, *, shims: int, on_shelf: int, sold: int) -> tuple[Stack, Stock, list[ShimKey], Goal]:
     """A random stack, a small shelf, a catalogue that overlaps with both, a goal of random size."""
