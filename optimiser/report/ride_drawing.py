@@ -5,13 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import plotext
 from markupsafe import Markup
 
 from optimiser.jobs.ride_job import EventRidden, JobRide
 from optimiser.report.figure import panelled
 from optimiser.report.ladder_text import effort_words
-from optimiser.report.terminal_figure import begun
 from optimiser.report.unit_system import UnitSystem
 from optimiser.ride.telling import Told
 
@@ -32,6 +30,10 @@ def travel_text(ride: JobRide, event: EventRidden, *, units: UnitSystem, width: 
     units : what the axis is written in.
     width : in characters.
     """
+    from plotext import uncolorize  # noqa: PLC0415 (takes long to load, and a sheet has no drawing of it)
+
+    from optimiser.report.terminal_figure import begun  # noqa: PLC0415
+
     title = f"{event.event.name}: wheel travel, {units.length_unit} (deeper below), against time, s"
     figure = begun(title, (max(width, 40), HEIGHT))
     for mark, (_, told) in zip(MARKS, _named(ride, event), strict=False):
@@ -42,7 +44,7 @@ def travel_text(ride: JobRide, event: EventRidden, *, units: UnitSystem, width: 
     places = sorted({0.0, one.rest, one.travel})
     figure.ruler("y").ticks([-units.length(x) for x in places], [f"{units.length(x):.0f}" for x in places])
     names = "\n".join(f"{mark}  {name}" for mark, (name, _) in zip(MARKS, _named(ride, event), strict=False))
-    return f"{plotext.uncolorize(figure.build())}\n{names}"
+    return f"{uncolorize(figure.build())}\n{names}"
 
 
 def travel_svg(ride: JobRide, event: EventRidden, *, units: UnitSystem, place: int | None = None) -> Markup:

@@ -19,9 +19,7 @@ from tests.helpers.counts import thorough_only
 
 START = toy.stack((20, 0.2), (18, 0.2), (16, 0.15), (10, 0.3))
 AWAY = toy.stack((20, 0.2), (18, 0.1), (16, 0.2), (10, 0.3))
-SHELF = Stock(
-    {toy.key(outer, t): 2 for outer in (20, 19, 18, 17, 16, 14, 12) for t in (0.1, 0.15, 0.2, 0.25, 0.3)}
-)
+SHELF = Stock({toy.key(outer, t): 2 for outer in (20, 18, 16, 14) for t in (0.1, 0.15, 0.2, 0.25, 0.3)})
 
 
 def problem(share: float | None = None) -> Problem:
