@@ -63,6 +63,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.usefixtures("plans_once")
 @pytest.mark.parametrize(
     "block",
     [

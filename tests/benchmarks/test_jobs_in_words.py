@@ -57,6 +57,7 @@ def test_a_job_in_words_names_a_stack_of_its_damper_and_can_be_read(
     assert stack_to_change(job).name in {ride.compression, ride.rebound}
 
 
+@pytest.mark.usefixtures("without_draws")
 @pytest.mark.parametrize(("ride", "symptom"), some_of(TEASEL, every=12), ids=lambda part: part.name)
 def test_a_small_dampers_rows_end_in_time_with_an_answer_or_with_what_stands_in_the_way(
     ride: RiddenDamper, symptom: Symptom, tmp_path: Path

@@ -10,35 +10,54 @@ from xdist.scheduler import LoadFileScheduling
 
 LONGEST: Final = (
     "tests/optimiser/cli/test_mutations.py",
+    "tests/optimiser/search/test_against_brute_force.py",
     "tests/optimiser/search/test_solve.py",
+    "tests/optimiser/several/test_against_brute_force.py",
     "tests/optimiser/batch/test_many_jobs.py",
+    "tests/optimiser/fit/test_fit_runs.py",
+    "tests/optimiser/ledger/test_every_call.py",
+    "tests/optimiser/search/bounds/test_bounds.py",
     "tests/optimiser/report/test_story_sheets.py",
     "tests/optimiser/jobs/test_symptom_plans.py",
     "tests/benchmarks/test_jobs_in_words.py",
+    "tests/damping_model/damper/test_stack_sums.py",
+    "tests/optimiser/cli/test_plan_advice.py",
     "tests/optimiser/jobs/test_what_if.py",
     "tests/optimiser/spread/test_drawn_forces.py",
+    "tests/optimiser/search/test_nothing_boils.py",
+    "tests/optimiser/spread/test_confident.py",
     "tests/optimiser/cli/test_shop_and_resolution.py",
     "tests/optimiser/studies/test_shopping.py",
+    "tests/optimiser/studies/test_loosenings.py",
+    "tests/optimiser/studies/test_reach.py",
+    "tests/optimiser/search/screen/test_screen.py",
+    "tests/optimiser/search/test_ladder.py",
+    "tests/optimiser/search/parallel/test_partition.py",
     "tests/optimiser/jobs/test_finer_steps.py",
     "tests/optimiser/cli/test_intake_from_nothing.py",
-    "tests/optimiser/cli/test_intake_command.py",
     "tests/test_docs.py",
     "tests/damping_model/damper/test_circuit.py",
     "tests/optimiser/cli/test_plan_after_build.py",
-    "tests/optimiser/cli/test_plan_advice.py",
     "tests/optimiser/jobs/test_confidence.py",
-    "tests/optimiser/fit/test_fit_runs.py",
+    "tests/optimiser/jobs/test_before_after.py",
     "tests/optimiser/cli/test_interruption.py",
+    "tests/optimiser/ledger/test_two_benches.py",
+    "tests/optimiser/ledger/test_kills.py",
 )
-"""Files that take longest in a quick run or a thorough one, roughly in that order; the others follow by their tests."""
+"""Files that take longest in a quick run or a thorough one, roughly in that order; the others follow by their tests,
+so that one of few tests that take long stands here or is begun last, with nothing left for the other workers."""
 
 APART: Final = frozenset(
     {
         "tests/optimiser/cli/test_mutations.py",
+        "tests/optimiser/search/test_against_brute_force.py",
         "tests/optimiser/search/test_solve.py",
+        "tests/optimiser/several/test_against_brute_force.py",
         "tests/optimiser/jobs/test_symptom_plans.py",
         "tests/optimiser/jobs/test_what_if.py",
         "tests/optimiser/spread/test_drawn_forces.py",
+        "tests/optimiser/search/test_nothing_boils.py",
+        "tests/optimiser/spread/test_confident.py",
     }
 )
 """Of those, the ones whose tests share nothing: each test may go to another worker."""

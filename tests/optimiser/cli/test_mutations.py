@@ -97,8 +97,8 @@ READERS: dict[str, tuple[str, str, Callable[[Path], object]]] = {
 }
 """Kinds that only searches read: the file that is spoiled, the one that is read, and how."""
 
-EACH = tries(quick=12, thorough=600)
-"""Of each of nineteen kinds: eleven thousand in a thorough run."""
+EACH = tries(quick=12, thorough=530)
+"""Of each of nineteen kinds: ten thousand in a thorough run."""
 
 
 @pytest.fixture

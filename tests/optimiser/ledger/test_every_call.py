@@ -20,8 +20,8 @@ from tests.helpers.ledger_shop import crashed, everything
 from tests.helpers.paths import STIFF_SHOP
 from tests.optimiser.cli.test_ledger_commands import SHELF, SHIMS
 
-KILLS = tries(quick=19, thorough=323)
-FAULTS = tries(quick=19, thorough=323)
+KILLS = tries(quick=19, thorough=300)
+FAULTS = tries(quick=19, thorough=300)
 """Processes killed and errors injected, spread evenly over the commands and over the calls of each."""
 
 ERRORS = {errno.ENOSPC: "no room", errno.EIO: "disk fault", errno.EACCES: "no right"}

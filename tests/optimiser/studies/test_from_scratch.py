@@ -88,6 +88,7 @@ def shop_with(tmp_path: Path, job: str, work: str, damper: tuple[str, str] = (""
     return path
 
 
+@pytest.mark.usefixtures("without_draws")
 @thorough_only("fits a whole curve; small steps are tried in a quick run")
 def test_a_job_is_fitted_from_what_is_in_the_damper(tmp_path: Path) -> None:
     path = shop_with(tmp_path, "a_more_support.toml", 'from_scratch = "damper"')
@@ -97,6 +98,7 @@ def test_a_job_is_fitted_from_what_is_in_the_damper(tmp_path: Path) -> None:
     assert plan.answer.candidates[0].misfit == 0
 
 
+@pytest.mark.usefixtures("without_draws")
 @thorough_only("a whole curve is fitted")
 def test_shims_are_chosen_for_a_clicker_in_the_middle(tmp_path: Path) -> None:
     path = shop_with(
