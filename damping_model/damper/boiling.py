@@ -144,7 +144,7 @@ def _ways(ready: Circuit) -> Floats:
 
 @lru_cache(maxsize=256)
 def _inverted(shape: tuple[int, ...], incidence: bytes) -> Floats:
-    """The same from the bytes of an incidence, of which a damper has one and is asked for it at every speed."""
+    """The same from the bytes of an incidence: a damper has one, and is asked for it at every speed."""
     return np.asarray(np.linalg.pinv(np.frombuffer(incidence).reshape(shape).T))
 
 

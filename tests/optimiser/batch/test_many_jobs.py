@@ -144,7 +144,7 @@ def test_a_job_among_others_gets_the_answer_and_the_sheet_that_it_gets_alone(
 @thorough_only("several jobs are planned again")
 def test_people_get_a_line_for_each_job_and_the_messages_below(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "c_sag_first")
-    code, out, _ = ran(shop, "plan", "jobs")
+    code, out, _ = ran(shop, "plan", "jobs", "--cores", 1)
     assert code == 2
     assert "basics first" in out
     assert "jobs/c_sag_first.toml: Basics first: Set the spring" in out

@@ -75,8 +75,8 @@ def test_brackets_and_colons_in_a_name_are_only_text(
 
 
 def test_a_plan_with_infinite_shims_is_refused(shop: Path, typed: Typed) -> None:
-    typed("stock", "import", "shelf.csv", "--write")
     plan = json.loads(typed("plan", "jobs/b_clicks_do.toml", "--json").out)
+    typed("stock", "import", "shelf.csv", "--write")
     plan["candidates"][0]["stack"][0]["outer_diameter_mm"] = float("inf")
     (shop / "plan.json").write_text(json.dumps(plan), encoding="utf-8")
     seen = typed("build", "jobs/b_clicks_do.toml", "--plan", "plan.json")
