@@ -188,7 +188,7 @@ def test_each_job_is_planned_with_what_the_ledger_has_free(planned: Any, tmp_pat
 def test_ctrl_c_keeps_what_is_finished_and_stops_the_rest_at_what_stands(tmp_path: Path) -> None:
     shop = shop_with(tmp_path / "shop", "b_clicks_do", "d_out_of_reach")
     endless(shop, "d_long", "e_long", "f_long", "g_long", "h_long")
-    with started(shop, "plan", "jobs", "--json", "--cores", 2) as process:
+    with started(shop, "plan", "jobs", "--json", "--cores", 2, "--time-limit", 0) as process:
         until((shop / "jobs" / "b_clicks_do.json").exists, "the short job was answered")
         until(lambda: len(planning(process)) == 2, "two more were searched")
         workers = planning(process)
