@@ -14,14 +14,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tests.helpers.headless_chromium import PATH
+from tests.helpers import headless_chromium
 from tests.helpers.paths import ROOT
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
+    from playwright.sync_api import BrowserContext, Page
 
 PATIENCE = 120
 """For how long a busy machine may keep a page waiting before that is a failure. [s]"""
+
+chromium = headless_chromium.chromium
 
 
 @dataclass
@@ -125,19 +127,6 @@ class Watched:
 
     def leaves_the_machine(self) -> list[str]:
         return [url for url in self.asked if not url.startswith((self.base, "data:", "blob:"))]
-
-
-@contextmanager
-def chromium() -> Iterator[Browser]:
-    """The system's own browser."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=PATH, args=["--no-sandbox"])
-        try:
-            yield browser
-        finally:
-            browser.close()
 
 
 def come_in(context: BrowserContext, bench: Served) -> Watched:

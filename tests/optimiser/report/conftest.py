@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.helpers.bench_browser import chromium
+from tests.helpers.headless_chromium import chromium
 from tests.helpers.page_layout import PageLayout
 
 
