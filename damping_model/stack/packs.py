@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import groupby
 from typing import Final, Literal, NamedTuple
 
 from damping_model.errors import GeometryError
@@ -143,22 +142,27 @@ def pack_stack(
     2.0
     """
     _check(stack, clamp_radius)
-    shims = list(stack.shims)
-    ring_places = [i for i in range(len(shims)) if _is_ring(shims[i], clamp_radius)]
-    centred = {i: _centring_place(shims, i, clamp_radius) for i in ring_places}
-    packs: list[Pack] = []
-    pack_of: dict[int, int] = {}
-    plain = [i for i in range(len(shims)) if i not in centred]
-    runs = _runs(shims, plain, merge)
-    for _, group in groupby(plain, key=runs.__getitem__):
-        members = list(group)
-        pack_of.update(dict.fromkeys(members, len(packs)))
-        packs.append(_pack(tuple(shims[i] for i in members), steel, thin))
+    shims = stack.shims
+    groups: list[list[Shim]] = []
+    places: list[int] = []
+    before: Shim | None = None
+    for shim in shims:
+        if _is_ring(shim, clamp_radius):
+            places.append(RING)
+            before = None
+            continue
+        if before is None or not _joins(before, shim, merge):
+            groups.append([])
+        groups[-1].append(shim)
+        places.append(len(groups) - 1)
+        before = shim
+    packs = [_pack(tuple(group), steel, thin) for group in groups]
+    centred = {i: _centring_place(shims, i, clamp_radius) for i, place in enumerate(places) if place == RING}
     for i, centre in centred.items():
-        _bears(shims, i, pack_of[centre], packs)
+        _bears(shims, i, places[centre], packs)
     rings = tuple(
         PreloadRing(
-            pack_of[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness
+            places[centre], shims[i].inner_diameter / 2, shims[i].outer_diameter / 2, shims[i].thickness
         )
         for i, centre in centred.items()
     )
@@ -170,26 +174,18 @@ def pack_stack(
         shims[0].thickness,
         indentation,
         thin,
-        tuple(pack_of.get(i, RING) for i in range(len(shims))),
+        tuple(places),
     )
 
 
-def _runs(shims: Sequence[Shim], plain: Sequence[int], merge: Merge) -> dict[int, int]:
-    """Number of the plate that each shim belongs to."""
-    runs: dict[int, int] = {}
-    number = -1
-    for place in plain:
-        shim, before = shims[place], shims[place - 1]
-        joins = (
-            merge != "none"
-            and place - 1 in runs
-            and abs(shim.outer_diameter - before.outer_diameter) < 2 * SAME
-            and (merge == "diameter" or abs(shim.thickness - before.thickness) < SAME)
-        )
-        if not joins:
-            number += 1
-        runs[place] = number
-    return runs
+def _joins(before: Shim, shim: Shim, merge: Merge) -> bool:
+    """Whether a shim is one plate with the one before it."""
+    if merge == "none":
+        return False
+    return shim is before or (
+        abs(shim.outer_diameter - before.outer_diameter) < 2 * SAME
+        and (merge == "diameter" or abs(shim.thickness - before.thickness) < SAME)
+    )
 
 
 @lru_cache(maxsize=KEPT_PLATES)
@@ -268,13 +264,13 @@ def _check(stack: Stack, clamp_radius: float) -> None:
         raise GeometryError(f"got a clamp radius of {clamp_radius * 1e3:g} mm, expected more than 0.")
     if not stack.shims:
         raise GeometryError("got a stack without shims, expected at least the face shim.")
-    for place, shim in enumerate(stack.shims, 1):
-        if not _is_sound(shim):
-            raise GeometryError(
-                f"shim {place}: got {shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g} mm with a hole of "
-                f"{shim.inner_diameter * 1e3:g} mm, expected no negative thickness and a hole "
-                "within the rim."
-            )
+    if not all(map(_is_sound, stack.shims)):
+        place, shim = next((i, shim) for i, shim in enumerate(stack.shims, 1) if not _is_sound(shim))
+        raise GeometryError(
+            f"shim {place}: got {shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g} mm with a hole of "
+            f"{shim.inner_diameter * 1e3:g} mm, expected no negative thickness and a hole "
+            "within the rim."
+        )
     face = stack.shims[0]
     if _is_ring(face, clamp_radius):
         raise GeometryError(

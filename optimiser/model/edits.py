@@ -44,12 +44,14 @@ def keys_of(stack: Stack) -> tuple[ShimKey, ...]:
 
 
 _LAST: list[tuple[Stack | None, tuple[ShimKey, ...]]] = [(None, ())]
-"""The stack that was asked about last, and its types."""
+"""The stack that was made or asked about last, and its types."""
 
 
 def stack_of(keys: Sequence[ShimKey]) -> Stack:
     """The stack of some types, from the piston outwards."""
-    return Stack(tuple(key.shim for key in keys))
+    stack = Stack(tuple([key.shim for key in keys]))
+    _LAST[0] = stack, tuple(keys)
+    return stack
 
 
 def contents_of(stack: Stack) -> tuple[tuple[ShimKey, ...], ...]:

@@ -95,10 +95,9 @@ class EvaluatedMembers:
 
     def _built(self, place: int) -> PackedStack | None:
         """Plates of a member in one of its orders; None when it cannot be built, or not be made plates of."""
-        orders = list(self._table.shape.orders(*self._table.sites(place)))
-        if not orders:
+        keys = self._table.shape.order_at_random(*self._table.sites(place), self._random)
+        if keys is None:
             return None
-        keys = orders[int(self._random.integers(len(orders)))]
         stack = stack_of(keys)
         if not self._tree.members.buildable(stack):
             return None

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from itertools import chain, product
 from math import comb
 
+import numpy as np
+
 from damping_model.stack.packs import PackedStack, PreloadRing
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
@@ -120,17 +122,30 @@ class Shape:
 
         Of a pack that only adds height one order is as good as another.
         """
+        ways = self._ways(outs, ins)
+        if ways is not None:
+            yield from map(self._joined, product(*ways))
+
+    def order_at_random(
+        self, outs: Sequence[Site], ins: Sequence[Site], random: np.random.Generator
+    ) -> tuple[ShimKey, ...] | None:
+        """One of these orders, each as likely; None when a shim is to leave that is not there."""
+        ways = self._ways(outs, ins)
+        if ways is None:
+            return None
+        return self._joined(one[0] if len(one) == 1 else one[int(random.integers(len(one)))] for one in ways)
+
+    def _ways(self, outs: Sequence[Site], ins: Sequence[Site]) -> list[list[tuple[ShimKey, ...]]] | None:
+        """Every order of each pack."""
         packs = self._packs(outs, ins)
         if packs is None:
-            return
-        ways = [
+            return None
+        return [
             [_first_order(slot, outs_here, ins_here)]
-            if slot.outer <= 2 * self.clamp_radius / MICROMETRE or not (outs_here or ins_here)
+            if not (outs_here or ins_here) or slot.outer <= 2 * self.clamp_radius / MICROMETRE
             else list(_orders(slot, outs_here, ins_here))
             for slot, outs_here, ins_here in packs
         ]
-        for choice in product(*ways):
-            yield self._joined(choice)
 
     def _packs(self, outs: Sequence[Site], ins: Sequence[Site]) -> list[_Moved] | None:
         """The slots with a shim, what leaves and what comes; None when one is to leave that is not there."""
