@@ -20,6 +20,7 @@ from damping_model.stack.packs import Pack
 from damping_model.stack.stack import Shim, Stack
 from damping_model.stack.steel import SpringSteel
 from tests.helpers.counts import tries
+from tests.helpers.random_dampers import random_damper
 from tests.helpers.single_plate import elements
 from tests.helpers.stacks import (
     lifts,
@@ -120,6 +121,21 @@ def test_lift_rises_with_pressure() -> None:
         curve = lifts(plates(stack, seat), seat, load, 6)
         assert (np.diff(curve.seat_lift) >= 0).all()
         assert (curve.seat_compliance[curve.seat_lift > 0] > 0).all()
+
+
+def test_a_stack_that_newton_does_not_bring_to_its_usual_end_has_a_smooth_lift_all_the_same() -> None:
+    """A single face shim on a crossover, which has closed its gap on four thick shims by 29 bar."""
+    path = random_damper(74117).stack_path("base stack back")
+    pressures = np.linspace(20e5, 40e5, 21)
+    curve = lift_curve(
+        path.packed(path.stack, steel=SpringSteel()),
+        seat=path.seat,
+        load=path.face_pressure,
+        pressures=pressures,
+    )
+    lift = curve.seat_lift
+    np.testing.assert_allclose(np.diff(lift, 2), 0, atol=1e-4 * lift[0])
+    np.testing.assert_allclose(np.gradient(lift, pressures)[1:-1], curve.seat_compliance[1:-1], rtol=1e-3)
 
 
 @pytest.mark.parametrize("what", ["stretching", "all"])
