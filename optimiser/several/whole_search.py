@@ -142,10 +142,11 @@ class WholeSearch:
                 # more assemblies than one would be of no use any more
                 shares = tuple(one for one in shares if one.assemblies == 1)
             met = self._close(shares)
-            turned = not met and changes == min(FIRST_ALONE, self.most_changes) and self._turned(changes)
+            if not met and changes == 1 and self._turned():
+                return self._unbroken()
             if changes == FIRST_ALONE:
-                self._each_alone(self._worth_alone() if met or turned else self.most_changes)
-            if met or turned or self.least_alone == changes:
+                self._each_alone(self._worth_alone() if met else self.most_changes)
+            if met or self.least_alone == changes:
                 self.tally.closest_proven = self.tally.too_few == changes - 1 and self.alone_closest
                 return self._unbroken()
             if self.tally.too_few < changes - 1 or (changes > 1 and self.alone_too_few < changes):
@@ -211,17 +212,15 @@ class WholeSearch:
                 setting=self.setting,
             )
 
-    def _turned(self, most_changes: int) -> bool:
-        """Whether turned adjusters spare changes: the stacks at the clicks that alone come nearest."""
+    def _turned(self) -> bool:
+        """Whether turned adjusters leave one change to make: the stacks at the clicks that come nearest."""
         near = self.tally.nearest_clicks
         if near is None or near.setting == self.setting or not self.may_turn:
             return False
-        each = [self._each(1), *(shared_out(self.problem, 2) for _ in range(most_changes - 1))]
         found = met_when_turned(
             self.problem,
             near,
             lists=self._lists_at(near.setting, np.asarray(near.forces)),
-            shares=each,
             metrics=self.metrics,
             wanted=self.wanted,
             wait=self._wait,

@@ -10,12 +10,15 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.damper.damper import Damper
 from damping_model.damper.stack_sums import summed
 from damping_model.errors import ModelError
+from damping_model.flow.paths import Clicker
 from damping_model.stack.stack import Stack
 from optimiser.files.damper_builder import read_damper
+from optimiser.model import rank
 from optimiser.model.goal import Goal, Role, Window
-from optimiser.model.open_stacks import DamperProblem
+from optimiser.model.open_stacks import DamperProblem, OpenStack
 from optimiser.model.rules import rules_for
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.model.whole_physics import DamperAsked, damper_problem
@@ -39,6 +42,7 @@ class TwoPlaces:
     shims : outer diameter and thickness of each shim of each stack. [mm]
     shelf : outer diameter, thickness and hole of each type, one of it each. [mm]
     targets, holds : velocities where the goal is judged. [m/s]
+    can_be_turned : whether each adjuster stands at the second of three positions, else at its only one.
     """
 
     damper: str
@@ -47,6 +51,7 @@ class TwoPlaces:
     shelf: tuple[tuple[float, float, float], ...]
     targets: tuple[tuple[float, ...], ...]
     holds: tuple[tuple[float, ...], ...]
+    can_be_turned: bool = False
 
 
 FORK = TwoPlaces(
@@ -123,6 +128,8 @@ def brute_key(stack: Stack) -> tuple[ShimKey, ...]:
 def both_in_reach(places: TwoPlaces, changes: int) -> BothInReach:
     """Try everything, by brute force on the physics itself."""
     described = read_damper(DEMO / "dampers" / f"{places.damper}.toml")
+    if places.can_be_turned:
+        described = replace(described, damper=_with_three_positions(described.damper))
     for name, shims in zip(places.names, places.shims, strict=True):
         hole = described.stack_named(name, where="test").mounting.hole_diameter * 1e3
         described = described.with_stack(name, Stack(tuple(_key(*size, hole).shim for size in shims)))
@@ -155,6 +162,42 @@ def both_in_reach(places: TwoPlaces, changes: int) -> BothInReach:
     return BothInReach(problem, (each[0], each[1]), clicks)
 
 
+def met_with_one_change(reach: BothInReach, goal: Goal, setting: int) -> list[Floats]:
+    """Forces of every stack one change away in either place that meets a goal at a setting. [N]"""
+    problem, found = reach.problem, []
+    for place, each in enumerate(reach.each):
+        one = problem.open_stacks[place]
+        present = Counter(brute_key(one.stack))
+        for reached in each:
+            needed = Counter(brute_key(reached.stack)) - present
+            held = all(count <= problem.stock.count(key) for key, count in needed.items())
+            if reached.changes == 1 and held:
+                forces = _forces_at(one, reached.stack, setting)
+                if rank.misfit(goal, forces) == 0:
+                    found.append(forces)
+    return found
+
+
+@lru_cache(maxsize=4096)
+def _forces_at(one: OpenStack, stack: Stack, setting: int) -> Floats:
+    return one.physics.forces(one.physics.packed(stack), setting)
+
+
+def _with_three_positions(damper: Damper) -> Damper:
+    """The damper with three positions of each adjuster: as it stands, and half-way to either end."""
+    valves = []
+    for valve in damper.valves:
+        paths = [_three_of(path) if isinstance(path, Clicker) else path for path in valve.paths]
+        valves.append(replace(valve, paths=tuple(paths)))
+    return replace(damper, valves=tuple(valves))
+
+
+def _three_of(clicker: Clicker) -> Clicker:
+    now, last = clicker.position, len(clicker.areas) - 1
+    kept = (now // 2, now, (now + last) // 2)
+    return replace(clicker, areas=tuple(clicker.areas[at] for at in kept), position=1)
+
+
 def random_goal(rng: np.random.Generator, places: TwoPlaces, reach: BothInReach, *, kind: str) -> Goal:
     """A goal of one of three kinds.
 
@@ -162,12 +205,17 @@ def random_goal(rng: np.random.Generator, places: TwoPlaces, reach: BothInReach,
     ----------
     rng, places, reach : what chance decides, where, and what is in reach.
     kind : ``"a pair"``, around what one change of each does; ``"one stack"``, around what one or two changes
-        of one stack do; ``"any"``.
+        of one stack do; ``"turned"``, around what one change does at another setting; ``"any"``.
     """
     before = reach.problem.goal.before
     count = sum(map(len, places.targets))
     width = rng.uniform(0.004, 0.02) * before
-    if kind == "any":
+    if kind == "turned":
+        place = int(rng.integers(2))
+        changed = [one.stack for one in reach.each[place] if one.changes == 1]
+        setting = int(rng.integers(len(reach.problem.settings)))
+        desired = _forces_at(reach.problem.open_stacks[place], changed[rng.integers(len(changed))], setting)
+    elif kind == "any":
         desired = before.copy()
         for part in np.split(np.arange(count), np.cumsum([len(one) for one in places.targets])[:-1]):
             desired[part] *= 1 + rng.choice([-1, 1]) * rng.uniform(0.02, 0.12)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,22 +12,36 @@ import pytest
 from optimiser.model import rank
 from optimiser.model.answer import NO_EFFORT, Status
 from optimiser.model.damper_answer import DamperAnswer
+from optimiser.model.open_stacks import DamperProblem
 from optimiser.model.stock import Stock
 from optimiser.model.whole_certificate import whole_faults
+from optimiser.search.idle_adjusters import AS_NEAR
 from optimiser.several import solve_whole
 from optimiser.several.shares import shared_out
 from tests.helpers.counts import thorough_only, tries
-from tests.helpers.two_stacks import FORK, SHOCK, TwoPlaces, both_in_reach, random_goal
+from tests.helpers.two_stacks import (
+    FORK,
+    SHOCK,
+    BothInReach,
+    TwoPlaces,
+    both_in_reach,
+    met_with_one_change,
+    random_goal,
+)
 
 KINDS = ("a pair", "any", "one stack")
+TURNED = ("turned", "any")
 
 
-def agrees(places: TwoPlaces, rng: np.random.Generator, *, changes: int, kind: str) -> str:
+def agrees(
+    places: TwoPlaces, rng: np.random.Generator, *, changes: int, kind: str, turning: bool = False
+) -> str:
     """Least number of changes, fewest assemblies, closest to the target and 'impossible', for one goal."""
     reach = both_in_reach(places, changes)
     goal = random_goal(rng, places, reach, kind=kind)
     problem = replace(reach.problem, goal=goal)
-    answer = solve_whole(problem, most_changes=changes, wanted=3, setting=problem.setting)
+    setting = None if turning else problem.setting
+    answer = solve_whole(problem, most_changes=changes, wanted=3, setting=setting)
     assert whole_faults(answer, problem) == ()
     met = [
         (0, 0, rank.target_error(goal, forces)) for forces in reach.clicks if rank.misfit(goal, forces) == 0
@@ -35,12 +50,14 @@ def agrees(places: TwoPlaces, rng: np.random.Generator, *, changes: int, kind: s
         does = number and rank.misfit(goal, forces) == 0
         if does and problem.whole.objection(stacks, problem.setting) is None:
             met.append((number, problem.assemblies(stacks), rank.target_error(goal, forces)))
+    least, assemblies, error = min(met, default=(changes + 1, 0, 0.0))
+    if turning and least > 1 and turned_agrees(answer, problem, reach):
+        return "turned"
     if not met:
         assert answer.status is Status.PROVEN_IMPOSSIBLE
         assert answer.proven_too_few == changes
         assert answer.nearest is not None
         return "impossible"
-    least, assemblies, error = min(met)
     assert answer.status is Status.PROVEN_LEAST
     assert answer.proven_too_few == least - 1
     first = answer.candidates[0]
@@ -56,6 +73,22 @@ def agrees(places: TwoPlaces, rng: np.random.Generator, *, changes: int, kind: s
     ]
     assert min(errors) == pytest.approx(error, abs=1e-9)
     return f"{least} in {assemblies}"
+
+
+def turned_agrees(answer: DamperAnswer, problem: DamperProblem, reach: BothInReach) -> bool:
+    """Whether one change does with adjusters turned; that the answer says so, if changed stacks as they are do not."""
+    goal = problem.goal
+    near = next(one for one in answer.nearest_of if one.number_of_changes == 0)
+    assert near.misfit <= min(rank.misfit(goal, forces) for forces in reach.clicks) + AS_NEAR
+    met = met_with_one_change(reach, goal, near.setting)
+    if not met:
+        return False
+    assert (answer.status, answer.proven_too_few) == (Status.PROVEN_LEAST, 0)
+    assert {(one.setting, one.number_of_changes) for one in answer.candidates} == {(near.setting, 1)}
+    errors = [rank.target_error(goal, forces) for forces in met]
+    assert min(one.target_error for one in answer.candidates) == pytest.approx(min(errors), abs=1e-9)
+    assert not answer.closest_proven  # at settings that were not tried others may come closer
+    return True
 
 
 def test_a_false_claim_about_several_stacks_is_found() -> None:
@@ -95,9 +128,18 @@ def test_a_false_claim_about_several_stacks_is_found() -> None:
     assert [share.changes for share in shared_out(problem, 3)] == [(1, 2), (2, 1)]
 
 
-def outcomes(places: TwoPlaces, *, changes: int, goals: int, seed: int) -> Counter[str]:
+def outcomes(
+    places: TwoPlaces,
+    *,
+    changes: int,
+    goals: int,
+    seed: int,
+    kinds: Sequence[str] = KINDS,
+    turning: bool = False,
+) -> Counter[str]:
     rng = np.random.default_rng(seed)
-    return Counter(agrees(places, rng, changes=changes, kind=KINDS[number % 3]) for number in range(goals))
+    each = [kinds[number % len(kinds)] for number in range(goals)]
+    return Counter(agrees(places, rng, changes=changes, kind=kind, turning=turning) for kind in each)
 
 
 @thorough_only("two strokes cost more than a quick run has")
@@ -112,6 +154,21 @@ def test_a_main_piston_and_an_adjuster_stack_agree_with_trying_every_pair() -> N
     goals = tries(quick=1, thorough=36)
     seen = outcomes(SHOCK, changes=2, goals=goals, seed=22)
     assert goals == 1 or {"impossible", "2 in 2", "1 in 1"} <= set(seen)
+
+
+def test_adjusters_turned_besides_agree_with_trying_every_stack() -> None:
+    """24 random goals in compression, two in a quick run, half of them around one change at some setting."""
+    places, goals = replace(SHOCK, can_be_turned=True), tries(quick=2, thorough=24)
+    seen = outcomes(places, changes=2, goals=goals, seed=24, kinds=TURNED, turning=True)
+    assert goals < 24 or {"turned", "1 in 1", "impossible"} <= set(seen)
+
+
+@thorough_only("two strokes cost more than a quick run has")
+def test_adjusters_of_both_strokes_turned_besides_agree_with_trying_every_stack() -> None:
+    """18 random goals in both strokes, half of them around one change at one of nine settings."""
+    places = replace(FORK, can_be_turned=True)
+    seen = outcomes(places, changes=2, goals=18, seed=25, kinds=TURNED, turning=True)
+    assert {"turned", "impossible"} <= set(seen)
 
 
 @thorough_only("every way to make three changes takes a minute to try")
