@@ -25,6 +25,7 @@ from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.nodes import NodeCount
+from optimiser.search.tree.singles import Margins
 from optimiser.search.where_missed import where_missed
 
 PARTITION_AFTER: Final = 300
@@ -46,6 +47,7 @@ class BranchAndBound:
         members: these may be ruled out by the screen, whose margins are measured and not proven. Left out
         where no proof is checked by stacks drawn from what was ruled out: then nothing is screened.
     widening : how many times as wide as usual all margins are.
+    margins : of coarse forces: see :class:`BestFirstTree`.
     """
 
     def __init__(
@@ -61,6 +63,7 @@ class BranchAndBound:
         again: bool,
         nearest: Callable[[], Candidate | None] | None = None,
         widening: float = 1.0,
+        margins: Margins | None = None,
     ) -> None:
         self.tree = BestFirstTree(
             data=data,
@@ -69,6 +72,7 @@ class BranchAndBound:
             stock=stock,
             setting=setting,
             spread=replace(order_spread(data, evaluator, setting), widening=widening),
+            margins=margins,
         )
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0

@@ -34,8 +34,22 @@ shock; larger changes were off by more, which is why those are worked out exactl
 FAR: Final = 0.3
 """Changes beyond this share of the force are worked out exactly: coarse forces are not made for them. [-]"""
 
+PER_FAR_SIZE: Final = 0.5
+"""The same of such a change, where nothing but bounds is wanted. [-]"""
+
 AT_ONCE: Final = 64
 """Stacks that are asked about before it is looked whether it is time to stop. [-]"""
+
+
+def margins_of(coarse: Floats, before: Floats) -> Floats:
+    """How far exact forces may lie from coarse ones at most (velocities,). [N]
+
+    Parameters
+    ----------
+    coarse, before : forces with a stack changed and with all as they are (velocities,). [N]
+    """
+    size, scale = np.abs(coarse - before), np.abs(before)
+    return np.asarray(SHARE * scale + np.where(size > FAR * scale, PER_FAR_SIZE, PER_SIZE) * size)
 
 
 class OneChange:
@@ -108,12 +122,11 @@ class OneChange:
         """Work out what each adds: coarsely, or exactly where it is far."""
         count, velocities = len(self.stacks), self._before.size
         changes, margins = np.zeros((count, velocities)), np.zeros((count, velocities))
-        scale = np.abs(self._before)
         for start in range(0, count, AT_ONCE):
             wait()
             part = self._plates[start : start + AT_ONCE]
             for place, coarse in enumerate(self._evaluator.coarse_once(part, self._setting), start):
-                if coarse is None or (np.abs(coarse - self._before) > FAR * scale).any():
+                if coarse is None or (np.abs(coarse - self._before) > FAR * np.abs(self._before)).any():
                     exact = self._exact_forces(place)
                     if exact is None:
                         margins[place] = np.inf
@@ -121,7 +134,7 @@ class OneChange:
                         changes[place] = exact - self._before
                     continue
                 changes[place] = coarse - self._before
-                margins[place] = SHARE * scale + PER_SIZE * np.abs(changes[place])
+                margins[place] = margins_of(coarse, self._before)
         silent = ~np.array(self.place.has_say)
         changes[:, silent] = margins[:, silent] = 0.0
         margins *= self._widening

@@ -7,17 +7,13 @@ stack alone are its own search, and beside changes of others a tree with their s
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable
 from dataclasses import replace
-from itertools import groupby
-from operator import attrgetter
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.errors import ModelError
-from damping_model.stack.stack import Stack
 from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import Effort, Status
@@ -28,13 +24,11 @@ from optimiser.search.control import Stopped
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Tolerant
-from optimiser.several.drawn import drawn_beside, drawn_sums
-from optimiser.several.found import Found
+from optimiser.several.alone import EachAlone, Enough
+from optimiser.several.closed_shares import ClosedShares
 from optimiser.several.one_change import OneChange
 from optimiser.several.shares import ShareOut, may_do_alone, shared_out
-from optimiser.several.sums import Sums
 from optimiser.several.tally import Tally
-from optimiser.several.tree_beside import search_beside
 from optimiser.several.turned import met_when_turned
 
 Floats = NDArray[np.float64]
@@ -74,10 +68,16 @@ class WholeSearch:
 
     def _begin(self) -> None:
         """Nothing is known of any number of changes yet."""
-        self.lists: dict[int, OneChange] = {}
-        self.ruled_out: list[tuple[Stack, ...]] = []
-        self.least_alone: int | None = None
-        self.alone_too_few, self.alone_closest = 0, True
+        self.alone = EachAlone(self.problem, setting=self.setting, tally=self.tally)
+        self.shares = ClosedShares(
+            self.problem,
+            before=self.before,
+            setting=self.setting,
+            widening=self.widening,
+            tally=self.tally,
+            control=self.control,
+            stop=self._stop,
+        )
 
     def run(self) -> None:
         """Clicks alone, then one number of changes after another, until time or the user ends it."""
@@ -87,6 +87,7 @@ class WholeSearch:
                 self._deepen()
         except Stopped as stopped:
             self.tally.reason = stopped.status
+        self.shares.end()
 
     def _clicks(self) -> None:
         """The stacks as they are, at every setting of the adjusters."""
@@ -103,12 +104,11 @@ class WholeSearch:
     def _deepen(self) -> None:
         """One number of changes after another, with margins twice as wide should they prove too narrow."""
         for _ in range(MOST_WIDENINGS):
-            self.lists = self._lists_at(self.setting, self.before)
-            self.tally.unanswered += sum(len(one.unanswered) for one in self.lists.values())
-            sound = self._one_after_another()
-            narrow = any(one.off_margin > 1 for one in self.lists.values())
-            if sound and not narrow:
+            lists = self.shares.lists = self._lists_at(self.setting, self.before)
+            self.tally.unanswered += sum(len(one.unanswered) for one in lists.values())
+            if self._one_after_another() and self.shares.off_margin <= 1:
                 return
+            self.shares.end()
             self.widening *= 2
             self.tally.begin_anew()
             self._begin()
@@ -138,18 +138,20 @@ class WholeSearch:
         for changes in range(1, self.most_changes + 1):
             self.changes = changes
             shares = self._each(1) if changes == 1 else shared_out(self.problem, changes)
-            if self.least_alone == changes:
+            if self.alone.least == changes:
                 # more assemblies than one would be of no use any more
                 shares = tuple(one for one in shares if one.assemblies == 1)
-            met = self._close(shares)
+            met = self.shares.close(shares)
             if not met and changes == 1 and self._turned():
                 return self._unbroken()
             if changes == FIRST_ALONE:
-                self._each_alone(self._worth_alone() if met else self.most_changes)
-            if met or self.least_alone == changes:
-                self.tally.closest_proven = self.tally.too_few == changes - 1 and self.alone_closest
+                self._each_alone(met=met)
+            if met or self.alone.least == changes:
+                through = self.shares.all_closed and self.alone.closest_with(changes)
+                self.tally.closest_proven = self.tally.too_few == changes - 1 and through
                 return self._unbroken()
-            if self.tally.too_few < changes - 1 or (changes > 1 and self.alone_too_few < changes):
+            alone = self.alone.too_few
+            if self.tally.too_few < changes - 1 or (alone is not None and alone < changes):
                 self.tally.reason = self.tally.reason or Status.BEST_SO_FAR
                 return self._unbroken()
             self.tally.too_few = changes
@@ -160,57 +162,8 @@ class WholeSearch:
         count = len(self.problem.open_stacks)
         return tuple(
             ShareOut(tuple(changes if place == other else 0 for other in range(count)), 1)
-            for place in self.lists
+            for place in self.shares.lists
         )
-
-    def _close(self, shares: Iterable[ShareOut]) -> bool:
-        """Go through shares; once some meet the goal, those that open more assemblies are left."""
-        opened = attrgetter("assemblies")
-        for _, same in groupby(sorted(shares, key=opened), key=opened):
-            found = Found(self.problem, wanted=self.wanted, setting=self.setting)
-            try:
-                for share in same:
-                    self._close_one(share, found)
-            finally:
-                self.tally.collect(found)
-            if found.kept:
-                return True
-        return False
-
-    def _close_one(self, share: ShareOut, found: Found) -> None:
-        most, present = max(share.changes), self.problem.present
-        beside = [place for place in share.places if most == 1 or place != share.deepest]
-        lists = [self.lists[place] for place in beside]
-        sums = Sums(self.metrics, self.before, lists, beside, self._wait)
-        if most == 1:
-            sums.look_at(found)
-            if not found.kept:
-                sums.look_at_nearest(found)
-                self.ruled_out += drawn_sums(sums, present, self.metrics)
-            return
-        place = share.deepest
-        closed = search_beside(
-            self.problem,
-            place,
-            most,
-            sums,
-            metrics=self.metrics,
-            found=found,
-            control=self.control,
-            stop=self._stop,
-        )
-        self.tally.effort += closed.effort
-        self.tally.unanswered += len(closed.unanswered)
-        if not found.kept:
-            self.ruled_out += drawn_beside(
-                sums,
-                present,
-                self.metrics,
-                place=place,
-                one=self.problem.open_stacks[place],
-                drawn=closed.drawn,
-                setting=self.setting,
-            )
 
     def _turned(self) -> bool:
         """Whether turned adjusters leave one change to make: the stacks at the clicks that come nearest."""
@@ -234,32 +187,27 @@ class WholeSearch:
         spared = (fewest - 1) * self.problem.hours_to_open
         return min(self.changes + int(spared > HOURS_A_CHANGE), self.most_changes)
 
-    def _each_alone(self, most_changes: int) -> None:
-        """Search each stack with all others as they are, for no more changes than another takes."""
-        self.alone_too_few = most_changes
-        for place in self.lists:
+    def _each_alone(self, *, met: bool) -> None:
+        """Search each stack with all others as they are; only so far where several are known to do."""
+        further = self.most_changes > self.changes
+        known_to_do = not met and further and self.shares.look_ahead(self.changes + 1)
+        most_changes = self._worth_alone() if met else self.most_changes
+        self.alone.begin(most_changes)
+        for place in self.shares.lists:
             if not may_do_alone(self.problem, place, self.metrics, self.before):
                 continue
             self._stop(0)
-            answer = solve(
-                self.problem.alone(place),
-                most_changes=self.least_alone or most_changes,
+            enough = Enough.once_closed(self.changes) if known_to_do else None
+            self.alone.search(
+                place,
+                most_changes,
                 control=self._left(),
-                wanted=self.wanted,
-                settings=(self.setting,),
-                find_nearest=False,
+                enough=Enough.beside_others() if met else enough,
             )
-            self.tally.count(answer)
-            for candidate in (*answer.candidates, *([answer.nearest] if answer.nearest else [])):
-                self.tally.take(place, candidate)
-            if answer.candidates:
-                self.least_alone = len(answer.candidates[0].changes)
-                self.alone_closest = self.alone_closest and answer.closest_proven
-            self.alone_too_few = min(self.alone_too_few, answer.proven_too_few)
 
     def _unbroken(self) -> bool:
         """Whether nothing drawn from what was ruled out meets the goal by the whole model."""
-        for stacks in self.ruled_out:
+        for stacks in self.shares.ruled_out:
             self._wait()
             self.tally.drawn += 1
             try:

@@ -217,6 +217,12 @@ class BoundTests:
         below, above = node.slack
         return below + tolerance, above + tolerance
 
+    def slack_of_orders(self, node: Node) -> tuple[float, float]:
+        """Shares of the force by which any order of shims may lie below and above their glued packs. [-]"""
+        lower, upper = self.spread.of(node.family)
+        wider = self.spread.widening
+        return wider * (SINGLE_SLACK[SOFT] + lower), wider * (SINGLE_SLACK[STIFF] + upper)
+
     def widest_slack(self, *, ringed: bool) -> tuple[float, float]:
         """Most that any bound of the problem is widened by, as shares of the force below and above. [-]"""
         kinds = [SETTLED_SLACK, MOVED_SLACK, *([RINGED_SLACK] if ringed else [])]

@@ -76,6 +76,7 @@ class Node:
     needs_exact : whether it is a leaf that bound tests have left open, so that only its own forces can tell.
     orders : of a family that leaves no more than the orders of packs open, all that are to be looked at.
     stage : of what is known of a single stack, in one order or all of them.
+    bounded : whether the bounds of a single stack are those of its own coarse forces.
     slack : by which its bounds are widened below and above, once that was asked for. [-]
     parent : what was known of the family that it is a part of.
     bounding : plates of the two bounding stacks, once they were made.
@@ -92,6 +93,7 @@ class Node:
     needs_exact: bool = False
     orders: tuple[Keys, ...] = ()
     stage: Stage = Stage.GUESSED
+    bounded: bool = False
     slack: tuple[float, float] | None = None
     parent: ParentState | None = None
     bounding: dict[int, PackedStack | None] = field(default_factory=dict)

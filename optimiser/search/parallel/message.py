@@ -33,7 +33,7 @@ class NodeMessage:
     shape : number of the family's shape.
     outs, ins : paths to its patches.
     figures : bounds, estimate, uncertainty, and thresholds that failed (4, 2, velocities).
-    stack, forces, needs_exact, orders, stage : as of the node.
+    stack, forces, needs_exact, orders, stage, bounded : as of the node.
     """
 
     shape: int
@@ -45,6 +45,7 @@ class NodeMessage:
     needs_exact: bool
     orders: tuple[Keys, ...]
     stage: Stage
+    bounded: bool
 
 
 def encode(node: Node, shapes: Sequence[Shape]) -> NodeMessage:
@@ -60,6 +61,7 @@ def encode(node: Node, shapes: Sequence[Shape]) -> NodeMessage:
         node.needs_exact,
         node.orders,
         node.stage,
+        node.bounded,
     )
 
 
@@ -79,6 +81,7 @@ def decode(message: NodeMessage, shapes: Sequence[Shape]) -> Node:
         message.needs_exact,
         message.orders,
         message.stage,
+        message.bounded,
     )
 
 

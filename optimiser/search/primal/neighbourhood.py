@@ -15,10 +15,9 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.search.evaluator import Evaluator, log_of
-from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import Moves
 from optimiser.search.primal.orders import nearer_order
-from optimiser.search.primal.surrogate import Prediction, Surrogate
+from optimiser.search.primal.surrogate import Distances, Prediction, Surrogate
 from optimiser.search.space.shape import Shape
 
 Floats = NDArray[np.float64]
@@ -71,7 +70,7 @@ class PrimalHeuristic:
         shape: Shape,
         *,
         evaluator: Evaluator,
-        metrics: GoalMetrics,
+        metrics: Distances,
         setting: int,
         buildable: Callable[[Stack], bool],
     ) -> None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
-from optimiser.search.goal_metrics import GoalMetrics
+from optimiser.search.primal.surrogate import Distances
 
 Floats = NDArray[np.float64]
 
@@ -19,7 +19,7 @@ MOST_ORDERS: Final = 16
 
 
 def nearer_order(
-    orders: Sequence[Stack], exact: Floats, *, evaluator: Evaluator, metrics: GoalMetrics, setting: int
+    orders: Sequence[Stack], exact: Floats, *, evaluator: Evaluator, metrics: Distances, setting: int
 ) -> tuple[Stack, Floats] | None:
     """The order that should come nearest to the goal, with its exact forces; None when none comes nearer.
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import MoveKind, Moves
 
 Floats = NDArray[np.float64]
@@ -27,6 +27,20 @@ VARIED = 30
 
 NO_MOVE = -1
 """Stands for no move in a list of them."""
+
+
+class Distances(Protocol):
+    """How far forces lie from a goal: see :class:`optimiser.search.goal_metrics.GoalMetrics`."""
+
+    relative_half_width: Floats
+
+    def off_middle(self, logs: Floats) -> Floats:
+        """From the middle of the windows (rows,). [-]"""
+        ...
+
+    def misfit(self, forces: Floats) -> float:
+        """From their edges; 0 inside. [-]"""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +66,7 @@ class Surrogate:
     metrics : the goal.
     """
 
-    def __init__(self, moves: Moves, metrics: GoalMetrics) -> None:
+    def __init__(self, moves: Moves, metrics: Distances) -> None:
         self._metrics = metrics
         self._moves = moves
         steps = [(*step, NO_MOVE)[:2] for step in moves.steps()]

@@ -31,6 +31,7 @@ from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.children import Children
 from optimiser.search.tree.nodes import NodeCount, OpenNodes
+from optimiser.search.tree.singles import Margins, Singles
 
 Floats = NDArray[np.float64]
 
@@ -52,6 +53,9 @@ class BestFirstTree:
     data, evaluator, goal, stock : the problem.
     setting : which setting of the adjusters.
     spread : how far the order inside packs moves the force.
+    margins : how far coarse forces of a stack may lie from exact ones at most, from the coarse ones
+        (velocities,) [N]; with it single stacks are bounded by these instead of tests. Pays where an
+        objective has so many windows that no test rules all of them out.
 
     Attributes
     ----------
@@ -69,7 +73,9 @@ class BestFirstTree:
         stock: Stock,
         setting: int,
         spread: OrderSpread,
+        margins: Margins | None = None,
     ) -> None:
+        self._margins = margins
         self.data, self.evaluator, self.goal, self.stock = data, evaluator, goal, stock
         self.setting = setting
         self.metrics = GoalMetrics(goal)
@@ -78,6 +84,7 @@ class BestFirstTree:
         self.nearest: Candidate | None = None
         self.objections = Objections(evaluator.physics)
         self._tests = BoundTests(goal, self.metrics, evaluator.physics, spread)
+        self._singles = Singles(evaluator, self._tests, setting=setting)
         self._open = OpenNodes(self.metrics)
         self._pruned: list[Node] = []
 
@@ -117,6 +124,7 @@ class BestFirstTree:
                 stock=self.stock,
                 setting=self.setting,
                 spread=self.spread,
+                margins=self._margins,
             )
             part._children.members = self.members.copy()
             parts.append(part)
@@ -223,12 +231,15 @@ class BestFirstTree:
         """
         if not node.is_single:
             return self._tests.next(node, objective, tried) if failures > 0 else None
+        if self._margins is not None:
+            self._singles.bound(node, self._margins)
+            return None
         if node.stage is Stage.GUESSED:
             if failures == MOST_FAILED_TESTS:
                 test = self._tests.next(node, objective, tried)
                 if test is not None:
                     return test
-            self._estimate_single(node)
+            self._singles.estimate(node)
         if node.stage is Stage.ESTIMATED:
             test = self._tests.next(node, objective, tried)
             if test is not None:
@@ -236,15 +247,6 @@ class BestFirstTree:
             node.stage = Stage.NEAR
             tried[:] = False
         return self._tests.next(node, objective, tried)
-
-    def _estimate_single(self, node: Node) -> None:
-        """Estimate the forces of a single stack by coarse ones of its own."""
-        node.stage = Stage.ESTIMATED
-        plates = self._bounding_stack(node, STIFF)
-        (forces,) = self.evaluator.coarse_forces([plates], self.setting)
-        if forces is not None:
-            logs = log_of(forces)
-            node.estimate = np.array([logs, logs])
 
     def _prune(self, node: Node) -> None:
         """Put a node away that cannot improve the objective; its plates can be made again."""

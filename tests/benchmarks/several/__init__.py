@@ -1,0 +1,1 @@
+"""Jobs over several stacks at once, and the search of them one by one."""
