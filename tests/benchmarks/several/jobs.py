@@ -19,6 +19,8 @@ from tests.helpers.paths import DEMO
 FORK: Final = "yaffle_fork"
 SHOCK: Final = "morwen_shock"
 
+BOTH_SOFTER: Final[tuple[tuple[Stroke, float], ...]] = (("compression", -0.08), ("rebound", -0.06))
+
 
 @dataclass(frozen=True)
 class WholeJob:
@@ -61,10 +63,10 @@ class WholeJob:
 def jobs() -> Iterator[WholeJob]:
     """All of them, by the letter that a command names them by."""
     yield WholeJob(
-        "a: fork, both strokes, a pair does it",
+        "a: fork, both strokes, three do it",
         FORK,
-        [_target("compression", 0.08), _target("rebound", -0.06)],
-        [_hold("compression", 0.05), _hold("rebound", 0.05)],
+        [TargetBand(f"fast {s}", s, 0.6, 1.2, 0.02, shift=by) for s, by in BOTH_SOFTER],
+        [HoldBand(f"slow {s}", s, 0.1, 0.2, 0.06) for s, _ in BOTH_SOFTER],
     )
     yield WholeJob(
         "b: fork, both strokes, out of reach",
@@ -76,7 +78,7 @@ def jobs() -> Iterator[WholeJob]:
         "c: shock, a pair does it", SHOCK, [_target("compression", -0.20)], [_hold("compression", 0.02)]
     )
     yield WholeJob(
-        "d: shock, two will not do",
+        "d: shock, two miss it by a hair",
         SHOCK,
         [_target("compression", 0.10, tolerance=0.015, strict=True)],
         [_hold("compression", 0.01)],
