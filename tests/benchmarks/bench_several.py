@@ -74,17 +74,16 @@ def compared(job: WholeJob, changes: int, control: Control[Progress]) -> tuple[t
     least = ours.candidates[0].number_of_changes if ours.candidates else None
     if theirs.least is not None and theirs.least <= ours.proven_too_few:
         faults.append(f"{job.name}: one by one has {theirs.least}, called too few")
-    if least is not None and least <= theirs.too_few and theirs.reckoned == 0 and changes < 3:
+    if least is not None and least <= theirs.too_few and changes < 3:
         faults.append(f"{job.name}: one by one calls {least} too few")
-    more = f" (+ {theirs.reckoned:,.0f} reckoned)" if theirs.reckoned else ""
     row = (
         job.name,
         f"{changes}",
         table.time_text(own),
         _outcome(ours),
-        f"{table.time_text(others)}{more}",
+        table.time_text(others),
         _of_baseline(theirs, changes),
-        f"{own / (others + theirs.reckoned):.2f}",
+        f"{own / others:.2f}",
     )
     return row, faults
 

@@ -212,9 +212,9 @@ def random_goal(rng: np.random.Generator, places: TwoPlaces, reach: BothInReach,
     width = rng.uniform(0.004, 0.02) * before
     if kind == "turned":
         place = int(rng.integers(2))
-        changed = [one.stack for one in reach.each[place] if one.changes == 1]
+        stacks = [one.stack for one in reach.each[place] if one.changes == 1]
         setting = int(rng.integers(len(reach.problem.settings)))
-        desired = _forces_at(reach.problem.open_stacks[place], changed[rng.integers(len(changed))], setting)
+        desired = _forces_at(reach.problem.open_stacks[place], stacks[rng.integers(len(stacks))], setting)
     elif kind == "any":
         desired = before.copy()
         for part in np.split(np.arange(count), np.cumsum([len(one) for one in places.targets])[:-1]):
