@@ -172,6 +172,7 @@ def _as_answer(found: DamperAnswer, problem: DamperProblem, own: int) -> Answer:
         effort=found.effort,
         closest_proven=found.closest_proven,
         clicks_kept=len(problem.settings) > 1,
+        turned_from=problem.setting,
         left_out=found.left_out,
     )
 

@@ -165,6 +165,8 @@ class Answer:
     nearer_left_out : stacks likewise that miss the goal by less than the nearest.
     unanswered : what the model had no answer for.
     checked : how what is proven was checked; None when nothing is proven by bounds.
+    turned_from : the present setting, where candidates at another may take several changes, of which nothing
+        says that they are the fewest; None where none does.
     """
 
     status: Status
@@ -180,3 +182,4 @@ class Answer:
     nearer_left_out: LeftOut = NONE_LEFT_OUT
     unanswered: Unanswered = ALL_ANSWERED
     checked: Checked | None = None
+    turned_from: int | None = None

@@ -54,6 +54,7 @@ class PlanFinding:
     unanswered : settings and stacks that the model has no answer for.
     checked : how what is proven was checked.
     parts : oil, gas, bleeds and rings that become others, in words; what is proven counts for those.
+    turned : whether it takes several changes with clickers turned besides, where fewer might do at others.
     """
 
     kind: FindingKind
@@ -69,6 +70,7 @@ class PlanFinding:
     unanswered: int = 0
     checked: Checked | None = None
     parts: str = ""
+    turned: bool = False
 
     @classmethod
     def of(
@@ -104,6 +106,7 @@ class PlanFinding:
             checked=answer.checked,
             parts=parts,
             unanswered=len(answer.unanswered.settings) + len(answer.unanswered.stacks),
+            turned=answer.turned_from not in {None, candidate.setting} and candidate.number_of_changes > 1,
         )
 
     @property
@@ -140,8 +143,11 @@ class PlanFinding:
         if self.kind is FindingKind.CLICKS:
             return "The adjusters alone reach the goal; no shim has to change."
         if self.proven:
-            least = self.changes == self.proven_too_few + 1
-            fewest = f" This one takes {_changes(self.changes)}" + (": the fewest." if least else ".")
+            least = self.changes == self.proven_too_few + 1 and not self.turned
+            besides = ", with the clickers turned besides" if self.turned else ""
+            fewest = f" This one takes {_changes(self.changes)}{besides}" + (
+                ": the fewest." if least else "."
+            )
             covered = f" ({self.stacks:,} stacks checked)" if self.proven_too_few > 0 else ""
             return f"Proven: {self._too_few} meets the goal{self.condition}{covered}.{fewest}"
         taken = f"This one takes {_changes(self.changes)}."

@@ -7,6 +7,7 @@ stack alone are its own search, and beside changes of others a tree with their s
 from __future__ import annotations
 
 import time
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
@@ -69,6 +70,7 @@ class WholeSearch:
     def _begin(self) -> None:
         """Nothing is known of any number of changes yet."""
         self.alone = EachAlone(self.problem, setting=self.setting, tally=self.tally)
+        self.turned_lists: dict[int, OneChange] = {}
         self.shares = ClosedShares(
             self.problem,
             before=self.before,
@@ -142,10 +144,11 @@ class WholeSearch:
                 # more assemblies than one would be of no use any more
                 shares = tuple(one for one in shares if one.assemblies == 1)
             met = self.shares.close(shares)
-            if not met and changes == 1 and self._turned():
-                return self._unbroken()
+            turned = not met and changes <= FIRST_ALONE and self._turned(shares)
             if changes == FIRST_ALONE:
-                self._each_alone(met=met)
+                self._each_alone(met=met or turned)
+            if turned and self.alone.least != changes:
+                return self._unbroken()
             if met or self.alone.least == changes:
                 through = self.shares.all_closed and self.alone.closest_with(changes)
                 self.tally.closest_proven = self.tally.too_few == changes - 1 and through
@@ -165,15 +168,18 @@ class WholeSearch:
             for place in self.shares.lists
         )
 
-    def _turned(self) -> bool:
-        """Whether turned adjusters leave one change to make: the stacks at the clicks that come nearest."""
+    def _turned(self, shares: Iterable[ShareOut]) -> bool:
+        """Whether turned adjusters spare changes: the stacks at the clicks that alone come nearest."""
         near = self.tally.nearest_clicks
         if near is None or near.setting == self.setting or not self.may_turn:
             return False
+        if not self.turned_lists:
+            self.turned_lists = self._lists_at(near.setting, np.asarray(near.forces))
         found = met_when_turned(
             self.problem,
             near,
-            lists=self._lists_at(near.setting, np.asarray(near.forces)),
+            lists=self.turned_lists,
+            shares=shares,
             metrics=self.metrics,
             wanted=self.wanted,
             wait=self._wait,

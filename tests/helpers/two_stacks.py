@@ -162,19 +162,25 @@ def both_in_reach(places: TwoPlaces, changes: int) -> BothInReach:
     return BothInReach(problem, (each[0], each[1]), clicks)
 
 
-def met_with_one_change(reach: BothInReach, goal: Goal, setting: int) -> list[Floats]:
-    """Forces of every stack one change away in either place that meets a goal at a setting. [N]"""
-    problem, found = reach.problem, []
-    for place, each in enumerate(reach.each):
-        one = problem.open_stacks[place]
-        present = Counter(brute_key(one.stack))
-        for reached in each:
-            needed = Counter(brute_key(reached.stack)) - present
-            held = all(count <= problem.stock.count(key) for key, count in needed.items())
-            if reached.changes == 1 and held:
-                forces = _forces_at(one, reached.stack, setting)
-                if rank.misfit(goal, forces) == 0:
-                    found.append(forces)
+def met_with_one_each(reach: BothInReach, goal: Goal, setting: int, *, changes: int) -> list[Floats]:
+    """Forces of all that meets a goal at a setting with one change, or with one in each of both places. [N]"""
+    problem, before = reach.problem, reach.clicks[setting]
+    one_each = [[one.stack for one in each if one.changes == 1] for each in reach.each]
+    if changes == 1:
+        made = [(stack, problem.present[1]) for stack in one_each[0]]
+        made += [(problem.present[0], stack) for stack in one_each[1]]
+    else:
+        made = [(one, other) for one in one_each[0] for other in one_each[1]]
+    found = []
+    for stacks in made:
+        if problem.shelf_allows(stacks):
+            alone = [
+                _forces_at(one, stack, setting)
+                for one, stack in zip(problem.open_stacks, stacks, strict=True)
+            ]
+            forces = summed(before, alone)
+            if rank.misfit(goal, forces) == 0:
+                found.append(forces)
     return found
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
 
-from optimiser.model.answer import Status
+from optimiser.model.answer import ChangedToo, Status
 from optimiser.report.finding import FindingKind, PlanFinding
 from tests.helpers.sheet_samples import (
     FEW,
@@ -78,6 +79,14 @@ def test_a_candidate_with_more_changes_than_the_least_is_not_called_the_fewest()
     assert "the fewest" not in finding(changes=3).sentence
 
 
+def test_several_changes_with_clickers_turned_besides_are_not_called_the_fewest() -> None:
+    """With the clickers otherwise one change may do: that was not gone through."""
+    sentence = finding(clicks_kept=True, turned=True).sentence
+    assert "with the clickers as they are, no stack with at most 1 change meets the goal" in sentence
+    assert "This one takes 2 changes, with the clickers turned besides." in sentence
+    assert "the fewest" not in sentence
+
+
 def test_a_nearest_that_is_not_proven_nearest_says_so() -> None:
     """A nearer stack is ruled out only when it is."""
     impossible = {"kind": FindingKind.NEAREST, "status": Status.PROVEN_IMPOSSIBLE}
@@ -98,3 +107,6 @@ def test_a_finding_takes_its_numbers_from_the_answer() -> None:
     chosen = candidate(new, change, forces=forces())
     found = PlanFinding.of(answer(chosen, too_few=0), chosen)
     assert (found.changes, found.proven_too_few, found.stacks) == (1, 0, 18_240)
+    both = replace(chosen, others=(ChangedToo("another stack", FEW, (change,)),))
+    for present, turned in ((None, False), (both.setting, False), (both.setting + 1, True)):
+        assert PlanFinding.of(replace(answer(both), turned_from=present), both).turned == turned
