@@ -65,6 +65,7 @@ class Access:
     doors : who is in.
     hosts : names with port that the page is served under.
     cookie : what the session is kept as; it names the port, since browsers share cookies among ports.
+    fingerprint : what changes when something changes that a page shows.
     """
 
     def __init__(
@@ -75,9 +76,10 @@ class Access:
         doors: Doors,
         hosts: Collection[str],
         cookie: str,
+        fingerprint: Callable[[], object],
     ) -> None:
         self._pages, self._refuse, self._doors = pages, refuse, doors
-        self._guests = GuestPages(pages)
+        self._guests = GuestPages(pages, fingerprint=fingerprint)
         self._hosts, self._cookie = frozenset(hosts), cookie
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:

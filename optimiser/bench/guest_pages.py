@@ -1,16 +1,19 @@
-"""Pages for guests: made once for however many look on at the same moment, and at most a second old."""
+"""Pages for guests: made once for however many look on, and again only when the shop's files have changed."""
 
 from __future__ import annotations
 
 import asyncio
 import time
 from collections import OrderedDict
-from collections.abc import MutableMapping
-from dataclasses import dataclass
+from collections.abc import Callable, MutableMapping
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 FRESH: Final = 1.0
-"""How old a guest's page may be. [s]"""
+"""For how long nobody looks whether something has changed. [s]"""
+
+MOVES: Final = "moves"
+"""Under this a page says in its scope that it tells of something that goes on, and is soon out of date."""
 
 MOST_PAGES: Final = 64
 """Kept at a time."""
@@ -23,8 +26,15 @@ class _Kept:
     """An answer, or that somebody makes it just now."""
 
     lock: asyncio.Lock
-    made: float = -FRESH
-    messages: Messages | None = None
+    looked: float = -FRESH
+    messages: Messages = field(default_factory=list)
+    fingerprint: object = None
+    stays: bool = False
+
+    @property
+    def fresh(self) -> bool:
+        """Whether nobody need look yet."""
+        return time.monotonic() - self.looked < FRESH
 
 
 class GuestPages:
@@ -33,10 +43,11 @@ class GuestPages:
     Parameters
     ----------
     pages : the application behind.
+    fingerprint : what changes when something changes that a page shows.
     """
 
-    def __init__(self, pages: Any) -> None:
-        self._pages = pages
+    def __init__(self, pages: Any, *, fingerprint: Callable[[], object]) -> None:
+        self._pages, self._fingerprint = pages, fingerprint
         self._kept: OrderedDict[bytes, _Kept] = OrderedDict()
 
     async def __call__(self, scope: MutableMapping[str, Any], receive: Any, send: Any) -> None:
@@ -46,19 +57,23 @@ class GuestPages:
         self._kept.move_to_end(target)
         while len(self._kept) > MOST_PAGES:
             self._kept.popitem(last=False)
-        async with kept.lock:
-            if kept.messages is None or time.monotonic() - kept.made > FRESH:
-                kept.messages = await self._make(scope, receive)
-                kept.made = time.monotonic()
-            messages = kept.messages
-        for message in messages:
+        if not kept.fresh:
+            async with kept.lock:
+                if not kept.fresh:  # else another guest waited for it first
+                    await self._look(kept, scope, receive)
+        for message in kept.messages:
             await send(dict(message))
 
-    async def _make(self, scope: MutableMapping[str, Any], receive: Any) -> Messages:
-        messages: Messages = []
+    async def _look(self, kept: _Kept, scope: MutableMapping[str, Any], receive: Any) -> None:
+        """Make an answer anew if something has changed since."""
+        now = self._fingerprint()  # before the page, so that what changes meanwhile is seen the next time
+        if not kept.stays or now != kept.fingerprint:
+            messages: Messages = []
 
-        async def keep(message: MutableMapping[str, Any]) -> None:
-            messages.append(message)
+            async def keep(message: MutableMapping[str, Any]) -> None:
+                messages.append(message)
 
-        await self._pages(scope, receive, keep)
-        return messages
+            await self._pages(scope, receive, keep)
+            kept.messages, kept.fingerprint = messages, now
+            kept.stays = messages[0]["status"] == 200 and not scope.get(MOVES)
+        kept.looked = time.monotonic()
