@@ -28,7 +28,7 @@ from tests.helpers.many_readers import Waits, read_at_once
 from tests.helpers.paths import ROOT
 
 PLANNED: Final = "b_clicks_do"
-SEARCHED: Final = "d_out_of_reach"
+SEARCHED: Final = "a_long_search"
 PLAIN: Final = ("/", "/stock", "/record", "/dampers", "/doors", "/counter")
 """Pages on which no physics runs."""
 
@@ -101,7 +101,7 @@ def one_by_one(bench: Served, worker: str, static: str, *, words: str) -> None:
     """Each page by itself, asked by somebody who works there, for whom it is made each time."""
     base = of_rounds(static, ("/",), readers=1, rounds=30)
     job, out = f"/jobs/{PLANNED}", "try=out+20x0.10"
-    tried = tuple(f"{job}/what-if?part=answer&{out}&click+compression={click}" for click in range(8))
+    tried = tuple(f"{job}/what-if?part=answer&{out}&click+low-speed+compression={at}" for at in range(12))
     for called, paths, rounds in (
         *((path, (path,), 20) for path in PLAIN),
         (f"{job}/answer", (f"{job}/answer",), 20),
@@ -131,6 +131,10 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         shop = Path(folder) / "shop"
         lay_out(shop)
+        out_of_reach = (shop / "jobs" / "d_out_of_reach.toml").read_text(encoding="utf-8")
+        (shop / "jobs" / f"{SEARCHED}.toml").write_text(
+            out_of_reach.replace("most_changes = 1", "most_changes = 4"), encoding="utf-8"
+        )
         with served(shop) as bench, static_page() as static:
             worker = bench.enter()
             bench.send("/stock/begin", worker, shelf="shelf.csv")
