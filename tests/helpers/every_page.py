@@ -70,6 +70,7 @@ def _guest_key(watched: Watched) -> None:
     watched.go("/doors")
     watched.page.get_by_role("button", name="A key for a guest").click()
     watched.page.locator("code.address").wait_for()
+    watched.page.wait_for_load_state()
 
 
 def _refused_form(watched: Watched) -> None:
@@ -80,12 +81,14 @@ def _refused_form(watched: Watched) -> None:
     watched.page.get_by_label("How many").fill("3")
     watched.page.get_by_role("button", name="Write it down").click()
     watched.page.get_by_role("alert").wait_for()
+    watched.page.wait_for_load_state()
 
 
 def _used_key(watched: Watched) -> None:
     watched.go("/enter/some-key")
     watched.page.get_by_role("button", name="Open the bench").click()
     watched.page.get_by_role("alert").wait_for()
+    watched.page.wait_for_load_state()
 
 
 @contextmanager
