@@ -71,6 +71,23 @@ def test_pages_without_physics_answer_within_a_tenth_of_a_second(worker: BenchCl
         assert (time.process_time() - begun) / 3 < 0.1, path
 
 
+def test_the_stock_is_found_by_type_and_by_drawer_and_says_in_its_own_words_what_is_missing(
+    worker: BenchClient,
+) -> None:
+    worker.post("/stock/begin", {"shelf": "shelf.csv"})
+
+    def found(asked: str) -> set[str]:
+        return set(re.findall(r'<th scope="row">([^<]+)<', worker.get(f"/stock?find={asked}").text))
+
+    assert found("16x") == {"16x0.10", "16x0.15", "16x0.20"}
+    assert found("b2") == {"16x0.10", "16x0.15", "16x0.20"}, "of the drawer B2"
+    assert found("99") == set()
+    assert len(found("")) > 30
+    unclear = worker.post("/stock/move", {"do": "scrap", "kind": "12x0.10", "number": "1"})
+    assert unclear.status == 422
+    assert "with a hole of 6, 8 mm. Say which under &#39;Hole in mm&#39;" in unclear.text
+
+
 def test_the_stock_comes_goes_and_is_counted_and_the_record_takes_it_back(worker: BenchClient) -> None:
     assert "The books begin with shelf.csv" in worker.followed("/stock/begin", {"shelf": "shelf.csv"}).text
     received = {"do": "receive", "kind": "20x0.10", "number": "3", "reason": "invoice 12", "once": "one-time"}
