@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import logging
 from collections.abc import Collection, Iterable
 from contextlib import asynccontextmanager
@@ -129,7 +130,12 @@ def bench_app(bench: Bench, *, hosts: Collection[str], cookie: str) -> App:
 def _look(kind: str, places: Iterable[tuple[str, ...]]) -> Any:
     text = "".join(files(package).joinpath(*path).read_text(encoding="utf-8") for package, *path in places)
 
-    def answer(_request: Request) -> Response:
-        return Response(text, headers={"content-type": kind, "cache-control": "no-cache"})
+    tag = f'"{hashlib.sha256(text.encode()).hexdigest()[:20]}"'
+    headers = {"content-type": kind, "cache-control": "no-cache", "etag": tag}
+
+    def answer(request: Request) -> Response:
+        if request.headers.get("if-none-match") == tag:
+            return Response(status_code=304, headers=headers)
+        return Response(text, headers=headers)
 
     return answer

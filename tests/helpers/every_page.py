@@ -6,7 +6,7 @@ import html
 import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from tests.helpers.bench_browser import Served, Watched
@@ -33,14 +33,17 @@ BY_HAND: Final = (
 """Pages of one kind that show other things: what is reserved, stopped, out of reach, built, refused."""
 
 
+WORKS, GUEST, STRANGER = "works", "looks on", "nobody"
+"""Who comes to a page: one who works there, one who looks on, one who has no key."""
+
+
 @dataclass(frozen=True)
 class Visit:
     """A page, and how one comes to it."""
 
     called: str
     come: Callable[[Watched], None]
-    known: bool = True
-    """Whether the visitor works there; else a stranger."""
+    who: str = WORKS
 
 
 def linked(bench: Served, cookie: str) -> list[str]:
@@ -59,11 +62,13 @@ def visits(bench: Served, cookie: str) -> Iterator[Visit]:
     """All of them."""
     for path in linked(bench, cookie):
         yield Visit(path, lambda one, path=path: one.go(path))  # type: ignore[misc]
+    for path in ("/", "/jobs/a_more_support", "/jobs/i_fork_dives", "/stock", "/record", "/counter/begun"):
+        yield Visit(f"{path} for a guest", lambda one, path=path: one.go(path), who=GUEST)  # type: ignore[misc]
     yield Visit("a key for a guest", _guest_key)
     yield Visit("a shim that nobody knows", _refused_form)
-    yield Visit("a stranger's page", lambda one: one.go("/"), known=False)
-    yield Visit("the page of a key", lambda one: one.go("/enter/some-key"), known=False)
-    yield Visit("a key that was used", _used_key, known=False)
+    yield Visit("a stranger's page", lambda one: one.go("/"), who=STRANGER)
+    yield Visit("the page of a key", lambda one: one.go("/enter/some-key"), who=STRANGER)
+    yield Visit("a key that was used", _used_key, who=STRANGER)
 
 
 def _guest_key(watched: Watched) -> None:
@@ -93,16 +98,28 @@ def _used_key(watched: Watched) -> None:
 
 @contextmanager
 def visitors(browser: Browser, bench: Served, state: Any, **how: Any) -> Iterator[Callable[[Visit], Watched]]:
-    """Gives for each visit the browser that makes it: of one who works there, or of a stranger."""
-    contexts = {True: browser.new_context(storage_state=state, **how), False: browser.new_context(**how)}
-    watched = {known: Watched.of(context, bench.address) for known, context in contexts.items()}
+    """Gives for each visit the browser of the one who makes it."""
+    contexts = {
+        WORKS: browser.new_context(storage_state=state, **how),
+        GUEST: browser.new_context(**how),
+        STRANGER: browser.new_context(**how),
+    }
+    key = bench.key_for(cookie_of(state), role=GUEST)
+    name, _, session = replace(bench, way_in=f"{bench.address}/enter/{key}").enter().partition("=")
+    contexts[GUEST].add_cookies([{"name": name, "value": session, "url": bench.address}])
+    watched = {who: Watched.of(context, bench.address) for who, context in contexts.items()}
 
     def visited(visit: Visit) -> Watched:
-        visit.come(watched[visit.known])
-        return watched[visit.known]
+        visit.come(watched[visit.who])
+        return watched[visit.who]
 
     try:
         yield visited
     finally:
         for context in contexts.values():
             context.close()
+
+
+def cookie_of(state: Any) -> str:
+    """The cookies of a browser's state as a request has them."""
+    return "; ".join(f"{one['name']}={one['value']}" for one in state["cookies"])

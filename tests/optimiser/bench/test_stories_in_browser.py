@@ -12,7 +12,7 @@ from optimiser.files.demo_shop import lay_out
 from tests.helpers import headless_chromium
 from tests.helpers.bench_browser import Served, chromium, come_in, served
 from tests.helpers.counts import thorough_only
-from tests.helpers.every_page import Visit, visitors, visits
+from tests.helpers.every_page import GUEST, STRANGER, WORKS, Visit, cookie_of, visitors, visits
 from tests.helpers.page_checks import kept_out, lost, too_small, with_text_at
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def test_a_story_comes_to_its_verdict_on_its_page(
 def worked(bench: Served, browser: Browser, state: Any) -> list[Visit]:
     """Every page of the shop when all stories are answered, one is reserved, one built, one ridden."""
     context = browser.new_context(storage_state=state)
-    cookie = "; ".join(f"{one['name']}={one['value']}" for one in context.cookies())
+    cookie = cookie_of(state)
     page = context.new_page()
     page.goto(f"{bench.address}/jobs/{list(VERDICTS)[-1]}")
     page.get_by_role("link", name="The answer").wait_for(timeout=1000 * LONG)
@@ -150,8 +150,8 @@ def test_text_of_twice_the_size_loses_nothing(
 ) -> None:
     faults = []
     with visitors(browser, bench, state) as visited:
-        for known in (True, False):
-            with_text_at(visited(Visit("first", lambda one: one.go("/"), known)).page, 2)
+        for who in (WORKS, GUEST, STRANGER):
+            with_text_at(visited(Visit("first", lambda one: one.go("/"), who)).page, 2)
         for visit in worked:
             page = visited(visit).page
             for width, height in SIZES[:2]:  # twice the text on 320 pixels is a line of ten letters
