@@ -73,7 +73,12 @@ class GuestPages:
             async def keep(message: MutableMapping[str, Any]) -> None:
                 messages.append(message)
 
-            await self._pages(scope, receive, keep)
+            try:
+                await self._pages(scope, receive, keep)
+            except Exception:
+                if not messages:
+                    raise
+                # It is raised again for a server's log; the page about it is made.
             kept.messages, kept.fingerprint = messages, now
             kept.stays = messages[0]["status"] == 200 and not scope.get(MOVES)
         kept.looked = time.monotonic()

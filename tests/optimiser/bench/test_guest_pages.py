@@ -77,6 +77,19 @@ def test_what_goes_on_or_went_wrong_is_not_kept(how: dict[str, Any]) -> None:
     assert [_asked(pages)[0] for _ in range(3)] == [b"1", b"2", b"3"]
 
 
+def test_a_guest_sees_the_page_about_a_fault_as_others_do(
+    worker: BenchClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("a fault of ours")
+
+    monkeypatch.setattr(worker.bench, "jobs", broken)
+    page = worker.come_in(VisitorRole.LOOKS_ON).get("/")
+    assert page.status == 500
+    assert "A fault in shimwright, and not in your files." in page.text
+    assert "RuntimeError" not in page.text
+
+
 @pytest.mark.usefixtures("nobody_waits")
 def test_a_guest_sees_what_came_to_the_shelf(worker: BenchClient) -> None:
     worker.post("/stock/begin", {"shelf": "shelf.csv"})
