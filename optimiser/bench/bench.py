@@ -19,7 +19,7 @@ from optimiser.actions.compare_subject import Subject, subject_of
 from optimiser.bench.access import Visitor
 from optimiser.bench.doors import Doors
 from optimiser.bench.fingerprint import fingerprint_of_inputs
-from optimiser.bench.guest_pages import MOVES
+from optimiser.bench.kept_pages import KEPT, MOVES, ONCE
 from optimiser.bench.searches import Searches
 from optimiser.errors import InputError
 from optimiser.ledger.connection import Ledger, ledger_in
@@ -166,7 +166,7 @@ class Bench:
             units=self.units,
             shop_name=self.shop.resolve().name,
             path=request.scope["path"],
-            once=secrets.token_hex(8),
+            once=ONCE if request.scope.get(KEPT) else secrets.token_hex(8),
             **content,
         )
         return HTMLResponse(printable(text), status_code=status)

@@ -1,9 +1,10 @@
-"""What guests see: made once for all of them, and again as soon as a file of the shop has changed."""
+"""Pages that many read: made once for all of them, and again as soon as something has changed."""
 
 from __future__ import annotations
 
 import asyncio
 import os
+import re
 import time
 from itertools import pairwise
 from pathlib import Path
@@ -11,10 +12,10 @@ from typing import Any
 
 import pytest
 
-from optimiser.bench import guest_pages
+from optimiser.bench.access import FRESH
 from optimiser.bench.doors import VisitorRole
 from optimiser.bench.fingerprint import fingerprint_of_all, fingerprint_of_inputs
-from optimiser.bench.guest_pages import MOVES, GuestPages
+from optimiser.bench.kept_pages import MOVES, KeptPages
 from tests.helpers.bench_client import BenchClient
 
 
@@ -34,12 +35,7 @@ class _Counting:
         await send({"type": "http.response.body", "body": str(self.made).encode()})
 
 
-@pytest.fixture
-def nobody_waits(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(guest_pages, "FRESH", 0.0)
-
-
-def _asked(pages: GuestPages, *, guests: int = 1, path: str = "/") -> list[bytes]:
+def _asked(pages: KeptPages, *, readers: int = 1, path: str = "/") -> list[bytes]:
     async def one() -> bytes:
         sent: list[Any] = []
 
@@ -50,30 +46,28 @@ def _asked(pages: GuestPages, *, guests: int = 1, path: str = "/") -> list[bytes
         return b"".join(message.get("body", b"") for message in sent)
 
     async def every_one() -> list[bytes]:
-        return list(await asyncio.gather(*(one() for _ in range(guests))))
+        return list(await asyncio.gather(*(one() for _ in range(readers))))
 
     return asyncio.run(every_one())
 
 
 def test_two_hundred_at_once_see_one_page_that_was_made_once() -> None:
     counting = _Counting()
-    assert set(_asked(GuestPages(counting, fingerprint=lambda: 1), guests=200)) == {b"1"}
+    assert set(_asked(KeptPages(counting, fingerprint=lambda: 1, fresh=0.0), readers=200)) == {b"1"}
     assert counting.made == 1
 
 
-@pytest.mark.usefixtures("nobody_waits")
 def test_a_page_is_made_again_when_something_has_changed_and_not_before() -> None:
     now = {"print": 1}
-    pages = GuestPages(_Counting(), fingerprint=lambda: now["print"])
+    pages = KeptPages(_Counting(), fingerprint=lambda: now["print"], fresh=0.0)
     assert [_asked(pages)[0] for _ in range(3)] == [b"1", b"1", b"1"]
     now["print"] = 2
     assert _asked(pages) == [b"2"]
 
 
-@pytest.mark.usefixtures("nobody_waits")
 @pytest.mark.parametrize("how", [{"moves": True}, {"status": 500}, {"status": 404}])
 def test_what_goes_on_or_went_wrong_is_not_kept(how: dict[str, Any]) -> None:
-    pages = GuestPages(_Counting(**how), fingerprint=lambda: 1)
+    pages = KeptPages(_Counting(**how), fingerprint=lambda: 1, fresh=0.0)
     assert [_asked(pages)[0] for _ in range(3)] == [b"1", b"2", b"3"]
 
 
@@ -90,8 +84,7 @@ def test_a_guest_sees_the_page_about_a_fault_as_others_do(
     assert "RuntimeError" not in page.text
 
 
-@pytest.mark.usefixtures("nobody_waits")
-def test_a_guest_sees_what_came_to_the_shelf(worker: BenchClient) -> None:
+def test_a_guest_sees_what_came_to_the_shelf_within_a_second(worker: BenchClient) -> None:
     worker.post("/stock/begin", {"shelf": "shelf.csv"})
     mine = worker.cookie
     guest = worker.come_in(VisitorRole.LOOKS_ON).cookie
@@ -104,7 +97,31 @@ def test_a_guest_sees_what_came_to_the_shelf(worker: BenchClient) -> None:
     before = int(free())
     worker.cookie = mine
     worker.post("/stock/move", {"do": "receive", "kind": "20x0.10", "number": "3"})
+    time.sleep(FRESH[VisitorRole.LOOKS_ON] + 0.05)
     assert int(free()) == before + 3
+
+
+def test_who_works_sees_each_step_at_once_and_no_two_forms_bear_one_number(worker: BenchClient) -> None:
+    worker.post("/stock/begin", {"shelf": "shelf.csv"})
+    numbers = set()
+    for count in range(5, 12):
+        worker.post("/stock/move", {"do": "count", "kind": "20x0.10", "number": str(count)})
+        for path in ("/stock", "/stock?note=none"):
+            page = worker.get(path).text
+            assert page.partition('<th scope="row">20x0.10<')[2].partition("<b>")[2].startswith(f"{count}<")
+            found = re.search(r'name="once" value="(\w+)"', page)
+            assert found is not None
+            numbers.add(found[1])
+    assert len(numbers) == 14
+
+
+def test_a_key_that_one_guest_enters_lets_no_other_in(worker: BenchClient) -> None:
+    """An answer to a form is nobody else's, least of all one that sets a cookie."""
+    keys = [worker.doors.new_key(VisitorRole.WORKS), "not a key"]
+    worker.come_in(VisitorRole.LOOKS_ON)
+    sent = [worker.post("/enter", {"key": key}) for key in keys]
+    assert [one.status for one in sent] == [303, 403]
+    assert sent[1].header("set-cookie") == ""
 
 
 def test_the_fingerprint_changes_with_every_file_but_how_far_a_search_is(tmp_path: Path) -> None:
