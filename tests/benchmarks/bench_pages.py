@@ -82,15 +82,15 @@ def row(words: str, waits: Waits, base: Waits) -> str:
     return f"{words:44}{times}{waits.median / base.median:10.1f}"
 
 
-def readers_table(bench: Served, guest: str, static: str, *, readers: int, rounds: int, words: str) -> None:
+def readers_table(bench: Served, cookie: str, static: str, *, readers: int, rounds: int, words: str) -> None:
     """What many readers wait for, the server's processor time for it, and the page that is always the same."""
     server = psutil.Process(bench.process.pid)
     base = of_rounds(static, ("/",), readers=readers, rounds=rounds, between=0.5)
     before = server.cpu_times()
-    waits = of_rounds(bench.address, READ, readers=readers, rounds=rounds, cookie=guest, between=0.5)
+    waits = of_rounds(bench.address, READ, readers=readers, rounds=rounds, cookie=cookie, between=0.5)
     after = server.cpu_times()
     spent = after.user + after.system - before.user - before.system
-    print(row(f"{readers} readers, {words}", waits, base))
+    print(row(f"{readers} {words}", waits, base))
     print(row("  the page that is always the same", base, base))
     print(
         f"  the server's processor time, each reader {1000 * spent / (readers * rounds):8.2f} ms", flush=True
@@ -98,21 +98,23 @@ def readers_table(bench: Served, guest: str, static: str, *, readers: int, round
 
 
 def one_by_one(bench: Served, worker: str, static: str, *, words: str) -> None:
-    """Each page by itself, asked by somebody who works there, for whom it is made each time."""
+    """Pages by themselves, each asked with something that was not asked before, so that it is made and not kept."""
     base = of_rounds(static, ("/",), readers=1, rounds=30)
-    job, out = f"/jobs/{PLANNED}", "try=out+20x0.10"
-    tried = tuple(f"{job}/what-if?part=answer&{out}&click+low-speed+compression={at}" for at in range(12))
-    for called, paths, rounds in (
-        *((path, (path,), 20) for path in PLAIN),
-        (f"{job}/answer", (f"{job}/answer",), 20),
-        ("what if, one shim out and a click", tried, 3),
+    job = f"/jobs/{PLANNED}"
+    tried = [
+        f"{job}/what-if?part=answer&try=out+{shim}&click+low-speed+compression={at}"
+        for shim in ("20x0.10", "19x0.10", "18x0.10")
+        for at in range(12)
+    ]
+    for called, paths in (
+        *(
+            (path, [f"{path}?anew={number}-{words}" for number in range(20)])
+            for path in (*PLAIN, f"{job}/answer")
+        ),
+        ("what if, one shim out and a click", [f"{path}&anew={words}" for path in tried]),
     ):
-        waits = Waits(tuple(one for path in paths * rounds for one in _one(bench, path, worker)))
-        print(row(f"{called}, {words}", waits, base), flush=True)
-
-
-def _one(bench: Served, path: str, worker: str) -> tuple[float, ...]:
-    return read_at_once(bench.address, (path,), readers=1, cookie=worker).seconds
+        waits = [read_at_once(bench.address, (path,), readers=1, cookie=worker).seconds[0] for path in paths]
+        print(row(f"{called}, {words}", Waits(tuple(waits)), base), flush=True)
 
 
 def wait_for(bench: Served, job: str) -> None:
@@ -148,7 +150,15 @@ def main() -> int:
                 if searching:
                     bench.send(f"/jobs/{SEARCHED}/search", worker, seconds="3600")
                     time.sleep(5)
-                readers_table(bench, guest, static, readers=asked.readers, rounds=asked.rounds, words=words)
+                for who, cookie in (("guests", guest), ("who work there", worker)):
+                    readers_table(
+                        bench,
+                        cookie,
+                        static,
+                        readers=asked.readers,
+                        rounds=asked.rounds,
+                        words=f"{who}, {words}",
+                    )
                 one_by_one(bench, worker, static, words="searching" if searching else "alone")
                 ended = SearchFolder(shop, SEARCHED).state is not SearchState.WAITING
                 assert not (searching and ended), "the search ended before the last reader had asked"
