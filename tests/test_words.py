@@ -89,6 +89,8 @@ _PAGE: Final = (
     "optimiser/bench/",
     "optimiser/cli/bench_command.py",
     "tests/bench_pictures.py",
+    "tests/benchmarks/bench_pages.py",
+    "tests/helpers/every_page.py",
     "tests/helpers/bench_",
     "tests/optimiser/bench/",
 )

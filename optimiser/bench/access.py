@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from optimiser.bench.bodies import read_form
 from optimiser.bench.doors import Doors, VisitorRole
-from optimiser.bench.guest_pages import GuestPages
+from optimiser.bench.kept_pages import KeptPages
 from optimiser.bench.refusals import AskedRequest, Refusal, refusal_of
 
 Scope = MutableMapping[str, Any]
@@ -34,6 +34,12 @@ FENCE: Final = {
     "cache-control": "no-store",
 }
 """What every answer carries; a page may put a policy of its own before it."""
+
+
+READING: Final = ("GET", "HEAD")
+
+FRESH: Final = {VisitorRole.LOOKS_ON: 1.0, VisitorRole.WORKS: 0.0}
+"""How old a page may be before it is looked whether something has changed: who works sees it at once. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +71,7 @@ class Access:
     doors : who is in.
     hosts : names with port that the page is served under.
     cookie : what the session is kept as; it names the port, since browsers share cookies among ports.
+    fingerprint : what changes when something changes that a page shows.
     """
 
     def __init__(
@@ -75,9 +82,14 @@ class Access:
         doors: Doors,
         hosts: Collection[str],
         cookie: str,
+        fingerprint: Callable[[], object],
     ) -> None:
         self._pages, self._refuse, self._doors = pages, refuse, doors
-        self._guests = GuestPages(pages)
+        self._steps = 0
+        self._kept = {
+            role: KeptPages(pages, fingerprint=lambda: (self._steps, fingerprint()), fresh=fresh)
+            for role, fresh in FRESH.items()
+        }
         self._hosts, self._cookie = frozenset(hosts), cookie
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -104,9 +116,16 @@ class Access:
             else:
                 scope["form"] = found
         scope["visitor"] = visitor
-        pages = self._guests if visitor.role is VisitorRole.LOOKS_ON else self._pages
-        app = pages if refused is None else self._refuse(refused, visitor)
-        await app(scope, _nothing_more, _fenced(send, close=refused is not None))
+        app = self._refuse(refused, visitor) if refused is not None else self._pages_for(asked, visitor)
+        try:
+            await app(scope, _nothing_more, _fenced(send, close=refused is not None))
+        finally:
+            self._steps += asked.method == "POST"
+
+    def _pages_for(self, asked: AskedRequest, visitor: Visitor) -> App:
+        """The pages that are kept; made anew for a form, for a stranger, and where something is said once."""
+        own = asked.method not in READING or asked.path in OPEN or b"note=" in asked.target
+        return self._pages if own or visitor.role is None else self._kept[visitor.role]
 
     def _session(self, asked: AskedRequest) -> str | None:
         try:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import logging
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from contextlib import asynccontextmanager
-from functools import cache
+from functools import partial
 from importlib.resources import files
 from typing import Any, Final
 
@@ -18,6 +19,7 @@ from starlette.routing import Route
 from damping_model.errors import ModelError
 from optimiser.bench.access import Access, App, Visitor
 from optimiser.bench.bench import Bench, NothingThereError
+from optimiser.bench.fingerprint import fingerprint_of_all
 from optimiser.bench.pages import (
     answer_page,
     build_page,
@@ -35,11 +37,14 @@ from optimiser.bench.refusals import Refusal
 from optimiser.errors import ShimwrightError
 from optimiser.ledger.errors import LedgerError
 
+OWN: Final = ("optimiser.bench", "templates")
+
 LOOKS: Final = {
-    "bench.css": "text/css; charset=utf-8",
-    "bench.js": "text/javascript; charset=utf-8",
-    "bench.svg": "image/svg+xml",
+    "bench.css": ("text/css; charset=utf-8", (("optimiser.report", "drawings.css"), (*OWN, "bench.css"))),
+    "bench.js": ("text/javascript; charset=utf-8", ((*OWN, "bench.js"),)),
+    "bench.svg": ("image/svg+xml", ((*OWN, "bench.svg"),)),
 }
+"""What pages look and move by: its kind, and the files that it is put together from."""
 
 LOG: Final = logging.getLogger("shimwright.bench")
 
@@ -80,7 +85,7 @@ def bench_app(bench: Bench, *, hosts: Collection[str], cookie: str) -> App:
 
     app = Starlette(
         routes=[
-            *(Route(f"/{name}", _look(name, kind)) for name, kind in LOOKS.items()),
+            *(Route(f"/{name}", _look(kind, places)) for name, (kind, places) in LOOKS.items()),
             *doors_page.routes(bench, cookie=cookie),
             *day_page.routes(bench),
             *counter_page.routes(bench),
@@ -112,18 +117,25 @@ def bench_app(bench: Bench, *, hosts: Collection[str], cookie: str) -> App:
 
         return answer
 
-    return Access(app, refuse=refuse, doors=bench.doors, hosts=hosts, cookie=cookie)
+    return Access(
+        app,
+        refuse=refuse,
+        doors=bench.doors,
+        hosts=hosts,
+        cookie=cookie,
+        fingerprint=partial(fingerprint_of_all, bench.shop),
+    )
 
 
-def _look(name: str, kind: str) -> Any:
-    text = _text(name)
+def _look(kind: str, places: Iterable[tuple[str, ...]]) -> Any:
+    text = "".join(files(package).joinpath(*path).read_text(encoding="utf-8") for package, *path in places)
 
-    def answer(_request: Request) -> Response:
-        return Response(text, headers={"content-type": kind, "cache-control": "no-cache"})
+    tag = f'"{hashlib.sha256(text.encode()).hexdigest()[:20]}"'
+    headers = {"content-type": kind, "cache-control": "no-cache", "etag": tag}
+
+    def answer(request: Request) -> Response:
+        if request.headers.get("if-none-match") == tag:
+            return Response(status_code=304, headers=headers)
+        return Response(text, headers=headers)
 
     return answer
-
-
-@cache
-def _text(name: str) -> str:
-    return files("optimiser.bench").joinpath("templates", name).read_text(encoding="utf-8")

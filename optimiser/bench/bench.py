@@ -18,6 +18,8 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from optimiser.actions.compare_subject import Subject, subject_of
 from optimiser.bench.access import Visitor
 from optimiser.bench.doors import Doors
+from optimiser.bench.fingerprint import fingerprint_of_inputs
+from optimiser.bench.kept_pages import KEPT, MOVES, ONCE
 from optimiser.bench.searches import Searches
 from optimiser.errors import InputError
 from optimiser.ledger.connection import Ledger, ledger_in
@@ -132,7 +134,7 @@ class Bench:
         key : what it is.
         make : makes it.
         """
-        stamp = self._stamp()
+        stamp = fingerprint_of_inputs(self.shop)
         with self._lock:
             kept = self._made.get(key)
             if kept is not None and kept[0] == stamp:
@@ -146,17 +148,12 @@ class Bench:
                 self._made.popitem(last=False)
         return found
 
-    def _stamp(self) -> object:
-        """What changes when a file of the shop does."""
-        places = [*self.shop.glob("*.*"), *self.shop.glob("*/*.toml"), *self.shop.glob("*/*.csv")]
-        found = []
-        for place in places:
-            try:
-                about = place.stat()
-            except OSError:
-                continue
-            found.append((place.name, about.st_mtime_ns, about.st_size))
-        return tuple(sorted(found))
+    def standing(self, request: Request, job: str) -> str | None:
+        """What a job's search does now; a page that says so is out of date a moment later."""
+        found = self.searches.standing(job)
+        if found is not None:
+            request.scope[MOVES] = True
+        return found
 
     def page(self, request: Request, template: str, *, status: int = 200, **content: Any) -> Response:
         """A page from its template; any text in it may come from a stranger and is escaped."""
@@ -169,7 +166,7 @@ class Bench:
             units=self.units,
             shop_name=self.shop.resolve().name,
             path=request.scope["path"],
-            once=secrets.token_hex(8),
+            once=ONCE if request.scope.get(KEPT) else secrets.token_hex(8),
             **content,
         )
         return HTMLResponse(printable(text), status_code=status)

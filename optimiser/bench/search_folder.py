@@ -24,6 +24,8 @@ from optimiser.files.writing import write_whole
 FOLDER: Final = "searches"
 """Beside the shop's jobs and dampers."""
 
+PROGRESS: Final = "progress.txt"
+
 
 class SearchState(Enum):
     """Where a search stands."""
@@ -116,12 +118,12 @@ class SearchFolder:
 
     def tell(self, words: str) -> None:
         """Write down how far it came."""
-        write_whole(self.path / "progress.txt", words + "\n")
+        write_whole(self.path / PROGRESS, words + "\n")
 
     @property
     def progress(self) -> str:
         """How far it came, in words; empty when nothing was said yet."""
-        return self._text("progress.txt")
+        return self._text(PROGRESS)
 
     def fail(self, words: str) -> None:
         """Write down why it gave no plan."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 from optimiser.intake.basics import BasicsFinding
 from optimiser.jobs.job import Job
@@ -17,6 +18,9 @@ from optimiser.model.stock import ShimKey, Stock
 from optimiser.spread.measured_record import measured_record
 from optimiser.unknowns.real_thicknesses import same_steel, stacks_in, told_only
 from optimiser.unknowns.unknown import Owner
+
+OWN_BUILD: Final = "build of this job"
+"""What is found about a job of which a candidate is reserved or built."""
 
 
 def job_record(job: Job) -> JobRecord:
@@ -59,7 +63,7 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
         if read := standing.readings_taken.get(key):
             readings[key] = tuple(sorted((*readings.get(key, ()), *read)))
     notice = BasicsFinding(
-        what="build of this job",
+        what=OWN_BUILD,
         got=f"candidate {standing.pick} reserved and not built",
         expected="one build at a time",
         do_this=f"Finish it with 'shimwright done {standing.job}', or put it back with 'shimwright release "
@@ -76,7 +80,7 @@ def _done_before(job: Job, ledger: Ledger) -> tuple[BasicsFinding, ...]:
     if built is None or (built.stack_name, built.stack) not in job_record(job).stacks.items():
         return ()
     notice = BasicsFinding(
-        what="build of this job",
+        what=OWN_BUILD,
         got=f"candidate {built.pick}, in the damper now",
         expected="a job that is not done yet",
         do_this="What the job asks counts from there, on top of it. If the rider wants no more, there is "

@@ -191,19 +191,23 @@ def round_step(least: float) -> float:
     return float(next(power * one for one in (1, 2, 5, 10) if power * one >= least))
 
 
-def line_parts(axes: PlainAxes, line: CurveLine, number: int, stroke: Stroke) -> Markup:
+def line_parts(
+    axes: PlainAxes, line: CurveLine, number: int, stroke: Stroke, *, numbered: bool = True
+) -> Markup:
     """A line with its numbered marks, and faint where nothing is promised any more."""
     speeds, forces = points_of(line, stroke)
     limit = np.inf if line.promised_to is None else line.promised_to
     kept = speeds <= limit
-    pen = (number - 1) % PENS + 1
+    pen = number % PENS + 1
     parts = [_path(axes, speeds[kept], forces[kept], f"line pen{pen}")]
     if (~kept).any():
         beyond = np.maximum(np.flatnonzero(~kept)[0] - 1, 0)
         parts.append(_path(axes, speeds[beyond:], forces[beyond:], f"line pen{pen} beyond"))
+    if not numbered:
+        return Markup("").join(parts)
     # Marks stand at other places on each line, so that lines that run together are still told apart.
     places = np.interp(
-        [(0.32 + 0.06 * number) % 1.0, (0.82 + 0.05 * number) % 1.0], np.linspace(0, 1, speeds.size), speeds
+        [(0.30 + 0.07 * number) % 1.0, (0.70 + 0.05 * number) % 1.0], np.linspace(0, 1, speeds.size), speeds
     )
     for at in places:
         x, y = float(axes.x(at)), float(axes.y(np.interp(at, speeds, forces)))

@@ -102,7 +102,7 @@ def _change_svg(
         Markup('<path class="zero" d="M{0:.1f} {1:.1f} H{2:.1f}"/><g clip-path="url(#{3}-clip)">').format(
             LEFT, float(axes.y(0.0)), WIDTH - RIGHT, name
         ),
-        *(line_parts(axes, line, number, stroke) for number, line in enumerate(lines, 2)),
+        *(line_parts(axes, line, number, stroke) for number, line in enumerate(lines, 1)),
         Markup("</g>"),
     ]
     said = "; ".join(
@@ -113,7 +113,7 @@ def _change_svg(
             for at in (0.1, 0.5, 1.0)
             if at <= last
         )
-        for number, line in enumerate(lines, 2)
+        for number, line in enumerate(lines, 1)
     )
     return Markup(
         '<svg class="force change" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {:.0f} {:.0f}" role="img" '

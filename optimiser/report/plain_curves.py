@@ -38,7 +38,7 @@ def curves_svg(
 
     Parameters
     ----------
-    lines : in order; their numbers stand at their points.
+    lines : in order; their numbers stand at their points, 0 at the first, where there is more than one.
     bands : drawn behind them.
     units : what the axes are written in.
     name : of the figure, from which names inside it are made; letters and hyphens.
@@ -75,8 +75,8 @@ def _stroke_svg(
             f"force, {units.force_unit}",
         ),
         *(
-            line_parts(axes, line, number, stroke)
-            for number, line in enumerate(lines, 1)
+            line_parts(axes, line, number, stroke, numbered=len(lines) > 1)
+            for number, line in enumerate(lines)
             if has_stroke(line, stroke)
         ),
     ]
@@ -94,7 +94,7 @@ def text_of(
 ) -> str:
     """What the drawing of a stroke shows, for those who cannot see it."""
     said = []
-    for number, line in enumerate(lines, 1):
+    for number, line in enumerate(lines):
         if has_stroke(line, stroke):
             speeds, forces = points_of(line, stroke)
             told = ", ".join(

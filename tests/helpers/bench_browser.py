@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import urlencode
 
 from tests.helpers import headless_chromium
 from tests.helpers.paths import ROOT
@@ -44,14 +45,40 @@ class Served:
 
     def enter(self) -> str:
         """Swap the key without a browser; the cookie."""
-        line = http.client.HTTPConnection(self.address.removeprefix("http://"), timeout=10)
-        form = {"Origin": self.address, "Content-Type": "application/x-www-form-urlencoded"}
-        line.request("POST", "/enter", body=f"key={self.key}", headers=form)
-        answer = line.getresponse()
-        assert answer.status == 303, answer.read()
-        cookie = str(answer.getheader("set-cookie")).partition(";")[0]
+        return self._post("/enter", "", {"key": self.key})[0].partition(";")[0]
+
+    def read(self, path: str, cookie: str) -> str:
+        """A page without a browser, whether it was refused or not."""
+        line = http.client.HTTPConnection(self.address.removeprefix("http://"), timeout=60)
+        line.request("GET", path, headers={"Cookie": cookie})
+        text = line.getresponse().read().decode("utf-8")
         line.close()
-        return cookie
+        return text
+
+    def send(self, path: str, cookie: str, **form: str) -> None:
+        """Send a form without a browser."""
+        self._post(path, cookie, form)
+
+    def key_for(self, cookie: str, *, role: str) -> str:
+        """A new key for somebody else, as the page shows it."""
+        found = re.search(r"/enter/([\w-]+)", self._post("/doors/key", cookie, {"role": role})[1])
+        assert found is not None
+        return found[1]
+
+    def _post(self, path: str, cookie: str, form: dict[str, str]) -> tuple[str, str]:
+        """The cookie that is set, and the page."""
+        line = http.client.HTTPConnection(self.address.removeprefix("http://"), timeout=10)
+        headers = {
+            "Origin": self.address,
+            "Content-Type": "application/x-www-form-urlencoded",
+            "Cookie": cookie,
+        }
+        line.request("POST", path, body=urlencode(form), headers=headers)
+        answer = line.getresponse()
+        text = answer.read().decode("utf-8")
+        line.close()
+        assert answer.status in {200, 303}, text
+        return str(answer.getheader("set-cookie")), text
 
     def end(self, how: int = signal.SIGINT) -> None:
         if self.process.poll() is None:

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-_LOOK: Final = """
+LOOK: Final = """
 (width) => {
   const faults = [], boxes = [], doc = document;
   if (doc.documentElement.scrollWidth > width + 1) faults.push('page is ' + doc.documentElement.scrollWidth + ' wide');
   const walker = doc.createTreeWalker(doc.body, NodeFilter.SHOW_TEXT);
   while (walker.nextNode()) {
     const node = walker.currentNode;
-    if (!node.data.trim()) continue;
+    if (!node.data.trim() || node.parentElement.closest('.skip, .unseen')) continue;
+    if (!node.parentElement.checkVisibility()) continue;
     const range = doc.createRange();
     range.selectNodeContents(node);
     const svg = node.parentElement.closest('svg');
@@ -41,6 +42,7 @@ _LOOK: Final = """
   return {texts: boxes.length, faults};
 }
 """
+"""A function of a page's width in pixels: what of its text is cut, or lies on other text."""
 
 
 class PageLayout:
@@ -59,7 +61,7 @@ class PageLayout:
         self._page.set_viewport_size({"width": width, "height": 4000})
         self._page.emulate_media(media="print" if as_print else "screen")
         self._page.set_content(page)
-        seen = self._page.evaluate(_LOOK, width)
+        seen = self._page.evaluate(LOOK, width)
         assert seen["texts"] > 0, "the browser saw no text, so it checked nothing"
         return list(seen["faults"])
 

@@ -23,9 +23,10 @@ from optimiser.ledger.builds import open_build
 from optimiser.ledger.errors import LedgerError
 from optimiser.ledger.levels import shelf_levels
 from optimiser.model.goal import Role
-from optimiser.model.percent import percent_text
+from optimiser.model.percent import TRUE_MINUS, percent_text
 from optimiser.model.stock import ShimKey
 from optimiser.report.band_rows import marks
+from optimiser.report.band_table import range_text
 from optimiser.report.candidates import aimed_text
 from optimiser.report.ladder_text import effort_words
 from optimiser.report.plain_axes import PlotBand
@@ -65,6 +66,7 @@ def show(bench: Bench, request: Request) -> Response:
         "answer.jinja",
         name=name,
         plan=plan,
+        advice=[_without_command(words) for words in plan.advice],
         cards=cards,
         letters=letters,
         ladder=[_step(bench, step, letters) for step in plan.ladder],
@@ -75,6 +77,12 @@ def show(bench: Bench, request: Request) -> Response:
         books=bench.has_ledger,
         open=_open(bench, name),
     )
+
+
+def _without_command(words: str) -> str:
+    """Advice as a page gives it, where nobody types commands: the goal is a form here."""
+    told, command, _ = words.partition(": shimwright ")
+    return f"{told}." if command else words
 
 
 def _open(bench: Bench, name: str) -> Any:
@@ -143,7 +151,7 @@ def _card(
         "chance": "" if one.sure is None else chance_text(one.sure.chance),
         "carriers": [] if one.sure is None else one.sure.carriers[:3],
         "height": units.length_text(one.height_mm / 1000),
-        "height_change": f"{one.height_change_mm:+.2f} mm",
+        "height_change": f"{one.height_change_mm:+.2f} mm".replace("-", TRUE_MINUS),
         "aimed": aimed_text(one.aimed),
         "elsewhere": percent_text(one.change_elsewhere_percent / 100),
         "way": one.way,
@@ -188,7 +196,7 @@ def _band(
         else " to ".join(percent_text(one / 100) for one in limits if one is not None),
         "sure": ""
         if spread is None
-        else f"{spread.average_low_percent:+.1f} to {spread.average_high_percent:+.1f} %",
+        else range_text(spread.average_low_percent / 100, spread.average_high_percent / 100),
         "verdict": band.verdict,
     }
 

@@ -88,8 +88,13 @@ def show(bench: Bench, request: Request) -> Response:
         curves=_curves(bench, described),
         shares=_shares(bench, described),
         measured=bool(fitted_runs(described)),
-        built=[(one, how_it_came(one.state)) for one in reversed(built)],
+        built=[(one, how_it_came(one.state), _lines(one)) for one in reversed(built)],
     )
+
+
+def _lines(one: StackInDamper) -> list[str]:
+    hole = min((key.inner for key in one.state.stack), default=0)
+    return lines_from_shims(one.state.stack, hole=hole)
 
 
 def _shares(bench: Bench, described: DamperDescription) -> dict[str, Any]:

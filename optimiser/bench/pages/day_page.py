@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -24,6 +25,9 @@ TO_DO = {
     JobStage.TO_RIDE: "Write down the ride",
     JobStage.RIDDEN: "Look at it",
 }
+
+
+ANSWERED, SEARCHING = "an answer is there", "searching"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,48 +60,66 @@ def show(bench: Bench, request: Request) -> Response:
         with bench.looking() as ledger:
             found = day(ledger)
     known = {job.name for job in (*found.jobs, *found.ridden)}
-    rows = [_row(bench, job) for job in found.jobs]
-    rows += [_unseen(bench, name) for name in unseen_jobs(bench.shop, known) if name in bench.jobs()]
+    rows = [_row(bench, request, job) for job in found.jobs]
+    titles = bench.kept(("titles",), lambda: {name: _title(path) for name, path in bench.jobs().items()})
+    rows += [
+        _unseen(bench, request, name, titles[name])
+        for name in unseen_jobs(bench.shop, known)
+        if name in titles
+    ]
     return bench.page(
         request,
         "day.jinja",
         rows=rows,
         found=found,
-        ridden=[_row(bench, job) for job in found.ridden],
+        ridden=[_row(bench, request, job) for job in found.ridden],
         rides={job.name: job.words for job in found.ridden},
         books=bench.has_ledger,
     )
 
 
-def _row(bench: Bench, job: DayJob) -> DayRow:
+def _row(bench: Bench, request: Request, job: DayJob) -> DayRow:
     whose = ", ".join(filter(None, (job.rider, job.machine, job.damper)))
+    found = _search(bench, request, job.name)
     return DayRow(
         job.name,
         job.title,
         whose,
         job.stage.value,
         job.since[:10],
-        _search(bench, job.name),
-        TO_DO[job.stage],
+        found,
+        _to_do(job.stage, found),
     )
 
 
-def _unseen(bench: Bench, name: str) -> DayRow:
+def _unseen(bench: Bench, request: Request, name: str, title: str) -> DayRow:
+    stage, found = JobStage.TO_PLAN, _search(bench, request, name)
+    return DayRow(name, title, "", stage.value, "", found, _to_do(stage, found))
+
+
+def _to_do(stage: JobStage, search: str) -> str:
+    """What comes next: of a job that is to plan, with the answer that is there or on its way."""
+    if stage is not JobStage.TO_PLAN or not search:
+        return TO_DO[stage]
+    if search.startswith(SEARCHING):
+        return "Look how far it is"
+    return "See the answer" if search == ANSWERED else TO_DO[stage]
+
+
+def _title(job: Path) -> str:
     try:
-        title = read_toml(bench.jobs()[name], JobFile, what="job").title
+        return read_toml(job, JobFile, what="job").title
     except InputError:
-        title = "this file cannot be read"
-    stage = JobStage.TO_PLAN
-    return DayRow(name, title, "", stage.value, "", _search(bench, name), TO_DO[stage])
+        return "this file cannot be read"
 
 
-def _search(bench: Bench, name: str) -> str:
+def _search(bench: Bench, request: Request, name: str) -> str:
     """What a job's search does now, or what it came to."""
-    standing = bench.searches.standing(name)
+    standing = bench.standing(request, name)
     if standing is not None:
-        return f"searching: {standing}"
+        return f"{SEARCHING}: {standing}"
     state = bench.searches.of(name).state
-    return "" if state is None else "an answer is there" if state is SearchState.DONE else state.value
+    return "" if state is None else ANSWERED if state is SearchState.DONE else state.value
 
 
 def routes(bench: Bench) -> list[Route]:

@@ -23,6 +23,7 @@ from optimiser.jobs.job_basics import basics_of
 from optimiser.jobs.setup import JobSetup
 from optimiser.jobs.what_if import FASTEST, POINTS, SLOWEST
 from optimiser.ledger.builds import last_done, open_build
+from optimiser.ledger.job_record import OWN_BUILD
 from optimiser.model.goal import Role, Window, mean_limits
 from optimiser.report.plain_axes import bands_of
 from optimiser.report.plain_curves import curves_svg
@@ -50,7 +51,7 @@ def show(bench: Bench, request: Request) -> Response:
         fault=fault,
         goal=None if subject is None or setup is None else _goal(bench, subject, setup),
         rows=[] if setup is None else _rows(file, setup),
-        search=_search(bench, name, path),
+        search=_search(bench, request, name, path),
         books=_books(bench, name),
         most_rows=MOST_ROWS,
     )
@@ -65,7 +66,8 @@ def _goal(bench: Bench, subject: Subject, setup: JobSetup) -> dict[str, Any]:
     return {
         "curves": curves_svg([line], bands_of(setup.asked.goal), units=bench.units, name="goal"),
         "reasons": setup.asked.reasons,
-        "findings": gate.findings,
+        # What the books say of its own build stands above, with buttons in place of commands.
+        "findings": [one for one in gate.findings if one.what != OWN_BUILD],
         "passed": gate.passed,
         "damper": setup.job.damper.name,
         "stack": setup.mounted.name,
@@ -116,14 +118,14 @@ def _plain(value: float | None) -> str:
     return "" if value is None else f"{value:g}"
 
 
-def _search(bench: Bench, name: str, path: Any) -> dict[str, Any]:
+def _search(bench: Bench, request: Request, name: str, path: Any) -> dict[str, Any]:
     folder = bench.searches.of(name)
     state = folder.state
     stale = False
     if state is SearchState.DONE:
         stale = folder.asked().seen != seen_of(path)
     return {
-        "standing": bench.searches.standing(name),
+        "standing": bench.standing(request, name),
         "state": state,
         "fault": folder.fault,
         "stale": stale,
@@ -215,7 +217,7 @@ def stop(bench: Bench, request: Request) -> Response:
 def now(bench: Bench, request: Request) -> Response:
     """How far a search is, for the page's script."""
     name, _ = bench.job(request)
-    standing = bench.searches.standing(name)
+    standing = bench.standing(request, name)
     return JSONResponse({"standing": standing, "done": standing is None})
 
 

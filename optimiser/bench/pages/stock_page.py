@@ -25,15 +25,24 @@ def show(bench: Bench, request: Request) -> Response:
         with bench.looking() as ledger:
             levels = shelf_levels(ledger)
     only_low = request.query_params.get("low") == "yes"
+    find = request.query_params.get("find", "").strip()[:40]
     shelves = sorted(path.name for path in bench.shop.glob("shelf*.csv"))
     return bench.page(
         request,
         "stock.jinja",
-        levels=[level for level in levels if level.low or not only_low],
+        levels=[level for level in levels if (level.low or not only_low) and _is_found(level, find)],
+        types=[str(level.key) for level in levels],
         only_low=only_low,
+        find=find,
         books=bench.has_ledger,
         shelves=shelves,
     )
+
+
+def _is_found(level: StockLevel, find: str) -> bool:
+    """Whether a type begins as is asked, or lies in that drawer."""
+    asked = find.lower().replace(",", ".")
+    return str(level.key).startswith(asked) or level.drawer.lower() == asked
 
 
 def move(bench: Bench, request: Request) -> Response:
@@ -50,7 +59,10 @@ def move(bench: Bench, request: Request) -> Response:
     except ValueError:
         raise InputError(f"hole: got {hole[:20]!r}, expected a diameter in mm, or nothing.") from None
     with bench.changing() as ledger:
-        key = find_type(ledger, kind, hole_mm=hole_mm, new=what != "scrap")
+        try:
+            key = find_type(ledger, kind, hole_mm=hole_mm, new=what != "scrap")
+        except InputError as error:  # in the words of this page's form
+            raise InputError(str(error).replace("with --hole", "under 'Hole in mm'")) from None
         if what == "count":
             change = count_type(ledger, key, number, reason=reason)
             return bench.on("/stock", f"{key}: {number} on the shelf, {change:+d} against the books.")

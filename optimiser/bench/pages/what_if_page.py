@@ -22,7 +22,7 @@ from optimiser.jobs.what_if import WhatIf, compare
 from optimiser.model.damper_description import MountedStack, with_stack
 from optimiser.model.edits import keys_of
 from optimiser.model.goal import Role, Window
-from optimiser.model.percent import percent_text
+from optimiser.model.percent import TRUE_MINUS, percent_text
 from optimiser.report.band_rows import marks
 from optimiser.report.band_table import range_text
 from optimiser.report.plain_axes import bands_of
@@ -162,7 +162,7 @@ def _answer(bench: Bench, subject: Subject, tried: WhatIf) -> dict[str, Any]:
         "faults": subject.faults(tried),
         "minds": subject.minds(tried),
         "height": units.length_text(stack.height),
-        "height_change": f"{1000 * (stack.height - mounted.stack.height):+.2f} mm",
+        "height_change": f"{1000 * (stack.height - mounted.stack.height):+.2f} mm".replace("-", TRUE_MINUS),
         "curves": curves_svg(lines, bands_of(found.goal), units=units, name="what-if"),
         "changes": changes_svg(lines, bands_of(found.goal), units=units, name="what-if-change"),
         "bands": [

@@ -42,6 +42,7 @@ for (const form of document.querySelectorAll("form[data-live]")) {
     chips.hidden = !shims().every((name) => /^[\d.,]+\s*x\s*[\d.,]+/.test(name));
     if (chips.hidden) return;
     const widest = Math.max(...shims().map((name) => parseFloat(name) || 1));
+    const focused = [...chips.children].indexOf(document.activeElement);
     chips.replaceChildren(...shims().map((name, place) => {
       const chip = document.createElement("button");
       chip.type = "button"; chip.className = "shim"; chip.textContent = name; chip.draggable = true;
@@ -63,6 +64,7 @@ for (const form of document.querySelectorAll("form[data-live]")) {
       chip.addEventListener("click", () => { const list = shims(); list.splice(place, 1); write(list); });
       return chip;
     }));
+    if (focused >= 0 && chips.children.length) chips.children[Math.min(focused, chips.children.length - 1)].focus();
   };
   form.querySelector("details.typed").open = false;
   chips.addEventListener("dragover", (event) => event.preventDefault());

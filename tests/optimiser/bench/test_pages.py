@@ -12,6 +12,7 @@ import pytest
 
 from optimiser.bench.doors import VisitorRole
 from optimiser.bench.search_folder import SearchAsked, seen_of
+from optimiser.bench.search_process import search
 from optimiser.files.job_reader import read_job
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.levels import shelf_levels
@@ -69,6 +70,43 @@ def test_pages_without_physics_answer_within_a_tenth_of_a_second(worker: BenchCl
         for _ in range(3):
             worker.get(path)
         assert (time.process_time() - begun) / 3 < 0.1, path
+
+
+def test_the_answer_to_a_job_that_stops_at_its_basics_says_what_to_put_right(worker: BenchClient) -> None:
+    job = worker.shop / "jobs" / "c_sag_first.toml"
+    asked, folder = SearchAsked(job=job, seen=seen_of(job)), worker.searches.of("c_sag_first")
+    folder.begin(asked)
+    search(folder, asked)
+    page = worker.get("/jobs/c_sag_first/answer")
+    assert page.status == 200
+    assert "Basics first: Set the spring to 17.0 bar" in page.text
+    assert '<li class="stop"><b>sag, rear</b>: 57 mm, 41 % of travel' in page.text
+    assert "See the answer" in worker.get("/").text
+
+
+def test_how_pages_look_is_sent_once_to_a_browser_that_keeps_it(worker: BenchClient) -> None:
+    for path in ("/bench.css", "/bench.js", "/bench.svg"):
+        first = worker.get(path)
+        again = worker.get(path, if_none_match=first.header("etag"))
+        assert (first.status, again.status, again.text) == (200, 304, "")
+        assert worker.get(path, if_none_match='"another"').text == first.text
+
+
+def test_the_stock_is_found_by_type_and_by_drawer_and_says_in_its_own_words_what_is_missing(
+    worker: BenchClient,
+) -> None:
+    worker.post("/stock/begin", {"shelf": "shelf.csv"})
+
+    def found(asked: str) -> set[str]:
+        return set(re.findall(r'<th scope="row">([^<]+)<', worker.get(f"/stock?find={asked}").text))
+
+    assert found("16x") == {"16x0.10", "16x0.15", "16x0.20"}
+    assert found("b2") == {"16x0.10", "16x0.15", "16x0.20"}, "of the drawer B2"
+    assert found("99") == set()
+    assert len(found("")) > 30
+    unclear = worker.post("/stock/move", {"do": "scrap", "kind": "12x0.10", "number": "1"})
+    assert unclear.status == 422
+    assert "with a hole of 6, 8 mm. Say which under &#39;Hole in mm&#39;" in unclear.text
 
 
 def test_the_stock_comes_goes_and_is_counted_and_the_record_takes_it_back(worker: BenchClient) -> None:

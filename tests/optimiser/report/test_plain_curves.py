@@ -99,8 +99,8 @@ def test_drawings_carry_no_style_escape_names_tell_all_in_words_and_need_no_colo
         assert 'role="img"' in drawn
         said = re.search(r'aria-label="([^"]+)"', drawn)
         assert said is not None
-        assert "line 1, as it is: 100 N at 0.1 m/s" in said[1]
-        assert {">1</text>", ">2</text>"} <= set(re.findall(r">\d</text>", drawn)), (
+        assert "line 0, as it is: 100 N at 0.1 m/s" in said[1]
+        assert {">0</text>", ">1</text>"} <= set(re.findall(r">\d</text>", drawn)), (
             "lines carry their numbers"
         )
         assert 'class="measured"' in drawn
