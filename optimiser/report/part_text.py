@@ -66,7 +66,10 @@ def part_steps(changes: Sequence[PartChange]) -> Iterator[str]:
         else:
             yield f"{one.name}: swap the preload ring of {was} for one of {to}, as wide as the old one."
     if changes:
-        yield f"When it is built, write this into the damper's file: {parts_words(changes)}."
+        yield (
+            "When it is built, 'shimwright done' writes this into the damper's file, or you do: "
+            f"{parts_words(changes)}."
+        )
 
 
 def parts_table(ladder: PartLadder, *, units: UnitSystem) -> Table:
