@@ -56,6 +56,8 @@ class PartStepDocument(Document):
     changes: ChangesDocument
     adjusters: dict[str, int]
     in_range: bool
+    chance_percent: float | None = None
+    """Of a step in range: share of the dampers built like this in which all limits hold."""
     bands: list[PartBandDocument]
 
 
@@ -135,6 +137,7 @@ def _step(step: PartStep) -> PartStepDocument:
         changes=changes_document(step.best.changes),
         adjusters=dict(step.settings[step.best.setting]),
         in_range=step.in_range,
+        chance_percent=None if step.chance is None else round(100 * step.chance, 1),
         bands=[_band(window, result) for window, result in step.bands],
     )
 

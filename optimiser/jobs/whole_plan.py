@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from operator import itemgetter
+from typing import Final
 
 from optimiser.allocation.real_shims import real_shims
 from optimiser.errors import FaultError, InputError
 from optimiser.intake.basics import GateResult
 from optimiser.intake.own_record import StepTaken
+from optimiser.jobs.confidence import STATED_DRAWS, Confidence, confidence_of, with_chances_of_all
 from optimiser.jobs.felt import felt_in
-from optimiser.jobs.how_sure import how_sure
+from optimiser.jobs.how_sure import HowSure, how_sure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, judged
 from optimiser.jobs.planned import Planned
@@ -30,6 +33,10 @@ from optimiser.model.whole_physics import DamperAsked, damper_problem
 from optimiser.search import Control, Progress
 from optimiser.several import solve_whole
 from optimiser.several.shares import MOST_CHANGES
+from optimiser.spread.spread import DRAWS
+
+PLAIN_SHARE: Final = 0.4
+"""Of the time, for stacks whatever their chance, where a chance is asked. [-]"""
 
 
 def opens_all(job: Job) -> bool:
@@ -54,12 +61,6 @@ def plan_whole(
     InputError
         When the job contradicts itself, or asks for what is only done for one stack.
     """
-    if job.variant.confidence is not None:
-        line = command_line("plan", job.path, replace(job.variant, stack=job.damper.stacks[0].name))
-        raise InputError(
-            f"--confidence: got it for {job.path}, which leaves {len(job.damper.stacks)} stacks open, "
-            f"expected one stack. Name it: {line}"
-        )
     if job.at_hand:
         line = command_line("plan", job.path, replace(job.variant, stack=job.damper.stacks[0].name))
         raise InputError(
@@ -72,23 +73,42 @@ def plan_whole(
             f"{len(job.damper.stacks)} stacks open, expected at most {MOST_CHANGES}. Allow fewer, or name "
             "the stack that may change under [work], or with --stack."
         )
-    setup = _set_up_at_work(job, gate, record)
-    problem = whole_problem(setup)
-    middle = setup.physics.middle if job.work.clickers_to_middle else None
+    setup = set_up_at_work(job, gate=gate, record=record)
+    problem, deadline = whole_problem(setup), control.deadline()
+    asked, surest = job.variant.confidence, None
+    found = _searched(problem, setup, control if asked is None else control.share(PLAIN_SHARE))
+    if asked is not None and found.candidates:
+        surest = with_chances_of_all(problem, setup, level=asked)
+    sure_ones = None if surest is None else _searched(surest, setup, control.left(deadline))
+    if sure_ones is not None and sure_ones.candidates:
+        found = _with_less_effort(found, sure_ones)
+    shown = _least_work(found, job) or found.nearest
+    if shown is not None and shown.changed:
+        setup = set_up(_named(job, problem.open_stacks[shown.changed[0]].name), gate=gate, record=record)
+    return _planned(job, setup, problem, found, control, sure_ones)
+
+
+def _searched(problem: DamperProblem, setup: JobSetup, control: Control[Progress]) -> DamperAnswer:
+    """What a search finds, judged again."""
+    job = setup.job
     found = solve_whole(
         problem,
         most_changes=job.work.most_changes,
         control=control,
         wanted=job.work.candidates,
-        setting=middle,
+        setting=setup.physics.middle if job.work.clickers_to_middle else None,
     )
     wrong = whole_faults(found, problem)
     if wrong:
         raise FaultError(f"{job.path}", wrong)
-    shown = _least_work(found, job) or found.nearest
-    if shown is not None and shown.changed:
-        setup = set_up(_named(job, problem.open_stacks[shown.changed[0]].name), gate=gate, record=record)
-    return _planned(job, setup, problem, found, control)
+    return found
+
+
+def _with_less_effort(found: DamperAnswer, sure_ones: DamperAnswer) -> DamperAnswer:
+    """The answer with a chance, with what less effort does whatever its chance."""
+    least = sure_ones.candidates[0].number_of_changes
+    known = {one.number_of_changes: one for one in (*found.nearest_of, *reversed(found.candidates))}
+    return replace(sure_ones, nearest_of=tuple(known[number] for number in sorted(known) if number < least))
 
 
 def whole_problem(setup: JobSetup) -> DamperProblem:
@@ -109,11 +129,13 @@ def whole_problem(setup: JobSetup) -> DamperProblem:
     )
 
 
-def _set_up_at_work(job: Job, gate: GateResult, record: Sequence[StepTaken]) -> JobSetup:
+def set_up_at_work(
+    job: Job, *, gate: GateResult, record: Sequence[StepTaken], further: float = 0.0
+) -> JobSetup:
     """The job set up for a stack that has a say in its targets: the goal is the same for all of them."""
     first = None
     for mounted in job.damper.stacks:
-        setup = set_up(_named(job, mounted.name), gate=gate, record=record)
+        setup = set_up(_named(job, mounted.name), gate=gate, record=record, further=further)
         if setup.physics.has_say[role_mask(setup.asked.goal, Role.TARGET)].any():
             return setup
         first = first or setup
@@ -126,7 +148,12 @@ def _named(job: Job, name: str) -> Job:
 
 
 def _planned(
-    job: Job, setup: JobSetup, problem: DamperProblem, found: DamperAnswer, control: Control[Progress]
+    job: Job,
+    setup: JobSetup,
+    problem: DamperProblem,
+    found: DamperAnswer,
+    control: Control[Progress],
+    sure_ones: DamperAnswer | None,
 ) -> Planned:
     """The answer as one about a stack, with what changes in others beside it."""
     own = [one.name for one in problem.open_stacks].index(setup.mounted.name)
@@ -134,6 +161,9 @@ def _planned(
     ladder = _ladder(found, answer, problem, own)
     shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
     alone = [one for one in shown if not one.others]
+    level = job.variant.confidence if found.candidates else None
+    draws = DRAWS if level is None else STATED_DRAWS
+    sure = how_sure(setup, shown, should_stop=control.stop_requested, draws=draws, across=True)
     recommended = _least_work(found, job)
     sooner: tuple[str, ...] = ()
     if recommended is not None and recommended.changed in {(), (own,)}:
@@ -150,7 +180,8 @@ def _planned(
         ladder=ladder,
         remarks=(*_remarks(job, problem, found), *sooner),
         stress=stress_check(answer, setup.physics, stack=setup.stack, rule=job.work.stress, ladder=ladder),
-        sure=how_sure(setup, alone, should_stop=control.stop_requested),
+        sure=sure,
+        confidence=None if level is None else _confidence(answer, sure, sure_ones, level=level),
         open_stacks=tuple(one.name for one in problem.open_stacks),
         real={
             one: real
@@ -158,6 +189,17 @@ def _planned(
             if job.stock.readings and one.changes and (real := real_shims(setup.problem, one)) is not None
         },
     )
+
+
+def _confidence(answer: Answer, sure: HowSure, sure_ones: DamperAnswer | None, *, level: float) -> Confidence:
+    """What became of the wish for a chance."""
+    if sure_ones is not None and sure_ones.candidates:
+        return confidence_of(answer, sure, level=level)
+    chances = [(spread.chance, one) for one in answer.candidates if (spread := sure.of(one)) is not None]
+    surest = max(chances, key=itemgetter(0))[1] if chances else None
+    proven = sure_ones is not None and sure_ones.status is Status.PROVEN_IMPOSSIBLE
+    unsure = 0 if sure_ones is None else sure_ones.left_out.unsure
+    return Confidence(level, False, None, proven, unsure, surest)
 
 
 def _as_answer(found: DamperAnswer, problem: DamperProblem, own: int) -> Answer:
@@ -246,8 +288,6 @@ def _remarks(job: Job, problem: DamperProblem, found: DamperAnswer) -> list[str]
     listed = ", ".join(names)
     opening = f"opening one more assembly is taken as {problem.hours_to_open:g} h of work"
     said = [f"{len(names)} stacks may change: {listed}. Changes are counted over all of them; {opening}."]
-    if any(len(one.changed) > 1 for one in found.candidates):
-        said.append("How surely several changed stacks do what is promised together is not worked out.")
     for group in problem.coupled:
         coupled = " and ".join(f"'{name}'" for name in group)
         said.append(

@@ -18,6 +18,7 @@ from optimiser.model.other_parts import PartChange, PartKind
 from optimiser.model.percent import percent_text, points_text
 from optimiser.report.candidates import changes_text
 from optimiser.report.in_units import in_units
+from optimiser.report.sure_text import chance_text
 from optimiser.report.unit_system import UnitSystem
 
 MINUTE: Final = 60.0
@@ -91,9 +92,17 @@ def parts_table(ladder: PartLadder, *, units: UnitSystem) -> Table:
             Text(shims_and_clicks(step)),
             "\n".join(percent_text(one.mean) for one in targets),
             "-" if most is None else percent_text(most),
-            verdict(step.bands),
+            _verdict_of(step),
         )
     return table
+
+
+def _verdict_of(step: PartStep) -> str:
+    """Its verdict, with how many dampers built like this it holds in."""
+    if step.best.objection is not None:
+        return step.best.objection.value
+    found = verdict(step.bands)
+    return found if step.chance is None else f"{found}, in\n{chance_text(step.chance)}"
 
 
 def shims_and_clicks(step: PartStep) -> str:
