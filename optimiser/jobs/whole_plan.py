@@ -29,7 +29,7 @@ from optimiser.model.open_stacks import DamperProblem
 from optimiser.model.rank import role_mask, with_reasons
 from optimiser.model.ways import Idea, Way, way_of
 from optimiser.model.whole_certificate import whole_faults
-from optimiser.model.whole_physics import DamperAsked, damper_problem
+from optimiser.model.whole_physics import FURTHER, DamperAsked, damper_problem
 from optimiser.search import Control, Progress
 from optimiser.several import solve_whole
 from optimiser.several.shares import MOST_CHANGES
@@ -84,7 +84,7 @@ def plan_whole(
         found = _with_less_effort(found, sure_ones)
     shown = _least_work(found, job) or found.nearest
     if shown is not None and shown.changed:
-        setup = set_up(_named(job, problem.open_stacks[shown.changed[0]].name), gate=gate, record=record)
+        setup = set_up(named(job, problem.open_stacks[shown.changed[0]].name), gate=gate, record=record)
     return _planned(job, setup, problem, found, control, sure_ones)
 
 
@@ -111,8 +111,14 @@ def _with_less_effort(found: DamperAnswer, sure_ones: DamperAnswer) -> DamperAns
     return replace(sure_ones, nearest_of=tuple(known[number] for number in sorted(known) if number < least))
 
 
-def whole_problem(setup: JobSetup) -> DamperProblem:
-    """The damper of a job with all of its stacks open, asked what one of its set-ups asks."""
+def whole_problem(setup: JobSetup, *, further: float = FURTHER) -> DamperProblem:
+    """The damper of a job with all of its stacks open, asked what one of its set-ups asks.
+
+    Parameters
+    ----------
+    setup : of the job, for any of them.
+    further : how far beyond the windows forces are asked for, as a share of the force before. [-]
+    """
     job, goal = setup.job, setup.asked.goal
     return damper_problem(
         job.damper,
@@ -125,6 +131,7 @@ def whole_problem(setup: JobSetup) -> DamperProblem:
             hours_to_open=job.work.hours_to_open,
             temperature=job.work.temperature,
             stress_limit=job.work.stress.kept,
+            further=further,
         ),
     )
 
@@ -135,7 +142,7 @@ def set_up_at_work(
     """The job set up for a stack that has a say in its targets: the goal is the same for all of them."""
     first = None
     for mounted in job.damper.stacks:
-        setup = set_up(_named(job, mounted.name), gate=gate, record=record, further=further)
+        setup = set_up(named(job, mounted.name), gate=gate, record=record, further=further)
         if setup.physics.has_say[role_mask(setup.asked.goal, Role.TARGET)].any():
             return setup
         first = first or setup
@@ -143,7 +150,8 @@ def set_up_at_work(
     return first
 
 
-def _named(job: Job, name: str) -> Job:
+def named(job: Job, name: str) -> Job:
+    """The same job with one stack open."""
     return replace(job, work=replace(job.work, stack=name))
 
 
@@ -215,6 +223,13 @@ def _as_answer(found: DamperAnswer, problem: DamperProblem, own: int) -> Answer:
         closest_proven=found.closest_proven,
         clicks_kept=len(problem.settings) > 1,
         left_out=found.left_out,
+    )
+
+
+def as_candidate(one: DamperCandidate, problem: DamperProblem, setup: JobSetup) -> Candidate:
+    """Stacks of a damper as a candidate for the stack of a set-up, with what changes in others beside it."""
+    return _as_candidate(
+        one, problem, [place.name for place in problem.open_stacks].index(setup.mounted.name)
     )
 
 
