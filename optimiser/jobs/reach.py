@@ -63,9 +63,9 @@ def reach_of_all(
 ) -> WholeReach:
     """How far each band goes with any stack of the damper, and with two at once.
 
-    Of two stacks every pair of one change each is gone through, as sums of what they do. Three changes and more
-    are those of one stack alone, so what goes further with them shared out is not ruled out: such ends are not
-    called proven.
+    Of two stacks every pair of one change each is gone through, as sums of what they do. Three changes and
+    more are those of one stack alone, so what goes further with them shared out is not ruled out: such ends
+    are not called proven.
 
     Parameters
     ----------
@@ -96,14 +96,14 @@ def reach_of_all(
                 if changes >= PAIRED_FROM and side not in shared:
                     pair = pairs.end(places[band.window.name], side, known=end.shift)
                     left_out += pair.left_out
-                    best = (
-                        end.candidate if pair.best is None else as_candidate(pair.best, pairs.problem, setup)
-                    )
-                    shared[side] = End(best, pair.shift, pair.proven)
+                    by = end.candidate
+                    if pair.best is not None:
+                        by = as_candidate(pair.best, pairs.problem, setup)
+                    shared[side] = End(by, pair.shift, pair.proven)
                 if side in shared:
                     proven = end.proven and shared[side].proven and changes == PAIRED_FROM
-                    best = end if side * (end.shift - shared[side].shift) > 0 else shared[side]
-                    end = replace(best, proven=proven)
+                    alone_is_best = side * (end.shift - shared[side].shift) > 0
+                    end = replace(end if alone_is_best else shared[side], proven=proven)
                 ends[side] = end
             extents.append(Extent(changes, ends[LEAST], ends[MOST]))
         bands.append(BandReach(band.window, band.wanted, tuple(extents)))

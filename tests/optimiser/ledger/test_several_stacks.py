@@ -14,6 +14,7 @@ from optimiser.ledger.jobs import JobRecord, record_job, stack_history
 from optimiser.ledger.part_states import PartState, later_parts
 from optimiser.ledger.part_swaps import NO_SWAPS, PartSwap, RingSwap, Swaps
 from optimiser.ledger.undo import undo
+from optimiser.model.damper_description import FiledParts
 from optimiser.model.stock import ShimKey
 from tests.helpers.ledger_shop import (
     OIL,
@@ -49,7 +50,7 @@ def test_both_stacks_and_the_oil_are_built_in_one_step_and_taken_back_in_one(sho
         assert counts(ledger) == {A: (5, 0), B: (1, 0)}
         assert last_done(ledger, "fork") == build
         # The file still says the old oil, which the ledger knows as an earlier one.
-        listed = {("oil", ""): OIL, ("bleed", "base bleed"): 0.45}
+        listed: FiledParts = {("oil", ""): OIL, ("bleed", "base bleed"): 0.45}
         assert [*later_parts(ledger, numbers.damper_id, listed)] == [PartState("oil", "", OTHER_OIL)]
         assert examine(ledger) == ()
         undo(ledger)
