@@ -15,6 +15,7 @@ from optimiser.jobs.confidence import STATED_DRAWS, Confidence, confidence_of, w
 from optimiser.jobs.felt import felt_in
 from optimiser.jobs.how_sure import HowSure, how_sure
 from optimiser.jobs.job import Job
+from optimiser.jobs.job_basics import basics_of
 from optimiser.jobs.ladder import LadderStep, judged
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup, set_up
@@ -148,6 +149,15 @@ def set_up_at_work(
         first = first or setup
     assert first is not None  # noqa: S101
     return first
+
+
+def setups_of(job: Job, *, record: Sequence[StepTaken], gate: GateResult | None = None) -> list[JobSetup]:
+    """The job set up for each stack that it may change and that has a say in its bands, one at least."""
+    if not opens_all(job):
+        return [set_up(job, gate=gate, record=record)]
+    gate = gate or basics_of(job)
+    setups = [set_up(named(job, one.name), gate=gate, record=record) for one in job.damper.stacks]
+    return [one for one in setups if one.physics.has_say.any()] or setups[:1]
 
 
 def named(job: Job, name: str) -> Job:

@@ -51,7 +51,7 @@ def test_two_stacks_changed_at_once_are_drawn_as_the_whole_model_has_them() -> N
     build = Built(new[setup.mounted.name], 0, ((other.name, new[other.name]),))
     steps = directions.sample(tries(quick=3, thorough=25), np.random.default_rng(5))
     quick = np.exp(drawn.logs(steps, [Built(setup.stack, 0), build]))
-    assert (quick[:, 1] > 1.02 * quick[:, 0]).all()
+    assert (quick[:, 1, 1::2] > 1.02 * quick[:, 0, 1::2]).all()
     for row, step in enumerate(steps):
         moved = varied(damper, directions.draws(dict(enumerate(step))))
         for name, stack in new.items():
