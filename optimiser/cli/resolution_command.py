@@ -38,8 +38,8 @@ def command(
 ) -> int:
     """Show the smallest step in each band of JOB that one change of this stack from this shelf makes.
 
-    And how a step falls when the stack is rebuilt from more, thinner shims that bend as much. A job that names
-    no stack is looked at for every stack of its damper that has a say in its bands, one after another.
+    And how a step falls when the stack is rebuilt from more, thinner shims that bend as much. A job that
+    names no stack is looked at for every stack of its damper that has a say in its bands, one by one.
 
     Example: shimwright resolution jobs/g_too_coarse.toml
     """

@@ -236,6 +236,12 @@ def _as_answer(found: DamperAnswer, problem: DamperProblem, own: int) -> Answer:
     )
 
 
+def as_answer(found: DamperAnswer, problem: DamperProblem, setup: JobSetup) -> Answer:
+    """An answer about a damper as one about the stack of a set-up."""
+    names = [place.name for place in problem.open_stacks]
+    return _as_answer(found, problem, names.index(setup.mounted.name))
+
+
 def as_candidate(one: DamperCandidate, problem: DamperProblem, setup: JobSetup) -> Candidate:
     """Stacks of a damper as a candidate for the stack of a set-up, with what changes in others beside it."""
     return _as_candidate(
