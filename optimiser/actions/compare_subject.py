@@ -26,7 +26,7 @@ from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.jobs.variant import Variant
 from optimiser.jobs.varied import varied
 from optimiser.jobs.what_if import WhatIf, strokes_with_force
-from optimiser.jobs.whole_plan import opens_all, set_up_at_work
+from optimiser.jobs.whole_setup import opens_all, set_up_at_work
 from optimiser.model.damper_description import DamperDescription, MountedStack, with_stack
 from optimiser.model.edits import changes_between
 from optimiser.model.goal import Goal

@@ -64,7 +64,7 @@ def command(
         from optimiser.jobs.job_basics import basics_of
         from optimiser.jobs.reach import reach_of_all, reach_of_job
         from optimiser.jobs.setup import set_up
-        from optimiser.jobs.whole_plan import opens_all, set_up_at_work
+        from optimiser.jobs.whole_setup import opens_all, set_up_at_work
         from optimiser.model.answer import Status
         from optimiser.search import Control
 

@@ -49,7 +49,7 @@ def command(
     with stoppable("Trying every single change") as (show, stopped_by_hand):
         from optimiser.batch.job_to_sheet import free_to_plan
         from optimiser.jobs.finer_steps import steps_words
-        from optimiser.jobs.whole_plan import setups_of
+        from optimiser.jobs.whole_setup import setups_of
         from optimiser.search import Control
         from optimiser.studies.refinement import rungs
         from optimiser.studies.resolution import single_steps

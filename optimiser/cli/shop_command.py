@@ -50,7 +50,7 @@ def command(
         from optimiser.files.catalogue import read_catalogue
         from optimiser.jobs.job_basics import basics_of
         from optimiser.jobs.setup import set_up, stack_to_change
-        from optimiser.jobs.whole_plan import opens_all, set_up_at_work
+        from optimiser.jobs.whole_setup import opens_all, set_up_at_work
         from optimiser.jobs.whole_shop import shop_for_all
         from optimiser.report.in_units import in_units
         from optimiser.report.unit_system import UnitSystem

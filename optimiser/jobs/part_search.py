@@ -158,11 +158,11 @@ class _PartSearch:
                 return
             problem = self.problems[changes]
             control = self._left(1 / (len(waiting) - place))
-            known = survey(problem, most_changes=most, control=_share(control, SURVEY_SHARE))
+            known = survey(problem, most_changes=most, control=control.share(SURVEY_SHARE))
             answer = solve(
                 problem,
                 most_changes=most,
-                control=_share(control, 1 - SURVEY_SHARE),
+                control=control.share(1 - SURVEY_SHARE),
                 wanted=self.work.candidates,
                 known=known,
                 find_nearest=False,
@@ -271,7 +271,3 @@ class _PartSearch:
         if self.deadline is None:
             return self.control
         return replace(self.control, time_limit=share * max(self.deadline - time.monotonic(), 0.0))
-
-
-def _share(control: Control[Progress], share: float) -> Control[Progress]:
-    return control if control.time_limit is None else replace(control, time_limit=share * control.time_limit)

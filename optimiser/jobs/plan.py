@@ -24,7 +24,8 @@ from optimiser.jobs.setup import JobSetup, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, typed, way_out
-from optimiser.jobs.whole_plan import opens_all, plan_whole
+from optimiser.jobs.whole_plan import plan_whole
+from optimiser.jobs.whole_setup import opens_all
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.ladder import LadderRung, folded_away
 from optimiser.model.problem import Problem

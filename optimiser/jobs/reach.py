@@ -10,8 +10,9 @@ from optimiser.intake.basics import GateResult
 from optimiser.intake.own_record import StepTaken
 from optimiser.jobs.job import Job
 from optimiser.jobs.setup import JobSetup, set_up
-from optimiser.jobs.whole_plan import as_candidate, named, set_up_at_work, whole_problem
-from optimiser.model.answer import Candidate, ChangedToo, Status
+from optimiser.jobs.whole_answer import as_candidate, of_one_stack
+from optimiser.jobs.whole_setup import named, set_up_at_work, whole_problem
+from optimiser.model.answer import Status
 from optimiser.model.objection import NONE_LEFT_OUT
 from optimiser.search import Control
 from optimiser.several.farthest_together import FarthestTogether
@@ -125,12 +126,4 @@ def _furthest(alone: Sequence[tuple[str, BandReach]], changes: int, side: int, s
         for extent in (band.extents[changes],)
     ]
     name, best = max(ends, key=lambda one: side * one[1].shift)
-    return End(_moved(best.candidate, name, setup), best.shift, all(end.proven for _, end in ends))
-
-
-def _moved(one: Candidate, name: str, setup: JobSetup) -> Candidate:
-    """A candidate of one stack, as one of the damper."""
-    if name == setup.mounted.name or not one.changes:
-        return replace(one, stack=one.stack if name == setup.mounted.name else setup.stack, place=name)
-    changed = ChangedToo(name, one.stack, one.changes)
-    return replace(one, stack=setup.stack, changes=(), others=(changed,), place=setup.mounted.name)
+    return End(of_one_stack(best.candidate, name, setup), best.shift, all(end.proven for _, end in ends))

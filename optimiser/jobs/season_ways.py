@@ -92,7 +92,7 @@ def season_ways(
         setup = set_up(replace(job, stock=Stock(shelf)), gate=gate)
     except BeyondPromiseError:
         return SeasonWays((), SeasonFinding.BOILS)
-    alone, _ = _met(setup, setup.problem, _share(control, SHELF_SHARE))
+    alone, _ = _met(setup, setup.problem, control.share(SHELF_SHARE))
     if free := [one for one in alone if not _taken(setup, one)]:
         # It takes no shim, so no other way serves a season better.
         _refuse_faults(setup, setup.problem, free)
@@ -100,7 +100,7 @@ def season_ways(
     most = setup.job.work.most_changes
     plenty = {key: shelf.get(key, 0) + most for key in sold}
     offered = replace(setup.problem, stock=Stock({**shelf, **plenty}))
-    more, status = _met(setup, offered, _share(control, 1 - SHELF_SHARE))
+    more, status = _met(setup, offered, control.share(1 - SHELF_SHARE))
     _refuse_faults(setup, offered, (*alone, *more))
     options = _options(setup, (*alone, *more))
     if options:
@@ -119,12 +119,12 @@ def _met(
         return fitted.candidates, fitted.status
     middle = physics.middle if work.clickers_to_middle else None
     known = survey(
-        problem, most_changes=work.most_changes, setting=middle, control=_share(control, SURVEY_SHARE)
+        problem, most_changes=work.most_changes, setting=middle, control=control.share(SURVEY_SHARE)
     )
     answer = solve(
         problem,
         most_changes=work.most_changes,
-        control=_share(control, 1 - SURVEY_SHARE),
+        control=control.share(1 - SURVEY_SHARE),
         wanted=WANTED,
         settings=None if middle is None else (middle,),
         known=known,
@@ -164,8 +164,3 @@ def _faults(one: Candidate, problem: Problem) -> Iterator[str]:
     yield from candidate_faults(one, problem)
     if one.misfit > 0:
         yield "its forces leave the windows"
-
-
-def _share(control: Control[Progress], share: float) -> Control[Progress]:
-    limit = control.time_limit
-    return replace(control, time_limit=None if limit is None else share * limit)

@@ -10,7 +10,8 @@ from typing import Final
 from damping_model.stack.stack import Stack
 from optimiser.errors import FaultError
 from optimiser.jobs.setup import JobSetup
-from optimiser.jobs.whole_plan import as_answer, as_candidate, whole_problem
+from optimiser.jobs.whole_answer import as_answer, as_candidate
+from optimiser.jobs.whole_setup import whole_problem
 from optimiser.model.answer import Status
 from optimiser.model.damper_answer import DamperAnswer
 from optimiser.model.edits import keys_of
