@@ -18,9 +18,9 @@ from optimiser.errors import InputError
 
 if TYPE_CHECKING:
     from optimiser.files.catalogue import Offer
-    from optimiser.files.shift_list import Shift
     from optimiser.jobs.job import Job
     from optimiser.jobs.season_ways import SeasonWays
+    from optimiser.jobs.shift import Shift
     from optimiser.model.stock import ShimKey
     from optimiser.search import Control, Progress
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, cast
 
@@ -13,6 +12,7 @@ from optimiser.files.csv_lines import CsvKind, refuse
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.shop_folder import read_named
 from optimiser.intake.bands import Stroke, TargetBand
+from optimiser.jobs.shift import Shift
 from optimiser.model.damper_description import DamperDescription
 
 COLUMNS: Final = (
@@ -37,30 +37,6 @@ MOST_TIMES: Final = 1000
 
 _NUMBER: Final = re.compile(r"[-+]?[0-9]{1,6}(?:[.,][0-9]{1,6})?")
 _FIGURES: Final = ("from_m_s", "to_m_s", "shift_percent", "tolerance_percent", "elsewhere_percent")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shift:
-    """One line of the list.
-
-    Parameters
-    ----------
-    name : what it is called.
-    damper : whose force is to move.
-    stack : name of the stack that may change; None for the only one.
-    band : that is to move, and how far.
-    elsewhere : most that any force outside the band may move, as a share of it; None for no limit. [-]
-    times : how often it comes; None where the list says nothing.
-    where : file and line, for messages.
-    """
-
-    name: str
-    damper: DamperDescription
-    stack: str | None
-    band: TargetBand
-    elsewhere: float | None
-    times: int | None
-    where: str
 
 
 def read_shifts(path: Path) -> tuple[Shift, ...]:

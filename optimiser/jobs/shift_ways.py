@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from damping_model.damper.force import force_curve
 from damping_model.stack.steel import SpringSteel
-from optimiser.files.shift_list import Shift
 from optimiser.intake.goal_builder import goal_from_bands
 from optimiser.jobs.job import WorkOptions
 from optimiser.jobs.season_ways import SeasonCase, SeasonFinding, SeasonWays, ways_of
+from optimiser.jobs.shift import Shift
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.objection import Objection
 from optimiser.model.problem import Problem
