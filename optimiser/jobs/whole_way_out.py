@@ -144,7 +144,7 @@ def _pairs(
                 both = [lists[place] for place in pair]
                 for one in loose:
                     sums = Sums(GoalMetrics(_hull(goal, one)), before, both, pair, wait)
-                    tried = _judge(sums, one, goal, problem, objective, setup) and tried
+                    tried = _hold(sums, one, goal, problem, objective, setup) and tried
         tried = tried and all(one.off_margin <= 1 and not one.unanswered for one in lists.values())
     except Stopped:
         tried = False
@@ -178,7 +178,7 @@ def _hull(goal: Goal, one: Loosenable) -> Goal:
     )
 
 
-def _judge(
+def _hold(
     sums: Sums,
     one: Loosenable,
     goal: Goal,

@@ -142,9 +142,9 @@ class _OneEnd:
             if self.side * (bounds[number] - self.shift) <= FORCE_TOLERANCE:
                 return
             wait()
-            self._judge(sums, chosen[number].tolist())
+            self._hold(sums, chosen[number].tolist())
 
-    def _judge(self, sums: Sums, row: list[int]) -> None:
+    def _hold(self, sums: Sums, row: list[int]) -> None:
         stacks = sums.stacks(row, self.problem.present)
         alone = [one.exact(place) for one, place in zip(sums.lists, row, strict=True)]
         if not self.problem.shelf_allows(stacks) or any(one is None for one in alone):

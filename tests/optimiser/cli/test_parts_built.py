@@ -40,8 +40,8 @@ def test_done_writes_the_oil_into_the_dampers_file_and_undo_takes_it_back(demo: 
     assert 0 < document["candidates"][0]["sure"]["chance"] < 1
     assert all((one["chance_percent"] is not None) == one["in_range"] for one in document["parts"]["steps"])
     (demo / "plan.json").write_text(planned, encoding="utf-8")
-    laid = json.loads(typed("compare", JOB, "--plan", "plan.json", "--pick", "1", "--json").out)
-    assert "ISO VG 22" in json.dumps(laid)
+    compared = json.loads(typed("compare", JOB, "--plan", "plan.json", "--pick", "1", "--json").out)
+    assert "ISO VG 22" in json.dumps(compared)
     built = typed("build", JOB, "--plan", "plan.json", "--time-limit", "0")
     assert built.code == 0, built.err
     done = typed("done", JOB)

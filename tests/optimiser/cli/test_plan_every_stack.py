@@ -94,9 +94,9 @@ def test_two_stacks_that_have_to_change_are_planned_drawn_and_told_together(fork
     sure = json.loads(typed("plan", JOB, "--json", "--confidence", "0.5").out)
     assert sure["confidence"]["reached"]
     (fork / "plan.json").write_text(json.dumps(document), encoding="utf-8")
-    laid = typed("compare", JOB, "--plan", "plan.json", "--pick", "1")
-    assert laid.code == 0
-    assert "rebound stack too" in " ".join(laid.out.split())
+    compared = typed("compare", JOB, "--plan", "plan.json", "--pick", "1")
+    assert compared.code == 0
+    assert "rebound stack too" in " ".join(compared.out.split())
     # both stacks are reserved, built and taken back as one
     damper = fork / "dampers" / "yaffle_fork.toml"
     before = damper.read_text(encoding="utf-8")
