@@ -71,7 +71,7 @@ def fork(shop: Path) -> Path:
 
 @thorough_only("a whole plan takes seconds")
 def test_two_stacks_that_have_to_change_are_planned_drawn_and_told_together(fork: Path, typed: Typed) -> None:
-    document = json.loads(typed("plan", JOB, "--json").out)
+    document = json.loads(typed("plan", JOB, "--json", "--time-limit", "0").out)
     assert document["status"] == "proven least"
     assert document["open_stacks"] == [BASE, REBOUND]
     assert document["proven_too_few"] == 1
@@ -91,7 +91,7 @@ def test_two_stacks_that_have_to_change_are_planned_drawn_and_told_together(fork
     assert page.count("<svg") >= 4
     # how surely both do it together is said, and a chance can be asked of them
     assert 0 < first["sure"]["chance"] < 1
-    sure = json.loads(typed("plan", JOB, "--json", "--confidence", "0.5").out)
+    sure = json.loads(typed("plan", JOB, "--json", "--confidence", "0.5", "--time-limit", "0").out)
     assert sure["confidence"]["reached"]
     (fork / "plan.json").write_text(json.dumps(document), encoding="utf-8")
     compared = typed("compare", JOB, "--plan", "plan.json", "--pick", "1")
