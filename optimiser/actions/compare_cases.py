@@ -9,20 +9,23 @@ from pathlib import Path
 from damping_model.damper.damper import Damper
 from damping_model.flow.oil import Oil
 from damping_model.stack.stack import Stack
-from damping_model.units import celsius, kelvin
+from damping_model.units import MILLIMETRE, celsius, kelvin
 from optimiser.actions.compare_options import is_damper, labelled, stack_name, typed_stack
 from optimiser.actions.compare_subject import Notice, Subject
 from optimiser.actions.curve_options import positions, temperatures
 from optimiser.documents.common import ShimDocument
+from optimiser.documents.parts import PartDocument
 from optimiser.documents.plan_reader import read_plan
 from optimiser.errors import InputError
 from optimiser.files.base import read_text
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.oil_text import oil_from_text
+from optimiser.files.part_in_file import value_of
 from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.what_if import WhatIf, settings_of
 from optimiser.model.damper_description import with_stack
 from optimiser.model.edits import keys_of, stack_of
+from optimiser.model.other_parts import PartChange, PartKind, with_parts
 from optimiser.model.stock import ShimKey
 
 
@@ -117,12 +120,7 @@ def _candidates(subject: Subject, plan: Path | None, picks: Sequence[int]) -> It
             f"{plan}: got a plan for {got[1]} of {got[0]}, expected one for {subject.mounted.name} of "
             f"{subject.described.name}. Plan this job again with --json."
         )
-    if document.parts is not None and document.parts.chosen:
-        raise InputError(
-            f"{plan}: got a plan whose damper gets another oil, gas pressure, bleed or ring, expected one "
-            "that keeps its own: its candidates cannot be laid over the damper as its file has it. Type the "
-            "oil with --oil, or write the parts into a copy of the damper's file and compare that."
-        )
+    parts = () if document.parts is None else tuple(document.parts.chosen)
     found = document.candidates or ([document.nearest] if document.nearest else [])
     for pick in picks:
         if pick > len(found):
@@ -132,18 +130,50 @@ def _candidates(subject: Subject, plan: Path | None, picks: Sequence[int]) -> It
     for candidate in found:
         if picks and candidate.rank not in picks:
             continue
-        damper = with_stack(subject.first.damper, subject.mounted.name, _stack(candidate.stack))
+        damper = with_stack(_with_other_parts(subject, parts), subject.mounted.name, _stack(candidate.stack))
         for other in candidate.others:
             damper = with_stack(damper, other.stack_name, _stack(other.stack))
         stands = {one.name: one.at for one in adjusters_of(subject.described.damper)}
         moved = {name: at for name, at in candidate.adjusters.items() if stands.get(name) != at}
-        words = [f"candidate {candidate.rank}", *(f"{name} {at} out" for name, at in moved.items())]
+        words = [
+            f"candidate {candidate.rank}",
+            *(f"{name} {at} out" for name, at in moved.items()),
+            *(f"{other.stack_name} too" for other in candidate.others),
+            *(_part_in_short(one) for one in parts),
+        ]
         yield replace(
             subject.first,
             label=", ".join(words),
             damper=damper,
             clicks=moved,
         )
+
+
+def _with_other_parts(subject: Subject, parts: Iterable[PartDocument]) -> Damper:
+    """The damper with the oil, gas pressure, bleeds and rings that a plan chose."""
+    described, changes = replace(subject.described, damper=subject.first.damper), []
+    for one in parts:
+        kind = PartKind(one.kind)
+        if kind is PartKind.RING:
+            to: Oil | float = (one.size_mm or 0.0) * MILLIMETRE
+        elif one.file_after is not None:
+            to = value_of(kind, one.file_after, density_15=described.damper.oil.density_15)
+        else:
+            raise InputError(
+                f"got a plan that does not say how its {one.kind} is written into the damper's file, "
+                "expected one of this version. Plan the job again."
+            )
+        changes.append(PartChange(kind=kind, name=one.name, was=to, to=to, time=0.0))
+    return with_parts(described, tuple(changes)).damper
+
+
+def _part_in_short(one: PartDocument) -> str:
+    """A part that comes in, as a label names it."""
+    if one.oil is not None:
+        return one.oil
+    if one.gas_bar is not None:
+        return f"gas at {one.gas_bar:g} bar"
+    return f"{'ring of the ' if one.kind == PartKind.RING.value else ''}{one.name} {one.size_mm:g} mm"
 
 
 def _stack(shims: Iterable[ShimDocument]) -> Stack:

@@ -20,11 +20,13 @@ from optimiser.files.damper_builder import read_damper
 from optimiser.files.symptoms_file import read_vocabulary
 from optimiser.intake.bands import Band, Stroke
 from optimiser.intake.brackets import adjusters_of
+from optimiser.jobs.job_basics import basics_of
 from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.jobs.variant import Variant
 from optimiser.jobs.varied import varied
 from optimiser.jobs.what_if import WhatIf, strokes_with_force
+from optimiser.jobs.whole_setup import opens_all, set_up_at_work
 from optimiser.model.damper_description import DamperDescription, MountedStack, with_stack
 from optimiser.model.edits import changes_between
 from optimiser.model.goal import Goal
@@ -200,7 +202,10 @@ def subject_of(
     job, record = free_to_plan(path, as_found=as_found)
     if stack is not None:
         job = varied(job, Variant(stack=stack))
-    setup = set_up(job, record=record)
+    if opens_all(job) and not stack_needed:
+        setup = set_up_at_work(job, gate=basics_of(job), record=record)
+    else:
+        setup = set_up(job, record=record)
     return Subject(
         path=path,
         title=f"{job.title} ({job.damper.name}, {setup.mounted.name})",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Collection
+from glob import escape
 from pathlib import Path
 
 
@@ -12,7 +14,7 @@ def job_name(text: str) -> str:
 
 
 def job_file(shop: Path, job: str) -> Path | None:
-    """The file of a job that is typed by its name or its path; None when there is none.
+    """The file of a job that is typed by its name or its path; None when there is none, or several.
 
     Parameters
     ----------
@@ -20,7 +22,19 @@ def job_file(shop: Path, job: str) -> Path | None:
     job : as typed.
     """
     given = [Path(job)] if job.endswith(".toml") else [shop / "jobs" / f"{job}.toml", shop / f"{job}.toml"]
-    return next((path for path in given if path.is_file()), None)
+    found = next((path for path in given if path.is_file()), None)
+    if found is not None or job.endswith(".toml"):
+        return found
+    elsewhere = [path for path in shop.glob(f"*/{escape(job)}.toml") if _is_job(path)]
+    return elsewhere[0] if len(elsewhere) == 1 else None
+
+
+def _is_job(path: Path) -> bool:
+    """Whether a file names a damper and a rider, as jobs do."""
+    try:
+        return {"damper", "rider"} <= tomllib.loads(path.read_text(encoding="utf-8")).keys()
+    except (OSError, ValueError):
+        return False
 
 
 def unseen_jobs(shop: Path, known: Collection[str]) -> list[str]:

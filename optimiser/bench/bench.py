@@ -15,6 +15,7 @@ from typing import Any, Final, TypeVar, cast
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from optimiser.actions.compare_options import is_damper
 from optimiser.actions.compare_subject import Subject, subject_of
 from optimiser.bench.access import Visitor
 from optimiser.bench.doors import Doors
@@ -121,7 +122,12 @@ class Bench:
 
         def make() -> Subject:
             return subject_of(
-                path, stack=stack, as_found=False, bands=(), stack_needed=True, notice=lambda _: None
+                path,
+                stack=stack,
+                as_found=False,
+                bands=(),
+                stack_needed=is_damper(path),
+                notice=lambda _: None,
             )
 
         return self.kept(("subject", str(path), stack or ""), make)

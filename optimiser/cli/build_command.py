@@ -24,7 +24,8 @@ from optimiser.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from optimiser.documents.plan import PlanDocument
+    from optimiser.documents.folded import FoldedDocument
+    from optimiser.documents.plan import CandidateDocument, PlanDocument
     from optimiser.files.writing import Draft
     from optimiser.intake.own_record import StepTaken
     from optimiser.jobs.job import Job
@@ -203,12 +204,10 @@ def _sheet_of_reserved(
     job: Job, standing: Build, record: tuple[StepTaken, ...], units: Literal["metric", "imperial"]
 ) -> str:
     """The sheet of what is reserved already, planned again."""
-    from optimiser.model.edits import keys_of
-
     planned = _plan(job, record, reason=None, time_limit=None)
     candidates, _ = _answer(planned)
     for candidate in candidates:
-        if keys_of(candidate.stack) == standing.stack:
+        if _stacks_of(planned, candidate).items() >= standing.stacks.items():
             return _sheet(planned, candidate, units)
     raise InputError(
         f"Candidate {standing.pick} is reserved for {standing.job}, and no plan of today has it: shelf or "
@@ -222,12 +221,33 @@ def _place(then: PlanDocument, now: PlanDocument, *, pick: int) -> int:
         raise InputError(f"--pick: got {pick}, expected 1 to {len(then.buildable)}: that many were found.")
     old = then.buildable[pick - 1]
     for place, candidate in enumerate(now.buildable):
-        if (candidate.stack, candidate.adjusters) == (old.stack, old.adjusters):
+        if _what_it_makes(now, candidate) == _what_it_makes(then, old):
             return place
     raise InputError(
         f"Candidate {pick} of this plan is none of today's: shelf or files have changed since. Plan again "
         "and choose again."
     )
+
+
+def _what_it_makes(plan: PlanDocument, candidate: CandidateDocument | FoldedDocument) -> tuple[object, ...]:
+    """Stacks that change, clicks and other parts: by these a candidate is told from others."""
+    from optimiser.documents.folded import FoldedDocument
+
+    stacks = {plan.stack_name: candidate.stack}
+    if not isinstance(candidate, FoldedDocument):
+        stacks |= {one.stack_name: one.stack for one in candidate.others}
+        stacks = {name: stack for name, stack in stacks.items() if name not in candidate.stays_shut}
+    parts = [] if plan.parts is None else [(one.kind, one.name, one.file_after) for one in plan.parts.chosen]
+    return stacks, candidate.adjusters, parts
+
+
+def _stacks_of(planned: Planned, candidate: Candidate) -> dict[str, tuple[ShimKey, ...]]:
+    """Every stack of the damper as a candidate leaves it."""
+    from optimiser.model.edits import keys_of
+
+    there = {mounted.name: mounted.stack for mounted in planned.job.damper.stacks}
+    built = {planned.mounted.name: candidate.stack, **{one.name: one.stack for one in candidate.others}}
+    return {name: keys_of(stack) for name, stack in (there | built).items()}
 
 
 def _sheet(planned: Planned, candidate: Candidate, units: Literal["metric", "imperial"]) -> str:

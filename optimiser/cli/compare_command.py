@@ -99,6 +99,8 @@ def command(
     from optimiser.actions.compare_subject import subject_of
     from optimiser.cli.oddities import say_oddities
     from optimiser.cli.watching import watched
+    from optimiser.documents.plan_reader import read_plan
+    from optimiser.files.base import read_text
 
     if picks and plan is None:
         raise InputError("--pick: got it without --plan, expected both: which plan's candidates are meant?")
@@ -112,6 +114,8 @@ def command(
         from optimiser.report.each_shim_text import print_each_shim
         from optimiser.report.unit_system import UnitSystem
 
+        if plan is not None and stack is None:
+            stack = read_plan(read_text(plan, what="plan"), name=str(plan)).stack_name
         subject = subject_of(
             what,
             stack=stack,

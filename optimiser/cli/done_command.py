@@ -35,7 +35,8 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> int:
     """Record what JOB has reserved as fitted, and put back on the shelf what came out of the damper.
 
     Only whole, flat, unmarked shims go back: name the others with --scrap. The damper's file is written anew
-    with the stack that is in the damper now; 'shimwright undo' takes that back too.
+    with the stacks, oil, gas pressure and bleeds that are in the damper now; 'shimwright undo' takes that
+    back too.
 
     Example: shimwright done a_more_support --scrap 17x0.20
     """
@@ -59,7 +60,8 @@ def command(job: str, scrap: tuple[str, ...], shop: Path, as_json: bool) -> int:
     for note in filed:
         say(note.words)
     if not filed:
-        say(f"In the damper's file, {build.stack_name!r} is now:\n{file_lines(build.stack)}")
+        for stack, shims in build.stacks.items():
+            say(f"In the damper's file, {stack!r} is now:\n{file_lines(shims)}")
     say("Wrong? shimwright undo")
     return filing_code(filed)
 

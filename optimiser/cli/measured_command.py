@@ -111,13 +111,23 @@ def _compared(
     from optimiser.files.dyno.reader import SaidOfFiles, read_session
     from optimiser.files.job_reader import read_job
     from optimiser.jobs.before_after import BuiltStack, before_after
-    from optimiser.ledger.promises import promise_of, stack_before
+    from optimiser.ledger.part_states import part_words
+    from optimiser.ledger.promises import promise_of, stacks_before
     from optimiser.model.edits import stack_of
 
     path = job_file(shop, name)
     if path is None:
         raise InputError(f"JOB: got {name!r}, expected a job file, or the name of one in {shop / 'jobs'}.")
     job = read_job(path)
+    if build.swaps.parts:
+        swapped = " and ".join(part_words(one.kind, one.name) for one in build.swaps.parts)
+        raise InputError(
+            f"{build.job}: got a build that swapped {swapped} too, expected one of shims alone: the record "
+            "is of how far the model is wrong about shims. Nothing was written."
+        )
+    described = job.damper
+    for stack, before_it in stacks_before(ledger, build).items():
+        described = described.with_stack(stack, stack_of(before_it))
     said, damper = SaidOfFiles(machine=machine), job.damper.damper
 
     def read(files: Sequence[Path]) -> tuple[DynoRun, ...]:
@@ -131,9 +141,10 @@ def _compared(
             raise click.Abort
         return before_after(
             BuiltStack(
-                damper=job.damper.with_stack(build.stack_name, stack_of(stack_before(ledger, build))),
+                damper=described,
                 stack_name=build.stack_name,
                 new=stack_of(build.stack),
+                others=tuple((stack, stack_of(shims)) for stack, shims in build.others.items()),
                 clicks_before=stands,
                 clicks_after={
                     one.name: promise.clicks.get(one.name, one.position) for one in damper.clickers

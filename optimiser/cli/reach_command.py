@@ -50,7 +50,8 @@ def command(
 
     For clicks alone and for each number of changes: the least and the most shift that this shelf gives, and
     whether that is proven. Where the shelf's folder has a ledger, shims that it has reserved for other jobs
-    are left out.
+    are left out. A job that names no stack is looked at over all stacks of its damper: what any of them does,
+    what one change in each of two does, and then each stack alone.
 
     Example: shimwright reach jobs/a_more_support.toml --changes 1 --picture reach.svg
     """
@@ -60,22 +61,34 @@ def command(
         _refuse_what_cannot_be_drawn(picture)
     with stoppable("Reading the damper and searching") as (show, should_stop):
         from optimiser.batch.job_to_sheet import free_to_plan
-        from optimiser.jobs.reach import reach_of_job
+        from optimiser.jobs.job_basics import basics_of
+        from optimiser.jobs.reach import reach_of_all, reach_of_job
         from optimiser.jobs.setup import set_up
+        from optimiser.jobs.whole_setup import opens_all, set_up_at_work
         from optimiser.model.answer import Status
         from optimiser.search import Control
 
         free, record = free_to_plan(job, as_found=as_found)
-        setup = set_up(free, record=record, further=FURTHER)
-        found = reach_of_job(
-            setup,
-            most_changes=changes,
-            control=Control(
-                time_limit=_for_each(time_limit, setup.asked.goal, changes),
-                should_stop=should_stop,
-                progress=_said(show),
+        whole, each = opens_all(free), {}
+        gate = basics_of(free)
+        if whole:
+            setup = set_up_at_work(free, gate=gate, record=record)
+        else:
+            setup = set_up(free, gate=gate, record=record, further=FURTHER)
+        control = Control(
+            time_limit=_for_each(
+                time_limit, setup.asked.goal, changes, len(free.damper.stacks) if whole else 0
             ),
+            should_stop=should_stop,
+            progress=_said(show),
         )
+        if whole:
+            all_stacks = reach_of_all(
+                free, gate=gate, record=record, most_changes=changes, further=FURTHER, control=control
+            )
+            setup, found, each = all_stacks.setup, all_stacks.together, dict(all_stacks.each)
+        else:
+            found = reach_of_job(setup, most_changes=changes, control=control)
 
     from optimiser.documents.reach import reach_document
     from optimiser.files.writing import write_whole
@@ -89,21 +102,22 @@ def command(
         write_whole(picture, reach_svg(found, title=f"{free.title}: reach", units=system))
     if as_json:
         place = None if picture is None else str(picture)
-        say_json(reach_document(setup, found, picture=place).model_dump_json(indent=2))
+        say_json(reach_document(setup, found, picture=place, each=each).model_dump_json(indent=2))
     else:
-        print_reach(terminal(), setup, found, units=system)
+        print_reach(terminal(), setup, found, units=system, each=each)
         if picture is not None:
             say(f"Picture: {picture}")
     return 130 if found.stopped is Status.INTERRUPTED else 0
 
 
-def _for_each(asked: float | None, goal: Goal, changes: int) -> float | None:
-    """Time for each band and number of changes. [s]"""
+def _for_each(asked: float | None, goal: Goal, changes: int, stacks: int) -> float | None:
+    """Time for each band and number of changes, of each stack and of the pairs where several are open. [s]"""
     from optimiser.jobs.job import SEARCH_TIME
 
     if asked is not None:
         return asked or None
-    return SEARCH_TIME / max(len(goal.moved) * changes, 1)
+    pairs = 2 if stacks else 0
+    return SEARCH_TIME / max(len(goal.moved) * (changes * max(stacks, 1) + pairs), 1)
 
 
 def _refuse_what_cannot_be_drawn(picture: Path) -> None:

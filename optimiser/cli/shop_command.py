@@ -37,7 +37,8 @@ def command(
     """Find which type to buy, that is not on the shelf, for JOB to be reached or to take fewer changes.
 
     First what the shelf alone can do; then every purchase of one type at once, and with --types 2 every
-    pair. When the search comes to its end, "no single type helps" is proven.
+    pair. When the search comes to its end, "no single type helps" is proven. For a job that names no stack
+    that is so over all stacks of its damper.
 
     Example: shimwright shop jobs/g_too_coarse.toml --catalogue catalogue.csv
     """
@@ -49,6 +50,8 @@ def command(
         from optimiser.files.catalogue import read_catalogue
         from optimiser.jobs.job_basics import basics_of
         from optimiser.jobs.setup import set_up, stack_to_change
+        from optimiser.jobs.whole_setup import opens_all, set_up_at_work
+        from optimiser.jobs.whole_shop import shop_for_all
         from optimiser.report.in_units import in_units
         from optimiser.report.unit_system import UnitSystem
         from optimiser.search import Control
@@ -56,13 +59,16 @@ def command(
 
         offered = read_catalogue(catalogue)
         free, record = free_to_plan(job, as_found=as_found)
-        mounted, gate = stack_to_change(free), basics_of(free)
-        hole = mounted.mounting.hole_diameter
-        offers = {one.key: one for one in offered if one.key.inner == round(hole / MICROMETRE)}
+        several, gate = opens_all(free), basics_of(free)
+        places = free.damper.stacks if several else (stack_to_change(free),)
+        holes = {round(one.mounting.hole_diameter / MICROMETRE) for one in places}
+        offers = {one.key: one for one in offered if one.key.inner in holes}
         if not offers:
+            sizes = " or ".join(f"{hole * MICROMETRE / MILLIMETRE:g} mm" for hole in sorted(holes))
+            named = " and ".join(f"'{one.name}'" for one in places)
             raise InputError(
-                f"{catalogue}: got no type with a hole of {hole / MILLIMETRE:g} mm, expected some: that is "
-                f"the shaft of '{mounted.name}'. Add types that fit it, or name another catalogue."
+                f"{catalogue}: got no type with a hole of {sizes}, expected some: that is "
+                f"the shaft of {named}. Add types that fit it, or name another catalogue."
             )
         if not gate.passed:
             stops = [finding for finding in gate.findings if finding.stops]
@@ -70,18 +76,23 @@ def command(
             say(in_units(first, UnitSystem(units)), err=True)
             say("Or say why not as override_reason under [basics] in the job file.", err=True)
             return BASICS_FIRST
-        setup = set_up(free, gate=gate, record=record)
-        found = shop(
-            setup.problem,
-            sold=sorted(offers),
-            most_changes=free.work.most_changes,
-            control=Control(
-                time_limit=free.work.patience(time_limit),
-                should_stop=should_stop,
-                progress=progress,
-            ),
-            most_types=types,
+        control = Control(
+            time_limit=free.work.patience(time_limit), should_stop=should_stop, progress=progress
         )
+        sold = sorted(offers)
+        if several:
+            free.damper.refuse_what_cannot_be_built()
+            setup = set_up_at_work(free, gate=gate, record=record)
+            found = shop_for_all(setup, sold=sold, control=control, most_types=types)
+        else:
+            setup = set_up(free, gate=gate, record=record)
+            found = shop(
+                setup.problem,
+                sold=sold,
+                most_changes=free.work.most_changes,
+                control=control,
+                most_types=types,
+            )
 
     from optimiser.documents.shop import shop_document
     from optimiser.report.console import terminal
@@ -90,9 +101,12 @@ def command(
 
     if as_json:
         words = said(found, sold=len(offers))
-        say_json(shop_document(setup, found, offers=offers, said=words).model_dump_json(indent=2))
+        names = [one.name for one in places]
+        document = shop_document(setup, found, offers=offers, said=words, open_stacks=names)
+        say_json(document.model_dump_json(indent=2))
     else:
-        print_shopping(terminal(), setup, found, offers=offers, units=UnitSystem(units))
+        system = UnitSystem(units)
+        print_shopping(terminal(), setup, found, offers=offers, units=system, several=several)
     if found.trust is Trust.INTERRUPTED:
         return INTERRUPTED
     return 0 if found.outcome in {"buy", "nothing needed"} else NOT_REACHED

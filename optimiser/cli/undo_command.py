@@ -26,7 +26,7 @@ from optimiser.errors import InputError
 def command(step: int | None, only_list: bool, identity: str | None, shop: Path, as_json: bool) -> int:
     """Take back the last step, or the step with a number, by a counter-movement; the past stays readable.
 
-    A stack that 'done' had written to its damper's file is written there as it was.
+    What 'done' had written to the damper's file is written there as it was.
 
     Example: shimwright undo --list
     """

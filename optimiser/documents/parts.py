@@ -6,13 +6,15 @@ from typing import Literal
 
 from damping_model.flow.oil import Oil
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, celsius
-from optimiser.documents.common import ChangesDocument, Document
-from optimiser.documents.shims import changes_document
+from optimiser.documents.common import ChangesDocument, Document, ShimDocument
+from optimiser.documents.shims import changes_document, shim_document
+from optimiser.files.part_in_file import filed
 from optimiser.jobs.part_ladder import PartLadder, PartStep
 from optimiser.jobs.planned import Planned
 from optimiser.model.band_result import BandResult
+from optimiser.model.damper_description import DamperDescription
 from optimiser.model.goal import Window
-from optimiser.model.other_parts import PartChange, PartKind
+from optimiser.model.other_parts import PartChange, PartKind, with_parts
 
 
 class PartDocument(Document):
@@ -27,6 +29,14 @@ class PartDocument(Document):
     gas_bar: float | None = None
     size_mm: float | None = None
     """Diameter of the bleed's hole, or thickness of the ring."""
+    file_before: dict[str, str | int | dict[str, float]] | float | None = None
+    """What the damper's file says now: an oil by its keys, gas in bar, a hole in mm; null for a ring."""
+    file_after: dict[str, str | int | dict[str, float]] | float | None = None
+    """What it is to say with this part."""
+    stack_before: list[ShimDocument] | None = None
+    """Of a ring: the stack that it lies in, from the piston outwards."""
+    stack_after: list[ShimDocument] | None = None
+    """The same with the other ring, and no shim changed."""
 
 
 class PartBandDocument(Document):
@@ -46,6 +56,8 @@ class PartStepDocument(Document):
     changes: ChangesDocument
     adjusters: dict[str, int]
     in_range: bool
+    chance_percent: float | None = None
+    """Of a step in range: share of the dampers built like this in which all limits hold."""
     bands: list[PartBandDocument]
 
 
@@ -76,7 +88,7 @@ def parts_document(planned: Planned) -> PartsDocument | None:
     if ladder is None:
         return None
     return PartsDocument(
-        chosen=[_part(one) for one in planned.part_changes],
+        chosen=[_part_with_file(one, planned.as_it_is) for one in planned.part_changes],
         proven=ladder.proven,
         steps=[_step(one) for one in ladder.steps],
         left_out=[
@@ -101,6 +113,22 @@ def _part(one: PartChange) -> PartDocument:
     )
 
 
+def _part_with_file(one: PartChange, damper: DamperDescription) -> PartDocument:
+    """The same with what is to be written about it."""
+    if one.kind is not PartKind.RING:
+        before, after = damper.filed[one.kind.value, one.name], filed(one.kind, one.to)
+        document = _part(one).model_dump() | {"file_before": before, "file_after": after}
+        return PartDocument.model_validate(document)
+    old = damper.stack_named(one.name, where="").stack
+    new = with_parts(damper, (one,)).stack_named(one.name, where="").stack
+    return _part(one).model_copy(
+        update={
+            "stack_before": [shim_document(shim) for shim in old.shims],
+            "stack_after": [shim_document(shim) for shim in new.shims],
+        }
+    )
+
+
 def _step(step: PartStep) -> PartStepDocument:
     return PartStepDocument(
         parts=[_part(one) for one in step.changes],
@@ -109,6 +137,7 @@ def _step(step: PartStep) -> PartStepDocument:
         changes=changes_document(step.best.changes),
         adjusters=dict(step.settings[step.best.setting]),
         in_range=step.in_range,
+        chance_percent=None if step.chance is None else round(100 * step.chance, 1),
         bands=[_band(window, result) for window, result in step.bands],
     )
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from damping_model.stack.stack import Stack
 from damping_model.units import BAR, MEGAPASCAL, MILLIMETRE
-from optimiser.documents.common import EffortDocument, FindingDocument, OtherStackDocument
+from optimiser.documents.common import EffortDocument, FindingDocument
 from optimiser.documents.folded import folded_documents
 from optimiser.documents.ladder_writer import step_document
 from optimiser.documents.parts import parts_document
@@ -25,6 +25,7 @@ from optimiser.documents.shims import (
     changes_document,
     from_shelf,
     left_out_document,
+    other_stacks,
     shim_document,
     unanswered_document,
 )
@@ -159,15 +160,7 @@ def _candidate(
         way=None if idea is None or candidate.others else idea.way.words,
         more_like_it=0 if idea is None else len(idea.twins),
         sure=sure_document(planned.sure.of(candidate)),
-        others=[
-            OtherStackDocument(
-                stack_name=one.name,
-                number_of_changes=len(one.changes),
-                stack=[shim_document(shim) for shim in one.stack.shims],
-                height_mm=round(one.stack.height / MILLIMETRE, 4),
-            )
-            for one in candidate.others
-        ],
+        others=other_stacks(candidate),
         stays_shut=list(planned.stays_shut(candidate)),
     )
 

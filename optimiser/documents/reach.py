@@ -5,7 +5,10 @@ Keys are only ever added; ``format`` changes its number when one has to change i
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final, Literal
+
+from pydantic import Field
 
 from damping_model.units import MILLIMETRE
 from optimiser.documents.common import (
@@ -14,10 +17,17 @@ from optimiser.documents.common import (
     EffortDocument,
     FindingDocument,
     LeftOutDocument,
+    OtherStackDocument,
     ShimDocument,
     UnansweredDocument,
 )
-from optimiser.documents.shims import counted_shims, left_out_document, shim_document, unanswered_document
+from optimiser.documents.shims import (
+    changes_document,
+    left_out_document,
+    other_stacks,
+    shim_document,
+    unanswered_document,
+)
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Status
 from optimiser.model.band_result import mean_before
@@ -42,6 +52,8 @@ class EndDocument(Document):
     """Clicks out from closed, by adjuster."""
     change_elsewhere_percent: float
     """Largest change over the held bands."""
+    others: list[OtherStackDocument] = Field(default_factory=list)
+    """Other stacks that it changes; changes are those of all of them together."""
 
 
 class ExtentDocument(Document):
@@ -71,6 +83,14 @@ class BandReachDocument(Document):
     extents: list[ExtentDocument]
 
 
+class StackReachDocument(Document):
+    """One of several open stacks alone."""
+
+    stack_name: str
+    status: Literal["proven", "best so far", "not all answered", "interrupted"]
+    bands: list[BandReachDocument]
+
+
 class ReachDocument(Document):
     """The whole answer."""
 
@@ -78,6 +98,9 @@ class ReachDocument(Document):
     job: str
     damper: str
     stack_name: str
+    """The stack that ends are given for; what they do in others is in their others."""
+    open_stacks: list[str] = Field(default_factory=list)
+    """All stacks that may change."""
     status: Literal["proven", "best so far", "not all answered", "interrupted"]
     """Whether every end is proven; if not, each end says whether it is."""
     findings: list[FindingDocument]
@@ -88,9 +111,17 @@ class ReachDocument(Document):
     effort: EffortDocument
     picture: str | None
     """Path of the picture that was written."""
+    each: list[StackReachDocument] = Field(default_factory=list)
+    """Where several stacks are open, each alone, all others as they are."""
 
 
-def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> ReachDocument:
+def reach_document(
+    setup: JobSetup,
+    found: Reach,
+    *,
+    picture: str | None,
+    each: Mapping[str, tuple[JobSetup, Reach]] | None = None,
+) -> ReachDocument:
     """The document of a job's reach.
 
     Parameters
@@ -98,14 +129,16 @@ def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> Rea
     setup : the job.
     found : its reach.
     picture : path of the picture that was written.
+    each : every stack alone where all are open, by name.
     """
-    status = "proven" if found.proven else (found.stopped or Status.UNANSWERED).value
+    each = each or {}
     return ReachDocument.model_validate(
         {
             "job": setup.job.title,
             "damper": setup.job.damper.name,
             "stack_name": setup.mounted.name,
-            "status": status,
+            "open_stacks": list(each) or [setup.mounted.name],
+            "status": _status(found),
             "findings": [
                 FindingDocument(what=f.what, got=f.got, expected=f.expected, do_this=f.do_this, why=f.why)
                 for f in setup.gate.findings
@@ -119,8 +152,20 @@ def reach_document(setup: JobSetup, found: Reach, *, picture: str | None) -> Rea
                 stacks_checked=found.effort.stacks,
             ),
             "picture": picture,
+            "each": [
+                {
+                    "stack_name": name,
+                    "status": _status(alone),
+                    "bands": [_band(own, band) for band in alone.bands],
+                }
+                for name, (own, alone) in each.items()
+            ],
         }
     )
+
+
+def _status(found: Reach) -> str:
+    return "proven" if found.proven else (found.stopped or Status.UNANSWERED).value
 
 
 def _band(setup: JobSetup, band: BandReach) -> BandReachDocument:
@@ -147,13 +192,11 @@ def _end(setup: JobSetup, end: End) -> EndDocument:
     return EndDocument(
         shift_percent=round(100 * end.shift, 3) + 0.0,
         proven=end.proven,
-        number_of_changes=len(candidate.changes),
-        changes=ChangesDocument(
-            out=counted_shims(change.out for change in candidate.changes),
-            put_in=counted_shims(change.put_in for change in candidate.changes),
-        ),
+        number_of_changes=candidate.number_of_changes,
+        changes=changes_document(candidate.all_changes),
         stack=[shim_document(shim) for shim in candidate.stack.shims],
         height_mm=round(candidate.stack.height / MILLIMETRE, 4),
         adjusters=dict(setup.physics.settings[candidate.setting]),
         change_elsewhere_percent=round(100 * candidate.change_elsewhere, 3),
+        others=other_stacks(candidate),
     )

@@ -9,6 +9,8 @@ import math
 from collections.abc import Collection, Iterable, Sequence
 from typing import Final, Literal
 
+from pydantic import Field
+
 from damping_model.units import MILLIMETRE
 from optimiser.documents.common import Document
 from optimiser.jobs.setup import JobSetup
@@ -94,6 +96,8 @@ class ResolutionDocument(Document):
     rebuilt: list[RungDocument]
     picture: str | None
     """Path of the picture that was written."""
+    others: list[ResolutionDocument] = Field(default_factory=list)
+    """The same of every other stack, where a job names none."""
 
 
 def resolution_document(

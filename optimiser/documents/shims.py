@@ -6,15 +6,17 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from damping_model.stack.stack import Shim
+from damping_model.units import MILLIMETRE
 from optimiser.documents.common import (
     ChangesDocument,
     CountedShim,
     FromShelf,
     LeftOutDocument,
+    OtherStackDocument,
     ShimDocument,
     UnansweredDocument,
 )
-from optimiser.model.answer import Change
+from optimiser.model.answer import Candidate, Change
 from optimiser.model.objection import LeftOut
 from optimiser.model.stock import ShimKey
 from optimiser.model.taken import Taken
@@ -81,3 +83,16 @@ def unanswered_document(unanswered: Unanswered, settings: Sequence[Mapping[str, 
         settings=[dict(settings[number]) for number in unanswered.settings],
         stacks=[[shim_document(shim) for shim in stack.shims] for stack in unanswered.stacks],
     )
+
+
+def other_stacks(candidate: Candidate) -> list[OtherStackDocument]:
+    """The other stacks that a candidate changes."""
+    return [
+        OtherStackDocument(
+            stack_name=one.name,
+            number_of_changes=len(one.changes),
+            stack=[shim_document(shim) for shim in one.stack.shims],
+            height_mm=round(one.stack.height / MILLIMETRE, 4),
+        )
+        for one in candidate.others
+    ]

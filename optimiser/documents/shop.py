@@ -5,8 +5,10 @@ Keys are only ever added; ``format`` changes its number when one has to change i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final, Literal
+
+from pydantic import Field
 
 from damping_model.units import MILLIMETRE
 from optimiser.documents.common import (
@@ -15,10 +17,17 @@ from optimiser.documents.common import (
     Document,
     EffortDocument,
     LeftOutDocument,
+    OtherStackDocument,
     ShimDocument,
     UnansweredDocument,
 )
-from optimiser.documents.shims import counted_shims, left_out_document, shim_document, unanswered_document
+from optimiser.documents.shims import (
+    changes_document,
+    left_out_document,
+    other_stacks,
+    shim_document,
+    unanswered_document,
+)
 from optimiser.files.catalogue import Offer
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Answer
@@ -55,6 +64,8 @@ class PurchaseDocument(Document):
     height_mm: float
     miss_percent: float
     change_elsewhere_percent: float
+    others: list[OtherStackDocument] = Field(default_factory=list)
+    """Other stacks that it changes; changes are those of all of them together."""
 
 
 class LookedDocument(Document):
@@ -88,8 +99,10 @@ class ShopDocument(Document):
     job: str
     damper: str
     stack_name: str
+    open_stacks: list[str] = Field(default_factory=list)
+    """All stacks that may change; where they are several, stacks are given for stack_name."""
     types_sold: int
-    """Types in the catalogue that fit this shaft."""
+    """Types in the catalogue that fit this shaft, or one of them."""
     outcome: Literal["nothing needed", "buy", "no purchase helps", "nothing found"]
     status: Literal["proven", "best so far", "not all answered", "interrupted"]
     said: str
@@ -104,7 +117,12 @@ class ShopDocument(Document):
 
 
 def shop_document(
-    setup: JobSetup, found: Shopping, *, offers: Mapping[ShimKey, Offer], said: str
+    setup: JobSetup,
+    found: Shopping,
+    *,
+    offers: Mapping[ShimKey, Offer],
+    said: str,
+    open_stacks: Sequence[str] = (),
 ) -> ShopDocument:
     """The document of a job's purchases.
 
@@ -114,12 +132,14 @@ def shop_document(
     found : its purchases.
     offers : the catalogue's types that fit.
     said : the answer in a sentence.
+    open_stacks : names of all stacks that may change, where they are several.
     """
     return ShopDocument.model_validate(
         {
             "job": setup.job.title,
             "damper": setup.job.damper.name,
             "stack_name": setup.mounted.name,
+            "open_stacks": list(open_stacks) or [setup.mounted.name],
             "types_sold": len(offers),
             "outcome": found.outcome,
             "status": found.trust.value,
@@ -143,7 +163,7 @@ def shop_document(
 
 def fewest(shelf: Answer) -> int | None:
     """The fewest changes found with the shelf alone; None when it gave nothing."""
-    return len(shelf.candidates[0].changes) if shelf.candidates else None
+    return shelf.candidates[0].number_of_changes if shelf.candidates else None
 
 
 def cost_of(one: Purchase, offers: Mapping[ShimKey, Offer]) -> float | None:
@@ -176,16 +196,14 @@ def _purchase(
         rank=rank,
         buy=[_pieces(offers[key], pieces) for key, pieces in one.pieces],
         cost=_money(cost_of(one, offers)),
-        number_of_changes=len(best.changes),
-        changes_saved=None if alone is None else alone - len(best.changes),
-        changes=ChangesDocument(
-            out=counted_shims(change.out for change in best.changes),
-            put_in=counted_shims(change.put_in for change in best.changes),
-        ),
+        number_of_changes=best.number_of_changes,
+        changes_saved=None if alone is None else alone - best.number_of_changes,
+        changes=changes_document(best.all_changes),
         stack=[shim_document(shim) for shim in best.stack.shims],
         height_mm=round(best.stack.height / MILLIMETRE, 4),
         miss_percent=round(100 * best.target_error, 3),
         change_elsewhere_percent=round(100 * best.change_elsewhere, 3),
+        others=other_stacks(best),
     )
 
 

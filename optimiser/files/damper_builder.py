@@ -19,6 +19,7 @@ from optimiser.files.fitted_damper import KnownDamper, with_fit
 from optimiser.files.mountings import mounting_of, seat_of, stack_of
 from optimiser.files.not_measured import unmeasured_of
 from optimiser.files.oil_section import OilSection
+from optimiser.files.part_in_file import parts_of
 from optimiser.model.damper_description import DamperDescription, MountedStack
 
 
@@ -71,6 +72,7 @@ def described(file: DamperFile, *, source: str) -> DamperDescription:
             )
         ),
         not_measured=unmeasured_of(file.not_measured),
+        filed=parts_of(file),
     )
 
 

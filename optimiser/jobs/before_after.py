@@ -45,6 +45,7 @@ class BuiltStack:
     stack_name : the stack that was changed.
     new : the stack that was built, from the piston outwards.
     clicks_before, clicks_after : clicks out of every adjuster, for the runs before and after.
+    others : other stacks that were built too, by name.
     """
 
     damper: DamperDescription
@@ -52,6 +53,7 @@ class BuiltStack:
     new: Stack
     clicks_before: Mapping[str, int]
     clicks_after: Mapping[str, int]
+    others: tuple[tuple[str, Stack], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +168,10 @@ def _predicted(built: BuiltStack, asked: Sequence[AskedBand], temperature: float
     """The bands with the forces before, and the forces of the new stack, at the setting of the runs."""
     velocities = np.array([velocity for band in asked for velocity in band.velocities])
     old = built.damper.damper
-    new = built.damper.with_stack(built.stack_name, built.new).damper
+    after = built.damper.with_stack(built.stack_name, built.new)
+    for name, stack in built.others:
+        after = after.with_stack(name, stack)
+    new = after.damper
     was, now = (
         force_curve(
             damper, velocities=velocities, temperature=temperature, clicks=clicks
@@ -183,7 +188,8 @@ def _predicted(built: BuiltStack, asked: Sequence[AskedBand], temperature: float
 
 def _drawn(built: BuiltStack, goal: Goal, temperature: float, known: Knowledge | None) -> DrawnForces:
     """The damper, ready to be drawn again and again at the settings before and after."""
-    comes = {key.thickness * MICROMETRE for key in keys_of(built.new)}
+    stacks = (built.new, *(stack for _, stack in built.others))
+    comes = {key.thickness * MICROMETRE for stack in stacks for key in keys_of(stack)}
     unknowns = damper_unknowns(built.damper, comes=comes)
     return DrawnForces(
         built.damper.damper,
@@ -204,7 +210,7 @@ def _spread(
         drawn,
         goal,
         present=Built(stack, 0),
-        builds=[Built(built.new, 1)],
+        builds=[Built(built.new, 1, built.others)],
         model_uncertainty=error,
         seed=SEED,
     )

@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 from damping_model.errors import ModelError
-from optimiser.jobs.how_sure import HowSure, drawn_forces, how_sure
+from optimiser.jobs.how_sure import HowSure, drawn_forces, drawn_swap, how_sure, present_of
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.ladder import LadderRung
+from optimiser.model.open_stacks import DamperProblem
+from optimiser.model.problem import Problem
 from optimiser.search import Control, Progress, climb, solve
-from optimiser.spread.confident_physics import ConfidentPhysics
-from optimiser.spread.drawn_forces import Built
+from optimiser.spread.confident_physics import ConfidentDamper, ConfidentPhysics
 from optimiser.spread.enough_chance import EnoughChance
 
 CHOSEN_ON: Final = 1971
@@ -73,6 +74,7 @@ def confident(
     *,
     level: float,
     control: Control[Progress],
+    before: JobSetup | None = None,
 ) -> Confident | None:
     """Look for the fewest changes that keep all limits in so many of the drawn dampers.
 
@@ -82,25 +84,15 @@ def confident(
     answer, rungs : without asking for a chance, with at least one candidate.
     level : share of the drawn dampers. [-]
     control : ends it early when asked to; what was found by then stands.
+    before : with the damper as it is now, where ``setup`` has other parts in it.
 
     Returns
     -------
     None where the damper cannot be drawn.
     """
-    try:
-        chances = EnoughChance(
-            drawn_forces(setup),
-            setup.asked.goal,
-            present=Built(setup.stack, setup.physics.setting),
-            level=level,
-            model_uncertainty=setup.job.model_uncertainty,
-            seed=CHOSEN_ON,
-        )
-    except ModelError:
+    problem = with_chances(setup, level=level, before=before)
+    if problem is None:
         return None
-    problem = replace(
-        setup.problem, physics=ConfidentPhysics(setup.problem.physics, setup.asked.goal, chances)
-    )
     work, physics = setup.job.work, setup.physics
     known = [one for rung in rungs for idea in rung.ideas for one in idea.every]
     found = solve(
@@ -114,20 +106,91 @@ def confident(
     )
     found, climbed = climb(problem, found, known=known, wanted=work.candidates)
     shown = (*found.candidates, *answer.candidates, *(rung.best for rung in rungs if rung.best is not None))
-    sure = how_sure(setup, shown, should_stop=control.stop_requested, draws=STATED_DRAWS)
+    sure = how_sure(setup, shown, should_stop=control.stop_requested, draws=STATED_DRAWS, before=before)
     unsure = found.left_out.unsure
     if not found.candidates:
         surest = max(answer.candidates, key=lambda one: _chance(sure, one), default=None)
         proven = found.status is Status.PROVEN_IMPOSSIBLE
         return Confident(answer, tuple(rungs), sure, Confidence(level, False, None, proven, unsure, surest))
-    first = found.candidates[0]
-    changes = len(first.changes)
+    changes = len(found.candidates[0].changes)
     below = tuple(rung for rung in rungs if rung.changes < changes)
     above = tuple(rung for rung in climbed if rung.changes >= changes)
+    return Confident(found, below + above, sure, confidence_of(found, sure, level=level))
+
+
+def with_chances(setup: JobSetup, *, level: float, before: JobSetup | None = None) -> Problem | None:
+    """The problem of a set-up, whose stacks have to have a chance; None where the damper cannot be drawn."""
+    try:
+        forces = drawn_forces(setup) if before is None else drawn_swap(before, setup)
+        chances = EnoughChance(
+            forces,
+            setup.asked.goal,
+            present=present_of(setup if before is None else before, before=before is not None),
+            level=level,
+            model_uncertainty=setup.job.model_uncertainty,
+            seed=CHOSEN_ON,
+        )
+    except ModelError:
+        return None
+    physics = ConfidentPhysics(setup.problem.physics, setup.asked.goal, chances)
+    return replace(setup.problem, physics=physics)
+
+
+def with_chances_of_all(problem: DamperProblem, setup: JobSetup, *, level: float) -> DamperProblem | None:
+    """The problem of a damper whose stacks together have to have a chance; None where it cannot be drawn.
+
+    Parameters
+    ----------
+    problem : of the damper with several stacks open.
+    setup : of the same job, for one of them.
+    level : share of the drawn dampers. [-]
+    """
+    try:
+        chances = EnoughChance(
+            drawn_forces(setup, across=True),
+            problem.goal,
+            present=present_of(setup),
+            level=level,
+            model_uncertainty=setup.job.model_uncertainty,
+            seed=CHOSEN_ON,
+        )
+    except ModelError:
+        return None
+    open_stacks = tuple(
+        replace(
+            one,
+            physics=ConfidentPhysics(
+                one.physics,
+                problem.goal,
+                chances,
+                name=one.name,
+                beside=None if one.name == setup.mounted.name else setup.stack,
+            ),
+        )
+        for one in problem.open_stacks
+    )
+    whole = ConfidentDamper(
+        problem.whole,
+        problem.goal,
+        chances,
+        names=[one.name for one in problem.open_stacks],
+        own=setup.mounted.name,
+    )
+    return replace(problem, open_stacks=open_stacks, whole=whole)
+
+
+def confidence_of(found: Answer, sure: HowSure, *, level: float) -> Confidence:
+    """What became of the wish where something was found: its first candidate is held against fresh draws."""
+    first = found.candidates[0]
     slack = ONE_SIDED * math.sqrt(level * (1 - level) / STATED_DRAWS)
-    reached = _chance(sure, first) >= level - slack
-    proven = found.status is Status.PROVEN_LEAST
-    return Confident(found, below + above, sure, Confidence(level, reached, changes, proven, unsure, None))
+    return Confidence(
+        level,
+        _chance(sure, first) >= level - slack,
+        first.number_of_changes,
+        found.status is Status.PROVEN_LEAST,
+        found.left_out.unsure,
+        None,
+    )
 
 
 def _chance(sure: HowSure, candidate: Candidate) -> float:

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from damping_model.errors import ModelError
 from optimiser.allocation.real_shims import RealShims
 from optimiser.jobs.setup import JobSetup
 from optimiser.model.answer import Candidate
+from optimiser.model.other_parts import PartChange, PartKind
 from optimiser.spread.directions import Directions
 from optimiser.spread.drawn_forces import Built, DrawnForces
+from optimiser.spread.drawn_swap import DrawnSwap
 from optimiser.spread.spread import DRAWS, Spread, spreads
 from optimiser.unknowns.damper_unknowns import damper_unknowns
-from optimiser.unknowns.knowledge import Knowledge
+from optimiser.unknowns.knowledge import Key, Knowledge
+from optimiser.unknowns.unknown import Owner
 
 STATED_ON: Final = 2026
 """Seed of the sample that chances are stated on: the same plan says the same every time."""
@@ -42,35 +45,91 @@ NOT_SAID: Final = HowSure({})
 
 def built(candidate: Candidate) -> Built:
     """What is there once a candidate is built."""
-    return Built(candidate.stack, candidate.setting)
+    others = tuple((one.name, one.stack) for one in candidate.others)
+    return Built(candidate.stack, candidate.setting, others)
 
 
-def known_of(setup: JobSetup) -> Knowledge:
+def present_of(setup: JobSetup, *, before: bool = False) -> Built:
+    """What is there now; ``before`` where other parts come in."""
+    return Built(setup.stack, setup.physics.setting, before=before)
+
+
+def known_of(setup: JobSetup, *, across: bool = False) -> Knowledge:
     """What is known of the figures of a job's damper, and of the shims that may come into it.
 
     After a fit to dyno runs that is in use, what those tell. A shim that was measured counts as what it
     measured.
+
+    Parameters
+    ----------
+    setup : of the job.
+    across : whether shims may go from one stack of the damper into another; there they count as unknown as
+        any from the shelf.
     """
     stock = setup.stock
     comes = {key.shim.thickness for key in stock.counts if key not in stock.nominal}
+    if across:
+        comes |= {shim.thickness for one in setup.job.damper.stacks for shim in one.stack.shims}
     unknowns = damper_unknowns(setup.job.damper, comes=comes)
     return Knowledge.of(unknowns, learnt=setup.job.knowledge)
 
 
-def drawn_forces(setup: JobSetup) -> DrawnForces:
+def drawn_forces(setup: JobSetup, *, across: bool = False) -> DrawnForces:
     """The damper of a job, ready to be drawn again and again.
+
+    Parameters
+    ----------
+    setup : of the job.
+    across : whether shims may go from one stack of the damper into another.
 
     Raises
     ------
     ModelError
         When it cannot be computed with every figure where it most likely is.
     """
+    return _drawn(setup, Directions.of(known_of(setup, across=across)))
+
+
+def drawn_swap(before: JobSetup, setup: JobSetup) -> DrawnSwap:
+    """The damper of a job before and after parts besides shims are swapped.
+
+    Parameters
+    ----------
+    before : with the damper as it is.
+    setup : the same with other parts.
+
+    Raises
+    ------
+    ModelError
+        When either cannot be computed with every figure where it most likely is.
+    """
+    assert setup.job.parts is not None  # noqa: S101 - so it is only asked where parts are swapped
+    plain = replace(setup, job=replace(setup.job, knowledge=None))
+    known = known_of(plain)
+    swapped = {key for one in setup.job.parts.changes for key in _figures_of(one)}
+    return DrawnSwap(
+        drawn_forces(before), lambda directions: _drawn(setup, directions), known, swapped=swapped
+    )
+
+
+def _figures_of(one: PartChange) -> Iterable[Key]:
+    """The unknown figures of a part."""
+    if one.kind is PartKind.OIL:
+        return [(Owner.OIL, "viscosity")]
+    if one.kind is PartKind.GAS:
+        return [(Owner.DAMPER, "gas_pressure")]
+    if one.kind is PartKind.BLEED:
+        return [(one.name, "diameter")]
+    return []  # another thickness is another figure by itself
+
+
+def _drawn(setup: JobSetup, directions: Directions) -> DrawnForces:
     return DrawnForces(
         setup.job.damper.damper,
         stack_name=setup.mounted.name,
         velocities=setup.asked.goal.velocities,
         settings=setup.physics.settings,
-        directions=Directions.of(known_of(setup)),
+        directions=directions,
         temperature=setup.job.work.temperature,
         steel=setup.physics.steel,
     )
@@ -83,6 +142,8 @@ def how_sure(
     should_stop: Callable[[], bool],
     draws: int = DRAWS,
     real: Mapping[Candidate, RealShims] | None = None,
+    across: bool = False,
+    before: JobSetup | None = None,
 ) -> HowSure:
     """How surely candidates do what is promised.
 
@@ -94,11 +155,13 @@ def how_sure(
     draws : how many dampers are drawn.
     real : the single shims that are named for some of them. Those count as what was read of them, unless that
         is what their type is called: then they count as any other of it.
+    across : whether shims may go from one stack of the damper into another.
+    before : with the damper as it is now, where ``setup`` has other parts in it.
     """
     drawn = {built(one): built(one) for one in candidates}
     for one, found in (real or {}).items():
         if built(one) in drawn:
-            drawn[built(one)] = Built(found.stack, one.setting)
+            drawn[built(one)] = replace(built(one), stack=found.stack)
     if not drawn:
         return NOT_SAID
 
@@ -108,9 +171,9 @@ def how_sure(
 
     try:
         spread = spreads(
-            drawn_forces(setup),
+            drawn_forces(setup, across=across) if before is None else drawn_swap(before, setup),
             setup.asked.goal,
-            present=Built(setup.stack, setup.physics.setting),
+            present=present_of(setup if before is None else before, before=before is not None),
             builds=tuple(drawn.values()),
             model_uncertainty=setup.job.model_uncertainty,
             seed=STATED_ON,

@@ -30,6 +30,7 @@ class PartStep:
     present : the setting that the damper is at.
     bands : what it does to every band.
     time : that it costs. [s]
+    chance : share of the dampers built like this in which all limits hold; None where it is not known. [-]
     """
 
     changes: Changes
@@ -38,11 +39,12 @@ class PartStep:
     present: int
     bands: tuple[Judged, ...]
     time: float
+    chance: float | None = None
 
     @property
     def in_range(self) -> bool:
-        """Whether it meets the goal."""
-        return self.best.misfit == 0
+        """Whether it meets the goal, and nothing speaks against it."""
+        return self.best.misfit == 0 and self.best.objection is None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,11 @@ from damping_model.stack.steel import SpringSteel
 from optimiser.allocation.real_shims import real_shims
 from optimiser.intake.bands import SIGN
 from optimiser.intake.goal_builder import BOTH_STROKES, FAMILIAR_SPAN
+from optimiser.jobs.confidence import STATED_DRAWS, confidence_of
+from optimiser.jobs.how_sure import how_sure
 from optimiser.jobs.ladder import recommended
-from optimiser.jobs.part_search import with_parts_at_hand
+from optimiser.jobs.part_ladder import PartLadder
+from optimiser.jobs.part_search import WithParts, with_parts_at_hand
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup
 from optimiser.jobs.sooner_boiling import boils_sooner
@@ -23,16 +26,15 @@ from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.percent import percent_text
 from optimiser.search import Control, Progress
+from optimiser.spread.spread import DRAWS
 
-NO_CHANCE: Final = (
-    "How surely it does what is promised is not worked out with other parts: the change rests on the model's "
-    "oil and holes, not on shims alone."
+HOW_SURE: Final = (
+    "How surely it does what is promised is worked out with the parts that come in as unknown as any other; "
+    "the model's own error is taken as it is for shims, since no build with other parts was measured."
 )
 
 POINTS: Final = 12
 """Velocities that the change of a whole stroke is averaged over, in equal ratios."""
-
-NOT_WITH_CONFIDENCE: Final = "Parts under [[at_hand]] are not looked into where a chance is asked."
 
 
 def planned_with_parts(planned: Planned, setup: JobSetup, *, control: Control[Progress]) -> Planned:
@@ -52,15 +54,24 @@ def planned_with_parts(planned: Planned, setup: JobSetup, *, control: Control[Pr
     plain = planned.answer
     if plain is None or not setup.job.at_hand:
         return planned
-    if setup.job.variant.confidence is not None:
-        return replace(planned, remarks=(*planned.remarks, NOT_WITH_CONFIDENCE))
+    level = setup.job.variant.confidence
     step = recommended(planned.ladder)
     chosen = next(iter(plain.candidates), None) if step is None else step.step.best
+    if planned.confidence is not None and planned.confidence.reached:
+        chosen = plain.candidates[0]
+    elif level is not None:
+        # What the damper's own parts do is not sure enough: others may be, with more work.
+        ruled_out = planned.confidence is not None and planned.confidence.proven
+        too_few = plain.most_changes if ruled_out else -1
+        plain, chosen = replace(plain, candidates=(), proven_too_few=too_few), None
     found = with_parts_at_hand(setup, plain=plain, chosen=chosen, control=control)
+    found = replace(found, ladder=_with_chances(found, planned, setup, control))
     if found.setup is None or found.answer is None:
         return replace(planned, parts=found.ladder)
     other, answer = found.setup, found.answer
     real = {one: real_shims(other.problem, one) for one in answer.candidates if other.stock.readings}
+    draws = DRAWS if level is None else STATED_DRAWS
+    sure = how_sure(other, answer.candidates, should_stop=control.stop_requested, draws=draws, before=setup)
     return Planned(
         job=other.job,
         gate=planned.gate,
@@ -71,14 +82,36 @@ def planned_with_parts(planned: Planned, setup: JobSetup, *, control: Control[Pr
         answer=answer,
         felt_at=planned.felt_at,
         remarks=(
-            NO_CHANCE,
+            HOW_SURE,
             *_free_strokes(setup, other, answer.candidates[0]),
             *boils_sooner(other, answer.candidates[0]),
         ),
         stress=stress_check(answer, other.physics, stack=other.stack, rule=other.job.work.stress),
         parts=found.ladder,
+        sure=sure,
+        confidence=None if level is None else confidence_of(answer, sure, level=level),
         real={one: shims for one, shims in real.items() if shims is not None},
     )
+
+
+def _with_chances(
+    found: WithParts, planned: Planned, setup: JobSetup, control: Control[Progress]
+) -> PartLadder:
+    """The ladder with the chance of every step in range that is shown."""
+    shown, steps = found.ladder.telling, []
+    for step in found.ladder.steps:
+        chance = None
+        if step in shown and step.in_range and not step.changes:
+            spread = planned.sure.of(step.best)
+            chance = None if spread is None else spread.chance
+        elif step in shown and step.in_range:
+            sure = how_sure(
+                found.setups[step.changes], [step.best], should_stop=control.stop_requested, before=setup
+            )
+            spread = sure.of(step.best)
+            chance = None if spread is None else spread.chance
+        steps.append(replace(step, chance=chance))
+    return replace(found.ladder, steps=tuple(steps))
 
 
 def _free_strokes(setup: JobSetup, other: JobSetup, best: Candidate) -> Iterator[str]:

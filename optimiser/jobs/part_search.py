@@ -7,13 +7,14 @@ takes less time than the least that is known. So what is in range with the least
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
 
 from damping_model.errors import ModelError
 from optimiser.errors import FaultError, InputError
+from optimiser.jobs.confidence import with_chances
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import judged
 from optimiser.jobs.part_ladder import Changes, PartLadder, PartStep, work_time
@@ -22,6 +23,7 @@ from optimiser.model.answer import Answer, Candidate
 from optimiser.model.certificate import candidate_faults, faults
 from optimiser.model.objection import Objection
 from optimiser.model.other_parts import part_changes
+from optimiser.model.problem import Problem
 from optimiser.model.stress import MORE_STRESS
 from optimiser.search import Control, Progress, climb, solve, survey
 
@@ -41,11 +43,13 @@ class WithParts:
     Parameters
     ----------
     ladder : all of them.
+    setups : the damper with each combination.
     setup, answer : the damper with the parts of the least work, and what was found for it; None where the
         damper's own parts do as well.
     """
 
     ladder: PartLadder
+    setups: Mapping[Changes, JobSetup]
     setup: JobSetup | None = None
     answer: Answer | None = None
 
@@ -108,7 +112,8 @@ class _PartSearch:
     ) -> None:
         self.setup, self.plain, self.control = setup, plain, control
         self.deadline = control.deadline()
-        self.work = setup.job.work
+        self.work, self.level = setup.job.work, setup.job.variant.confidence
+        self.problems: dict[Changes, Problem] = {}
         self.every = combinations(setup.job)
         self.chosen = chosen
         self.own_time = float("inf") if chosen is None else work_time(self.work, (), len(chosen.changes))
@@ -125,8 +130,10 @@ class _PartSearch:
                 return
             try:
                 damper = with_other_parts(self.setup, changes)
-                against = self._against(damper)
-                answer = None if against else solve(damper.problem, most_changes=0, control=self._left())
+                against = self._against(damper) or self._posed(changes, damper)
+                answer = (
+                    None if against else solve(self.problems[changes], most_changes=0, control=self._left())
+                )
             except (InputError, ModelError) as error:
                 against, answer = str(error), None
             if answer is not None and answer.candidates:
@@ -149,13 +156,13 @@ class _PartSearch:
                 continue
             if self._out_of_time():
                 return
-            problem = self.dampers[changes].problem
+            problem = self.problems[changes]
             control = self._left(1 / (len(waiting) - place))
-            known = survey(problem, most_changes=most, control=_share(control, SURVEY_SHARE))
+            known = survey(problem, most_changes=most, control=control.share(SURVEY_SHARE))
             answer = solve(
                 problem,
                 most_changes=most,
-                control=_share(control, 1 - SURVEY_SHARE),
+                control=control.share(1 - SURVEY_SHARE),
                 wanted=self.work.candidates,
                 known=known,
                 find_nearest=False,
@@ -177,8 +184,19 @@ class _PartSearch:
         )
         least = ladder.least
         if least is None or not least.changes or least.time >= self.own_time:
-            return WithParts(ladder)
-        return WithParts(ladder, self.dampers[least.changes], self.answers[least.changes])
+            return WithParts(ladder, self.dampers)
+        return WithParts(ladder, self.dampers, self.dampers[least.changes], self.answers[least.changes])
+
+    def _posed(self, changes: Changes, damper: JobSetup) -> str:
+        """Pose the problem of a combination, with its chance where one is asked; why that cannot be done."""
+        posed = damper.problem
+        if self.level is not None:
+            drawn = with_chances(damper, level=self.level, before=self.setup)
+            if drawn is None:
+                return "how surely it does what is promised cannot be worked out"
+            posed = drawn
+        self.problems[changes] = posed
+        return ""
 
     def _most_worth_it(self, changes: Changes) -> int:
         """Most shims that may change with these parts in less time than the least known."""
@@ -253,7 +271,3 @@ class _PartSearch:
         if self.deadline is None:
             return self.control
         return replace(self.control, time_limit=share * max(self.deadline - time.monotonic(), 0.0))
-
-
-def _share(control: Control[Progress], share: float) -> Control[Progress]:
-    return control if control.time_limit is None else replace(control, time_limit=share * control.time_limit)

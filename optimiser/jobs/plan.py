@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
@@ -25,7 +24,8 @@ from optimiser.jobs.setup import JobSetup, set_up, stack_to_change
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.way_out import WayOut, typed, way_out
-from optimiser.jobs.whole_plan import opens_all, plan_whole
+from optimiser.jobs.whole_plan import plan_whole
+from optimiser.jobs.whole_setup import opens_all
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.ladder import LadderRung, folded_away
 from optimiser.model.problem import Problem
@@ -94,7 +94,7 @@ def plan_job(
     work, physics = job.work, setup.physics
     for_parts, entire = control.deadline(), control
     if job.at_hand:
-        control = _share(control, PLAIN_SHARE)
+        control = control.share(PLAIN_SHARE)
     deadline = control.deadline()
     rungs: tuple[LadderRung, ...] = ()
     out = None
@@ -102,7 +102,7 @@ def plan_job(
         answer = fit(setup.problem, from_nothing=work.from_scratch == "nothing", control=control)
     else:
         answer, rungs, out = _searched(setup, control, deadline)
-    certain = _with_chance(setup, answer, rungs, _left(control, deadline))
+    certain = _with_chance(setup, answer, rungs, control.left(deadline))
     if certain is not None:
         answer, rungs = certain.answer, certain.rungs
     certify_plan(setup, answer, rungs, out, from_nothing=work.from_scratch == "nothing")
@@ -117,7 +117,7 @@ def plan_job(
         answer=answer,
         felt_at=felt_in(job),
         ladder=ladder,
-        advice=_advice(answer, setup, out, _left(control, deadline)),
+        advice=_advice(answer, setup, out, control.left(deadline)),
         way_out=out,
         ride=ride_behind(job, ladder=ladder, stack_name=setup.mounted.name, settings=physics.settings),
         stress=stress_check(answer, physics, stack=setup.stack, rule=work.stress, ladder=ladder),
@@ -132,7 +132,7 @@ def plan_job(
     late = _go_on(planned, answer)
     recommended = planned.shown if answer.candidates else planned.near_enough
     planned = replace(planned, remarks=(*late, *boils_sooner(setup, recommended)))
-    return planned_with_parts(planned, setup, control=_left(entire, for_parts))
+    return planned_with_parts(planned, setup, control=entire.left(for_parts))
 
 
 def _with_chance(
@@ -172,12 +172,12 @@ def _searched(
     problem, work, physics = setup.problem, setup.job.work, setup.physics
     middle = physics.middle if work.clickers_to_middle else None
     known = survey(
-        problem, most_changes=work.most_changes, setting=middle, control=_share(control, SURVEY_SHARE)
+        problem, most_changes=work.most_changes, setting=middle, control=control.share(SURVEY_SHARE)
     )
     answer = solve(
         problem,
         most_changes=work.most_changes,
-        control=_share(_left(control, deadline), SEARCH_SHARE),
+        control=control.left(deadline).share(SEARCH_SHARE),
         wanted=work.candidates,
         settings=None if middle is None else (middle,),
         known=known,
@@ -186,22 +186,11 @@ def _searched(
     if answer.candidates or answer.status is Status.INTERRUPTED:
         return answer, rungs, None
     near = [rung.nearest for rung in rungs if rung.nearest is not None]
-    out = way_out(setup, answer, known=near, control=_left(control, deadline))
+    out = way_out(setup, answer, known=near, control=control.left(deadline))
     if out.met is None:
         return answer, rungs, out
     answer = replace(answer, candidates=(out.met,), nearest=None)
     return *climb(problem, answer, known=known, wanted=work.candidates), None
-
-
-def _share(control: Control[Progress], share: float) -> Control[Progress]:
-    """The same control for a share of the time."""
-    return control if control.time_limit is None else replace(control, time_limit=share * control.time_limit)
-
-
-def _left(control: Control[Progress], deadline: float | None) -> Control[Progress]:
-    """The same control for what is left of the time."""
-    left = None if deadline is None else max(deadline - time.monotonic(), 0.0)
-    return replace(control, time_limit=left)
 
 
 def _advice(

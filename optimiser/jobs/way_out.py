@@ -83,7 +83,7 @@ def way_out(
     )
     left = None if deadline is None else max(deadline - time.monotonic(), 0.0)
     return WayOut(
-        in_the_way=() if answer.nearest is None else tuple(_in_the_way(goal, answer.nearest)),
+        in_the_way=() if answer.nearest is None else in_the_way_of(goal, answer.nearest),
         loosenings=found.found,
         all_tried=found.stopped is None,
         one_more=_one_more(setup, replace(control, time_limit=left)),
@@ -115,9 +115,10 @@ def typed(job: Job, variant: Variant, *, override: str | None) -> str:
     return command_line("plan", job.path, variant, override=override if said else None)
 
 
-def _in_the_way(goal: Goal, nearest: Candidate) -> list[Judged]:
+def in_the_way_of(goal: Goal, nearest: Candidate) -> tuple[Judged, ...]:
+    """Windows that a stack misses, the worst first."""
     missed = [one for one in judged(goal, nearest) if one[1].missed_by > 0]
-    return sorted(missed, key=lambda one: -one[1].missed_by)
+    return tuple(sorted(missed, key=lambda one: -one[1].missed_by))
 
 
 def _reporting(

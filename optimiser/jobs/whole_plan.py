@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from operator import itemgetter
+from typing import Final
 
 from optimiser.allocation.real_shims import real_shims
 from optimiser.errors import FaultError, InputError
 from optimiser.intake.basics import GateResult
 from optimiser.intake.own_record import StepTaken
+from optimiser.jobs.confidence import STATED_DRAWS, Confidence, confidence_of, with_chances_of_all
 from optimiser.jobs.felt import felt_in
-from optimiser.jobs.how_sure import how_sure
+from optimiser.jobs.how_sure import HowSure, how_sure
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep, judged
 from optimiser.jobs.planned import Planned
@@ -18,23 +21,25 @@ from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.variant import command_line
-from optimiser.model.answer import Answer, Candidate, ChangedToo, Status
+from optimiser.jobs.whole_answer import as_answer, as_candidate
+from optimiser.jobs.whole_setup import named, set_up_at_work, whole_problem
+from optimiser.jobs.whole_way_out import whole_way_out
+from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_answer import DamperAnswer, DamperCandidate
-from optimiser.model.goal import Role
 from optimiser.model.ladder import LadderRung
 from optimiser.model.open_stacks import DamperProblem
-from optimiser.model.rank import role_mask, with_reasons
 from optimiser.model.ways import Idea, Way, way_of
 from optimiser.model.whole_certificate import whole_faults
-from optimiser.model.whole_physics import DamperAsked, damper_problem
 from optimiser.search import Control, Progress
 from optimiser.several import solve_whole
 from optimiser.several.shares import MOST_CHANGES
+from optimiser.spread.spread import DRAWS
 
+SEARCH_SHARE: Final = 0.9
+"""Of the time, so that some is left to say what would do where the search was in vain. [-]"""
 
-def opens_all(job: Job) -> bool:
-    """Whether a job leaves several stacks open: it names none, and asks for the fewest changes."""
-    return job.work.stack is None and len(job.damper.stacks) > 1 and job.work.from_scratch is None
+PLAIN_SHARE: Final = 0.4
+"""Of the time, for stacks whatever their chance, where a chance is asked. [-]"""
 
 
 def plan_whole(
@@ -54,12 +59,6 @@ def plan_whole(
     InputError
         When the job contradicts itself, or asks for what is only done for one stack.
     """
-    if job.variant.confidence is not None:
-        line = command_line("plan", job.path, replace(job.variant, stack=job.damper.stacks[0].name))
-        raise InputError(
-            f"--confidence: got it for {job.path}, which leaves {len(job.damper.stacks)} stacks open, "
-            f"expected one stack. Name it: {line}"
-        )
     if job.at_hand:
         line = command_line("plan", job.path, replace(job.variant, stack=job.damper.stacks[0].name))
         raise InputError(
@@ -72,72 +71,68 @@ def plan_whole(
             f"{len(job.damper.stacks)} stacks open, expected at most {MOST_CHANGES}. Allow fewer, or name "
             "the stack that may change under [work], or with --stack."
         )
-    setup = _set_up_at_work(job, gate, record)
-    problem = whole_problem(setup)
-    middle = setup.physics.middle if job.work.clickers_to_middle else None
+    setup = set_up_at_work(job, gate=gate, record=record)
+    problem, deadline = whole_problem(setup), control.deadline()
+    asked, surest = job.variant.confidence, None
+    found = _searched(problem, setup, control.share(SEARCH_SHARE if asked is None else PLAIN_SHARE))
+    if asked is not None and found.candidates:
+        surest = with_chances_of_all(problem, setup, level=asked)
+    sure_ones = None if surest is None else _searched(surest, setup, control.left(deadline))
+    if sure_ones is not None and sure_ones.candidates:
+        found = _with_less_effort(found, sure_ones)
+    shown = _least_work(found, job) or found.nearest
+    if shown is not None and shown.changed:
+        setup = set_up(named(job, problem.open_stacks[shown.changed[0]].name), gate=gate, record=record)
+    planned = _planned(job, setup, problem, found, control, sure_ones)
+    if found.candidates or found.status is Status.INTERRUPTED:
+        return planned
+    return replace(planned, way_out=whole_way_out(setup, problem, found, control=control.left(deadline)))
+
+
+def _searched(problem: DamperProblem, setup: JobSetup, control: Control[Progress]) -> DamperAnswer:
+    """What a search finds, judged again."""
+    job = setup.job
     found = solve_whole(
         problem,
         most_changes=job.work.most_changes,
         control=control,
         wanted=job.work.candidates,
-        setting=middle,
+        setting=setup.physics.middle if job.work.clickers_to_middle else None,
     )
     wrong = whole_faults(found, problem)
     if wrong:
         raise FaultError(f"{job.path}", wrong)
-    shown = _least_work(found, job) or found.nearest
-    if shown is not None and shown.changed:
-        setup = set_up(_named(job, problem.open_stacks[shown.changed[0]].name), gate=gate, record=record)
-    return _planned(job, setup, problem, found, control)
+    return found
 
 
-def whole_problem(setup: JobSetup) -> DamperProblem:
-    """The damper of a job with all of its stacks open, asked what one of its set-ups asks."""
-    job, goal = setup.job, setup.asked.goal
-    return damper_problem(
-        job.damper,
-        [mounted.name for mounted in job.damper.stacks],
-        DamperAsked(
-            goal=goal,
-            stock=job.stock,
-            may_shrink=job.work.height_may_shrink,
-            may_grow=job.work.height_may_grow,
-            hours_to_open=job.work.hours_to_open,
-            temperature=job.work.temperature,
-            stress_limit=job.work.stress.kept,
-        ),
-    )
-
-
-def _set_up_at_work(job: Job, gate: GateResult, record: Sequence[StepTaken]) -> JobSetup:
-    """The job set up for a stack that has a say in its targets: the goal is the same for all of them."""
-    first = None
-    for mounted in job.damper.stacks:
-        setup = set_up(_named(job, mounted.name), gate=gate, record=record)
-        if setup.physics.has_say[role_mask(setup.asked.goal, Role.TARGET)].any():
-            return setup
-        first = first or setup
-    assert first is not None  # noqa: S101
-    return first
-
-
-def _named(job: Job, name: str) -> Job:
-    return replace(job, work=replace(job.work, stack=name))
+def _with_less_effort(found: DamperAnswer, sure_ones: DamperAnswer) -> DamperAnswer:
+    """The answer with a chance, with what less effort does whatever its chance."""
+    least = sure_ones.candidates[0].number_of_changes
+    known = {one.number_of_changes: one for one in (*found.nearest_of, *reversed(found.candidates))}
+    return replace(sure_ones, nearest_of=tuple(known[number] for number in sorted(known) if number < least))
 
 
 def _planned(
-    job: Job, setup: JobSetup, problem: DamperProblem, found: DamperAnswer, control: Control[Progress]
+    job: Job,
+    setup: JobSetup,
+    problem: DamperProblem,
+    found: DamperAnswer,
+    control: Control[Progress],
+    sure_ones: DamperAnswer | None,
 ) -> Planned:
     """The answer as one about a stack, with what changes in others beside it."""
     own = [one.name for one in problem.open_stacks].index(setup.mounted.name)
-    answer = _as_answer(found, problem, own)
-    ladder = _ladder(found, answer, problem, own)
+    answer = as_answer(found, problem, setup)
+    ladder = _ladder(found, answer, problem, setup)
     shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
     alone = [one for one in shown if not one.others]
+    level = job.variant.confidence if found.candidates else None
+    draws = DRAWS if level is None else STATED_DRAWS
+    sure = how_sure(setup, shown, should_stop=control.stop_requested, draws=draws, across=True)
     recommended = _least_work(found, job)
     sooner: tuple[str, ...] = ()
     if recommended is not None and recommended.changed in {(), (own,)}:
-        sooner = boils_sooner(setup, _as_candidate(recommended, problem, own))
+        sooner = boils_sooner(setup, as_candidate(recommended, problem, setup))
     return Planned(
         job=job,
         gate=setup.gate,
@@ -150,7 +145,8 @@ def _planned(
         ladder=ladder,
         remarks=(*_remarks(job, problem, found), *sooner),
         stress=stress_check(answer, setup.physics, stack=setup.stack, rule=job.work.stress, ladder=ladder),
-        sure=how_sure(setup, alone, should_stop=control.stop_requested),
+        sure=sure,
+        confidence=None if level is None else _confidence(answer, sure, sure_ones, level=level),
         open_stacks=tuple(one.name for one in problem.open_stacks),
         real={
             one: real
@@ -160,46 +156,22 @@ def _planned(
     )
 
 
-def _as_answer(found: DamperAnswer, problem: DamperProblem, own: int) -> Answer:
-    candidates = with_reasons([_as_candidate(one, problem, own) for one in found.candidates])
-    return Answer(
-        status=found.status,
-        candidates=candidates,
-        proven_too_few=found.proven_too_few,
-        most_changes=found.most_changes,
-        nearest=None if found.nearest is None else _as_candidate(found.nearest, problem, own),
-        nearest_proven=False,
-        effort=found.effort,
-        closest_proven=found.closest_proven,
-        clicks_kept=len(problem.settings) > 1,
-        turned_from=problem.setting,
-        left_out=found.left_out,
-    )
+def _confidence(answer: Answer, sure: HowSure, sure_ones: DamperAnswer | None, *, level: float) -> Confidence:
+    """What became of the wish for a chance."""
+    if sure_ones is not None and sure_ones.candidates:
+        return confidence_of(answer, sure, level=level)
+    chances = [(spread.chance, one) for one in answer.candidates if (spread := sure.of(one)) is not None]
+    surest = max(chances, key=itemgetter(0))[1] if chances else None
+    proven = sure_ones is not None and sure_ones.status is Status.PROVEN_IMPOSSIBLE
+    unsure = 0 if sure_ones is None else sure_ones.left_out.unsure
+    return Confidence(level, False, None, proven, unsure, surest)
 
 
-def _as_candidate(one: DamperCandidate, problem: DamperProblem, own: int) -> Candidate:
-    return Candidate(
-        stack=one.stacks[own],
-        setting=one.setting,
-        changes=one.changes[own],
-        forces=one.forces,
-        misfit=one.misfit,
-        target_error=one.target_error,
-        change_elsewhere=one.change_elsewhere,
-        scarcity=one.scarcity,
-        aimed=one.aimed,
-        others=tuple(
-            ChangedToo(problem.open_stacks[place].name, one.stacks[place], one.changes[place])
-            for place in one.changed
-            if place != own
-        ),
-        place=problem.open_stacks[own].name,
-    )
-
-
-def _ladder(found: DamperAnswer, answer: Answer, problem: DamperProblem, own: int) -> tuple[LadderStep, ...]:
+def _ladder(
+    found: DamperAnswer, answer: Answer, problem: DamperProblem, setup: JobSetup
+) -> tuple[LadderStep, ...]:
     """What each number of changes does, in whichever stacks; those that nothing is known of are left out."""
-    steps = []
+    steps, own = [], [one.name for one in problem.open_stacks].index(setup.mounted.name)
     nearest = {one.number_of_changes: one for one in found.nearest_of}
     for changes in range(found.most_changes + 1):
         pairs = list(zip(found.candidates, answer.candidates, strict=True))
@@ -212,7 +184,7 @@ def _ladder(found: DamperAnswer, answer: Answer, problem: DamperProblem, own: in
         rung = LadderRung(
             changes,
             ideas,
-            None if met or near is None else _as_candidate(near, problem, own),
+            None if met or near is None else as_candidate(near, problem, setup),
             changes <= found.proven_too_few or least,
         )
         first = met[0][0] if met else near
@@ -247,8 +219,6 @@ def _remarks(job: Job, problem: DamperProblem, found: DamperAnswer) -> list[str]
     listed = ", ".join(names)
     opening = f"opening one more assembly is taken as {problem.hours_to_open:g} h of work"
     said = [f"{len(names)} stacks may change: {listed}. Changes are counted over all of them; {opening}."]
-    if any(len(one.changed) > 1 for one in found.candidates):
-        said.append("How surely several changed stacks do what is promised together is not worked out.")
     for group in problem.coupled:
         coupled = " and ".join(f"'{name}'" for name in group)
         said.append(
@@ -259,11 +229,5 @@ def _remarks(job: Job, problem: DamperProblem, found: DamperAnswer) -> list[str]
         said.append(
             "The time ran out before all was searched. To let it go on to the end: "
             f"{command_line('plan', job.path, job.variant)} --time-limit 0"
-        )
-    if not found.candidates:
-        one = replace(job.variant, stack=problem.open_stacks[0].name)
-        said.append(
-            "What would do instead is looked for in one stack at a time; name it: "
-            f"{command_line('plan', job.path, one)}"
         )
     return said

@@ -7,9 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from optimiser.ledger.part_swaps import NO_SWAPS, Swaps, swaps_from_json, swaps_json
 from optimiser.ledger.readings import ListedShims, Readings, readings_from_json, readings_json
 from optimiser.ledger.shim_types import key_of, stack_from_json, stack_to_json, type_id
 from optimiser.model.stock import ShimKey
+
+Stacks = Mapping[str, tuple[ShimKey, ...]]
+"""Stacks of a damper by name, from the piston outwards."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +30,9 @@ class PlannedBuild:
     stack_name : the stack that changes.
     stack : the stack to build, from the piston outwards.
     readings : what the shims measure that are to be taken, where single ones are meant. [um]
+    others : other stacks of the damper that it changes too, as they are to be; ``taken`` and ``returned`` are
+        those of all of them together.
+    swaps : what becomes another part besides shims.
     """
 
     job_id: int
@@ -37,6 +44,8 @@ class PlannedBuild:
     stack_name: str
     stack: tuple[ShimKey, ...]
     readings: Readings = field(default_factory=dict)
+    others: Stacks = field(default_factory=dict)
+    swaps: Swaps = NO_SWAPS
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +62,8 @@ class Build:
     stack_name, stack : the stack that it changes, and how that is built, from the piston outwards.
     sheet : text of its build sheet, so that it can be printed again; empty when there is none.
     readings_taken, readings_returned : what those measure that were measured. [um]
+    others : other stacks of the damper that it changes too.
+    swaps : what becomes another part besides shims.
     """
 
     number: int
@@ -66,6 +77,13 @@ class Build:
     sheet: str
     readings_taken: Readings = field(default_factory=dict)
     readings_returned: Readings = field(default_factory=dict)
+    others: Stacks = field(default_factory=dict)
+    swaps: Swaps = NO_SWAPS
+
+    @property
+    def stacks(self) -> Stacks:
+        """Every stack that it changes, as it is built."""
+        return {self.stack_name: self.stack, **self.others}
 
 
 def write_build(
@@ -84,7 +102,8 @@ def write_build(
     ).fetchone()[0]
     build = connection.execute(
         "INSERT INTO build (plan_id, job_id, damper_id, pick, stack_name, stack, state, sheet, "
-        "readings_taken, readings_returned) VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?, ?, ?) RETURNING id",
+        "readings_taken, readings_returned, parts) VALUES (?, ?, ?, ?, ?, ?, 'reserved', ?, ?, ?, ?) "
+        "RETURNING id",
         (
             plan,
             planned.job_id,
@@ -95,8 +114,13 @@ def write_build(
             sheet,
             readings_json(taken.readings),
             readings_json(returned.readings),
+            swaps_json(planned.swaps),
         ),
     ).fetchone()[0]
+    connection.executemany(
+        "INSERT INTO build_stack (build_id, stack_name, stack) VALUES (?, ?, ?)",
+        [(build, name, stack_to_json(stack)) for name, stack in planned.others.items()],
+    )
     lines = [("take", taken.counts), ("give", returned.counts)]
     connection.executemany(
         "INSERT INTO build_line (build_id, shim_id, way, count) VALUES (?, ?, ?, ?)",
@@ -108,7 +132,7 @@ def write_build(
 def read_build(connection: sqlite3.Connection, number: int) -> Build:
     """The build of a number. Inside a transaction."""
     row = connection.execute(
-        "SELECT job.name, pick, state, stack_name, stack, sheet, readings_taken, readings_returned "
+        "SELECT job.name, pick, state, stack_name, stack, sheet, readings_taken, readings_returned, parts "
         "FROM build JOIN job ON job.id = job_id WHERE build.id = ?",
         (number,),
     ).fetchone()
@@ -119,6 +143,7 @@ def read_build(connection: sqlite3.Connection, number: int) -> Build:
         (number,),
     ):
         ways[line["way"]][key_of(line)] = line["count"]
+    others = connection.execute("SELECT stack_name, stack FROM build_stack WHERE build_id = ?", (number,))
     return Build(
         number=number,
         job=row["name"],
@@ -131,4 +156,6 @@ def read_build(connection: sqlite3.Connection, number: int) -> Build:
         sheet=row["sheet"],
         readings_taken=readings_from_json(row["readings_taken"]),
         readings_returned=readings_from_json(row["readings_returned"]),
+        others={other["stack_name"]: stack_from_json(other["stack"]) for other in others},
+        swaps=swaps_from_json(row["parts"]),
     )

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 from optimiser.ledger.build_rows import Build, PlannedBuild, read_build, write_build
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.jobs import current_stack, job_number
-from optimiser.ledger.levels import shortage
+from optimiser.ledger.levels import levels, shortage
 from optimiser.ledger.movements import Movement, Note, Operation, record
+from optimiser.ledger.part_states import begin_parts, refuse_other_parts, write_parts
+from optimiser.ledger.part_swaps import NO_SWAPS, with_shelf
 from optimiser.ledger.readings import notes_with, notes_without, of_listed_types
-from optimiser.ledger.shim_types import stack_from_json
 from optimiser.model.stock import ShimKey
 
 
@@ -44,7 +47,12 @@ def reserve(
     """
     with ledger.atomic() as connection:
         _refuse_second(connection, planned)
-        taken = of_listed_types(connection, planned.taken, planned.readings)
+        listed = {level.key for level in levels(connection)}
+        planned = replace(planned, swaps=with_shelf(planned.swaps, listed))
+        rings = planned.swaps.rings
+        wanted = Counter(planned.taken) + Counter(ring.to for ring in rings if ring.taken)
+        leaving = Counter(planned.returned) + Counter(ring.was for ring in rings if ring.returned)
+        taken = of_listed_types(connection, wanted, planned.readings)
         _refuse_gone(connection, taken.counts, other_way)
         build_id = write_build(
             connection,
@@ -52,8 +60,9 @@ def reserve(
             at=ledger.clock(),
             sheet=write_sheet(),
             taken=taken,
-            returned=of_listed_types(connection, planned.returned),
+            returned=of_listed_types(connection, leaving),
         )
+        begin_parts(connection, planned.damper_id, planned.swaps, at=ledger.clock())
         refuse_changed_damper(connection, build_id)
         movements = [Movement(k, "reserved", reserved=n) for k, n in sorted(taken.counts.items())]
         job = _job_name(connection, planned.job_id)
@@ -131,9 +140,10 @@ def done(ledger: Ledger, job: str, *, scrapped: Mapping[ShimKey, int] | None = N
         )
         connection.execute(
             "INSERT INTO damper_state (damper_id, stack_name, at, origin, operation_id, stack) "
-            "SELECT damper_id, stack_name, ?, 'built', ?, stack FROM build WHERE id = ?",
+            "SELECT damper_id, stack_name, ?, 'built', ?, stack FROM built_stack WHERE build_id = ?",
             (ledger.clock(), number, build.number),
         )
+        write_parts(connection, build, operation=number, at=ledger.clock())
         return read_build(connection, build.number)
 
 
@@ -216,10 +226,18 @@ def _refuse_gone(
 
 
 def _refuse_second(connection: sqlite3.Connection, planned: PlannedBuild) -> None:
+    names = [planned.stack_name, *planned.others]
     row = connection.execute(
         "SELECT job.name, build.id, pick FROM build JOIN job ON job.id = job_id WHERE state = 'reserved' "
-        "AND (job_id = ? OR (build.damper_id = ? AND stack_name = ?))",
-        (planned.job_id, planned.damper_id, planned.stack_name),
+        "AND (job_id = :job OR (build.damper_id = :damper AND (:swaps AND parts <> '[]' OR EXISTS (SELECT 1 "
+        "FROM built_stack JOIN json_each(:names) ON value = built_stack.stack_name "
+        "WHERE build_id = build.id))))",
+        {
+            "job": planned.job_id,
+            "damper": planned.damper_id,
+            "names": json.dumps(names),
+            "swaps": planned.swaps != NO_SWAPS,
+        },
     ).fetchone()
     if row is not None:
         raise RefusedError(
@@ -231,26 +249,33 @@ def _refuse_second(connection: sqlite3.Connection, planned: PlannedBuild) -> Non
 
 def refuse_changed_damper(connection: sqlite3.Connection, build_id: int) -> None:
     """Refuse a build whose damper is no longer as its plan saw it; for use inside a transaction."""
-    row = connection.execute(
-        "SELECT damper_id, stack_name, stack FROM build WHERE id = ?", (build_id,)
-    ).fetchone()
-    now = current_stack(connection, row["damper_id"], row["stack_name"])
-    if now is None:
-        raise RefusedError(
-            f"stack {row['stack_name']!r}: the ledger does not know how it is built in this damper. "
-            "Check the stack's name in the plan and in the damper file."
-        )
     build = read_build(connection, build_id)
-    expected = Counter(of_listed_types(connection, Counter(stack_from_json(row["stack"]))).counts)
+    damper = connection.execute("SELECT damper_id FROM build WHERE id = ?", (build_id,)).fetchone()[0]
+    there, expected = Counter[ShimKey](), Counter[ShimKey]()
+    for name, stack in build.stacks.items():
+        now = current_stack(connection, damper, name)
+        if now is None:
+            raise RefusedError(
+                f"stack {name!r}: the ledger does not know how it is built in this damper. "
+                "Check the stack's name in the plan and in the damper file."
+            )
+        there.update(now)
+        expected.update(stack)
+    expected = Counter(of_listed_types(connection, expected).counts)
     expected.subtract(build.taken)
     expected.update(build.returned)
+    for ring in build.swaps.rings:
+        # One that the shelf does not list is among no lines: it comes from what the job has at hand.
+        expected.subtract([] if ring.taken else [ring.to])
+        expected.update([] if ring.returned else [ring.was])
+    names = " and ".join(repr(name) for name in build.stacks)
+    refuse_other_parts(connection, damper, build.swaps)
     if (
-        +expected != Counter(of_listed_types(connection, Counter(now)).counts)
+        +expected != Counter(of_listed_types(connection, there).counts)
         or min(expected.values(), default=0) < 0
     ):
         raise RefusedError(
-            f"stack {row['stack_name']!r}: the damper is no longer as this plan saw it. Plan again, then "
-            "build."
+            f"stack {names}: the damper is no longer as this plan saw it. Plan again, then build."
         )
 
 

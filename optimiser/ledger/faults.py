@@ -21,6 +21,7 @@ from optimiser.ledger.write_ahead import log_of
 
 _UNDONE: Final = "(SELECT undoes FROM operation WHERE undoes IS NOT NULL)"
 _TYPE: Final = "printf('%gx%.3f', outer_um / 1000.0, thickness_um / 1000.0)"
+_AS_FOUND: Final = "Open the damper file, list the stack as it is, and build its next job with --as-found."
 _OF_THE_DISK: Final = ("SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_IOERR", "SQLITE_CANTOPEN", "SQLITE_NOMEM")
 
 
@@ -43,11 +44,18 @@ class LedgerFault:
 
 @dataclass(frozen=True, slots=True)
 class LedgerRule:
-    """A question whose every row is a fault; the row's first column says where."""
+    """A question whose every row is a fault; the row's first column says where.
+
+    Parameters
+    ----------
+    says, query, mend : the rule, the question, and what to do.
+    since : the migration that made what it asks about; it is not asked of older ledgers.
+    """
 
     says: str
     query: str
     mend: str
+    since: int = 1
 
 
 RULES: Final = (
@@ -111,21 +119,49 @@ RULES: Final = (
         "JOIN operation ON operation.id = s.operation_id JOIN build ON build.id = operation.build_id "
         "WHERE s.id = (SELECT max(id) FROM damper_state WHERE damper_id = s.damper_id "
         " AND stack_name = s.stack_name) AND s.origin = 'built' "
-        f"AND (build.stack <> s.stack OR operation.id IN {_UNDONE})",
-        "Open the damper file, list the stack as it is, and build its next job with --as-found.",
+        f"AND ((build.stack_name = s.stack_name AND build.stack <> s.stack) OR operation.id IN {_UNDONE})",
+        _AS_FOUND,
     ),
     LedgerRule(
         "a finished build left no trace in its damper's history",
         "SELECT 'build ' || build_id FROM operation WHERE kind = 'done' "
         f"AND id NOT IN {_UNDONE} AND id NOT IN "
         "(SELECT operation_id FROM damper_state WHERE operation_id IS NOT NULL)",
-        "Open the damper file, list the stack as it is, and build its next job with --as-found.",
+        _AS_FOUND,
     ),
     LedgerRule(
         "a build points at another job's plan, or at another job's damper",
         "SELECT 'build ' || build.id FROM build JOIN plan ON plan.id = plan_id JOIN job ON job.id = "
         "build.job_id WHERE plan.job_id <> build.job_id OR job.damper_id <> build.damper_id",
         RESTORE,
+    ),
+    LedgerRule(
+        "a damper's latest stack is not one of those that were built last",
+        "SELECT 'damper ' || damper.name || ', ' || s.stack_name FROM damper_state AS s "
+        "JOIN damper ON damper.id = s.damper_id JOIN operation ON operation.id = s.operation_id "
+        "WHERE s.id = (SELECT max(id) FROM damper_state WHERE damper_id = s.damper_id "
+        " AND stack_name = s.stack_name) AND s.origin = 'built' AND NOT EXISTS (SELECT 1 FROM built_stack "
+        " WHERE build_id = operation.build_id AND stack_name = s.stack_name AND stack = s.stack)",
+        _AS_FOUND,
+        since=7,
+    ),
+    LedgerRule(
+        "one of the stacks of a finished build left no trace in its damper's history",
+        "SELECT 'build ' || operation.build_id || ', ' || stack_name FROM operation "
+        "JOIN build_stack ON build_stack.build_id = operation.build_id WHERE kind = 'done' "
+        f"AND operation.id NOT IN {_UNDONE} AND NOT EXISTS (SELECT 1 FROM damper_state "
+        " WHERE operation_id = operation.id AND stack_name = build_stack.stack_name)",
+        _AS_FOUND,
+        since=7,
+    ),
+    LedgerRule(
+        "a damper's latest oil, gas or bleed is that of a step that was taken back",
+        "SELECT 'damper ' || damper.name || ', ' || p.kind || ' ' || p.name FROM damper_part AS p "
+        "JOIN damper ON damper.id = p.damper_id WHERE p.origin = 'built' "
+        "AND p.id = (SELECT max(id) FROM damper_part WHERE damper_id = p.damper_id AND kind = p.kind "
+        f" AND name = p.name) AND p.operation_id IN {_UNDONE}",
+        "Open the damper file, write the part as it is, and build its next job with --as-found.",
+        since=7,
     ),
 )
 
@@ -226,7 +262,10 @@ def _counters(connection: sqlite3.Connection) -> Iterable[LedgerFault]:
 
 
 def _books(connection: sqlite3.Connection) -> Iterable[LedgerFault]:
+    newest = max(applied(connection), default=0)
     for rule in RULES:
+        if rule.since > newest:
+            continue
         for row in connection.execute(rule.query):
             yield LedgerFault(f"{rule.says}: {row[0]}", rule.mend, damaged=rule.mend == RESTORE)
 
@@ -253,4 +292,6 @@ def _made_new(migrations: tuple[int, ...]) -> dict[str, str]:
 
 def _objects(connection: sqlite3.Connection) -> dict[str, str]:
     rows = connection.execute("SELECT name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite_%'")
-    return {row[0]: re.sub(r"\s+", " ", row[1] or "") for row in rows}
+    # A damaged page may hold bytes where a text was.
+    texts = ([one if isinstance(one, str) else repr(one or "") for one in row] for row in rows)
+    return {name: re.sub(r"\s+", " ", text) for name, text in texts}

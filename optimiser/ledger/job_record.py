@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from optimiser.files.part_in_file import value_of
 from optimiser.intake.basics import BasicsFinding
 from optimiser.jobs.job import Job
 from optimiser.ledger.builds import last_done, open_build
@@ -12,8 +13,11 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, file_lines
 from optimiser.ledger.levels import shelf_levels
 from optimiser.ledger.measured_builds import measured_builds
-from optimiser.ledger.present_stacks import how_it_came, present_stacks
+from optimiser.ledger.part_states import PartState, part_words
+from optimiser.ledger.part_swaps import value_json
+from optimiser.ledger.present_stacks import how_it_came, present_parts, present_stacks
 from optimiser.model.edits import stack_of
+from optimiser.model.other_parts import PartChange, PartKind, with_parts
 from optimiser.model.stock import ShimKey, Stock
 from optimiser.spread.measured_record import measured_record
 from optimiser.unknowns.real_thicknesses import same_steel, stacks_in, told_only
@@ -37,6 +41,7 @@ def job_record(job: Job) -> JobRecord:
             mounted.name: tuple(ShimKey.of(shim) for shim in mounted.stack.shims)
             for mounted in job.damper.stacks
         },
+        parts=job.damper.filed,
     )
 
 
@@ -77,7 +82,7 @@ def with_free_shelf(job: Job, ledger: Ledger) -> Job:
 def _done_before(job: Job, ledger: Ledger) -> tuple[BasicsFinding, ...]:
     """A word where the job's own build is what is in the damper: it would be done a second time."""
     built = last_done(ledger, job.path.stem)
-    if built is None or (built.stack_name, built.stack) not in job_record(job).stacks.items():
+    if built is None or not built.stacks.items() <= job_record(job).stacks.items():
         return ()
     notice = BasicsFinding(
         what=OWN_BUILD,
@@ -108,4 +113,28 @@ def as_it_is_now(job: Job, ledger: Ledger) -> Job:
         damper = damper.with_damper(told_only(damper.damper, kept))
         known = None if job.knowledge is None else job.knowledge.forgetting(Owner.SHIMS_INSIDE, but=kept)
         job = replace(job, damper=damper, knowledge=known, noticed=(*job.noticed, notice))
+    for part in present_parts(ledger, job_record(job)):
+        job = _with_part(job, part)
     return job
+
+
+def _with_part(job: Job, part: PartState) -> Job:
+    """The same job with a part of the damper as the ledger last knew it."""
+    kind, damper = PartKind(part.kind), job.damper
+    to = value_of(kind, part.value, density_15=damper.damper.oil.density_15)
+    change = PartChange(kind=kind, name=part.name, was=to, to=to, time=0.0)
+    notice = BasicsFinding(
+        what=f"{part_words(part.kind, part.name)} in the damper file",
+        got="an earlier one",
+        expected="the one in the damper now",
+        do_this=f"It is taken as the shop's last build left it. Write it into {damper.source}: "
+        f"{value_json(part.value)}.",
+        why="If somebody put the old one back, say --as-found.",
+        stops=False,
+    )
+    described = replace(
+        with_parts(damper, (change,)), filed={**damper.filed, (part.kind, part.name): part.value}
+    )
+    owner = Owner.OIL if kind is PartKind.OIL else Owner.DAMPER if kind is PartKind.GAS else part.name
+    known = None if job.knowledge is None else job.knowledge.forgetting(owner)
+    return replace(job, damper=described, knowledge=known, noticed=(*job.noticed, notice))

@@ -11,7 +11,9 @@ from types import MappingProxyType
 from optimiser.files.stack_text import lines_from_shims
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import RefusedError
+from optimiser.ledger.part_states import found_parts
 from optimiser.ledger.shim_types import stack_from_json, stack_to_json
+from optimiser.model.damper_description import FiledParts
 from optimiser.model.stock import ShimKey
 
 
@@ -28,6 +30,7 @@ class JobRecord:
     rider_mass : with what he or she wears. [kg]
     machine, damper : their names; a damper is known by rider, machine and name.
     stacks : the damper's stacks as it came in, by name, from the piston outwards.
+    parts : its oil, gas pressure and bleeds as its file has them.
     """
 
     name: str
@@ -38,6 +41,7 @@ class JobRecord:
     words: str = ""
     rider_mass: float | None = None
     stacks: Mapping[str, tuple[ShimKey, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    parts: FiledParts = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,7 @@ def record_job(ledger: Ledger, record: JobRecord, *, as_found: bool = False) -> 
         job_id = _job(connection, record, damper_id, at=ledger.clock())
         for name, stack in record.stacks.items():
             _found(connection, ledger.clock(), damper_id, name, stack, as_found=as_found)
+        found_parts(connection, damper_id, record.parts, at=ledger.clock(), as_found=as_found)
     return JobNumbers(job_id, damper_id)
 
 

@@ -14,7 +14,7 @@ from optimiser.ledger.mentions import GONE, Mention, empty_log, mentions_in, red
 from optimiser.ledger.read_back import as_written
 from optimiser.ledger.shim_types import stack_from_json
 
-_JSON = ("document", "stack", "bands", "wheels")
+_JSON = ("document", "stack", "bands", "wheels", "parts", "value")
 """Columns that hold JSON."""
 
 _OF_PERSON = "SELECT id FROM machine WHERE person_id = :person"
@@ -31,8 +31,12 @@ _EXPORT = {
     "jobs": f"SELECT id, name, title, words, damper_id, opened_at FROM job WHERE id IN ({_JOBS})",
     "plans": f"SELECT id, job_id, at, document FROM plan WHERE job_id IN ({_JOBS})",
     "builds": (
-        "SELECT id, plan_id, job_id, pick, stack_name, stack, state, sheet "
+        "SELECT id, plan_id, job_id, pick, stack_name, stack, state, sheet, parts "
         f"FROM build WHERE id IN ({_BUILDS})"
+    ),
+    "build_stacks": (f"SELECT build_id, stack_name, stack FROM build_stack WHERE build_id IN ({_BUILDS})"),
+    "parts": (
+        f"SELECT damper_id, kind, name, at, origin, value FROM damper_part WHERE damper_id IN ({_DAMPERS})"
     ),
     "build_lines": (
         "SELECT build_id, way, count, outer_um, thickness_um, inner_um FROM build_line "

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from optimiser.errors import InputError
-from optimiser.ledger.build_rows import PlannedBuild
+from optimiser.ledger.build_rows import PlannedBuild, Stacks
 from optimiser.ledger.jobs import JobNumbers
+from optimiser.ledger.part_swaps import NO_SWAPS, Swaps
 from optimiser.ledger.readings import Readings
 from optimiser.model.stock import ShimKey, Stock
 
@@ -23,7 +24,8 @@ class CandidateToBuild:
     returned : what comes out of the damper.
     stack : the stack to build, from the piston outwards.
     readings : what those measure that are to be taken, of types of which single ones are meant. [um]
-    others : names of other stacks that it changes: the books know one stack a build.
+    others : other stacks of the damper that it changes too; ``taken`` and ``returned`` are of all together.
+    stays : whether the plan's own stack stays as it is, and only others change.
     """
 
     rank: int
@@ -31,7 +33,8 @@ class CandidateToBuild:
     returned: Mapping[ShimKey, int]
     stack: tuple[ShimKey, ...]
     readings: Readings = field(default_factory=dict)
-    others: tuple[str, ...] = ()
+    others: Stacks = field(default_factory=dict)
+    stays: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,12 +47,14 @@ class PlanToBuild:
     said : the plan's answer in a sentence.
     stack_name : the stack that changes.
     candidates : in the plan's order.
+    swaps : what becomes another part besides shims, with every one of them.
     """
 
     document: str
     said: str
     stack_name: str
     candidates: tuple[CandidateToBuild, ...]
+    swaps: Swaps = NO_SWAPS
 
 
 def candidate_of(plan: PlanToBuild, pick: int) -> CandidateToBuild:
@@ -74,15 +79,13 @@ def planned_build(plan: PlanToBuild, *, pick: int, numbers: JobNumbers) -> Plann
     Raises
     ------
     InputError
-        When the plan has no such candidate, or it changes other stacks than the plan's.
+        When the plan has no such candidate.
     """
     candidate = candidate_of(plan, pick)
-    if candidate.others:
-        others = " and ".join(f"'{name}'" for name in candidate.others)
-        raise InputError(
-            f"candidate {pick} changes {others} too, expected one that changes '{plan.stack_name}' alone: "
-            "the books take one stack a build. Name the stack under [work] in the job file, or pick another."
-        )
+    stacks = {plan.stack_name: candidate.stack, **candidate.others}
+    if candidate.stays and candidate.others:
+        del stacks[plan.stack_name]
+    (first, stack), *others = stacks.items()
     return PlannedBuild(
         job_id=numbers.job_id,
         damper_id=numbers.damper_id,
@@ -90,9 +93,11 @@ def planned_build(plan: PlanToBuild, *, pick: int, numbers: JobNumbers) -> Plann
         pick=pick,
         taken=candidate.taken,
         returned=candidate.returned,
-        stack_name=plan.stack_name,
-        stack=candidate.stack,
+        stack_name=first,
+        stack=stack,
         readings=candidate.readings,
+        others=dict(others),
+        swaps=plan.swaps,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import JobRecord, StackState, stack_history
+from optimiser.ledger.part_states import PartState, later_parts
 
 HOW = {"built": "built", "put back": "put back", "as found": "found"}
 
@@ -28,6 +29,12 @@ def present_stacks(ledger: Ledger, record: JobRecord) -> tuple[StackState, ...]:
         if states and states[-1].stack != listed and any(state.stack == listed for state in states):
             found.append(states[-1])
     return tuple(found)
+
+
+def present_parts(ledger: Ledger, record: JobRecord) -> tuple[PartState, ...]:
+    """Parts that a damper file has as the ledger knew them earlier, as they are now; reads only."""
+    damper = _damper_number(ledger, record)
+    return () if damper is None else tuple(later_parts(ledger, damper, record.parts))
 
 
 def fitted_stacks(ledger: Ledger) -> tuple[tuple[str, str, tuple[StackState, ...]], ...]:

@@ -53,19 +53,19 @@ def promise_of(ledger: Ledger, build: Build) -> Promise:
     )
 
 
-def stack_before(ledger: Ledger, build: Build) -> tuple[ShimKey, ...]:
-    """The stack that a finished build replaced, from the piston outwards."""
+def stacks_before(ledger: Ledger, build: Build) -> Mapping[str, tuple[ShimKey, ...]]:
+    """The stacks that a finished build replaced, by name, from the piston outwards."""
     with ledger.reading() as connection:
-        row = connection.execute(
-            "SELECT earlier.stack FROM damper_state AS built "
+        rows = connection.execute(
+            "SELECT earlier.stack_name, earlier.stack FROM damper_state AS built "
             "JOIN operation ON operation.id = built.operation_id "
             "JOIN damper_state AS earlier ON earlier.damper_id = built.damper_id "
             "AND earlier.stack_name = built.stack_name AND earlier.id < built.id "
             "WHERE operation.build_id = ? AND built.origin = 'built' "
-            "ORDER BY built.id DESC, earlier.id DESC LIMIT 1",
+            "ORDER BY built.id, earlier.id",
             (build.number,),
-        ).fetchone()
-    return stack_from_json(row["stack"])
+        ).fetchall()
+    return {row["stack_name"]: stack_from_json(row["stack"]) for row in rows}
 
 
 def _band(band: Mapping[str, object]) -> AskedBand:

@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from optimiser.ledger.schema_of_parts import SEVERAL_STACKS
+
 APPLICATION_ID: Final = 0x5348494D
 """Marks the SQLite file as a ledger of shims; kept in the file's header."""
 
@@ -281,4 +283,5 @@ MIGRATIONS: Final = (
     Migration(4, "what single shims measured", _READINGS),
     Migration(5, "what a dyno measured of builds", _MEASURED),
     Migration(6, "how far predictions of rides were off", _PREDICTED_RIDES),
+    Migration(7, "builds of several stacks, and of other parts", SEVERAL_STACKS),
 )

@@ -12,6 +12,7 @@ from optimiser.ledger.connection import Ledger
 from optimiser.ledger.errors import NotEnoughShimsError, RefusedError
 from optimiser.ledger.levels import shortage
 from optimiser.ledger.movements import Movement, Operation, record
+from optimiser.ledger.part_states import put_back_parts
 from optimiser.ledger.shim_types import key_of, type_id
 from optimiser.model.stock import ShimKey
 
@@ -148,7 +149,11 @@ _RESTS_ON = f"""
     JOIN build AS later ON later.id = operation.build_id JOIN job ON job.id = later.job_id
     JOIN build AS mine ON mine.id = :build
     WHERE later.job_id = mine.job_id
-    OR (later.damper_id = mine.damper_id AND later.stack_name = mine.stack_name)
+    OR (later.damper_id = mine.damper_id AND later.parts <> '[]' AND mine.parts <> '[]')
+    OR (later.damper_id = mine.damper_id AND EXISTS (
+        SELECT 1 FROM built_stack AS one JOIN built_stack AS other ON other.stack_name = one.stack_name
+        WHERE one.build_id = later.id AND other.build_id = mine.id
+    ))
     ORDER BY operation.id DESC LIMIT 1
 """  # noqa: S608
 
@@ -257,20 +262,24 @@ def _found_otherwise(connection: sqlite3.Connection, step: int) -> bool:
     row = connection.execute(
         "SELECT 1 FROM damper_state AS mine JOIN damper_state AS later "
         "ON later.damper_id = mine.damper_id AND later.stack_name = mine.stack_name AND later.id > mine.id "
-        "WHERE mine.operation_id = ? AND later.origin = 'as found'",
-        (step,),
+        "WHERE mine.operation_id = ? AND later.origin = 'as found' "
+        "UNION ALL SELECT 1 FROM damper_part AS mine JOIN damper_part AS later "
+        "ON later.damper_id = mine.damper_id AND later.kind = mine.kind AND later.name = mine.name "
+        "AND later.id > mine.id WHERE mine.operation_id = ? AND later.origin = 'as found'",
+        (step, step),
     ).fetchone()
     return row is not None
 
 
 def _put_back_stack(connection: sqlite3.Connection, step: sqlite3.Row, counter: int, *, at: str) -> None:
-    """Write the stack as it was before; there is one, because only a known stack is ever rebuilt."""
+    """Write stacks and parts as they were before; there are some, since only what is known is rebuilt."""
     built = connection.execute(
         "SELECT id, damper_id, stack_name FROM damper_state WHERE operation_id = ?", (step["id"],)
-    ).fetchone()
-    connection.execute(
+    ).fetchall()
+    connection.executemany(
         "INSERT INTO damper_state (damper_id, stack_name, at, origin, operation_id, stack) "
         "SELECT damper_id, stack_name, ?, 'put back', ?, stack FROM damper_state "
         "WHERE damper_id = ? AND stack_name = ? AND id < ? ORDER BY id DESC LIMIT 1",
-        (at, counter, built["damper_id"], built["stack_name"], built["id"]),
+        [(at, counter, one["damper_id"], one["stack_name"], one["id"]) for one in built],
     )
+    put_back_parts(connection, step["id"], counter, at=at)

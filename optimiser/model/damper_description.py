@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from damping_model.damper.damper import Damper
 from damping_model.flow.shim_valve import ShimValve
@@ -14,6 +15,12 @@ from optimiser.model.fitted import Fitted
 from optimiser.model.oddity import Oddity
 from optimiser.model.rules import Mounting, rules_for, violations
 from optimiser.model.unmeasured import Unmeasured
+
+FiledValue = Mapping[str, object] | float
+"""A part as a damper file says it: an oil by its keys, a gas pressure [bar], a bleed's hole [mm]."""
+
+FiledParts = Mapping[tuple[str, str], FiledValue]
+"""Parts of a damper by kind and name, as its file says them; oil and gas have no name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +68,7 @@ class DamperDescription:
     oddities : what is unusual in the description, although a real damper might have it.
     not_measured : figures that are taken as usual, since nobody measured them.
     fitted : the fit to a dyno that figures come from, or would if it were not stale; None without one.
+    filed : its oil, gas pressure [bar] and bleeds [mm] as its file says them, whatever a fit makes of them.
     """
 
     source: str
@@ -73,6 +81,7 @@ class DamperDescription:
     oddities: tuple[Oddity, ...] = ()
     not_measured: tuple[Unmeasured, ...] = ()
     fitted: Fitted | None = None
+    filed: FiledParts = field(default_factory=dict)
 
     @property
     def name(self) -> str:

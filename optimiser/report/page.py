@@ -10,7 +10,7 @@ from optimiser.model.taken import Taken
 from optimiser.report.band_table import range_text, where_text
 from optimiser.report.candidates import aimed_text
 from optimiser.report.curves import change_svg, force_svg
-from optimiser.report.finding import FindingKind, PlanFinding
+from optimiser.report.finding import FindingKind
 from optimiser.report.in_units import in_units
 from optimiser.report.ladder_picture import ladder_svg
 from optimiser.report.ladder_text import (
@@ -18,6 +18,7 @@ from optimiser.report.ladder_text import (
     effort_words,
     elsewhere_text,
     on_target_texts,
+    opened_words,
     verdict_text,
 )
 from optimiser.report.printable import printable
@@ -53,7 +54,9 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         finding=sheet.finding,
         opened=opened,
         nearest=sheet.finding.kind is FindingKind.NEAREST,
-        kind_line=_kind_line(sheet.finding, len(sheet.steps) + sum(len(one.steps) for one in sheet.others)),
+        kind_line=_kind_line(sheet),
+        stacks=" and ".join([sheet.heading.valve, *(one.name for one in sheet.others)]),
+        opens=opened_words,
         drawings=_drawings(sheet, f"{sheet.heading.valve}: " if sheet.others else ""),
         force_picture=force_svg(
             sheet.curves,
@@ -104,7 +107,13 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
         shelf=from_drawer,
         service=None
         if sheet.service is None
-        else service_notes(sheet.service, height=sheet.new_stack.height, opened=opened, units=units),
+        else service_notes(
+            sheet.service,
+            height=sheet.new_stack.height,
+            others={one.name: one.new_stack.height for one in sheet.others},
+            opened=opened,
+            units=units,
+        ),
     )
     return printable(page)
 
@@ -149,7 +158,10 @@ def from_drawer(taken: Taken) -> str:
     return f"hole {taken.key.inner / 1000:g}, {drawer}{uses}"
 
 
-def _kind_line(finding: PlanFinding, changes: int) -> str:
+def _kind_line(sheet: BuildSheet) -> str:
+    finding = sheet.finding
+    changes = len(sheet.steps) + sum(len(one.steps) for one in sheet.others)
+    where = f"{1 + len(sheet.others)} stacks" if sheet.others else "the stack"
     if finding.kind is FindingKind.PARTS:
         return "Other parts, the same shims"
     if finding.kind is FindingKind.CLICKS:
@@ -159,5 +171,5 @@ def _kind_line(finding: PlanFinding, changes: int) -> str:
     if finding.kind is FindingKind.NEAREST:
         found = "Cannot be reached" if finding.proven else "Not reached"
         return f"{found}. The nearest is shown: do not build it without the rider's word"
-    places = "Change one place in the stack" if changes == 1 else f"Change {changes} places in the stack"
+    places = f"Change one place in {where}" if changes == 1 else f"Change {changes} places in {where}"
     return f"Other parts, and: {places.lower()}" if finding.parts else places

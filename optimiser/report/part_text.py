@@ -18,6 +18,7 @@ from optimiser.model.other_parts import PartChange, PartKind
 from optimiser.model.percent import percent_text, points_text
 from optimiser.report.candidates import changes_text
 from optimiser.report.in_units import in_units
+from optimiser.report.sure_text import chance_text
 from optimiser.report.unit_system import UnitSystem
 
 MINUTE: Final = 60.0
@@ -66,7 +67,10 @@ def part_steps(changes: Sequence[PartChange]) -> Iterator[str]:
         else:
             yield f"{one.name}: swap the preload ring of {was} for one of {to}, as wide as the old one."
     if changes:
-        yield f"When it is built, write this into the damper's file: {parts_words(changes)}."
+        yield (
+            "When it is built, 'shimwright done' writes this into the damper's file, or you do: "
+            f"{parts_words(changes)}."
+        )
 
 
 def parts_table(ladder: PartLadder, *, units: UnitSystem) -> Table:
@@ -88,9 +92,17 @@ def parts_table(ladder: PartLadder, *, units: UnitSystem) -> Table:
             Text(shims_and_clicks(step)),
             "\n".join(percent_text(one.mean) for one in targets),
             "-" if most is None else percent_text(most),
-            verdict(step.bands),
+            _verdict_of(step),
         )
     return table
+
+
+def _verdict_of(step: PartStep) -> str:
+    """Its verdict, with how many dampers built like this it holds in."""
+    if step.best.objection is not None:
+        return step.best.objection.value
+    found = verdict(step.bands)
+    return found if step.chance is None else f"{found}, in\n{chance_text(step.chance)}"
 
 
 def shims_and_clicks(step: PartStep) -> str:

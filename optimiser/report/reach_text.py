@@ -22,7 +22,14 @@ from optimiser.report.unit_system import UnitSystem
 from optimiser.studies.reach import BandReach, End, Reach
 
 
-def print_reach(console: Console, setup: JobSetup, found: Reach, *, units: UnitSystem) -> None:
+def print_reach(
+    console: Console,
+    setup: JobSetup,
+    found: Reach,
+    *,
+    units: UnitSystem,
+    each: Mapping[str, tuple[JobSetup, Reach]] | None = None,
+) -> None:
     """Show how far each band goes.
 
     Parameters
@@ -31,18 +38,31 @@ def print_reach(console: Console, setup: JobSetup, found: Reach, *, units: UnitS
     setup : the job.
     found : its reach.
     units : what people read.
+    each : every stack alone where all are open, by name.
     """
+    each = each or {}
     console.print(Text(setup.job.title, style="bold"))
-    console.print(Text(f"{setup.job.damper.name}, {setup.mounted.name}"))
+    where = "all stacks" if each else setup.mounted.name
+    console.print(Text(f"{setup.job.damper.name}, {where}"))
     print_findings(console, setup.gate.findings, units=units)
     console.print()
+    _print_bands(console, setup, found, units=units)
+    for name, (own, alone) in each.items():
+        console.print(Text(f"The {name} alone, all others as they are", style="bold"))
+        _print_bands(console, own, alone, units=units)
+    if each and max(extent.changes for band in found.bands for extent in band.extents) > 1:
+        words = "Two stacks share changes as one of each; more than that of two at once is not looked into."
+        console.print(Text(words, style="dim"))
+    for words in _remarks(setup, found):
+        console.print(Text(words, style="dim"))
+
+
+def _print_bands(console: Console, setup: JobSetup, found: Reach, *, units: UnitSystem) -> None:
     for band in found.bands:
         wanted = "" if band.wanted is None else f"; wanted {percent_text(band.wanted)}"
         words = f"{band.window.name} ({band_words(band, units=units)}{wanted})"
         console.print(Text(words, style="bold"))
         console.print(_table(setup, band))
-    for words in _remarks(setup, found):
-        console.print(Text(words, style="dim"))
 
 
 def band_words(band: BandReach, *, units: UnitSystem) -> str:
@@ -82,7 +102,7 @@ def _cells(setup: JobSetup, end: End) -> Iterator[str | Text]:
 
 def _by(setup: JobSetup, candidate: Candidate) -> str:
     """What leads to an end: shims, clicks, or nothing."""
-    if candidate.changes:
+    if candidate.number_of_changes:
         return changes_text(candidate)
     physics = setup.physics
     turned = _turned(physics.settings[physics.setting], physics.settings[candidate.setting])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -52,7 +52,18 @@ FREE: Final = "Free movement: bled and closed, the shaft goes its whole stroke w
 MANUAL: Final = "as the maker's manual says"
 
 
-def service_notes(facts: ServiceFacts, *, height: float, opened: bool, units: UnitSystem) -> ServiceNotes:
+NO_OTHERS: Final[Mapping[str, float]] = {}
+"""No other stack is built."""
+
+
+def service_notes(
+    facts: ServiceFacts,
+    *,
+    height: float,
+    opened: bool,
+    units: UnitSystem,
+    others: Mapping[str, float] = NO_OTHERS,
+) -> ServiceNotes:
     """What to fill and close the damper by, what to check, what to measure.
 
     Parameters
@@ -61,11 +72,12 @@ def service_notes(facts: ServiceFacts, *, height: float, opened: bool, units: Un
     height : of the stack to build. [m]
     opened : whether the damper is opened at all.
     units : what people read.
+    others : heights of other stacks to build, by name. [m]
     """
     return ServiceNotes(
         given=tuple(_given(facts, units, opened=opened)),
         checks=(FLOAT, LIGHT, FREE) if opened else (),
-        measured=tuple(_measured(facts, height, units, opened=opened)),
+        measured=tuple(_measured(facts, height, units, opened=opened, others=others)),
     )
 
 
@@ -91,12 +103,14 @@ def _given(facts: ServiceFacts, units: UnitSystem, *, opened: bool) -> Iterator[
 
 
 def _measured(
-    facts: ServiceFacts, height: float, units: UnitSystem, *, opened: bool
+    facts: ServiceFacts, height: float, units: UnitSystem, *, opened: bool, others: Mapping[str, float]
 ) -> Iterator[ServiceNote]:
     if opened:
         yield ServiceNote("Stack height", "", f"planned {units.length_text(height)}")
         left = units.length_text(max(facts.room - height, 0.0))
         yield ServiceNote("Thread length left", "", f"by the damper's file the stack may be {left} higher")
+    for name, other in others.items():
+        yield ServiceNote(f"Height, {name}", "", f"planned {units.length_text(other)}")
     yield ServiceNote("Clickers, out from closed", "", "as under Adjusters")
     yield ServiceNote("Sag", "", _usual(facts, units))
 

@@ -33,6 +33,7 @@ def print_shopping(
     *,
     offers: Mapping[ShimKey, Offer],
     units: UnitSystem,
+    several: bool = False,
 ) -> None:
     """Show what to buy.
 
@@ -43,9 +44,11 @@ def print_shopping(
     found : its purchases.
     offers : the catalogue's types that fit the shaft.
     units : what people read.
+    several : whether all stacks of the damper are open.
     """
     console.print(Text(setup.job.title, style="bold"))
-    console.print(f"{setup.job.damper.name}, {setup.mounted.name}")
+    where = "all stacks" if several else setup.mounted.name
+    console.print(f"{setup.job.damper.name}, {where}")
     print_findings(console, setup.gate.findings, units=units)
     console.print()
     console.print(Text(said(found, sold=len(offers)), style="bold"))
@@ -79,7 +82,7 @@ def said(found: Shopping, *, sold: int) -> str:
         return f"Nothing has to be bought: {how}."
     if found.purchases:
         first = found.purchases[0]
-        changes = changes_words(len(first.best.changes))
+        changes = changes_words(first.best.number_of_changes)
         gain = "makes the goal reachable" if alone is None else f"takes {changes} instead of {alone}"
         if found.shelf.status is Status.BEST_SO_FAR:
             gain = f"reaches the goal with {changes}"
@@ -121,7 +124,7 @@ def looked_words(looked: Looked) -> str:
     if looked.most_changes < looked.types:
         return f"Buying {kind}: cannot save a change more, since {kind} go in with two changes or more."
     if looked.purchases:
-        count, changes = len(looked.purchases), changes_words(len(looked.purchases[0].best.changes))
+        count, changes = len(looked.purchases), changes_words(looked.purchases[0].best.number_of_changes)
         listed = f"{count} listed, with {changes}"
     elif looked.trust is Trust.PROVEN:
         listed = f"none with at most {changes_words(looked.most_changes)}"
@@ -156,7 +159,7 @@ def _table(found: Shopping, offers: Mapping[ShimKey, Offer]) -> Table:
             str(rank),
             "\n".join(f"{pieces} of {key}" for key, pieces in one.pieces),
             Text(_cost_words(one, offers)),
-            str(len(one.best.changes)),
+            str(one.best.number_of_changes),
             Text(changes_text(one.best)),
             share_text(one.best.target_error, 1),
             share_text(one.best.change_elsewhere, 1),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Generic, NamedTuple, TypeVar
+from dataclasses import dataclass, replace
+from typing import Generic, NamedTuple, Self, TypeVar
 
 from optimiser.model.answer import Status
 from optimiser.processes import cores_here
@@ -48,6 +48,15 @@ class Control(Generic[News]):
     def deadline(self) -> float | None:
         """When the time limit ends for what begins now, on the monotonic clock; None for never. [s]"""
         return None if self.time_limit is None else time.monotonic() + self.time_limit
+
+    def left(self, deadline: float | None) -> Self:
+        """The same control for what is left of the time."""
+        left = None if deadline is None else max(deadline - time.monotonic(), 0.0)
+        return replace(self, time_limit=left)
+
+    def share(self, share: float) -> Self:
+        """The same control for a share of the time. [-]"""
+        return self if self.time_limit is None else replace(self, time_limit=share * self.time_limit)
 
     def stop_requested(self) -> bool:
         """Whether the user asks for an end."""

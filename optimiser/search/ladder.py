@@ -75,12 +75,13 @@ def survey(
     deadline = control.deadline()
     warm_up()
     evaluator, objections = Evaluator(problem.physics, cores=control.cores), Objections(problem.physics)
-    clicks = unchanged_stack(evaluator, problem, objections).candidates
+    as_it_is = unchanged_stack(evaluator, problem, objections)
+    clicks = as_it_is.candidates
     physics = problem.physics
     alone = without_idle_adjusters(clicks, settings=physics.settings, present=physics.setting)
     found = {_name(one): one for one in alone}
     met = [one for one in alone if one.misfit == 0]
-    ways = _different_ways(problem, evaluator, clicks, setting=setting)
+    ways = _different_ways(problem, evaluator, [*clicks, *as_it_is.unsure], setting=setting)
     with suppress(Stopped):
         for changes in range(1, most_changes + 1):
             control.stop_if_asked(deadline)

@@ -73,6 +73,11 @@ class Objections:
         self.refused[place] = Refused(objection, one.misfit, listed)
         return False
 
+    def to(self, one: Candidate) -> Objection | None:
+        """What was said against a stack; None where nothing was."""
+        found = self.refused.get(JudgedAt(one.stack, one.setting))
+        return None if found is None else found.objection
+
 
 class Tolerant:
     """The same physics, which objects to nothing: for steps from a stack that something speaks against."""

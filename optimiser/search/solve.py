@@ -87,7 +87,10 @@ def solve(
         control=control,
         deadline=deadline,
         settings=(physics.setting,) if settings is None else settings,
-        nearest=min(unchanged, key=lambda one: (one.misfit, one.setting != physics.setting, one.setting)),
+        nearest=min(
+            (*unchanged, *as_it_is.unsure),
+            key=lambda one: (one.misfit, one.setting != physics.setting, one.setting),
+        ),
         objections=objections,
         wanted=wanted,
         most_changes=most_changes,

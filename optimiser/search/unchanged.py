@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from optimiser.errors import InputError
 from optimiser.model.answer import Candidate
+from optimiser.model.objection import Objection
 from optimiser.model.problem import Problem
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import Objections
@@ -17,11 +19,13 @@ class Unchanged(NamedTuple):
     Parameters
     ----------
     candidates : at every setting at which the model has an answer, or against which nothing speaks either.
+    unsure : at the present setting, where it lacks the chance that was asked.
     unanswered : settings at which the model has none.
     """
 
     candidates: list[Candidate]
     unanswered: tuple[int, ...]
+    unsure: tuple[Candidate, ...] = ()
 
 
 def at_every_setting(evaluator: Evaluator, problem: Problem) -> Unchanged:
@@ -44,12 +48,16 @@ def unchanged_stack(evaluator: Evaluator, problem: Problem, objections: Objectio
     InputError
         When the model has no answer for it, or its oil would boil as it is.
     """
-    candidates, unanswered = at_every_setting(evaluator, problem)
+    candidates, unanswered, _ = at_every_setting(evaluator, problem)
     if not candidates:
         raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
     standing = [one for one in candidates if objections.none_to(one)]
     present = evaluator.physics.setting
-    if not standing or any(one.setting == present for one in candidates if one not in standing):
+    here = next((one for one in candidates if one.setting == present and one not in standing), None)
+    if here is not None and objections.to(here) is Objection.UNSURE:
+        unsure = replace(here, objection=Objection.UNSURE)
+        return Unchanged(standing, unanswered, (unsure,))
+    if here is not None or not standing:
         raise InputError(
             "The oil of the damper as it is would boil inside a band of the goal, so its figures promise "
             "nothing there. Check the gas pressure, or end the band earlier."

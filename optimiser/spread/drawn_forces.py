@@ -38,10 +38,15 @@ class Built:
     ----------
     stack : nominal shims, from the piston outwards.
     setting : place of the clickers' positions among the settings.
+    others : other stacks that change besides, by name.
+    before : whether this is the damper as it was before other parts came in; see
+        :class:`optimiser.spread.drawn_swap.DrawnSwap`.
     """
 
     stack: Stack
     setting: int
+    others: tuple[tuple[str, Stack], ...] = ()
+    before: bool = False
 
 
 class DrawnForces:
@@ -50,7 +55,7 @@ class DrawnForces:
     Parameters
     ----------
     damper : as it is described, with valves that close no ring.
-    stack_name : the stack that may change.
+    stack_name : the stack that is meant where a build names none.
     velocities : of the shaft, positive in compression, none of them 0. [m/s]
     settings : positions of the clickers that may be chosen, by name.
     directions : in which the unknown figures may lie.
@@ -80,7 +85,7 @@ class DrawnForces:
         self._damper = damper if temperature is None else replace(damper, temperature=temperature)
         self._name, self._velocities, self._settings = stack_name, velocities, tuple(settings)
         self._steel = steel or SpringSteel()
-        self._present = damper.stack_path(stack_name).stack
+        self._present = {path.name: path.stack for path in damper.stacks}
         self._trials = Trials.of(self._damper, directions, steel=self._steel)
         self._strokes = frozenset(int(sign) for sign in np.sign(velocities))
         self._idle = {
@@ -119,11 +124,11 @@ class DrawnForces:
                     tables=self._idle,
                     strokes=self._strokes,
                 )
-            way = ways[build.setting]
+            way, changing = ways[build.setting], {self._name, *(name for name, _ in build.others)}
             total = np.zeros((steps.shape[0], self._velocities.size))
             for side in way.sides:
                 key = build.setting, side.edge, side.forward
-                if self._name in side.names:
+                if not changing.isdisjoint(side.names):
                     total += self._resisting(side, way, steps, build)
                 else:
                     if key not in beside:
@@ -170,16 +175,16 @@ class DrawnForces:
         return lifters, tables, knots
 
     def _moves_of(self, name: str, build: Built) -> StackMoves:
-        stack = build.stack if name == self._name else self._damper.stack_path(name).stack
+        stack = {**self._present, self._name: build.stack, **dict(build.others)}[name]
         if (name, stack) not in self._moves:
             where = self._where(name, stack)
             self._moves[name, stack] = stack_moves(self._trials, where, felt=self._felt[name])
         return self._moves[name, stack]
 
     def _where(self, name: str, stack: Stack) -> Callable[[VariedDamper], ShimValve]:
-        if name != self._name or stack == self._present:
+        if stack == self._present[name]:
             return lambda one: one.damper.stack_path(name)
-        comes = set(difference(self._present, stack).put_in)
+        comes = set(difference(self._present[name], stack).put_in)
 
         def built(one: VariedDamper) -> ShimValve:
             return one.with_stack(name, stack, stays=lambda place: place not in comes).stack_path(name)

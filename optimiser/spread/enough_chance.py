@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from optimiser.model.goal import Goal
 from optimiser.spread.drawn_forces import Built, DrawnForces
+from optimiser.spread.drawn_swap import DrawnSwap
 from optimiser.spread.limits import band_limits
 from optimiser.spread.model_uncertainty import ModelUncertainty
 
@@ -55,7 +56,7 @@ class EnoughChance:
 
     def __init__(
         self,
-        forces: DrawnForces,
+        forces: DrawnForces | DrawnSwap,
         goal: Goal,
         *,
         present: Built,

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from optimiser.model.goal import Goal
 from optimiser.spread.drawn_forces import Built, DrawnForces
+from optimiser.spread.drawn_swap import DrawnSwap
 from optimiser.spread.limits import BandLimits, band_limits
 from optimiser.spread.model_uncertainty import ModelUncertainty
 from optimiser.unknowns.unknown import Unknown
@@ -132,7 +133,7 @@ class Spread:
 
 
 def spreads(
-    forces: DrawnForces,
+    forces: DrawnForces | DrawnSwap,
     goal: Goal,
     *,
     present: Built,

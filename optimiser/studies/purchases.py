@@ -113,7 +113,7 @@ class Shopping:
     @property
     def needed(self) -> bool:
         """Whether a purchase could help at all: the shelf alone takes more than one change."""
-        return not self.shelf.candidates or len(self.shelf.candidates[0].changes) > 1
+        return not self.shelf.candidates or self.shelf.candidates[0].number_of_changes > 1
 
     @property
     def left_out(self) -> LeftOut:

@@ -257,7 +257,7 @@ def _clicks(problem: Problem) -> tuple[list[Candidate], tuple[int, ...], LeftOut
     Beside them the settings at which the model has no answer, and how many were left out.
     """
     present, objections = problem.physics.setting, Objections(problem.physics)
-    candidates, silent = at_every_setting(Evaluator(problem.physics, cores=1), problem)
+    candidates, silent, _ = at_every_setting(Evaluator(problem.physics, cores=1), problem)
     if present in silent:
         raise InputError("The model finds no equilibrium for the stack in the damper. Check its dimensions.")
     candidates.sort(key=lambda one: one.setting != present)

@@ -16,6 +16,7 @@ from optimiser.ledger.builds import reserve
 from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.jobs import JobNumbers, JobRecord, record_job
 from optimiser.ledger.levels import shelf_levels
+from optimiser.ledger.part_swaps import PartSwap, Swaps
 from optimiser.ledger.schema import MIGRATIONS
 from optimiser.ledger.seal import seal_all, sealed_tables
 from optimiser.ledger.shelf_changes import import_shelf
@@ -26,7 +27,8 @@ B = ShimKey(19000, 150, 8000)
 C = ShimKey(18000, 200, 8000)
 D = ShimKey(17000, 100, 8000)
 START = {A: 4, B: 2, C: 1, D: 0}
-STACK = "compression stack"
+STACK, OTHER = "compression stack", "rebound stack"
+OIL, OTHER_OIL = {"name": "fork oil", "iso_vg": 15}, {"name": "ISO VG 22", "iso_vg": 22}
 Counts = Mapping[ShimKey, int]
 
 
@@ -107,6 +109,44 @@ def reserved_job(
     """Enter a job and reserve its shims."""
     numbers = new_job(ledger, name, stack=before, rider=rider)
     reserve(ledger, planned(numbers, taken=taken, returned=returned, before=before))
+    return numbers
+
+
+def new_pair(ledger: Ledger, name: str) -> JobNumbers:
+    """Enter a job on a damper of two stacks, which has another hole in its bleed than the shop ever put in."""
+    record = JobRecord(
+        name=name,
+        title="Both strokes",
+        rider="Tobias",
+        machine="Corbel",
+        damper=f"Fork of {name}",
+        stacks={STACK: (D, D), OTHER: (D, A)},
+        parts={("oil", ""): OIL, ("bleed", "base bleed"): 0.45},
+    )
+    return record_job(ledger, record)
+
+
+def planned_pair(numbers: JobNumbers) -> PlannedBuild:
+    """Plan a B into one stack, a C and the other's D into the second, out of which A goes, and other oil."""
+    swaps = Swaps((PartSwap("oil", "", OIL, OTHER_OIL),))
+    return PlannedBuild(
+        numbers.job_id,
+        numbers.damper_id,
+        '{"invented": true}',
+        1,
+        {B: 1, C: 1},
+        {A: 1},
+        STACK,
+        (D, B),
+        others={OTHER: (D, D, C)},
+        swaps=swaps,
+    )
+
+
+def reserved_pair(ledger: Ledger, name: str) -> JobNumbers:
+    """Enter a job on a damper of two stacks and reserve what both are to get."""
+    numbers = new_pair(ledger, name)
+    reserve(ledger, planned_pair(numbers))
     return numbers
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from optimiser.actions.plan_to_build import plan_to_build
+from optimiser.documents.common import ShimDocument
 from optimiser.documents.parts import PartDocument
 from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plan_writer import plan_document
@@ -17,6 +18,7 @@ from optimiser.jobs.job import Job
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.planned import Planned
 from optimiser.model.other_parts import PartChange, PartKind
+from optimiser.model.stock import ShimKey
 from optimiser.report.cautions import cautions
 from optimiser.report.page import sheet_html
 from optimiser.report.part_text import part_lines, part_steps
@@ -79,7 +81,8 @@ def test_gas_is_filled_by_somebody_trained_and_within_what_the_maker_allows() ->
     gas = PartChange(kind=PartKind.GAS, name="", was=14e5, to=12e5, time=0.0)
     (step, note) = part_steps((gas,))
     assert step.startswith("Gas: 12 bar instead of 14 bar. Somebody trained fills it")
-    assert "damper's file: gas at 12 bar" in note
+    assert "'shimwright done' writes this into the damper's file" in note
+    assert "gas at 12 bar instead of 14 bar" in note
     given = cautions(opened=False, gas_charged=True, reached=True, gas_filled=True)
     assert any("never beyond what the maker allows" in one for one in given)
     assert not any("filled" in one for one in cautions(opened=True, gas_charged=True, reached=True))
@@ -109,13 +112,35 @@ def test_programs_read_every_combination_and_what_was_chosen(planned: Planned) -
     assert plan_to_build(found).candidates[0].taken == {}
 
 
-def test_a_plan_that_swaps_the_ring_of_its_stack_cannot_be_reserved(planned: Planned) -> None:
+def test_a_plan_that_swaps_the_ring_of_its_stack_is_reserved_ring_and_all(planned: Planned) -> None:
     found = document(planned)
     assert found.parts is not None
-    ring = PartDocument(kind="preload ring", name=found.stack_name, size_mm=0.25)
-    swapped = found.model_copy(update={"parts": found.parts.model_copy(update={"chosen": [ring]})})
-    with pytest.raises(InputError, match="cannot reserve a ring that is not on its shelf"):
-        plan_to_build(swapped)
+
+    def with_ring(thickness: float) -> list[ShimDocument]:
+        ring = ShimDocument(outer_diameter_mm=16, thickness_mm=thickness, inner_diameter_mm=12)
+        return [found.candidates[0].stack[0], ring, *found.candidates[0].stack[1:]]
+
+    swap = PartDocument(
+        kind="preload ring",
+        name=found.stack_name,
+        size_mm=0.25,
+        stack_before=with_ring(0.15),
+        stack_after=with_ring(0.25),
+    )
+    swapped = found.model_copy(update={"parts": found.parts.model_copy(update={"chosen": [swap]})})
+    (ring,) = plan_to_build(swapped).swaps.rings
+    assert (ring.was, ring.to) == (ShimKey(16000, 150, 12000), ShimKey(16000, 250, 12000))
+
+
+def test_a_plan_of_a_version_that_said_nothing_of_the_file_is_refused_with_the_way_out(
+    planned: Planned,
+) -> None:
+    found = document(planned)
+    assert found.parts is not None
+    bare = PartDocument(kind="preload ring", name=found.stack_name, size_mm=0.25)
+    old = found.model_copy(update={"parts": found.parts.model_copy(update={"chosen": [bare]})})
+    with pytest.raises(InputError, match="Plan the job again"):
+        plan_to_build(old)
 
 
 def read(tmp_path: Path, tables: str) -> Job:

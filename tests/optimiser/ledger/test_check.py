@@ -13,7 +13,7 @@ from optimiser.ledger.connection import FILE_NAME, Ledger
 from optimiser.ledger.errors import DamagedLedgerError
 from optimiser.ledger.faults import RULES
 from optimiser.ledger.undo import undo
-from tests.helpers.ledger_shop import A, D, reserved_job
+from tests.helpers.ledger_shop import A, D, reserved_job, reserved_pair
 
 BREAKAGES = {
     RULES[0].says: "UPDATE movement SET shelf = shelf - 3 WHERE shim_id = 1 AND kind = 'counted'",
@@ -26,12 +26,15 @@ BREAKAGES = {
     ].says: "UPDATE damper_state SET stack = '[[20000,100,8000]]' WHERE origin = 'built' AND damper_id = 1",
     RULES[6].says: "DELETE FROM damper_state WHERE origin = 'built' AND damper_id = 1",
     RULES[7].says: "UPDATE plan SET job_id = 2 WHERE id = 1",
+    RULES[8].says: "UPDATE build_stack SET stack = '[[20000,100,8000]]'",
+    RULES[9].says: "DELETE FROM damper_state WHERE origin = 'built' AND stack_name = 'rebound stack'",
+    RULES[10].says: "UPDATE damper_part SET operation_id = 6 WHERE origin = 'built'",
 }
 
 
 @pytest.fixture
 def busy_shop(shop: Path) -> Path:
-    """One build done, one reserved, one done and taken back."""
+    """One build done, one reserved, one done and taken back, one of two stacks and another oil done."""
     with Ledger.open(shop) as ledger:
         reserved_job(ledger, "ines", taken={A: 1}, returned={D: 1})
         done(ledger, "ines")
@@ -39,6 +42,8 @@ def busy_shop(shop: Path) -> Path:
         reserved_job(ledger, "maren", taken={A: 1}, returned={D: 1})
         done(ledger, "maren")
         undo(ledger)
+        reserved_pair(ledger, "tobias")
+        done(ledger, "tobias")
         assert examine(ledger) == ()
     return shop
 
