@@ -15,8 +15,11 @@ from enum import Enum
 from pathlib import Path
 from typing import Any, Final
 
+from optimiser.bench.wheel_kept import FILE as WHEEL_FILE
+from optimiser.bench.wheel_kept import wheel_of
 from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plan_reader import read_plan
+from optimiser.documents.wheel import WheelDocument
 from optimiser.errors import InputError
 from optimiser.files.base import read_text
 from optimiser.files.writing import write_whole
@@ -132,7 +135,14 @@ class SearchFolder:
         """Why it gave no plan; empty when it did."""
         return self._text("fault.txt")
 
-    def keep(self, plan: PlanDocument, *, sheets: Mapping[int, str], drawn: Mapping[str, Any]) -> None:
+    def keep(
+        self,
+        plan: PlanDocument,
+        *,
+        sheets: Mapping[int, str],
+        drawn: Mapping[str, Any],
+        wheel: WheelDocument | None = None,
+    ) -> None:
         """Keep what was found; the plan comes last, and with it the search is done.
 
         Parameters
@@ -140,10 +150,13 @@ class SearchFolder:
         plan : the whole answer.
         sheets : the page of the build sheet of each candidate, by its rank.
         drawn : what pages draw of it, as JSON has it.
+        wheel : what the wheel does with it; None where nothing is listed.
         """
         for rank, sheet in sheets.items():
             write_whole(self.path / f"sheet-{rank}.html", sheet)
         write_whole(self.path / "drawn.json", json.dumps(drawn) + "\n")
+        if wheel is not None:
+            write_whole(self.path / WHEEL_FILE, wheel.model_dump_json() + "\n")
         write_whole(self.path / "plan.json", plan.model_dump_json(indent=1) + "\n")
 
     def plan(self) -> PlanDocument:
@@ -163,6 +176,10 @@ class SearchFolder:
             found: dict[str, Any] = json.loads(self._text("drawn.json") or "{}")
             return found
         return {}
+
+    def wheel(self) -> WheelDocument | None:
+        """What the wheel does with it; None where that is not known, or cannot be read."""
+        return wheel_of(self.path)
 
     def sheet(self, rank: int) -> str:
         """The page of a candidate's build sheet.

@@ -15,6 +15,7 @@ from typing import Any, Final
 from damping_model.errors import ModelError
 from optimiser.batch.job_to_sheet import SheetedJob, plan_to_sheet
 from optimiser.bench.search_folder import SearchAsked, SearchFolder
+from optimiser.bench.wheel_kept import ridden
 from optimiser.errors import ShimwrightError
 from optimiser.jobs.variant import Variant
 from optimiser.processes import leave_interrupts_to_parent
@@ -76,7 +77,8 @@ def search(folder: SearchFolder, asked: SearchAsked) -> None:
     except (ShimwrightError, ModelError) as error:
         folder.fail(str(error))
         return
-    folder.keep(done.document(), sheets=dict(_sheets(done)), drawn=_drawn(done))
+    wheel = ridden(done.planned, tell=folder.tell, should_stop=watched.should_stop)
+    folder.keep(done.document(), sheets=dict(_sheets(done)), drawn=_drawn(done), wheel=wheel)
 
 
 def _sheets(done: SheetedJob) -> list[tuple[int, str]]:

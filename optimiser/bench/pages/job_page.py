@@ -13,6 +13,7 @@ from starlette.routing import Route
 from damping_model.errors import ModelError
 from optimiser.actions.compare_subject import Subject
 from optimiser.bench.bench import Bench, form_of, whole_number
+from optimiser.bench.pages.share_drawings import share_drawings
 from optimiser.bench.search_folder import SearchAsked, SearchState, seen_of
 from optimiser.errors import InputError, ShimwrightError
 from optimiser.files.bands_in_job import Row, write_bands
@@ -61,9 +62,10 @@ def _goal(bench: Bench, subject: Subject, setup: JobSetup) -> dict[str, Any]:
     speeds = np.geomspace(SLOWEST, FASTEST, POINTS)
     with bench.computing:
         line = curve_line("as it is", subject.first.curve(np.concatenate([-speeds[::-1], speeds])))
-    gate = basics_of(setup.job)
+    gate, bands = basics_of(setup.job), bands_of(setup.asked.goal)
     return {
-        "curves": curves_svg([line], bands_of(setup.asked.goal), units=bench.units, name="goal"),
+        "shares": share_drawings(bench, subject.first.damper, name="shares", bands=bands),
+        "curves": curves_svg([line], bands, units=bench.units, name="goal"),
         "reasons": setup.asked.reasons,
         "findings": gate.findings,
         "passed": gate.passed,
