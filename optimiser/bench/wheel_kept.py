@@ -9,7 +9,7 @@ from typing import Final
 
 from damping_model.errors import ModelError
 from optimiser.actions.ride_of_plan import PlanRidden, ride_plan
-from optimiser.documents.wheel import WheelDocument, WheelOfCandidate, WheelTrace, WheelWords
+from optimiser.documents.wheel import PlanWheelDocument, WheelOfCandidate, WheelTrace, WheelWords
 from optimiser.errors import InputError, ShimwrightError
 from optimiser.files.base import read_text
 from optimiser.jobs.planned import Planned
@@ -26,7 +26,7 @@ MOST_POINTS: Final = 160
 
 def ridden(
     planned: Planned, *, tell: Callable[[str], None], should_stop: Callable[[], bool]
-) -> WheelDocument | None:
+) -> PlanWheelDocument | None:
     """Ride what a plan lists; None where it lists nothing.
 
     Parameters
@@ -50,9 +50,9 @@ def ridden(
     try:
         found = ride_plan(planned, going_on=going_on)
     except (ShimwrightError, ModelError) as error:
-        return WheelDocument(unknown=str(error))
+        return PlanWheelDocument(unknown=str(error))
     first = found.ride.events[0]
-    return WheelDocument(
+    return PlanWheelDocument(
         corner=found.ride.corner,
         rest_m=round(first.before.figures.rest, 5),
         travel_m=round(first.before.figures.travel, 5),
@@ -64,10 +64,10 @@ def ridden(
     )
 
 
-def wheel_of(folder: Path) -> WheelDocument | None:
+def wheel_of(folder: Path) -> PlanWheelDocument | None:
     """What the wheel does, as kept in a search's folder; None where nothing is, or it cannot be read."""
     with suppress(InputError, ValueError):
-        kept = WheelDocument.model_validate_json(read_text(folder / FILE, what="rides"))
+        kept = PlanWheelDocument.model_validate_json(read_text(folder / FILE, what="rides"))
         places = (*kept.rungs, *kept.candidates)
         return kept if all(0 <= place < len(kept.traces) for place in places) else None
     return None

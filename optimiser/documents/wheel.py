@@ -38,7 +38,7 @@ class WheelWords(Document):
     rests_on: list[str]
 
 
-class WheelDocument(Document):
+class PlanWheelDocument(Document):
     """What the wheel does; either why that is not known, or all the rest."""
 
     format: Literal["shimwright wheel 1"] = "shimwright wheel 1"

@@ -13,7 +13,8 @@ from optimiser.actions.reserving import reserve_candidate
 from optimiser.bench.bench import Bench, NothingThereError, form_of, whole_number
 from optimiser.bench.pages.stack_drawings import drawn_pair, stack_of_document
 from optimiser.bench.pages.wheel_drawings import wheel_at
-from optimiser.bench.search_folder import SearchFolder, SearchState, seen_of
+from optimiser.bench.search_folder import SearchFolder, seen_of
+from optimiser.bench.work_folder import SearchState
 from optimiser.documents.effort_step import EffortStepDocument
 from optimiser.documents.plan import BandDocument, CandidateDocument, PlanDocument
 from optimiser.documents.sure import SureDocument

@@ -13,8 +13,10 @@ from starlette.routing import Route
 from damping_model.errors import ModelError
 from optimiser.actions.compare_subject import Subject
 from optimiser.bench.bench import Bench, form_of, whole_number
+from optimiser.bench.pages.reach_page import reach_part
 from optimiser.bench.pages.share_drawings import share_drawings
-from optimiser.bench.search_folder import SearchAsked, SearchState, seen_of
+from optimiser.bench.search_folder import SearchAsked, seen_of
+from optimiser.bench.work_folder import SearchState
 from optimiser.errors import InputError, ShimwrightError
 from optimiser.files.bands_in_job import Row, write_bands
 from optimiser.files.base import read_toml
@@ -53,6 +55,7 @@ def show(bench: Bench, request: Request) -> Response:
         rows=[] if setup is None else _rows(file, setup),
         search=_search(bench, name, path),
         books=_books(bench, name),
+        reach=reach_part(bench, name, path),
         most_rows=MOST_ROWS,
     )
 

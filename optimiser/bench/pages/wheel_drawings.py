@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from optimiser.bench.bench import Bench
-from optimiser.documents.wheel import WheelDocument, WheelOfCandidate, WheelTrace, WheelWords
+from optimiser.documents.wheel import PlanWheelDocument, WheelOfCandidate, WheelTrace, WheelWords
 from optimiser.report.plain_ride import WheelLine, wheel_svg
 
 
@@ -46,7 +46,7 @@ class AnswerAtWheel:
 
 
 def wheel_at(
-    bench: Bench, kept: WheelDocument | None, *, steps: int, candidates: int
+    bench: Bench, kept: PlanWheelDocument | None, *, steps: int, candidates: int
 ) -> AnswerAtWheel | None:
     """What the page shows; None where nothing was kept, or it is not of this answer.
 
