@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from damping_model.errors import ModelError
 from optimiser.batch.job_to_sheet import SheetedJob, plan_to_sheet
+from optimiser.bench.fit_folder import FitAsked, FitFolder, fit_study
 from optimiser.bench.search_folder import SearchAsked, SearchFolder
 from optimiser.bench.studies import purchase_study, reach_study
 from optimiser.bench.study_folder import StudyAsked, StudyFolder
@@ -123,6 +124,22 @@ def _leave_with_server() -> None:
     os._exit(1)
 
 
+def fit(folder: FitFolder, asked: FitAsked) -> None:
+    """Fit a damper, and keep what comes of it.
+
+    Parameters
+    ----------
+    folder : where it is kept.
+    asked : what was asked.
+    """
+    watched = _NowAndThen(folder)
+    folder.tell("reading the runs")
+    try:
+        fit_study(folder, asked, tell=watched.tell, should_stop=watched.should_stop)
+    except (ShimwrightError, ModelError) as error:
+        folder.fail(str(error))
+
+
 def study(kind: WorkKind, folder: StudyFolder, asked: StudyAsked) -> None:
     """Do what is no search, and keep what comes of it.
 
@@ -150,6 +167,9 @@ def main(shop: Path, kind: WorkKind, job: str) -> None:
     if kind is WorkKind.SEARCH:
         folder = SearchFolder(shop, job)
         search(folder, folder.asked())
+    elif kind is WorkKind.FIT:
+        fits = FitFolder(shop, job)
+        fit(fits, fits.asked())
     else:
         other = StudyFolder(shop, kind, job)
         study(kind, other, other.asked())

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from optimiser.bench.fit_folder import FitAsked, FitFolder
 from optimiser.bench.search_folder import SearchAsked, SearchFolder
 from optimiser.bench.study_folder import StudyAsked, StudyFolder
 from optimiser.bench.work_folder import SearchState, WorkFolder, WorkKind
@@ -18,7 +19,7 @@ LAST_WORDS: Final = 600
 """Letters of what a process said when it broke off. [-]"""
 
 Work = tuple[WorkKind, str]
-"""A kind of work, and the job that it is done for."""
+"""A kind of work, and the job or the damper that it is done for."""
 
 
 class Searches:
@@ -54,6 +55,14 @@ class Searches:
     def study(self, kind: WorkKind, job: str) -> StudyFolder:
         """The latest study of a job, of a kind."""
         return StudyFolder(self._shop, kind, job)
+
+    def fit(self, damper: str) -> FitFolder:
+        """The latest fit of a damper."""
+        return FitFolder(self._shop, damper)
+
+    def ask_fit(self, damper: str, asked: FitAsked) -> bool:
+        """Fit a damper, after what is in line; False when it is being fitted already."""
+        return self._ask((WorkKind.FIT, damper), lambda: self.fit(damper).begin(asked))
 
     def ask(self, job: str, asked: SearchAsked) -> bool:
         """Search for a job, after those in line; False when that job is searched for already."""
@@ -93,8 +102,10 @@ class Searches:
                 self._process.kill()
 
     def _folder(self, work: Work) -> WorkFolder:
-        kind, job = work
-        return self.of(job) if kind is WorkKind.SEARCH else self.study(kind, job)
+        kind, name = work
+        if kind is WorkKind.SEARCH:
+            return self.of(name)
+        return self.fit(name) if kind is WorkKind.FIT else self.study(kind, name)
 
     def _ask(self, work: Work, begin: Callable[[], None]) -> bool:
         with self._changed:

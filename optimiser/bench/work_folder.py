@@ -24,6 +24,7 @@ class WorkKind(Enum):
     SEARCH = "searches"
     REACH = "reaches"
     PURCHASE = "purchases"
+    FIT = "fits"
 
 
 class SearchState(Enum):
@@ -42,7 +43,7 @@ class WorkFolder:
     ----------
     shop : the shop's folder.
     kind : of work.
-    name : of the job.
+    name : of the job, or of the damper that is fitted.
     """
 
     RESULT: ClassVar[str] = "result.json"

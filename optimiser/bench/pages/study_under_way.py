@@ -1,4 +1,4 @@
-"""A study of a job while it is under way: how far it is, and its end."""
+"""Work in the background while it is under way: how far it is, and its end."""
 
 from __future__ import annotations
 
@@ -15,26 +15,33 @@ ALREADY: Final = "That is being worked out already."
 
 
 def under_way(bench: Bench, kind: WorkKind, place: str) -> list[Route]:
-    """The addresses that stop a study, and tell the page's script how far it is.
+    """The addresses that stop work, and tell the page's script how far it is.
 
     Parameters
     ----------
     bench : the shop.
-    kind : of study.
-    place : its page, behind the address of the job.
+    kind : of work.
+    place : its page, behind the address of the job or the damper.
     """
+    of_damper = kind is WorkKind.FIT
+    whose = "dampers" if of_damper else "jobs"
+
+    def named(request: Request) -> str:
+        name, _ = bench.damper(request) if of_damper else bench.job(request)
+        return name
 
     def stop(request: Request) -> Response:
-        name, _ = bench.job(request)
+        name = named(request)
         bench.searches.stop(name, kind)
-        return bench.on(f"/jobs/{name}/{place}", "Stopping; what stands is kept.")
+        said = "Stopping; nothing is kept." if of_damper else "Stopping; what stands is kept."
+        return bench.on(f"/{whose}/{name}/{place}", said)
 
     def now(request: Request) -> Response:
-        name, _ = bench.job(request)
-        standing = bench.searches.standing(name, kind)
+        standing = bench.searches.standing(named(request), kind)
         return JSONResponse({"standing": standing, "done": standing is None})
 
+    address = f"/{whose}/{{{whose[:-1]}}}/{place}"
     return [
-        Route(f"/jobs/{{job}}/{place}/stop", stop, methods=["POST"]),
-        Route(f"/jobs/{{job}}/{place}/now", now),
+        Route(f"{address}/stop", stop, methods=["POST"]),
+        Route(f"{address}/now", now),
     ]

@@ -58,6 +58,8 @@ def test_a_guest_sees_every_page_and_changes_nothing(shop: Path) -> None:
         "/jobs/a_more_support",
         "/jobs/a_more_support/reach",
         "/jobs/a_more_support/buy",
+        "/share-out",
+        "/dampers/tarn_shock/fit",
     ):
         page = guest.get(path)
         assert page.status == 200, path
@@ -69,6 +71,8 @@ def test_a_guest_sees_every_page_and_changes_nothing(shop: Path) -> None:
         ("/jobs/a_more_support/reach/ask", {"changes": "0", "seconds": "5"}),
         ("/jobs/a_more_support/buy/ask", {"catalogue": "catalogue.csv", "types": "1", "seconds": "5"}),
         ("/share-out/reserve", {"picks": ""}),
+        ("/dampers/tarn_shock/fit/ask", {"files": "tarn_peaks.csv"}),
+        ("/dampers/tarn_shock/fit/forget", {}),
         ("/doors/key", {"role": "works"}),
     ):
         assert guest.post(path, form).status == 403, path
@@ -119,6 +123,9 @@ def test_state_changes_on_no_look(worker: BenchClient) -> None:
         "/jobs/a_more_support/reach/ask?changes=1&seconds=5",
         "/jobs/a_more_support/buy/ask",
         "/share-out/reserve",
+        "/dampers/tarn_shock/fit/ask?files=tarn_peaks.csv",
+        "/dampers/tarn_shock/fit/forget",
+        "/dampers/tarn_shock/runs/bring",
         "/record/undo",
     ):
         assert worker.get(path).status in {404, 405}, path

@@ -19,7 +19,8 @@ PATHS = (
     "/jobs/a_more_support/build", "/jobs/a_more_support/done", "/jobs/a_more_support/sheet/1", "/doors/key",
     "/dampers/tarn_shock", "/jobs/a_more_support/what-if", "/jobs/a_more_support/now",
     "/jobs/a_more_support/reach", "/jobs/a_more_support/reach/ask", "/jobs/a_more_support/reach/stop",
-    "/jobs/a_more_support/reach/now", "/jobs/a_more_support/buy", "/jobs/a_more_support/buy/ask", "/share-out", "/share-out/reserve",
+    "/jobs/a_more_support/reach/now", "/jobs/a_more_support/buy", "/jobs/a_more_support/buy/ask", "/share-out", "/share-out/reserve", "/dampers/tarn_shock/runs", "/dampers/tarn_shock/runs/bring", "/dampers/tarn_shock/fit", "/dampers/tarn_shock/fit/ask",
+    "/dampers/tarn_shock/fit/keep", "/dampers/tarn_shock/fit/stop",
 )  # fmt: skip
 PIECES = (
     "..", "%2e%2e%2f", "\\..\\", "\0", "\r\nset-cookie: a=b", "<script>", "'; DROP TABLE job; --", "{{7*7}}", "${7*7}",
@@ -27,7 +28,7 @@ PIECES = (
 )  # fmt: skip
 FIELDS = (
     "shelf", "do", "kind", "number", "step", "name", "key", "answer", "pick", "seconds", "role", "once", "reason",
-    "target0-name", "target0-low", "changes", "verdict", "words", "bent0", "hole", "confidence", "catalogue", "types", "picks",
+    "target0-name", "target0-low", "changes", "verdict", "words", "bent0", "hole", "confidence", "catalogue", "types", "picks", "files", "even so",
 )  # fmt: skip
 
 
