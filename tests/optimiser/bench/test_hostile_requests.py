@@ -20,7 +20,8 @@ PATHS = (
     "/dampers/tarn_shock", "/jobs/a_more_support/what-if", "/jobs/a_more_support/now",
     "/jobs/a_more_support/reach", "/jobs/a_more_support/reach/ask", "/jobs/a_more_support/reach/stop",
     "/jobs/a_more_support/reach/now", "/jobs/a_more_support/buy", "/jobs/a_more_support/buy/ask", "/share-out", "/share-out/reserve", "/dampers/tarn_shock/runs", "/dampers/tarn_shock/runs/bring", "/dampers/tarn_shock/fit", "/dampers/tarn_shock/fit/ask",
-    "/dampers/tarn_shock/fit/keep", "/dampers/tarn_shock/fit/stop",
+    "/dampers/tarn_shock/fit/keep", "/dampers/tarn_shock/fit/stop", "/jobs/a_more_support/measured", "/jobs/a_more_support/measured/compare",
+    "/jobs/a_more_support/measured/forget",
 )  # fmt: skip
 PIECES = (
     "..", "%2e%2e%2f", "\\..\\", "\0", "\r\nset-cookie: a=b", "<script>", "'; DROP TABLE job; --", "{{7*7}}", "${7*7}",
