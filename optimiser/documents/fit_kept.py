@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import model_validator
+
 from optimiser.documents.common import Document
 from optimiser.documents.fit import FitDocument
 
@@ -15,6 +17,13 @@ class KeptLine(Document):
     velocities_m_s: list[float]
     forces_n: list[float]
     promised_to_m_s: float | None = None
+
+    @model_validator(mode="after")
+    def has_a_force_at_each_velocity(self) -> KeptLine:
+        """Refuse a line with a point missing."""
+        if len(self.velocities_m_s) != len(self.forces_n) or not self.forces_n:
+            raise ValueError("expected a force at each velocity")
+        return self
 
 
 class FitKeptDocument(Document):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from optimiser.documents.common import Document
 
@@ -14,6 +14,13 @@ class WheelTrace(Document):
 
     times_s: list[float]
     travel_m: list[float]
+
+    @model_validator(mode="after")
+    def has_a_travel_at_each_time(self) -> WheelTrace:
+        """Refuse a trace with a point missing."""
+        if len(self.times_s) != len(self.travel_m) or not self.times_s or self.times_s[-1] <= 0:
+            raise ValueError("expected travel at each time, from 0 on")
+        return self
 
 
 class WheelOfCandidate(Document):

@@ -35,7 +35,12 @@ def show(bench: Bench, request: Request) -> Response:
     name, path = bench.damper(request)
     folder = bench.searches.fit(name)
     state = folder.state
-    found = folder.result() if state is SearchState.DONE else None
+    found, asked, fault = None, None, folder.fault
+    if state is SearchState.DONE:
+        try:
+            found, asked = folder.result(), folder.asked()
+        except InputError as error:
+            fault = str(error)  # the page still leads to the runs, from which it is fitted again
     return bench.page(
         request,
         "fit.jinja",
@@ -43,10 +48,10 @@ def show(bench: Bench, request: Request) -> Response:
         called=read_typed_damper(path).name,
         standing=bench.searches.standing(name, WorkKind.FIT),
         state=state,
-        fault=folder.fault,
+        fault=fault,
         found=None if found is None else _told(bench, found),
-        stale=found is not None and folder.asked().seen != seen_of(path),
-        files=[] if found is None else [one.name for one in folder.asked().files],
+        stale=asked is not None and asked.seen != seen_of(path),
+        files=[] if asked is None else [one.name for one in asked.files],
         in_use=place_beside(path).is_file(),
     )
 

@@ -37,17 +37,22 @@ def show(bench: Bench, request: Request) -> Response:
     name, path = bench.job(request)
     folder = bench.searches.study(WorkKind.PURCHASE, name)
     state = folder.state
-    found = _found(folder.result()) if state is SearchState.DONE else None
+    found, stale, fault = None, False, folder.fault
+    if state is SearchState.DONE:
+        try:
+            found, stale = _found(folder.result()), folder.asked().seen != seen_of(path)
+        except InputError as error:
+            fault = str(error)  # the page still has the form that asks again
     return bench.page(
         request,
         "purchase.jinja",
         name=name,
         standing=bench.searches.standing(name, WorkKind.PURCHASE),
         state=state,
-        fault=folder.fault,
+        fault=fault,
         found=found,
         rows=[] if found is None else list(_rows(bench, path, found)),
-        stale=found is not None and folder.asked().seen != seen_of(path),
+        stale=stale,
         alone="" if found is None else _alone(found),
         catalogues=list(catalogues(bench)),
     )

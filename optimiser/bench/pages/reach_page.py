@@ -35,13 +35,18 @@ def reach_part(bench: Bench, name: str, path: Path) -> dict[str, Any]:
     """
     folder = bench.searches.study(WorkKind.REACH, name)
     state = folder.state
-    found = _found(folder.result()) if state is SearchState.DONE else None
+    found, stale, fault = None, False, folder.fault
+    if state is SearchState.DONE:
+        try:
+            found, stale = _found(folder.result()), folder.asked().seen != seen_of(path)
+        except InputError as error:
+            fault = str(error)  # the page still has the form that asks again
     return {
         "standing": bench.searches.standing(name, WorkKind.REACH),
         "state": state,
-        "fault": folder.fault,
+        "fault": fault,
         "found": found,
-        "stale": found is not None and folder.asked().seen != seen_of(path),
+        "stale": stale,
         "drawing": None if found is None else plain_reach_svg(found, units=bench.units, name="reach"),
         "most_changes": MOST_CHANGES,
     }

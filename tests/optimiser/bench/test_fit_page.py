@@ -153,3 +153,16 @@ def test_a_fit_that_is_stopped_keeps_nothing(worker: BenchClient) -> None:
     fit(folder, asked)
     assert folder.state is SearchState.STOPPED
     assert "It was stopped before it was done" in worker.get(PLACE).text
+
+
+def test_a_spoiled_fit_is_told_and_the_way_to_another_stays(worker: BenchClient) -> None:
+    _fitted(worker, holds=True)
+    place = worker.searches.fit("tarn_shock").path / "fit.json"
+    kept = json.loads(place.read_text(encoding="utf-8"))
+    kept["lines"][0]["forces_n"].pop()
+    for spoiled in (json.dumps(kept), "{}", "\ufffd"):
+        place.write_text(spoiled, encoding="utf-8")
+        page = worker.get(PLACE).text
+        assert "cannot be read. Fit again; that writes it anew." in page
+        assert 'href="/dampers/tarn_shock/runs"' in page
+        assert worker.post(f"{PLACE}/keep", {}).status == 422

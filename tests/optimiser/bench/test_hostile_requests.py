@@ -18,10 +18,11 @@ PATHS = (
     "/enter/x", "/jobs/a_more_support", "/jobs/a_more_support/goal", "/jobs/a_more_support/search",
     "/jobs/a_more_support/build", "/jobs/a_more_support/done", "/jobs/a_more_support/sheet/1", "/doors/key",
     "/dampers/tarn_shock", "/jobs/a_more_support/what-if", "/jobs/a_more_support/now",
-    "/jobs/a_more_support/reach", "/jobs/a_more_support/reach/ask", "/jobs/a_more_support/reach/stop",
-    "/jobs/a_more_support/reach/now", "/jobs/a_more_support/buy", "/jobs/a_more_support/buy/ask", "/share-out", "/share-out/reserve", "/dampers/tarn_shock/runs", "/dampers/tarn_shock/runs/bring", "/dampers/tarn_shock/fit", "/dampers/tarn_shock/fit/ask",
-    "/dampers/tarn_shock/fit/keep", "/dampers/tarn_shock/fit/stop", "/jobs/a_more_support/measured", "/jobs/a_more_support/measured/compare",
-    "/jobs/a_more_support/measured/forget",
+    "/jobs/a_more_support/reach", "/jobs/a_more_support/reach/ask", "/jobs/a_more_support/reach/now",
+    "/jobs/a_more_support/buy", "/jobs/a_more_support/buy/ask", "/share-out", "/share-out/reserve",
+    "/dampers/tarn_shock/runs", "/dampers/tarn_shock/runs/bring", "/dampers/tarn_shock/fit",
+    "/dampers/tarn_shock/fit/ask", "/dampers/tarn_shock/fit/keep", "/jobs/a_more_support/measured",
+    "/jobs/a_more_support/measured/compare", "/jobs/a_more_support/measured/forget",
 )  # fmt: skip
 PIECES = (
     "..", "%2e%2e%2f", "\\..\\", "\0", "\r\nset-cookie: a=b", "<script>", "'; DROP TABLE job; --", "{{7*7}}", "${7*7}",
@@ -29,7 +30,8 @@ PIECES = (
 )  # fmt: skip
 FIELDS = (
     "shelf", "do", "kind", "number", "step", "name", "key", "answer", "pick", "seconds", "role", "once", "reason",
-    "target0-name", "target0-low", "changes", "verdict", "words", "bent0", "hole", "confidence", "catalogue", "types", "picks", "files", "even so",
+    "target0-name", "target0-low", "changes", "verdict", "words", "bent0", "hole", "confidence",
+    "catalogue", "types", "picks", "files", "even so",
 )  # fmt: skip
 
 

@@ -76,14 +76,17 @@ def test_a_purchase_is_listed_with_its_cost_and_drawn(worker: BenchClient) -> No
     assert "proven that no stack with at most 1 change reaches the goal" in page
 
 
-def test_a_spoiled_result_is_refused_and_a_fault_is_told(worker: BenchClient) -> None:
+def test_a_spoiled_result_and_a_fault_are_told_beside_the_form_that_asks_again(worker: BenchClient) -> None:
     for kind, place in ((WorkKind.REACH, "reach"), (WorkKind.PURCHASE, "buy")):
         folder = worker.searches.study(kind, "a_more_support")
         folder.begin(StudyAsked(job=worker.shop / "jobs" / "a_more_support.toml", most=1, seconds=5))
         folder.fail("Basics first: <b>pump</b> the tyre.")
         assert "Basics first: &lt;b&gt;pump" in worker.get(f"/jobs/a_more_support/{place}").text
         folder.keep('{"format": "something else"}')
-        assert worker.get(f"/jobs/a_more_support/{place}").status == 422
+        page = worker.get(f"/jobs/a_more_support/{place}").text
+        assert "cannot be read. Ask again; that writes it anew." in page
+        assert f'action="/jobs/a_more_support/{place}/ask"' in page
+        assert worker.get("/jobs/a_more_support").status == 200
 
 
 def test_a_study_is_asked_once_waits_in_the_line_of_searches_and_is_taken_out_again(
