@@ -14,10 +14,12 @@ from optimiser.files.job_reader import read_job
 from optimiser.jobs.ride_job import ride_job, steps_to_ride
 from optimiser.ride.events import RideEvent
 from tests.helpers.bench_client import BenchClient
+from tests.helpers.counts import thorough_only
 from tests.helpers.known_plans import KnownPlans
 from tests.helpers.paths import ROOT
 
 
+@thorough_only("plans a job and rides ten events with all that it lists")
 @pytest.mark.usefixtures("plans_once")
 def test_the_answer_says_and_draws_what_the_wheel_does_with_each_candidate(worker: BenchClient) -> None:
     path = worker.shop / "jobs" / "i_fork_dives.toml"
@@ -41,7 +43,7 @@ def test_the_answer_says_and_draws_what_the_wheel_does_with_each_candidate(worke
 
 
 def test_a_stack_that_is_a_step_and_a_candidate_is_ridden_once(known_plans: KnownPlans) -> None:
-    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "i_fork_dives.toml"))
+    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "a_more_support.toml"))
     seen: list[str] = []
 
     def first_alone(event: RideEvent) -> bool:
@@ -71,7 +73,7 @@ def test_a_stack_that_is_a_step_and_a_candidate_is_ridden_once(known_plans: Know
 
 
 def test_where_no_ride_is_possible_it_is_said_what_is_missing(known_plans: KnownPlans) -> None:
-    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "i_fork_dives.toml"))
+    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "a_more_support.toml"))
     unknown = replace(planned.job, rides=replace(planned.job.rides, usual={}))
     kept = ridden(replace(planned, job=unknown), tell=lambda _: None, should_stop=lambda: False)
     assert kept is not None
@@ -80,7 +82,7 @@ def test_where_no_ride_is_possible_it_is_said_what_is_missing(known_plans: Known
 
 
 def test_a_search_that_is_to_stop_rides_the_first_event_alone(known_plans: KnownPlans) -> None:
-    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "i_fork_dives.toml"))
+    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "a_more_support.toml"))
     told: list[str] = []
     kept = ridden(planned, tell=told.append, should_stop=lambda: True)
     assert kept is not None
