@@ -10,7 +10,8 @@ from typing import Any, Final
 from optimiser.bench.bodies import read_form
 from optimiser.bench.doors import Doors, VisitorRole
 from optimiser.bench.kept_pages import KeptPages
-from optimiser.bench.refusals import AskedRequest, Refusal, refusal_of
+from optimiser.bench.refusals import AskedRequest, Refusal, brings_file, refusal_of
+from optimiser.bench.uploads import Upload, read_upload
 
 Scope = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
@@ -66,7 +67,8 @@ class Access:
 
     Parameters
     ----------
-    pages : the application behind; it finds the visitor under ``visitor`` and a form's fields under ``form``.
+    pages : the application behind; it finds the visitor under ``visitor``, a form's fields under ``form``,
+        and a file that it brings under ``upload``.
     refuse : answers a refused request.
     doors : who is in.
     hosts : names with port that the page is served under.
@@ -110,9 +112,11 @@ class Access:
         visitor = Visitor(self._doors.role_of(session), session)
         refused = refusal_of(asked, hosts=self._hosts) or _may_not(asked, visitor)
         if refused is None and asked.method == "POST":
-            found = await read_form(receive, length=asked.header("content-length"))
+            found = await _body(asked, receive)
             if isinstance(found, Refusal):
                 refused = found
+            elif isinstance(found, Upload):
+                scope["form"], scope["upload"] = found.fields, found
             else:
                 scope["form"] = found
         scope["visitor"] = visitor
@@ -144,6 +148,13 @@ def _may_not(asked: AskedRequest, visitor: Visitor) -> Refusal | None:
     if asked.method == "POST" and not visitor.works:
         return Refusal(403, "You look on here; only those who work at this bench change things.")
     return None
+
+
+async def _body(asked: AskedRequest, receive: Receive) -> dict[str, str] | Upload | Refusal:
+    length = asked.header("content-length")
+    if not brings_file(asked):
+        return await read_form(receive, length=length)
+    return await read_upload(receive, length=length, content_type=asked.header("content-type") or "")
 
 
 async def _nothing_more() -> MutableMapping[str, Any]:

@@ -22,6 +22,7 @@ from optimiser.bench.doors import Doors
 from optimiser.bench.fingerprint import fingerprint_of_inputs
 from optimiser.bench.kept_pages import KEPT, MOVES, ONCE
 from optimiser.bench.searches import Searches
+from optimiser.bench.work_folder import WorkKind
 from optimiser.errors import InputError
 from optimiser.ledger.connection import Ledger, ledger_in
 from optimiser.report import templates
@@ -154,9 +155,9 @@ class Bench:
                 self._made.popitem(last=False)
         return found
 
-    def standing(self, request: Request, job: str) -> str | None:
-        """What a job's search does now; a page that says so is out of date a moment later."""
-        found = self.searches.standing(job)
+    def standing(self, request: Request, name: str, kind: WorkKind = WorkKind.SEARCH) -> str | None:
+        """What work on a job or a damper does now; a page that says so is out of date a moment later."""
+        found = self.searches.standing(name, kind)
         if found is not None:
             request.scope[MOVES] = True
         return found

@@ -36,20 +36,27 @@ async def read_form(
     if length is not None and int(length) > LARGEST:
         return Refusal(413, "That is more than a form of this page has.")
     try:
-        body = await asyncio.wait_for(_whole(receive), patience)
+        body = await asyncio.wait_for(whole_body(receive, largest=LARGEST), patience)
     except TimeoutError:
         return Refusal(408, "The form took too long to come.")
     return body if isinstance(body, Refusal) else _fields(body)
 
 
-async def _whole(receive: Receive) -> bytes | Refusal:
+async def whole_body(receive: Receive, *, largest: int) -> bytes | Refusal:
+    """All parts of a body together, or why it is refused.
+
+    Parameters
+    ----------
+    receive : gives the next part, as ASGI has it.
+    largest : of the body. [bytes]
+    """
     body = bytearray()
     while True:
         part = await receive()
         if part["type"] != "http.request":
             return Refusal(400, "The form broke off.")
         body += part.get("body", b"")
-        if len(body) > LARGEST:
+        if len(body) > largest:
             return Refusal(413, "That is more than a form of this page has.")
         if not part.get("more_body", False):
             return bytes(body)

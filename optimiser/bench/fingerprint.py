@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from optimiser.bench.search_folder import PROGRESS
+from optimiser.bench.work_folder import PROGRESS
 
 INPUTS: Final = (".toml", ".csv")
 """How files end that physics begins with; those in the shop's own folder count too, its books with them."""
@@ -24,7 +24,7 @@ def fingerprint_of_inputs(shop: Path) -> Fingerprint:
 
 
 def fingerprint_of_all(shop: Path) -> Fingerprint:
-    """Of all that pages show, but for how far a search is, which changes at every moment."""
+    """Of all that pages show, but for how far work is, which changes at every moment."""
     return tuple(sorted(one for one in _files(str(shop), deep=2) if not one[0].endswith(PROGRESS)))
 
 

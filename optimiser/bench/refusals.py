@@ -25,6 +25,11 @@ METHODS: Final = ("GET", "HEAD", "POST")
 
 FORM: Final = "application/x-www-form-urlencoded"
 
+UPLOAD: Final = "multipart/form-data"
+
+UPLOADS: Final = re.compile(r"/dampers/[^/]+/runs/bring")
+"""Where a form may bring a file."""
+
 _PLAIN_PATH: Final = re.compile(r"/[A-Za-z0-9 _.,+()\u00c0-\u024f/-]*")
 """Letters, figures and what file names have; nothing that steers a path or a page."""
 
@@ -71,6 +76,11 @@ class AskedRequest:
         """The value of a header; None where it is not there."""
         return next((value for found, value in self.headers if found == name), None)
 
+    @property
+    def kind(self) -> str:
+        """What the body is, without what stands behind it."""
+        return (self.header("content-type") or "").partition(";")[0].strip().lower()
+
 
 def refusal_of(asked: AskedRequest, *, hosts: Collection[str]) -> Refusal | None:
     """Why a request is refused before anybody looks who sent it; None for one that is not.
@@ -103,6 +113,12 @@ def _of_form(asked: AskedRequest, host: str) -> Refusal | None:
     # A browser that speaks plain HTTP over the network sends no Sec-Fetch-Site, but always an Origin.
     if origin is not None and origin.lower() != f"http://{host}":
         return Refusal(403, "That form was sent from another page.")
-    if (asked.header("content-type") or "").partition(";")[0].strip().lower() != FORM:
+    kind = UPLOAD if brings_file(asked) else FORM
+    if asked.kind != kind:
         return Refusal(415, "Only plain forms are taken here.")
     return None
+
+
+def brings_file(asked: AskedRequest) -> bool:
+    """Whether a form at this address brings a file."""
+    return UPLOADS.fullmatch(asked.path) is not None

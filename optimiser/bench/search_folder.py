@@ -1,8 +1,4 @@
-"""One search of a job as files in the shop's folder, so that a killed server loses nothing of it.
-
-``searches/JOB/`` holds what was asked, how far it came, the plan, and a sheet for each candidate. What is
-there says where the search stands; nothing else remembers it.
-"""
+"""One search of a job: ``searches/JOB/`` holds what was asked, the plan, and a sheet for each candidate."""
 
 from __future__ import annotations
 
@@ -11,29 +7,17 @@ import json
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
-from enum import Enum
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, ClassVar
 
+from optimiser.bench.wheel_kept import FILE as WHEEL_FILE
+from optimiser.bench.wheel_kept import wheel_of
+from optimiser.bench.work_folder import WorkFolder, WorkKind
 from optimiser.documents.plan import PlanDocument
 from optimiser.documents.plan_reader import read_plan
-from optimiser.errors import InputError
+from optimiser.documents.wheel import PlanWheelDocument
 from optimiser.files.base import read_text
 from optimiser.files.writing import write_whole
-
-FOLDER: Final = "searches"
-"""Beside the shop's jobs and dampers."""
-
-PROGRESS: Final = "progress.txt"
-
-
-class SearchState(Enum):
-    """Where a search stands."""
-
-    WAITING = "waiting"
-    STOPPED = "stopped before it found anything"
-    DONE = "done"
-    FAILED = "failed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +42,7 @@ class SearchAsked:
     seen: str = ""
 
 
-class SearchFolder:
+class SearchFolder(WorkFolder):
     """The files of one job's latest search.
 
     Parameters
@@ -67,34 +51,14 @@ class SearchFolder:
     job : the job's name.
     """
 
+    RESULT: ClassVar[str] = "plan.json"
+
     def __init__(self, shop: Path, job: str) -> None:
-        self.job = job
-        self.path = shop / FOLDER / job
-
-    @property
-    def state(self) -> SearchState | None:
-        """Where the search stands; None when none was asked for."""
-        if not (self.path / "asked.json").is_file():
-            return None
-        if (self.path / "plan.json").is_file():
-            return SearchState.DONE
-        if (self.path / "fault.txt").is_file():
-            return SearchState.FAILED
-        return SearchState.STOPPED if self.stop_wanted else SearchState.WAITING
-
-    @property
-    def stop_wanted(self) -> bool:
-        """Whether somebody asked for its end."""
-        return (self.path / "stop").exists()
+        super().__init__(shop, WorkKind.SEARCH, job)
 
     def begin(self, asked: SearchAsked) -> None:
         """Write down what is asked, in place of the search before."""
-        self.path.mkdir(parents=True, exist_ok=True)
-        for old in sorted(self.path.iterdir()):
-            if old.is_file():
-                old.unlink()
-        text = json.dumps({**_plain(asked), "format": "shimwright search 1"}, ensure_ascii=False, indent=1)
-        write_whole(self.path / "asked.json", text + "\n")
+        self.write_down(_plain(asked), form="shimwright search 1")
 
     def asked(self) -> SearchAsked:
         """What was asked.
@@ -104,37 +68,20 @@ class SearchFolder:
         InputError
             When the file is none of this program's.
         """
-        place = self.path / "asked.json"
+        found = self.written_down()
         try:
-            found = json.loads(read_text(place, what="search"))
-            del found["format"]
             return SearchAsked(**{**found, "job": Path(found["job"])})
-        except (ValueError, TypeError, KeyError):
-            raise InputError(f"{place}: cannot be read. Search again; that writes it anew.") from None
+        except (TypeError, KeyError):
+            raise self.unreadable() from None
 
-    def stop(self) -> None:
-        """Ask for its end; what stands is then its answer."""
-        write_whole(self.path / "stop", "")
-
-    def tell(self, words: str) -> None:
-        """Write down how far it came."""
-        write_whole(self.path / PROGRESS, words + "\n")
-
-    @property
-    def progress(self) -> str:
-        """How far it came, in words; empty when nothing was said yet."""
-        return self._text(PROGRESS)
-
-    def fail(self, words: str) -> None:
-        """Write down why it gave no plan."""
-        write_whole(self.path / "fault.txt", words + "\n")
-
-    @property
-    def fault(self) -> str:
-        """Why it gave no plan; empty when it did."""
-        return self._text("fault.txt")
-
-    def keep(self, plan: PlanDocument, *, sheets: Mapping[int, str], drawn: Mapping[str, Any]) -> None:
+    def keep(
+        self,
+        plan: PlanDocument,
+        *,
+        sheets: Mapping[int, str],
+        drawn: Mapping[str, Any],
+        wheel: PlanWheelDocument | None = None,
+    ) -> None:
         """Keep what was found; the plan comes last, and with it the search is done.
 
         Parameters
@@ -142,10 +89,13 @@ class SearchFolder:
         plan : the whole answer.
         sheets : the page of the build sheet of each candidate, by its rank.
         drawn : what pages draw of it, as JSON has it.
+        wheel : what the wheel does with it; None where nothing is listed.
         """
         for rank, sheet in sheets.items():
             write_whole(self.path / f"sheet-{rank}.html", sheet)
         write_whole(self.path / "drawn.json", json.dumps(drawn) + "\n")
+        if wheel is not None:
+            write_whole(self.path / WHEEL_FILE, wheel.model_dump_json() + "\n")
         write_whole(self.path / "plan.json", plan.model_dump_json(indent=1) + "\n")
 
     def plan(self) -> PlanDocument:
@@ -162,9 +112,13 @@ class SearchFolder:
     def drawn(self) -> dict[str, Any]:
         """What pages draw of it; empty where that cannot be read."""
         with suppress(ValueError):
-            found: dict[str, Any] = json.loads(self._text("drawn.json") or "{}")
+            found: dict[str, Any] = json.loads(self.text("drawn.json") or "{}")
             return found
         return {}
+
+    def wheel(self) -> PlanWheelDocument | None:
+        """What the wheel does with it; None where that is not known, or cannot be read."""
+        return wheel_of(self.path)
 
     def sheet(self, rank: int) -> str:
         """The page of a candidate's build sheet.
@@ -176,14 +130,9 @@ class SearchFolder:
         """
         return read_text(self.path / f"sheet-{rank}.html", what="build sheet")
 
-    def _text(self, name: str) -> str:
-        with suppress(OSError, UnicodeDecodeError):
-            return (self.path / name).read_text(encoding="utf-8").strip()
-        return ""
-
 
 def seen_of(job: Path) -> str:
-    """A fingerprint of what a job's file holds, by which a plan is known to be of what it says now."""
+    """A fingerprint of what a job's file holds, by which an answer is known to be of what it says now."""
     with suppress(OSError):
         return hashlib.sha256(job.read_bytes()).hexdigest()
     return ""

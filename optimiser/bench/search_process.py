@@ -1,4 +1,4 @@
-"""The process that runs one search: ``python -m optimiser.bench.search_process SHOP JOB``.
+"""The process that does one piece of work: ``python -m optimiser.bench.search_process SHOP KIND JOB``.
 
 It ends with the server that began it, since a server that starts again begins unfinished searches again.
 """
@@ -14,7 +14,12 @@ from typing import Any, Final
 
 from damping_model.errors import ModelError
 from optimiser.batch.job_to_sheet import SheetedJob, plan_to_sheet
+from optimiser.bench.fit_folder import FitAsked, FitFolder, fit_study
 from optimiser.bench.search_folder import SearchAsked, SearchFolder
+from optimiser.bench.studies import purchase_study, reach_study
+from optimiser.bench.study_folder import StudyAsked, StudyFolder
+from optimiser.bench.wheel_kept import ridden
+from optimiser.bench.work_folder import WorkFolder, WorkKind
 from optimiser.errors import ShimwrightError
 from optimiser.jobs.variant import Variant
 from optimiser.processes import leave_interrupts_to_parent
@@ -34,17 +39,20 @@ OFTEN: Final = 0.4
 class _NowAndThen:
     """Asks the disk for a wish to stop, and tells it the progress, no oftener than people can read."""
 
-    def __init__(self, folder: SearchFolder) -> None:
+    def __init__(self, folder: WorkFolder) -> None:
         self._folder = folder
         self._begun = time.monotonic()
         self._told = self._looked = 0.0
         self._stop = False
 
     def progress(self, now: Progress) -> None:
+        self.tell(progress_words(now))
+
+    def tell(self, words: str) -> None:
         spent = time.monotonic() - self._begun
         if spent - self._told > OFTEN:
             self._told = spent
-            self._folder.tell(f"{progress_words(now)}; {spent:.0f} s")
+            self._folder.tell(f"{words}; {spent:.0f} s")
 
     def should_stop(self) -> bool:
         moment = time.monotonic()
@@ -76,7 +84,8 @@ def search(folder: SearchFolder, asked: SearchAsked) -> None:
     except (ShimwrightError, ModelError) as error:
         folder.fail(str(error))
         return
-    folder.keep(done.document(), sheets=dict(_sheets(done)), drawn=_drawn(done))
+    wheel = ridden(done.planned, tell=folder.tell, should_stop=watched.should_stop)
+    folder.keep(done.document(), sheets=dict(_sheets(done)), drawn=_drawn(done), wheel=wheel)
 
 
 def _sheets(done: SheetedJob) -> list[tuple[int, str]]:
@@ -115,15 +124,56 @@ def _leave_with_server() -> None:
     os._exit(1)
 
 
-def main(shop: Path, job: str) -> None:
-    """Run the search that was written down for a job."""
+def fit(folder: FitFolder, asked: FitAsked) -> None:
+    """Fit a damper, and keep what comes of it.
+
+    Parameters
+    ----------
+    folder : where it is kept.
+    asked : what was asked.
+    """
+    watched = _NowAndThen(folder)
+    folder.tell("reading the runs")
+    try:
+        fit_study(folder, asked, tell=watched.tell, should_stop=watched.should_stop)
+    except (ShimwrightError, ModelError) as error:
+        folder.fail(str(error))
+
+
+def study(kind: WorkKind, folder: StudyFolder, asked: StudyAsked) -> None:
+    """Do what is no search, and keep what comes of it.
+
+    Parameters
+    ----------
+    kind : of work.
+    folder : where it is kept.
+    asked : what was asked.
+    """
+    watched = _NowAndThen(folder)
+    folder.tell("reading the damper")
+    one = reach_study if kind is WorkKind.REACH else purchase_study
+    try:
+        one(folder, asked, tell=watched.tell, should_stop=watched.should_stop)
+    except (ShimwrightError, ModelError) as error:
+        folder.fail(str(error))
+
+
+def main(shop: Path, kind: WorkKind, job: str) -> None:
+    """Do the work that was written down for a job."""
     leave_interrupts_to_parent()
     if hasattr(os, "nice"):
         os.nice(POLITE)  # pages answer while all cores search
     threading.Thread(target=_leave_with_server, daemon=True).start()
-    folder = SearchFolder(shop, job)
-    search(folder, folder.asked())
+    if kind is WorkKind.SEARCH:
+        folder = SearchFolder(shop, job)
+        search(folder, folder.asked())
+    elif kind is WorkKind.FIT:
+        fits = FitFolder(shop, job)
+        fit(fits, fits.asked())
+    else:
+        other = StudyFolder(shop, kind, job)
+        study(kind, other, other.asked())
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), sys.argv[2])
+    main(Path(sys.argv[1]), WorkKind(sys.argv[2]), sys.argv[3])

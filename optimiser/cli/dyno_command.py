@@ -11,17 +11,10 @@ from optimiser.cli.options import json_option, units_option
 from optimiser.cli.saying import say, say_json
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from optimiser.dyno.run import DynoRun
     from optimiser.files.dyno.reader import SaidOfFiles
-    from optimiser.model.damper_description import DamperDescription
-    from optimiser.report.sheet import CurveLine
 
 Sign = Literal["positive", "negative"]
 WAYS = click.Choice(["positive", "negative"])
-MOST_LINES = 4
-"""Curves of the model below the points; with more settings none is drawn."""
 
 
 @click.command("dyno")
@@ -85,11 +78,13 @@ def command(
 
     Example: shimwright dyno dyno/tarn_session.csv --damper dampers/tarn_shock.toml
     """
+    from optimiser.actions.dyno_beside import beside
     from optimiser.documents.dyno import dyno_document
     from optimiser.dyno.given import Settled
     from optimiser.files.damper_builder import read_damper
     from optimiser.files.dyno.machine_file import remember as remembered
     from optimiser.files.dyno.reader import read_session
+    from optimiser.files.dyno.typed import force_typed, length_typed
     from optimiser.report.console import terminal
     from optimiser.report.dyno_text import print_dyno
     from optimiser.report.unit_system import UnitSystem
@@ -98,11 +93,11 @@ def command(
         sample_rate=sample_rate,
         force_sign=_sign(compression_force),
         travel_sign=_sign(compression),
-        mid_stroke=_length(mid_stroke, "--mid-stroke"),
+        mid_stroke=length_typed(mid_stroke, option="--mid-stroke"),
         continuous=None if plot is None else plot == "continuous",
         warm_up=warm_up,
-        gas_force=_force(gas_force, "--gas-force"),
-        friction_force=_force(friction, "--friction"),
+        gas_force=force_typed(gas_force, option="--gas-force"),
+        friction_force=force_typed(friction, option="--friction"),
     )
     described = None if damper is None else read_damper(damper)
     session = read_session(
@@ -111,7 +106,7 @@ def command(
         said=_said(columns, machine, clicks, temperature, gas_pressure, stroke),
         damper=None if described is None else described.damper,
     )
-    lines, slips = _beside(described, session.runs)
+    lines, slips = ([], ()) if described is None else beside(described, session.runs)
     if as_json:
         say_json(dyno_document(session, slips).model_dump_json(indent=2))
     else:
@@ -132,21 +127,6 @@ def _sign(way: Sign | None) -> float | None:
     return None if way is None else 1.0 if way == "positive" else -1.0
 
 
-def _length(text: str | None, option: str) -> float | None:
-    from damping_model.units import MILLIMETRE
-    from optimiser.cli.dyno_options import quantity
-    from optimiser.intake.quantities import LENGTH
-
-    return quantity(text, LENGTH, option=option, size=MILLIMETRE)
-
-
-def _force(text: str | None, option: str) -> float | None:
-    from optimiser.cli.dyno_options import quantity
-    from optimiser.intake.quantities import FORCE
-
-    return quantity(text, FORCE, option=option, size=1.0)
-
-
 def _said(
     columns: tuple[str, ...],
     machine: str | None,
@@ -155,11 +135,15 @@ def _said(
     gas_pressure: str | None,
     stroke: str | None,
 ) -> SaidOfFiles:
-    from damping_model.units import BAR
-    from optimiser.cli.dyno_options import clicks_typed, column_of, quantity, temperature_typed
     from optimiser.files.dyno.facts import Facts
     from optimiser.files.dyno.reader import SaidOfFiles
-    from optimiser.intake.quantities import PRESSURE
+    from optimiser.files.dyno.typed import (
+        clicks_typed,
+        column_of,
+        length_typed,
+        pressure_typed,
+        temperature_typed,
+    )
 
     return SaidOfFiles(
         columns=tuple(map(column_of, columns)),
@@ -167,37 +151,7 @@ def _said(
         facts=Facts(
             clicks=clicks_typed(clicks),
             temperature=temperature_typed(temperature),
-            gas_pressure=quantity(gas_pressure, PRESSURE, option="--gas-pressure", size=BAR),
-            stroke=_length(stroke, "--stroke"),
+            gas_pressure=pressure_typed(gas_pressure, option="--gas-pressure"),
+            stroke=length_typed(stroke, option="--stroke"),
         ),
     )
-
-
-def _beside(
-    described: DamperDescription | None, runs: Sequence[DynoRun]
-) -> tuple[list[CurveLine], tuple[str, ...]]:
-    """Curves of the model at the runs' settings, and what looks like a slip beside them."""
-    if described is None:
-        return [], ()
-    import numpy as np
-
-    from damping_model.damper.force import force_curve
-    from optimiser.documents.curve import POINTS, SLOWEST
-    from optimiser.dyno.beside_model import beside_model, slips
-    from optimiser.report.plan_sheet import curve_line
-
-    found = [one for run in runs for one in beside_model(described.damper, run)]
-    fastest = max(abs(point.velocity) for run in runs for point in run.points)
-    speeds = np.geomspace(min(SLOWEST, fastest / 2), fastest, POINTS)
-    settings = {tuple(sorted(run.clicks.items())): run for run in runs}
-    lines = []
-    for clicks, run in settings.items() if len(settings) <= MOST_LINES else ():
-        curve = force_curve(
-            described.damper,
-            velocities=np.concatenate([-speeds[::-1], speeds]),
-            temperature=run.temperature,
-            clicks=run.clicks,
-        )
-        words = ", ".join(f"{name} {position} out" for name, position in clicks)
-        lines.append(curve_line(f"{described.name}, its file{f', {words}' if words else ''}", curve))
-    return lines, tuple(slips(found))

@@ -12,21 +12,14 @@ from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
-    from optimiser.files.dyno.reader import DynoSession
-    from optimiser.fit.fit import Fit
-    from optimiser.fit.next_run import RunAdvice
-    from optimiser.model.damper_description import DamperDescription
-    from optimiser.report.sheet import CurveLine
+    from optimiser.files.dyno.reader import SaidOfFiles
 
 DOES_NOT_HOLD: Final = 3
 """Exit code of a fit that does not hold."""
 
 INTERRUPTED: Final = 130
-
-MOST_LINES: Final = 4
-"""Curves of the fitted damper in a picture; with more settings only the first are drawn."""
 
 
 @click.command("fit")
@@ -80,11 +73,17 @@ def command(
     from optimiser.cli.watching import stoppable
 
     with stoppable("Reading the runs") as (show, should_stop):
+        from optimiser.actions.fit_damper import fit_files
         from optimiser.fit.posterior import StoppedError
 
         try:
-            typed, session, fit, advice = _fitted(
-                damper, runs, job, (machine, clicks, temperature), (show, should_stop)
+            found = fit_files(
+                damper,
+                runs,
+                said=_said(machine, clicks, temperature),
+                job=job,
+                say=show,
+                should_stop=should_stop,
             )
         except StoppedError:
             say("Stopped before the fit was done; nothing is written.", err=True)
@@ -99,33 +98,31 @@ def command(
     from optimiser.report.fit_text import kept_words, print_advice, print_fit, words_against
     from optimiser.report.unit_system import UnitSystem
 
-    system = UnitSystem(units)
+    system, fit = UnitSystem(units), found.fit
     against = words_against(fit.verdict, UnitSystem.METRIC)
     place = None
     if write and (fit.verdict.holds or even_so):
-        used = {stretch.run.source for stretch in fit.sample.stretches}
-        counts = {path: sum(run.source == str(path) for run in session.runs) for path in runs}
-        kept = {path: count for path, count in counts.items() if str(path) in used and count}
-        place = write_fit(damper, fit, runs=kept, day=date.today().isoformat(), against=against)
-    written, fitted = _lines(typed, fit)
+        day = date.today().isoformat()
+        place = write_fit(damper, fit, runs=found.used(runs), day=day, against=against)
+    written, fitted = found.lines()
     if svg is not None:
         shown = [stretch.run for stretch in fit.sample.stretches]
-        title = f"{typed.name}: measured and fitted"
+        title = f"{found.typed.name}: measured and fitted"
         write_whole(svg, fit_svg(shown, typed=written, fitted=fitted, units=system, title=title))
     if as_json:
         document = fit_document(
             fit,
             against=against,
-            advice=advice,
+            advice=found.advice,
             written=None if place is None else str(place),
             picture=None if svg is None else str(svg),
         )
         say_json(document.model_dump_json(indent=2))
     else:
         console = terminal()
-        print_fit(console, fit, lines=fitted, notes=session.notes, units=system)
-        if advice is not None:
-            print_advice(console, *advice, units=system)
+        print_fit(console, fit, lines=fitted, notes=found.session.notes, units=system)
+        if found.advice is not None:
+            print_advice(console, *found.advice, units=system)
         if svg is not None:
             say(f"Picture: {svg}")
         say(kept_words(place, damper, asked=write))
@@ -133,83 +130,20 @@ def command(
 
 
 def _forget(damper: Path) -> int:
-    from optimiser.files.fit_file import place_beside
-    from optimiser.files.reading import read_bytes
+    from optimiser.actions.fit_damper import forget_fit
 
-    read_bytes(damper, what="a damper file")
-    place = place_beside(damper)
-    if not place.is_file():
+    place = forget_fit(damper)
+    if place is None:
         say(f"There is no fit beside {damper}: plans use the figures of the file.")
-        return 0
-    try:
-        place.unlink()
-    except OSError as error:
-        raise InputError(f"{place}: cannot be removed ({error.strerror}). Remove it by hand.") from None
-    say(f"{place} is removed: plans use the figures of {damper} again.")
+    else:
+        say(f"{place} is removed: plans use the figures of {damper} again.")
     return 0
 
 
-def _fitted(
-    damper: Path,
-    files: Sequence[Path],
-    job: Path | None,
-    typed_in: tuple[str | None, Sequence[str], str | None],
-    watch: tuple[Callable[[str], None], Callable[[], bool]],
-) -> tuple[DamperDescription, DynoSession, Fit, tuple[RunAdvice, str] | None]:
-    """The damper as typed, its runs, their fit, and which run a job would ask for next."""
-    from optimiser.batch.job_to_sheet import free_to_plan
-    from optimiser.cli.dyno_options import clicks_typed, temperature_typed
-    from optimiser.files.damper_builder import read_typed_damper
+def _said(machine: str | None, clicks: Sequence[str], temperature: str | None) -> SaidOfFiles:
     from optimiser.files.dyno.facts import Facts
-    from optimiser.files.dyno.reader import SaidOfFiles, read_session
-    from optimiser.fit.fit_runs import fit_runs
-    from optimiser.jobs.run_for_job import run_for_job
-    from optimiser.jobs.setup import set_up
+    from optimiser.files.dyno.reader import SaidOfFiles
+    from optimiser.files.dyno.typed import clicks_typed, temperature_typed
 
-    machine, clicks, temperature = typed_in
-    show, should_stop = watch
-    typed = read_typed_damper(damper)
-    typed.refuse_what_cannot_be_built()
-    session = read_session(
-        files,
-        said=SaidOfFiles(
-            machine=machine,
-            facts=Facts(clicks=clicks_typed(clicks), temperature=temperature_typed(temperature)),
-        ),
-        damper=typed.damper,
-    )
-    setup = None if job is None else set_up(free_to_plan(job)[0])
-    fit = fit_runs(typed, session.runs, say=show, should_stop=should_stop)
-    if setup is None:
-        return typed, session, fit, None
-    show("Which run would tell most")
-    return typed, session, fit, run_for_job(typed, fit, setup, should_stop=should_stop)
-
-
-def _lines(typed: DamperDescription, fit: Fit) -> tuple[CurveLine, list[CurveLine]]:
-    """Curves of the damper as written and, for each setting of the runs, as fitted."""
-    import numpy as np
-
-    from damping_model.damper.force import force_curve
-    from optimiser.documents.curve import POINTS, SLOWEST
-    from optimiser.report.plan_sheet import curve_line
-    from optimiser.unknowns.varied import varied
-
-    best = varied(typed.damper, dict(zip(fit.knowledge.unknowns, fit.knowledge.mean.tolist(), strict=True)))
-    fastest = float(np.abs(fit.sample.velocities).max())
-    speeds = np.geomspace(min(SLOWEST, fastest / 2), fastest, POINTS)
-    velocities = np.concatenate([-speeds[::-1], speeds])
-    runs = {tuple(sorted(stretch.run.clicks.items())): stretch.run for stretch in fit.sample.stretches}
-    written = curve_line("as written", force_curve(typed.damper, velocities=velocities))
-    lines = []
-    for clicks, run in list(runs.items())[:MOST_LINES]:
-        setting = ", ".join(f"{name} {position} out" for name, position in clicks) or "as it stands"
-        curve = force_curve(
-            best.damper,
-            velocities=velocities,
-            temperature=run.temperature,
-            clicks=run.clicks,
-            steel=best.steel,
-        )
-        lines.append(curve_line(f"fitted: {setting}", curve))
-    return written, lines
+    facts = Facts(clicks=clicks_typed(clicks), temperature=temperature_typed(temperature))
+    return SaidOfFiles(machine=machine, facts=facts)

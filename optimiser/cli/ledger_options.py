@@ -75,4 +75,4 @@ def type_keys(key: ShimKey) -> dict[str, float]:
 
 def with_hole(key: ShimKey) -> str:
     """A type for people: ``20x0.15, hole 8``."""
-    return f"{key}, hole {key.inner / 1000:g}"
+    return key.with_hole

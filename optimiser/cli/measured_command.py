@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +16,6 @@ from optimiser.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from optimiser.dyno.run import DynoRun
     from optimiser.jobs.before_after import BeforeAfter
     from optimiser.ledger.build_rows import Build
     from optimiser.ledger.connection import Ledger
@@ -55,23 +53,20 @@ def command(
 
     Example: shimwright measured jobs/a_more_support.toml dyno/after.csv --before dyno/before.csv
     """
-    from optimiser.files.fit_file import sha256_of
+    from optimiser.actions.measure_build import build_to_measure, forget_measured, write_down_measured
     from optimiser.ledger.connection import Ledger
-    from optimiser.ledger.measured_builds import record_measurement
 
     _refuse_contradictions(job, runs, earlier, forget)
     with Ledger.open(shop) as ledger:
         if job is None or not runs:
             if forget and job is not None:
-                record_measurement(ledger, _done(ledger, job).number, (), runs="")
+                forget_measured(ledger, build_to_measure(ledger, job_name(job)))
             _show(ledger, None if job is None else job_name(job), forgotten=forget, as_json=as_json)
             return
-        build = _done(ledger, job)
+        build = build_to_measure(ledger, job_name(job))
         found = _compared(ledger, shop, job, build, runs=runs, earlier=earlier, machine=machine)
         if not found.level_only:
-            files = "".join(sha256_of(path) for path in (*earlier, *runs))
-            fingerprint = hashlib.sha256(files.encode()).hexdigest()
-            record_measurement(ledger, build.number, found.bands, runs=fingerprint)
+            write_down_measured(ledger, build, found, (*earlier, *runs))
         _tell(ledger, build, found, as_json=as_json)
 
 
@@ -84,19 +79,6 @@ def _refuse_contradictions(
         raise InputError("measured: --before belongs to runs after the build. Name those, too.")
 
 
-def _done(ledger: Ledger, job: str) -> Build:
-    from optimiser.ledger.builds import last_done
-
-    name = job_name(job)
-    build = last_done(ledger, name)
-    if build is None:
-        raise InputError(
-            f"job {name!r}: no build of it is done, expected one to measure. When it is built: shimwright "
-            f"done {name}."
-        )
-    return build
-
-
 def _compared(
     ledger: Ledger,
     shop: Path,
@@ -107,54 +89,16 @@ def _compared(
     earlier: Sequence[Path],
     machine: str | None,
 ) -> BeforeAfter:
+    from optimiser.actions.measure_build import measure_build
     from optimiser.cli.watching import watched
-    from optimiser.files.dyno.reader import SaidOfFiles, read_session
-    from optimiser.files.job_reader import read_job
-    from optimiser.jobs.before_after import BuiltStack, before_after
-    from optimiser.ledger.part_states import part_words
-    from optimiser.ledger.promises import promise_of, stacks_before
-    from optimiser.model.edits import stack_of
 
     path = job_file(shop, name)
     if path is None:
         raise InputError(f"JOB: got {name!r}, expected a job file, or the name of one in {shop / 'jobs'}.")
-    job = read_job(path)
-    if build.swaps.parts:
-        swapped = " and ".join(part_words(one.kind, one.name) for one in build.swaps.parts)
-        raise InputError(
-            f"{build.job}: got a build that swapped {swapped} too, expected one of shims alone: the record "
-            "is of how far the model is wrong about shims. Nothing was written."
-        )
-    described = job.damper
-    for stack, before_it in stacks_before(ledger, build).items():
-        described = described.with_stack(stack, stack_of(before_it))
-    said, damper = SaidOfFiles(machine=machine), job.damper.damper
-
-    def read(files: Sequence[Path]) -> tuple[DynoRun, ...]:
-        return read_session(files, said=said, damper=damper).runs if files else ()
-
-    after, before = read(runs), read(earlier)
-    promise = promise_of(ledger, build)
-    stands = {clicker.name: clicker.position for clicker in damper.clickers}
     with watched("Drawing the damper as it might be") as (_, should_stop):
         if should_stop():
             raise click.Abort
-        return before_after(
-            BuiltStack(
-                damper=described,
-                stack_name=build.stack_name,
-                new=stack_of(build.stack),
-                others=tuple((stack, stack_of(shims)) for stack, shims in build.others.items()),
-                clicks_before=stands,
-                clicks_after={
-                    one.name: promise.clicks.get(one.name, one.position) for one in damper.clickers
-                },
-            ),
-            promise.bands,
-            before=before,
-            after=after,
-            known=job.knowledge,
-        )
+        return measure_build(ledger, path, build, runs=runs, earlier=earlier, machine=machine)
 
 
 def _tell(ledger: Ledger, build: Build, found: BeforeAfter, *, as_json: bool) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -14,12 +14,7 @@ from optimiser.cli.saying import say, say_json
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.model.goal import Goal
     from optimiser.studies.reach import ReachProgress
-
-
-FURTHER: Final = 0.4
-"""Bands are moved by about so much beyond their windows, as a share of the force before. [-]"""
 
 
 @click.command("reach")
@@ -60,35 +55,18 @@ def command(
     if picture is not None:
         _refuse_what_cannot_be_drawn(picture)
     with stoppable("Reading the damper and searching") as (show, should_stop):
-        from optimiser.batch.job_to_sheet import free_to_plan
-        from optimiser.jobs.job_basics import basics_of
-        from optimiser.jobs.reach import reach_of_all, reach_of_job
-        from optimiser.jobs.setup import set_up
-        from optimiser.jobs.whole_setup import opens_all, set_up_at_work
+        from optimiser.actions.reach_of_file import reach_of_file
         from optimiser.model.answer import Status
-        from optimiser.search import Control
 
-        free, record = free_to_plan(job, as_found=as_found)
-        whole, each = opens_all(free), {}
-        gate = basics_of(free)
-        if whole:
-            setup = set_up_at_work(free, gate=gate, record=record)
-        else:
-            setup = set_up(free, gate=gate, record=record, further=FURTHER)
-        control = Control(
-            time_limit=_for_each(
-                time_limit, setup.asked.goal, changes, len(free.damper.stacks) if whole else 0
-            ),
-            should_stop=should_stop,
+        reach = reach_of_file(
+            job,
+            most_changes=changes,
+            time_limit=time_limit,
             progress=_said(show),
+            should_stop=should_stop,
+            as_found=as_found,
         )
-        if whole:
-            all_stacks = reach_of_all(
-                free, gate=gate, record=record, most_changes=changes, further=FURTHER, control=control
-            )
-            setup, found, each = all_stacks.setup, all_stacks.together, dict(all_stacks.each)
-        else:
-            found = reach_of_job(setup, most_changes=changes, control=control)
+        setup, found, each = reach.setup, reach.together, reach.each
 
     from optimiser.documents.reach import reach_document
     from optimiser.files.writing import write_whole
@@ -99,7 +77,7 @@ def command(
 
     system = UnitSystem(units)
     if picture is not None:
-        write_whole(picture, reach_svg(found, title=f"{free.title}: reach", units=system))
+        write_whole(picture, reach_svg(found, title=f"{setup.job.title}: reach", units=system))
     if as_json:
         place = None if picture is None else str(picture)
         say_json(reach_document(setup, found, picture=place, each=each).model_dump_json(indent=2))
@@ -108,16 +86,6 @@ def command(
         if picture is not None:
             say(f"Picture: {picture}")
     return 130 if found.stopped is Status.INTERRUPTED else 0
-
-
-def _for_each(asked: float | None, goal: Goal, changes: int, stacks: int) -> float | None:
-    """Time for each band and number of changes, of each stack and of the pairs where several are open. [s]"""
-    from optimiser.jobs.job import SEARCH_TIME
-
-    if asked is not None:
-        return asked or None
-    pairs = 2 if stacks else 0
-    return SEARCH_TIME / max(len(goal.moved) * (changes * max(stacks, 1) + pairs), 1)
 
 
 def _refuse_what_cannot_be_drawn(picture: Path) -> None:
@@ -132,14 +100,12 @@ def _refuse_what_cannot_be_drawn(picture: Path) -> None:
 
 def _said(show: Callable[[str], None]) -> Callable[[ReachProgress], None]:
     """Progress in words."""
+    from optimiser.actions.reach_of_file import reach_progress_words
+
     begun = time.monotonic()
 
     def told(now: ReachProgress) -> None:
-        side = "least" if now.side < 0 else "most"
-        show(
-            f"'{now.band}', {now.changes} changes, the {side}: {100 * now.shift:+.1f} % so far; "
-            f"{now.families_closed} families closed, {now.families_open} open; "
-            f"{time.monotonic() - begun:.0f} s. Ctrl-C stops and gives what stands"
-        )
+        spent = f"{time.monotonic() - begun:.0f} s"
+        show(f"{reach_progress_words(now)}; {spent}. Ctrl-C stops and gives what stands")
 
     return told

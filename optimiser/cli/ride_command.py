@@ -3,18 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import click
 
 from optimiser.cli.options import json_option, time_limit_option, units_option
 from optimiser.cli.saying import say, say_json
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from optimiser.jobs.job import Job
-    from optimiser.ride.events import RideEvent
 
 
 @click.command("ride")
@@ -51,11 +45,12 @@ def command(
     from optimiser.cli.watching import watched
 
     with watched("Riding") as (progress, should_stop):
+        from optimiser.actions.ride_of_plan import events_to_ride
         from optimiser.documents.ride import ride_document
         from optimiser.files.job_reader import read_job
         from optimiser.files.writing import write_whole
         from optimiser.jobs.plan import plan_job
-        from optimiser.jobs.ride_job import ride_job
+        from optimiser.jobs.ride_job import ride_job, steps_to_ride
         from optimiser.report.console import terminal
         from optimiser.report.ride_drawing import travel_svg
         from optimiser.report.ride_text import print_ride
@@ -63,7 +58,7 @@ def command(
         from optimiser.search import Control
 
         read = read_job(job)
-        events = _asked(read, names)
+        events = events_to_ride(read, names)
         planned = None
         if not as_it_is:
             control = Control(
@@ -75,7 +70,7 @@ def command(
         found = ride_job(
             read,
             events,
-            ladder=() if planned is None else planned.ladder,
+            steps=() if planned is None else steps_to_ride(planned.ladder),
             stack_name="" if planned is None else planned.mounted.name,
             settings=() if planned is None else planned.settings,
         )
@@ -91,16 +86,3 @@ def command(
     if svg is not None:
         say(f"Drawn in {svg}.")
     return 0
-
-
-def _asked(job: Job, names: tuple[str, ...]) -> Sequence[RideEvent]:
-    """The events of the table, the one behind the complaint first; or those that were named."""
-    from optimiser.jobs.ride_band import event_of_words
-
-    kind = job.machine.kind
-    if names:
-        return [job.rides.event(name, kind=kind) for name in names]
-    events = list(job.rides.events_on(kind))
-    words = job.asked.complaint.symptom
-    behind = None if words is None else event_of_words(job, words)
-    return events if behind is None else sorted(events, key=lambda event: event.name != behind.name)

@@ -19,11 +19,8 @@ from optimiser.cli.share_out_said import SharedOut
 from optimiser.errors import InputError
 
 if TYPE_CHECKING:
-    from optimiser.allocation.day_choice import DayChoice
-    from optimiser.allocation.job_options import JobOption, JobOptions
+    from optimiser.allocation.job_options import JobOptions
     from optimiser.documents.plan import PlanDocument
-    from optimiser.ledger.build_rows import PlannedBuild
-    from optimiser.ledger.connection import Ledger
 
 
 @click.command("share-out")
@@ -59,36 +56,17 @@ def command(
 
     Example: shimwright share-out jobs --first a_more_support --catalogue catalogue.csv
     """
-    from optimiser.allocation.day_choice import best_day
-    from optimiser.allocation.purchase import PackOffer, smallest_purchase
+    from optimiser.actions.share_out import reserve_shared, share_shelf
     from optimiser.files.catalogue import read_catalogue
     from optimiser.ledger.connection import Ledger
-    from optimiser.ledger.levels import shelf_levels
 
     plans = _plans(folder)
     jobs = _jobs(plans, pins=pins, first=first, due=due, weights=weights)
     with Ledger.open(shop) as ledger:
-        levels = shelf_levels(ledger)
-        shelf = {level.key: level.free for level in levels}
-        low_at = {level.key: level.low_at for level in levels if level.low_at is not None}
-        readings = {level.key: level.readings for level in levels if level.readings}
-        day = best_day(jobs, shelf, low_at=low_at, readings=readings)
-        offers = () if catalogue is None else read_catalogue(catalogue)
-        bought = None
-        if offers and len(day.served) < sum(bool(job.open) for job in jobs):
-            packs = [
-                PackOffer(
-                    key=one.key,
-                    price=one.cost(one.pack_size),
-                    pieces=one.pack_size,
-                    days=one.delivery_days or 0,
-                )
-                for one in offers
-            ]
-            bought = smallest_purchase(jobs, shelf, packs, readings=readings)
+        shared = share_shelf(ledger, jobs, offers=() if catalogue is None else read_catalogue(catalogue))
         if reserve:
-            _reserve(ledger, plans, day)
-    said = SharedOut(jobs, day, shelf, offers, bought, reserved=reserve)
+            reserve_shared(ledger, plans, shared.day)
+    said = SharedOut(shared, reserved=reserve)
     say_json(json.dumps(said.document(), ensure_ascii=False)) if as_json else said.print()
 
 
@@ -170,23 +148,3 @@ def _day(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise InputError(f"--due: got {text!r}, expected a day as 2026-12-01.") from None
-
-
-def _reserve(ledger: Ledger, plans: Mapping[str, tuple[Path, PlanDocument]], day: DayChoice) -> None:
-    from functools import partial
-
-    from optimiser.actions.plan_to_build import plan_to_build
-    from optimiser.files.job_reader import read_job
-    from optimiser.ledger.builds import reserve_day
-    from optimiser.ledger.job_record import job_record
-    from optimiser.ledger.jobs import record_job
-    from optimiser.ledger.planned import planned_build
-
-    def one(name: str, option: JobOption) -> PlannedBuild:
-        path, plan = plans[name]
-        numbers = record_job(ledger, job_record(read_job(path)))
-        build = planned_build(plan_to_build(plan), pick=option.rank, numbers=numbers)
-        return build if option.exact else replace(build, readings=day.readings.get(name, {}))
-
-    chosen = {name: option for name, option in day.chosen.items() if option is not None}
-    reserve_day(ledger, [partial(one, name, option) for name, option in chosen.items()])

@@ -8,7 +8,6 @@ import click
 
 from optimiser.cli.options import as_found_option, json_option, time_limit_option, units_option
 from optimiser.cli.saying import say, say_json
-from optimiser.errors import InputError
 
 BASICS_FIRST, NOT_REACHED, INTERRUPTED = 4, 3, 130
 
@@ -45,54 +44,27 @@ def command(
     from optimiser.cli.watching import watched
 
     with watched("Reading the damper and searching") as (progress, should_stop):
-        from damping_model.units import MICROMETRE, MILLIMETRE
-        from optimiser.batch.job_to_sheet import free_to_plan
-        from optimiser.files.catalogue import read_catalogue
-        from optimiser.jobs.job_basics import basics_of
-        from optimiser.jobs.setup import set_up, stack_to_change
-        from optimiser.jobs.whole_setup import opens_all, set_up_at_work
-        from optimiser.jobs.whole_shop import shop_for_all
-        from optimiser.report.in_units import in_units
-        from optimiser.report.unit_system import UnitSystem
-        from optimiser.search import Control
-        from optimiser.studies.shopping import shop
+        from optimiser.actions.shop_of_file import shop_of_file
 
-        offered = read_catalogue(catalogue)
-        free, record = free_to_plan(job, as_found=as_found)
-        several, gate = opens_all(free), basics_of(free)
-        places = free.damper.stacks if several else (stack_to_change(free),)
-        holes = {round(one.mounting.hole_diameter / MICROMETRE) for one in places}
-        offers = {one.key: one for one in offered if one.key.inner in holes}
-        if not offers:
-            sizes = " or ".join(f"{hole * MICROMETRE / MILLIMETRE:g} mm" for hole in sorted(holes))
-            named = " and ".join(f"'{one.name}'" for one in places)
-            raise InputError(
-                f"{catalogue}: got no type with a hole of {sizes}, expected some: that is "
-                f"the shaft of {named}. Add types that fit it, or name another catalogue."
-            )
-        if not gate.passed:
-            stops = [finding for finding in gate.findings if finding.stops]
-            first = "Basics first: " + " ".join(finding.do_this for finding in stops)
-            say(in_units(first, UnitSystem(units)), err=True)
-            say("Or say why not as override_reason under [basics] in the job file.", err=True)
-            return BASICS_FIRST
-        control = Control(
-            time_limit=free.work.patience(time_limit), should_stop=should_stop, progress=progress
+        bought = shop_of_file(
+            job,
+            catalogue,
+            most_types=types,
+            time_limit=time_limit,
+            progress=progress,
+            should_stop=should_stop,
+            as_found=as_found,
         )
-        sold = sorted(offers)
-        if several:
-            free.damper.refuse_what_cannot_be_built()
-            setup = set_up_at_work(free, gate=gate, record=record)
-            found = shop_for_all(setup, sold=sold, control=control, most_types=types)
-        else:
-            setup = set_up(free, gate=gate, record=record)
-            found = shop(
-                setup.problem,
-                sold=sold,
-                most_changes=free.work.most_changes,
-                control=control,
-                most_types=types,
-            )
+
+    from optimiser.report.unit_system import UnitSystem
+
+    if isinstance(bought, str):
+        from optimiser.report.in_units import in_units
+
+        say(in_units(bought, UnitSystem(units)), err=True)
+        say("Or say why not as override_reason under [basics] in the job file.", err=True)
+        return BASICS_FIRST
+    setup, found, offers = bought.setup, bought.found, bought.offers
 
     from optimiser.documents.shop import shop_document
     from optimiser.report.console import terminal
@@ -101,11 +73,11 @@ def command(
 
     if as_json:
         words = said(found, sold=len(offers))
-        names = [one.name for one in places]
-        document = shop_document(setup, found, offers=offers, said=words, open_stacks=names)
+        document = shop_document(setup, found, offers=offers, said=words, open_stacks=bought.open_stacks)
         say_json(document.model_dump_json(indent=2))
     else:
         system = UnitSystem(units)
+        several = len(bought.open_stacks) > 1
         print_shopping(terminal(), setup, found, offers=offers, units=system, several=several)
     if found.trust is Trust.INTERRUPTED:
         return INTERRUPTED

@@ -24,6 +24,8 @@ class FigureDocument(Document):
     label: Literal["identified", "one-sided", "flat"]
     moved: str
     """By how much it differs from the damper's file, with its unit."""
+    moved_between: tuple[str, str]
+    """The same at both ends of the 95 % interval."""
     deviations: float
     """The same, in standard deviations of what was known before."""
     least_deviations: float
@@ -190,6 +192,7 @@ def _figure(fit: Fit, number: int) -> FigureDocument:
         figure=unknown.figure,
         label=estimate.label.value,
         moved=moved_by(unknown, estimate.draw),
+        moved_between=(moved_by(unknown, estimate.low), moved_by(unknown, estimate.high)),
         deviations=round(estimate.draw, 4),
         least_deviations=round(estimate.low, 4),
         most_deviations=round(estimate.high, 4),

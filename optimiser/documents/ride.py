@@ -109,7 +109,7 @@ def event_document(ride: JobRide, event: EventRidden) -> RideEventDocument:
     for step, one in zip(ride.steps, event.after, strict=True):
         moved = changes(event.event.kind, event.before.figures, one.figures, felt=ride.felt)
         felt = [change.name for change in moved if change.felt]
-        after.append(RideStep(changes=step.rung.changes, **_told(one) | {"felt": felt}))
+        after.append(RideStep(changes=step.changes, **_told(one) | {"felt": felt}))
     return RideEventDocument(
         name=event.event.name,
         kind=event.event.kind,

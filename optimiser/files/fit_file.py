@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
@@ -181,8 +182,8 @@ def covariance_of(file: FitFile) -> np.ndarray[Any, np.dtype[np.float64]]:
     return found
 
 
-def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, against: str) -> Path:
-    """Keep a fit beside its damper's file, in place of an earlier one.
+def fit_text(damper: Path, fit: Fit, *, runs: Mapping[Path, int], day: str, against: str) -> str:
+    """A fit as it is kept beside its damper's file.
 
     Parameters
     ----------
@@ -195,7 +196,7 @@ def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, agains
     Raises
     ------
     InputError
-        When it cannot be written; what was there is as it was.
+        When the damper's file or one of the runs cannot be read.
     """
     file = read_toml(damper, DamperFile, what="damper")
     place = place_beside(damper)
@@ -220,7 +221,23 @@ def write_fit(damper: Path, fit: Fit, *, runs: dict[Path, int], day: str, agains
             {"name": stack.name, "shims": stack.shims} for valve in file.valve for stack in valve.stack
         ],
     }
-    write_whole(place, toml_text(tables, head=HEAD.format(damper=fit.damper, path=damper)))
+    return toml_text(tables, head=HEAD.format(damper=fit.damper, path=damper))
+
+
+def write_fit(damper: Path, fit: Fit, *, runs: Mapping[Path, int], day: str, against: str) -> Path:
+    """Keep a fit beside its damper's file, in place of an earlier one.
+
+    Parameters
+    ----------
+    damper, fit, runs, day, against : as of :func:`fit_text`.
+
+    Raises
+    ------
+    InputError
+        When it cannot be written; what was there is as it was.
+    """
+    place = place_beside(damper)
+    write_whole(place, fit_text(damper, fit, runs=runs, day=day, against=against))
     return place
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import TracebackType
 
 from optimiser.errors import InputError
-from optimiser.files.parts import part_of, remove_part, synchronise_folder
+from optimiser.files.parts import part_of, put_new, remove_part, synchronise_folder
 
 
 def write_whole(path: Path, text: str) -> None:
@@ -24,6 +24,34 @@ def write_whole(path: Path, text: str) -> None:
     with Draft(path) as draft:
         draft.fill(text)
         draft.put()
+
+
+def write_new_bytes(path: Path, data: bytes) -> None:
+    """Write a file that came from elsewhere, as it came; nothing that is there is written over.
+
+    Raises
+    ------
+    FileExistsError
+        When the name is taken.
+    InputError
+        When the folder cannot be written.
+    """
+    part = part_of(path)
+    try:
+        with part.open("xb") as handle:
+            handle.write(data)
+            handle.flush()
+            os.fsync(handle.fileno())
+        put_new(part, path)
+    except FileExistsError:
+        raise
+    except OSError as error:
+        raise InputError(
+            f"{path}: cannot be written ({error.strerror}). Free the space or choose another place."
+        ) from None
+    finally:
+        with contextlib.suppress(OSError):
+            remove_part(part)
 
 
 class Draft:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from damping_model.damper.damper import Damper
 from damping_model.errors import ModelError
 from optimiser.errors import InputError
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import LadderStep
 from optimiser.jobs.ride_band import event_behind
 from optimiser.jobs.ride_machine import corner_to_ride, machine_to_ride, own_damper
+from optimiser.model.answer import Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.unmeasured import Unmeasured
 from optimiser.ride.events import FeltLimits, FigureName, RideEvent
@@ -36,6 +38,20 @@ class EventRidden:
 
 
 @dataclass(frozen=True, slots=True)
+class RiddenStep:
+    """What is built and ridden.
+
+    Parameters
+    ----------
+    changes : of shims; 0 for clicks alone.
+    built : the stacks and the clicks.
+    """
+
+    changes: int
+    built: Candidate
+
+
+@dataclass(frozen=True, slots=True)
 class JobRide:
     """What the wheel does, before and after.
 
@@ -43,7 +59,7 @@ class JobRide:
     ----------
     corner : whose.
     events : ridden.
-    steps : of effort, as many as each event has rides after.
+    steps : of effort or candidates, as many as each event has rides after.
     felt : smaller differences are not felt.
     taken : figures of the machine that nobody measured.
     said : what else it rests on, in sentences.
@@ -51,7 +67,7 @@ class JobRide:
 
     corner: str
     events: tuple[EventRidden, ...]
-    steps: tuple[LadderStep, ...]
+    steps: tuple[RiddenStep, ...]
     felt: FeltLimits
     taken: tuple[Unmeasured, ...]
     said: tuple[str, ...]
@@ -61,9 +77,11 @@ def ride_job(
     job: Job,
     events: Sequence[RideEvent],
     *,
-    ladder: Sequence[LadderStep] = (),
+    steps: Sequence[RiddenStep] = (),
     stack_name: str = "",
     settings: Sequence[Mapping[str, int]] = (),
+    before: Damper | None = None,
+    going_on: Callable[[RideEvent], bool] = lambda _: True,
 ) -> JobRide:
     """Ride events on a job's machine.
 
@@ -71,9 +89,11 @@ def ride_job(
     ----------
     job : whose machine, rider and damper.
     events : to be ridden.
-    ladder : steps of effort to ride besides the damper as it is.
-    stack_name : the stack that the steps change.
+    steps : to ride besides the damper as it is.
+    stack_name : the stack that the steps change; others that a step changes have their names in it.
     settings : positions of the adjusters that a step names by number.
+    before : the damper as it is, where the job's own already has other parts.
+    going_on : asked before each event; once it says no, what is ridden by then is told.
 
     Raises
     ------
@@ -84,16 +104,20 @@ def ride_job(
     """
     corner = corner_to_ride(job)
     damper = job.damper.damper
-    dampers = [own_damper(job, damper)]
-    for step in ladder:
-        built = with_stack(damper, stack_name, step.best.stack)
-        dampers.append(own_damper(job, built, settings[step.best.setting]))
+    dampers = [own_damper(job, before or damper)]
+    for step in steps:
+        built = with_stack(damper, stack_name, step.built.stack)
+        for other in step.built.others:
+            built = with_stack(built, other.name, other.stack)
+        dampers.append(own_damper(job, built, settings[step.built.setting]))
     bands, words = tuple(job.vocabulary.bands.values()), job.asked.complaint.symptom
     behind = None if words is None else job.rides.behind_symptom(job.vocabulary.symptom(words).name)
     ridden = []
     taken: dict[str, Unmeasured] = {}
     said: dict[str, None] = {}
     for event in events:
+        if not going_on(event):
+            break
         machines = [machine_to_ride(job, corner, one, event) for one in dampers]
         rides = [told(event, machine, bands=bands) for machine in machines]
         figure = None if behind is None or behind.event != event.name else behind.figure
@@ -101,7 +125,7 @@ def ride_job(
         taken |= {one.what: one for one in machines[0].taken}
         said |= dict.fromkeys(machines[0].said)
     return JobRide(
-        corner.name, tuple(ridden), tuple(ladder), job.rides.felt, tuple(taken.values()), tuple(said)
+        corner.name, tuple(ridden), tuple(steps), job.rides.felt, tuple(taken.values()), tuple(said)
     )
 
 
@@ -116,12 +140,18 @@ def ride_behind(
 
     Parameters
     ----------
-    job, ladder, stack_name, settings : as of :func:`ride_job`.
+    ladder : steps of effort to ride besides the damper as it is.
+    job, stack_name, settings : as of :func:`ride_job`.
     """
     event = event_behind(job)
     if event is None:
         return None
     try:
-        return ride_job(job, (event,), ladder=ladder, stack_name=stack_name, settings=settings)
+        return ride_job(job, (event,), steps=steps_to_ride(ladder), stack_name=stack_name, settings=settings)
     except (InputError, ModelError):
         return None  # the reasons of the goal say what is missing
+
+
+def steps_to_ride(ladder: Sequence[LadderStep]) -> tuple[RiddenStep, ...]:
+    """Each step of effort at its best."""
+    return tuple(RiddenStep(step.rung.changes, step.best) for step in ladder)

@@ -48,6 +48,11 @@ class ShimKey(NamedTuple):
         decimals = 2 if self.thickness % 10 == 0 else 3
         return f"{self.outer / 1000:g}x{self.thickness / 1000:.{decimals}f}"
 
+    @property
+    def with_hole(self) -> str:
+        """The type where shafts differ: ``20x0.15, hole 8``. [mm]"""
+        return f"{self}, hole {self.inner / 1000:g}"
+
 
 @cache
 def _key_of(shim: Shim) -> ShimKey:

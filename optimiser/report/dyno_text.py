@@ -100,17 +100,25 @@ def _table(runs: Sequence[DynoRun], units: UnitSystem, *, peaks: bool) -> Table:
         table.add_column("spread", justify="right")
         table.add_column("cycles", justify="right")
     for run in runs:
-        for both in _rows(run, peaks=peaks):
+        for both in rows_of(run, peaks=peaks):
             point = both[0] or both[1]
             assert point is not None  # noqa: S101 (a row has at least one of the two)
             start = [run.name, units.velocity_text(point.velocity)]
             start += [] if peaks else [point.branch.value]
-            table.add_row(*map(Text, [*start, *_cells(run, both[0], units), *_cells(run, both[1], units)]))
+            table.add_row(
+                *map(Text, [*start, *cells_of(run, both[0], units), *cells_of(run, both[1], units)])
+            )
     return table
 
 
-def _rows(run: DynoRun, *, peaks: bool) -> Iterator[tuple[DynoPoint | None, DynoPoint | None]]:
-    """Points of compression and rebound that belong in one row, by speed and branch."""
+def rows_of(run: DynoRun, *, peaks: bool) -> Iterator[tuple[DynoPoint | None, DynoPoint | None]]:
+    """Points of compression and rebound that belong in one row, by speed and branch.
+
+    Parameters
+    ----------
+    run : whose.
+    peaks : those at the peak, or those off it.
+    """
     picked = [point for point in run.points if (point.branch is Branch.PEAK) == peaks]
     left = sorted((p for p in picked if p.velocity < 0), key=lambda p: (-p.velocity, p.branch))
     for point in sorted((p for p in picked if p.velocity > 0), key=lambda p: (p.velocity, p.branch)):
@@ -129,7 +137,8 @@ def _rows(run: DynoRun, *, peaks: bool) -> Iterator[tuple[DynoPoint | None, Dyno
     yield from ((None, point) for point in left)
 
 
-def _cells(run: DynoRun, point: DynoPoint | None, units: UnitSystem) -> list[str]:
+def cells_of(run: DynoRun, point: DynoPoint | None, units: UnitSystem) -> list[str]:
+    """Force, spread and cycles of a point, as tables have them."""
     if point is None:
         return ["-", "-", "-"]
     spread = f"{units.force(point.spread):.2g}" if point.spread else "-"

@@ -199,10 +199,11 @@ def line_parts(
     limit = np.inf if line.promised_to is None else line.promised_to
     kept = speeds <= limit
     pen = number % PENS + 1
-    parts = [_path(axes, speeds[kept], forces[kept], f"line pen{pen}")]
+    parts = [path_part(axes.x(speeds[kept]), axes.y(forces[kept]), f"line pen{pen}")]
     if (~kept).any():
         beyond = np.maximum(np.flatnonzero(~kept)[0] - 1, 0)
-        parts.append(_path(axes, speeds[beyond:], forces[beyond:], f"line pen{pen} beyond"))
+        beyond_path = path_part(axes.x(speeds[beyond:]), axes.y(forces[beyond:]), f"line pen{pen} beyond")
+        parts.append(beyond_path)
     if not numbered:
         return Markup("").join(parts)
     # Marks stand at other places on each line, so that lines that run together are still told apart.
@@ -230,8 +231,9 @@ def measured_parts(axes: PlainAxes, points: CurveLine, stroke: Stroke) -> Markup
     )
 
 
-def _path(axes: PlainAxes, speeds: Floats, forces: Floats, css: str) -> Markup:
-    points = list(zip(axes.x(speeds), axes.y(forces), strict=True))
+def path_part(xs: Floats, ys: Floats, css: str) -> Markup:
+    """A path through points in the drawing's units; nothing where there are none."""
+    points = list(zip(xs, ys, strict=True))
     if not points:
         return Markup("")
     start = f"M{points[0][0]:.1f} {points[0][1]:.1f}"

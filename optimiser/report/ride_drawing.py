@@ -85,7 +85,7 @@ def travel_svg(ride: JobRide, event: EventRidden, *, units: UnitSystem, place: i
 
 
 def _named(ride: JobRide, event: EventRidden) -> list[tuple[str, Told]]:
-    steps = [effort_words(step.rung.changes) for step in ride.steps]
+    steps = [effort_words(step.changes) for step in ride.steps]
     return [("as it is", event.before), *zip(steps, event.after, strict=True)]
 
 

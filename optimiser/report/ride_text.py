@@ -81,23 +81,49 @@ def behind_lines(ride: JobRide, *, units: UnitSystem) -> Iterator[str]:
 def summary_lines(ride: JobRide) -> Iterator[str]:
     """For each step of effort, the events that it is felt in and those that it is not."""
     for place, step in enumerate(ride.steps):
-        noticed = [
-            event.event.name for event in ride.events if any(one.felt for one in _changes(ride, event, place))
-        ]
-        rest = [event.event.name for event in ride.events if event.event.name not in noticed]
-        felt = f"felt in {', '.join(noticed)}" if noticed else "felt nowhere"
-        silent = f"; {', '.join(rest)}: {NOT_FELT}" if rest else ""
-        yield f"{effort_words(step.rung.changes).capitalize()}: {felt}{silent}."
+        yield f"{effort_words(step.changes).capitalize()}: {felt_words(ride, place)}."
+
+
+def felt_words(ride: JobRide, place: int) -> str:
+    """The events that a step is felt in and those that it is not.
+
+    Parameters
+    ----------
+    ride : what was ridden.
+    place : of the step.
+    """
+    noticed = [event.event.name for event in ride.events if is_felt(ride, event, place)]
+    rest = [event.event.name for event in ride.events if event.event.name not in noticed]
+    felt = f"felt in {', '.join(noticed)}" if noticed else "felt nowhere"
+    return f"{felt}; {', '.join(rest)}: {NOT_FELT}" if rest else felt
+
+
+def is_felt(ride: JobRide, event: EventRidden, place: int) -> bool:
+    """Whether a rider feels what a step makes of an event."""
+    return any(one.felt for one in _changes(ride, event, place))
 
 
 def after_lines(ride: JobRide, event: EventRidden, *, units: UnitSystem) -> Iterator[str]:
     """What each step of effort makes of an event, one line a step."""
     for place, step in enumerate(ride.steps):
-        found = [one for one in _changes(ride, event, place) if one.felt]
-        said = ", ".join(change_words(event.event.kind, one, units=units) for one in found)
-        if not found:
-            said = NOT_FELT + _all_the_same(event, place, units)
-        yield f"{effort_words(step.rung.changes)}: {said}{_beyond(event.after[place].figures)}"
+        yield f"{effort_words(step.changes)}: {after_words(ride, event, place, units=units)}"
+
+
+def after_words(ride: JobRide, event: EventRidden, place: int, *, units: UnitSystem) -> str:
+    """What one step makes of an event.
+
+    Parameters
+    ----------
+    ride : what was ridden.
+    event : of it.
+    place : of the step.
+    units : what people read.
+    """
+    found = [one for one in _changes(ride, event, place) if one.felt]
+    said = ", ".join(change_words(event.event.kind, one, units=units) for one in found)
+    if not found:
+        said = NOT_FELT + _all_the_same(event, place, units)
+    return f"{said}{_beyond(event.after[place].figures)}"
 
 
 def _all_the_same(event: EventRidden, place: int, units: UnitSystem) -> str:

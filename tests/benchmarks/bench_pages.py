@@ -21,7 +21,8 @@ from typing import Final
 
 import psutil
 
-from optimiser.bench.search_folder import SearchFolder, SearchState
+from optimiser.bench.search_folder import SearchFolder
+from optimiser.bench.work_folder import SearchState
 from optimiser.files.demo_shop import lay_out
 from tests.helpers.bench_browser import Served, served
 from tests.helpers.many_readers import Waits, read_at_once

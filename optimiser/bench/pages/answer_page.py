@@ -12,7 +12,9 @@ from starlette.routing import Route
 from optimiser.actions.reserving import reserve_candidate
 from optimiser.bench.bench import Bench, NothingThereError, form_of, whole_number
 from optimiser.bench.pages.stack_drawings import drawn_pair, stack_of_document
-from optimiser.bench.search_folder import SearchFolder, SearchState, seen_of
+from optimiser.bench.pages.wheel_drawings import wheel_at
+from optimiser.bench.search_folder import SearchFolder, seen_of
+from optimiser.bench.work_folder import SearchState
 from optimiser.documents.effort_step import EffortStepDocument
 from optimiser.documents.plan import BandDocument, CandidateDocument, PlanDocument
 from optimiser.documents.sure import SureDocument
@@ -56,10 +58,14 @@ def show(bench: Bench, request: Request) -> Response:
     mounted = bench.subject(path).mounted
     listed = plan.candidates or ([plan.nearest] if plan.nearest else [])
     free = _free(bench)
+    wheel = wheel_at(bench, folder.wheel(), steps=len(plan.ladder), candidates=len(listed))
     cards = [
         _card(bench, one, letters, free)
-        | {"drawn": None if mounted is None else drawn_pair(mounted, stack_of_document(one.stack))}
-        for one in listed
+        | {
+            "drawn": None if mounted is None else drawn_pair(mounted, stack_of_document(one.stack)),
+            "wheel": None if wheel is None or not wheel.candidates else wheel.candidates[place],
+        }
+        for place, one in enumerate(listed)
     ]
     return bench.page(
         request,
@@ -71,6 +77,7 @@ def show(bench: Bench, request: Request) -> Response:
         letters=letters,
         ladder=[_step(bench, step, letters) for step in plan.ladder],
         all_curves=_all_curves(bench, folder, plan),
+        wheel=wheel,
         stale=folder.asked().seen != seen_of(path),
         what_drawn=WHAT_DRAWN,
         nearest=not plan.candidates,

@@ -12,6 +12,7 @@ from starlette.routing import Route
 from damping_model.errors import ModelError
 from optimiser.actions.lift_at_speed import lift_at_speed
 from optimiser.bench.bench import Bench
+from optimiser.bench.pages.share_drawings import share_drawings
 from optimiser.bench.pages.stack_drawings import drawn
 from optimiser.errors import InputError, ShimwrightError
 from optimiser.files.damper_builder import read_damper
@@ -87,6 +88,7 @@ def show(bench: Bench, request: Request) -> Response:
         not_measured=unmeasured_words(described.not_measured) if described.not_measured else "",
         curves=_curves(bench, described),
         shares=_shares(bench, described),
+        share_curves=share_drawings(bench, described.damper, name="shares"),
         measured=bool(fitted_runs(described)),
         built=[(one, how_it_came(one.state), _lines(one)) for one in reversed(built)],
     )

@@ -11,7 +11,7 @@ from starlette.routing import Route
 
 from optimiser.actions.job_places import unseen_jobs
 from optimiser.bench.bench import Bench
-from optimiser.bench.search_folder import SearchState
+from optimiser.bench.work_folder import SearchState
 from optimiser.errors import InputError
 from optimiser.files.base import read_toml
 from optimiser.files.job_file import JobFile

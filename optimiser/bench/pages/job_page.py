@@ -13,7 +13,10 @@ from starlette.routing import Route
 from damping_model.errors import ModelError
 from optimiser.actions.compare_subject import Subject
 from optimiser.bench.bench import Bench, form_of, whole_number
-from optimiser.bench.search_folder import SearchAsked, SearchState, seen_of
+from optimiser.bench.pages.reach_page import reach_part
+from optimiser.bench.pages.share_drawings import share_drawings
+from optimiser.bench.search_folder import SearchAsked, seen_of
+from optimiser.bench.work_folder import SearchState
 from optimiser.errors import InputError, ShimwrightError
 from optimiser.files.bands_in_job import Row, write_bands
 from optimiser.files.base import read_toml
@@ -53,6 +56,7 @@ def show(bench: Bench, request: Request) -> Response:
         rows=[] if setup is None else _rows(file, setup),
         search=_search(bench, request, name, path),
         books=_books(bench, name),
+        reach=reach_part(bench, request, name, path),
         most_rows=MOST_ROWS,
     )
 
@@ -62,9 +66,10 @@ def _goal(bench: Bench, subject: Subject, setup: JobSetup) -> dict[str, Any]:
     speeds = np.geomspace(SLOWEST, FASTEST, POINTS)
     with bench.computing:
         line = curve_line("as it is", subject.first.curve(np.concatenate([-speeds[::-1], speeds])))
-    gate = basics_of(setup.job)
+    gate, bands = basics_of(setup.job), bands_of(setup.asked.goal)
     return {
-        "curves": curves_svg([line], bands_of(setup.asked.goal), units=bench.units, name="goal"),
+        "shares": share_drawings(bench, subject.first.damper, name="shares", bands=bands),
+        "curves": curves_svg([line], bands, units=bench.units, name="goal"),
         "reasons": setup.asked.reasons,
         # What the books say of its own build stands above, with buttons in place of commands.
         "findings": [one for one in gate.findings if one.what != OWN_BUILD],

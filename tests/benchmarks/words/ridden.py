@@ -17,7 +17,7 @@ from optimiser.intake.bands import SIGN
 from optimiser.intake.complaint import NamedBand, Symptom
 from optimiser.jobs.plan import plan_job
 from optimiser.jobs.ride_band import event_of_words
-from optimiser.jobs.ride_job import ride_job
+from optimiser.jobs.ride_job import ride_job, steps_to_ride
 from optimiser.jobs.ride_machine import corner_to_ride, machine_to_ride, own_damper
 from optimiser.ride.as_ridden import OwnDamper
 from optimiser.ride.events import Behind
@@ -92,7 +92,11 @@ def ridden_row(damper: RiddenDamper, symptom: Symptom, *, folder: Path, time_lim
                 if (step.best.stack, step.best.setting) == (shown.stack, shown.setting)
             ][:1]
         ride = ride_job(
-            job, [event], ladder=steps, stack_name=planned.mounted.name, settings=planned.settings
+            job,
+            [event],
+            steps=steps_to_ride(steps),
+            stack_name=planned.mounted.name,
+            settings=planned.settings,
         )
     except (ShimwrightError, ModelError) as error:
         return RiddenRow(name, f"refused: {error}", overlaps=False, right=None)

@@ -49,7 +49,18 @@ def test_keys_and_sessions_end_with_their_time() -> None:
 def test_a_guest_sees_every_page_and_changes_nothing(shop: Path) -> None:
     guest = BenchClient(shop).come_in(VisitorRole.LOOKS_ON)
     before = files_of(shop)
-    for path in ("/", "/stock", "/record", "/doors", "/counter", "/jobs/a_more_support"):
+    for path in (
+        "/",
+        "/stock",
+        "/record",
+        "/doors",
+        "/counter",
+        "/jobs/a_more_support",
+        "/jobs/a_more_support/reach",
+        "/jobs/a_more_support/buy",
+        "/share-out",
+        "/dampers/tarn_shock/fit",
+    ):
         page = guest.get(path)
         assert page.status == 200, path
         assert '<form method="post"' not in page.text, path
@@ -57,6 +68,11 @@ def test_a_guest_sees_every_page_and_changes_nothing(shop: Path) -> None:
         ("/stock/begin", {"shelf": "shelf.csv"}),
         ("/counter/new", {"name": "mine"}),
         ("/jobs/a_more_support/search", {"seconds": "5"}),
+        ("/jobs/a_more_support/reach/ask", {"changes": "0", "seconds": "5"}),
+        ("/jobs/a_more_support/buy/ask", {"catalogue": "catalogue.csv", "types": "1", "seconds": "5"}),
+        ("/share-out/reserve", {"picks": ""}),
+        ("/dampers/tarn_shock/fit/ask", {"files": "tarn_peaks.csv"}),
+        ("/dampers/tarn_shock/fit/forget", {}),
         ("/doors/key", {"role": "works"}),
     ):
         assert guest.post(path, form).status == 403, path
@@ -104,6 +120,12 @@ def test_state_changes_on_no_look(worker: BenchClient) -> None:
         "/stock/begin?shelf=shelf.csv",
         "/stock/move",
         "/jobs/a_more_support/search",
+        "/jobs/a_more_support/reach/ask?changes=1&seconds=5",
+        "/jobs/a_more_support/buy/ask",
+        "/share-out/reserve",
+        "/dampers/tarn_shock/fit/ask?files=tarn_peaks.csv",
+        "/dampers/tarn_shock/fit/forget",
+        "/dampers/tarn_shock/runs/bring",
         "/record/undo",
     ):
         assert worker.get(path).status in {404, 405}, path

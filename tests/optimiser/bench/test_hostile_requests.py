@@ -18,6 +18,11 @@ PATHS = (
     "/enter/x", "/jobs/a_more_support", "/jobs/a_more_support/goal", "/jobs/a_more_support/search",
     "/jobs/a_more_support/build", "/jobs/a_more_support/done", "/jobs/a_more_support/sheet/1", "/doors/key",
     "/dampers/tarn_shock", "/jobs/a_more_support/what-if", "/jobs/a_more_support/now",
+    "/jobs/a_more_support/reach", "/jobs/a_more_support/reach/ask", "/jobs/a_more_support/reach/now",
+    "/jobs/a_more_support/buy", "/jobs/a_more_support/buy/ask", "/share-out", "/share-out/reserve",
+    "/dampers/tarn_shock/runs", "/dampers/tarn_shock/runs/bring", "/dampers/tarn_shock/fit",
+    "/dampers/tarn_shock/fit/ask", "/dampers/tarn_shock/fit/keep", "/jobs/a_more_support/measured",
+    "/jobs/a_more_support/measured/compare", "/jobs/a_more_support/measured/forget",
 )  # fmt: skip
 PIECES = (
     "..", "%2e%2e%2f", "\\..\\", "\0", "\r\nset-cookie: a=b", "<script>", "'; DROP TABLE job; --", "{{7*7}}", "${7*7}",
@@ -26,6 +31,7 @@ PIECES = (
 FIELDS = (
     "shelf", "do", "kind", "number", "step", "name", "key", "answer", "pick", "seconds", "role", "once", "reason",
     "target0-name", "target0-low", "changes", "verdict", "words", "bent0", "hole", "confidence",
+    "catalogue", "types", "picks", "files", "even so",
 )  # fmt: skip
 
 

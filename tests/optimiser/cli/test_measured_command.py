@@ -9,14 +9,11 @@ from click.testing import CliRunner
 
 from optimiser.cli import cli
 from optimiser.errors import ShimwrightError
-from optimiser.files.damper_builder import read_damper
-from tests.helpers.dyno_twins import Setting, Traits, table_run, table_text
+from tests.helpers.dyno_files import write_runs
 from tests.helpers.paths import STIFF_SHOP
 
 JOB = "jobs/g_too_coarse.toml"
 SHELF = "outer_mm,thickness_mm,hole_mm,count\n20,0.15,8,6\n17,0.15,8,3\n"
-SPEEDS = (0.03, 0.05, 0.08, 0.13, 0.2, 0.3, 0.5, 0.8, 1.2, 1.8)
-STILL = Traits(cycle_noise=0.001)
 
 
 def run(*words: str, code: int = 0) -> str:
@@ -25,12 +22,9 @@ def run(*words: str, code: int = 0) -> str:
     return result.output
 
 
-def recorded(file: str, *, clicks: dict[str, int] | None = None) -> str:
+def recorded(file: str, *, clicks: dict[str, int] | None = None) -> None:
     """Measure what is in the damper's file."""
-    damper = read_damper(Path("dampers/dunnock_shock.toml")).damper
-    measured = table_run(damper, speeds=SPEEDS, traits=STILL, setting=Setting(clicks=clicks or {}))
-    Path(file).write_text(table_text(measured))
-    return file
+    write_runs(Path(file), Path("dampers/dunnock_shock.toml"), clicks=clicks)
 
 
 @pytest.fixture(scope="module")

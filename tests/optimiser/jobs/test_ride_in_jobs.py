@@ -21,9 +21,10 @@ from optimiser.jobs.ride_band import (
     event_behind,
     instant_by_ride,
 )
-from optimiser.jobs.ride_job import ride_behind, ride_job
+from optimiser.jobs.ride_job import RiddenStep, ride_behind, ride_job
 from optimiser.jobs.ride_machine import corner_to_ride
 from optimiser.jobs.setup import set_up
+from optimiser.model.answer import Candidate, ChangedToo
 from tests.helpers.paths import ROOT
 
 JOBS = ROOT / "inventory_demo" / "jobs"
@@ -124,3 +125,27 @@ def test_without_a_ladder_only_the_damper_as_it_is_rides() -> None:
     assert [event.event.name for event in found.events] == ["square edge"]
     assert found.events[0].after == ()
     assert ride_job(job, [found.events[0].event]).events[0].before.figures == found.events[0].before.figures
+
+
+def test_every_stack_that_a_step_changes_is_ridden() -> None:
+    job = read_job(JOBS / "h_motocross.toml")
+    own, other = job.damper.stacks[:2]
+    thinner = type(other.stack)(other.stack.shims[1:])
+    built = Candidate(
+        stack=own.stack, setting=0, changes=(), forces=(), misfit=0.0, target_error=0.0, change_elsewhere=0.0,
+        scarcity=0.0,
+    )  # fmt: skip
+    both = dataclasses.replace(built, others=(ChangedToo(other.name, thinner, ()),))
+    event = job.rides.event("landing", kind="motocross")
+    found = ride_job(
+        job, [event], steps=[RiddenStep(0, built), RiddenStep(1, both)], stack_name=own.name, settings=({},)
+    ).events[0]
+    assert found.after[0].figures == found.before.figures
+    assert found.after[1].figures != found.before.figures
+
+
+def test_a_ride_that_is_not_to_go_on_tells_what_it_has() -> None:
+    job = read_job(JOBS / "h_motocross.toml")
+    events = list(job.rides.events_on("motocross"))[:2]
+    found = ride_job(job, events, going_on=lambda event: event.name == events[0].name)
+    assert [one.event.name for one in found.events] == [events[0].name]

@@ -8,10 +8,8 @@ from typing import cast
 import pytest
 
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.ladder import LadderStep
-from optimiser.jobs.ride_job import EventRidden, JobRide, ride_job
+from optimiser.jobs.ride_job import EventRidden, JobRide, RiddenStep, ride_job
 from optimiser.model.answer import Candidate
-from optimiser.model.ladder import LadderRung
 from optimiser.report.ride_drawing import travel_svg, travel_text
 from optimiser.report.ride_text import (
     NOT_FELT,
@@ -37,8 +35,7 @@ def _with_step(ridden: JobRide, *, deeper: float) -> JobRide:
     event = ridden.events[0]
     figures = dataclasses.replace(event.before.figures, deepest=event.before.figures.deepest + deeper)
     after = dataclasses.replace(event.before, figures=figures)
-    rung = LadderRung(changes=1, ideas=(), nearest=None, closed=False)
-    step = LadderStep(rung, cast("Candidate", None), bands=(), from_shelf=())  # words ask for its rung alone
+    step = RiddenStep(1, cast("Candidate", None))  # words ask for its changes alone
     moved = EventRidden(event.event, event.before, (after,), "travel used")
     return dataclasses.replace(ridden, events=(moved,), steps=(step,))
 
