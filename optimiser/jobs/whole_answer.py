@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from optimiser.jobs.setup import JobSetup
@@ -9,6 +10,7 @@ from optimiser.model.answer import Answer, Candidate, ChangedToo
 from optimiser.model.damper_answer import DamperAnswer, DamperCandidate
 from optimiser.model.open_stacks import DamperProblem
 from optimiser.model.rank import with_reasons
+from optimiser.model.ways import way_of
 
 
 def as_answer(found: DamperAnswer, problem: DamperProblem, setup: JobSetup) -> Answer:
@@ -27,6 +29,18 @@ def as_answer(found: DamperAnswer, problem: DamperProblem, setup: JobSetup) -> A
         turned_from=problem.setting,
         left_out=found.left_out,
     )
+
+
+def folded_together(
+    candidates: Sequence[DamperCandidate], problem: DamperProblem
+) -> tuple[tuple[DamperCandidate, ...], ...]:
+    """Candidates that do their work in the same places of the same stacks together, by the first of each."""
+    ideas: dict[tuple[object, ...], list[DamperCandidate]] = {}
+    for one in candidates:
+        each = zip(one.changes, problem.present, strict=True)
+        ways = tuple(way_of(changes, old=old, clicks=False) for changes, old in each)
+        ideas.setdefault((one.number_of_changes, one.setting, ways), []).append(one)
+    return tuple(map(tuple, ideas.values()))
 
 
 def as_candidate(one: DamperCandidate, problem: DamperProblem, setup: JobSetup) -> Candidate:

@@ -21,7 +21,7 @@ from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
 from optimiser.jobs.variant import command_line
-from optimiser.jobs.whole_answer import as_answer, as_candidate
+from optimiser.jobs.whole_answer import as_answer, as_candidate, folded_together
 from optimiser.jobs.whole_setup import named, set_up_at_work, whole_problem
 from optimiser.jobs.whole_way_out import whole_way_out
 from optimiser.model.answer import Answer, Candidate, Status
@@ -122,8 +122,10 @@ def _planned(
 ) -> Planned:
     """The answer as one about a stack, with what changes in others beside it."""
     own = [one.name for one in problem.open_stacks].index(setup.mounted.name)
+    together = folded_together(found.candidates, problem)
+    found = replace(found, candidates=tuple(first for first, *_ in together))
     answer = as_answer(found, problem, setup)
-    ladder = _ladder(found, answer, problem, setup)
+    ladder = _ladder(found, answer, problem, setup, together)
     shown = (*answer.candidates, *(step.best for step in ladder), *filter(None, (answer.nearest,)))
     alone = [one for one in shown if not one.others]
     level = job.variant.confidence if found.candidates else None
@@ -168,11 +170,16 @@ def _confidence(answer: Answer, sure: HowSure, sure_ones: DamperAnswer | None, *
 
 
 def _ladder(
-    found: DamperAnswer, answer: Answer, problem: DamperProblem, setup: JobSetup
+    found: DamperAnswer,
+    answer: Answer,
+    problem: DamperProblem,
+    setup: JobSetup,
+    together: Sequence[Sequence[DamperCandidate]],
 ) -> tuple[LadderStep, ...]:
     """What each number of changes does, in whichever stacks; those that nothing is known of are left out."""
     steps, own = [], [one.name for one in problem.open_stacks].index(setup.mounted.name)
     nearest = {one.number_of_changes: one for one in found.nearest_of}
+    twins = {first: tuple(as_candidate(one, problem, setup) for one in rest) for first, *rest in together}
     for changes in range(found.most_changes + 1):
         pairs = list(zip(found.candidates, answer.candidates, strict=True))
         met = [(one, listed) for one, listed in pairs if one.number_of_changes == changes]
@@ -180,7 +187,7 @@ def _ladder(
         if not met and (near is None or (not changes and near.setting == problem.setting)):
             continue
         least = found.status is Status.PROVEN_LEAST and changes == found.proven_too_few + 1
-        ideas = tuple(Idea(_way(listed, problem, own), listed, ()) for _, listed in met)
+        ideas = tuple(Idea(_way(listed, problem, own), listed, twins[one]) for one, listed in met)
         rung = LadderRung(
             changes,
             ideas,
