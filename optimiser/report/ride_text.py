@@ -140,7 +140,8 @@ def _all_the_same(event: EventRidden, place: int, units: UnitSystem) -> str:
         now, then = (f"{units.length(value):.{decimals}f} {units.length_unit}" for value in (before, after))
     else:
         now, then = text(before), text(after)
-    return f" ({_verb(event.event.kind, name)} {then} instead of {now})"
+    beside = "as before" if then == now else f"instead of {now}"
+    return f" ({_verb(event.event.kind, name)} {then} {beside})"
 
 
 def rests_on(ride: JobRide) -> Iterator[str]:

@@ -71,7 +71,7 @@ def test_a_file_is_brought_read_fitted_and_the_fit_kept_and_taken_back(
     shutil.copy(bench.shop / "dyno" / "tarn_peaks.csv", brought)
     watched.go("/dampers/tarn_shock/runs")
     page.get_by_label("A file of runs").set_input_files(brought)
-    page.get_by_role("button", name="Bring it").click()
+    page.get_by_role("button", name="Add it").click()
     page.get_by_role("heading", name="What was measured").wait_for()
     assert (bench.shop / "dyno" / "morning run.csv").read_bytes() == brought.read_bytes()
     page.get_by_role("button", name="Fit the damper to these runs").click()

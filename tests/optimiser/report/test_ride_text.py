@@ -56,6 +56,13 @@ def test_what_nobody_feels_is_called_so_with_the_figure_it_is_judged_by(ridden: 
     assert list(summary_lines(same)) == [f"1 change: felt nowhere; landing: {NOT_FELT}."]
 
 
+def test_figures_that_read_the_same_are_not_set_against_one_another(ridden: JobRide) -> None:
+    same = _with_step(ridden, deeper=-0.000001)
+    line = next(iter(after_lines(same, same.events[0], units=UnitSystem.METRIC)))
+    used = 1000 * same.events[0].before.figures.used
+    assert line == f"1 change: {NOT_FELT} (uses {used:.1f} mm as before)"
+
+
 def test_units_follow_the_reader(ridden: JobRide) -> None:
     event = ridden.events[0]
     assert event_head(event.event, units=UnitSystem.METRIC) == "landing (900 mm high)"
