@@ -11,8 +11,8 @@ from markupsafe import Markup
 from optimiser.report.plain_axes import PENS, Floats, path_part, round_step
 from optimiser.report.unit_system import UnitSystem
 
-WIDTH, HEIGHT = 640.0, 250.0
-LEFT, RIGHT, TOP, BOTTOM = 58.0, 16.0, 26.0, 42.0
+WIDTH, HEIGHT = 640.0, 258.0
+LEFT, RIGHT, TOP, BOTTOM = 58.0, 16.0, 34.0, 42.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,13 +107,12 @@ def _grid(axes: _TimeAxes, rest: float, travel: float, units: UnitSystem) -> Mar
     parts.append(
         Markup(
             '<text class="axis" x="{0:.0f}" y="{1:.0f}">time, s</text>'
-            '<text class="axis" x="4" y="{2:.0f}">wheel travel, {3}, deeper below; dotted: {4}</text>'
+            '<text class="axis" x="4" y="{2:.0f}">wheel travel, {3}</text>'
         ).format(
             LEFT + (WIDTH - LEFT - RIGHT) / 2 - 20,
             HEIGHT - 8,
             TOP - 12,
             units.length_unit,
-            "at rest, and the end" if ends_here else "at rest",
         )
     )
     return Markup("").join(parts)

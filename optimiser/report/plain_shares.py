@@ -141,7 +141,7 @@ def _svg(
         thickest = _thickest(axes, speeds, top - floor)
         letters.append(_letter(axes, speeds[thickest], (floor + top)[thickest] / 2, layer.mark))
         floor = top
-    parts.append(grid(axes, stroke, units, (0, 20, 40, 60, 80, 100), 1.0, "share of the damping force, %"))
+    parts.append(grid(axes, stroke, units, (0, 20, 40, 60, 80, 100), 1.0, "share, %"))
     parts += [_band(axes, band) for band in bands]
     said = "; ".join(_told(layer, units) for layer in layers)
     words = f"Which path makes the force in {stroke}, in shares from the bottom upwards. {said}."
