@@ -173,7 +173,7 @@ def test_adjusters_of_both_strokes_turned_besides_agree_with_trying_every_stack(
 
 
 @thorough_only("every way to make three changes takes a minute to try")
-@pytest.mark.parametrize("places", [FORK, SHOCK], ids=lambda one: one.damper)
-def test_three_changes_agree_with_trying_every_pair(places: TwoPlaces) -> None:
-    """Nine random goals for either damper."""
-    assert outcomes(places, changes=3, goals=9, seed=23)["clicks"] < 5
+@pytest.mark.parametrize(("places", "goals"), [(FORK, 3), (SHOCK, 4)], ids=["fork", "shock"])
+def test_three_changes_agree_with_trying_every_pair(places: TwoPlaces, goals: int) -> None:
+    """The first random goals for either damper; the next of each takes the search many minutes."""
+    assert outcomes(places, changes=3, goals=goals, seed=23)["clicks"] == 0
