@@ -74,16 +74,14 @@ class FitFolder(WorkFolder):
         InputError
             When the file is none of this program's.
         """
-        found = self.written_down()
-        try:
-            return FitAsked(
+        return self.as_asked(
+            lambda found: FitAsked(
                 damper=Path(found["damper"]),
                 files=tuple(Path(one) for one in found["files"]),
                 wishes={str(name): str(text) for name, text in found["wishes"].items()},
                 seen=str(found["seen"]),
             )
-        except (TypeError, KeyError, AttributeError):
-            raise self.unreadable() from None
+        )
 
     def keep(self, document: FitKeptDocument, *, staged: str) -> None:
         """Keep what came of it."""

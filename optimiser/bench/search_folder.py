@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -58,7 +58,7 @@ class SearchFolder(WorkFolder):
 
     def begin(self, asked: SearchAsked) -> None:
         """Write down what is asked, in place of the search before."""
-        self.write_down(_plain(asked), form="shimwright search 1")
+        self.write_down({**asdict(asked), "job": str(asked.job)}, form="shimwright search 1")
 
     def asked(self) -> SearchAsked:
         """What was asked.
@@ -68,11 +68,7 @@ class SearchFolder(WorkFolder):
         InputError
             When the file is none of this program's.
         """
-        found = self.written_down()
-        try:
-            return SearchAsked(**{**found, "job": Path(found["job"])})
-        except (TypeError, KeyError):
-            raise self.unreadable() from None
+        return self.as_asked(lambda found: SearchAsked(**{**found, "job": Path(found["job"])}))
 
     def keep(
         self,
@@ -136,14 +132,3 @@ def seen_of(job: Path) -> str:
     with suppress(OSError):
         return hashlib.sha256(job.read_bytes()).hexdigest()
     return ""
-
-
-def _plain(asked: SearchAsked) -> dict[str, Any]:
-    return {
-        "job": str(asked.job),
-        "seconds": asked.seconds,
-        "reason": asked.reason,
-        "confidence": asked.confidence,
-        "measured": asked.measured,
-        "seen": asked.seen,
-    }

@@ -45,11 +45,7 @@ class StudyFolder(WorkFolder):
         InputError
             When the file is none of this program's.
         """
-        found = self.written_down()
-        try:
-            return StudyAsked(**{**found, "job": Path(found["job"])})
-        except (TypeError, KeyError):
-            raise self.unreadable() from None
+        return self.as_asked(lambda found: StudyAsked(**{**found, "job": Path(found["job"])}))
 
     def keep(self, result: str) -> None:
         """Keep what came of it, as JSON has it."""

@@ -7,15 +7,17 @@ nothing else remembers it.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from enum import Enum
 from pathlib import Path
-from typing import Any, ClassVar, Final
+from typing import Any, ClassVar, Final, TypeVar
 
 from optimiser.errors import InputError
 from optimiser.files.base import read_text
 from optimiser.files.writing import write_whole
+
+Asked = TypeVar("Asked")
 
 PROGRESS: Final = "progress.txt"
 
@@ -86,8 +88,12 @@ class WorkFolder:
         text = json.dumps({**asked, "format": form}, ensure_ascii=False, indent=1)
         write_whole(self.path / "asked.json", text + "\n")
 
-    def written_down(self) -> dict[str, Any]:
-        """What was asked, as JSON has it.
+    def as_asked(self, make: Callable[[dict[str, Any]], Asked]) -> Asked:
+        """What was asked.
+
+        Parameters
+        ----------
+        make : makes it of what JSON has.
 
         Raises
         ------
@@ -98,13 +104,9 @@ class WorkFolder:
         try:
             found: dict[str, Any] = json.loads(read_text(place, what="search"))
             del found["format"]
-        except (ValueError, TypeError, KeyError):
-            raise self.unreadable() from None
-        return found
-
-    def unreadable(self) -> InputError:
-        """What is said of a file that is none of this program's."""
-        return InputError(f"{self.path / 'asked.json'}: cannot be read. Search again; that writes it anew.")
+            return make(found)
+        except (ValueError, TypeError, KeyError, AttributeError):
+            raise InputError(f"{place}: cannot be read. Search again; that writes it anew.") from None
 
     def stop(self) -> None:
         """Ask for its end; what stands is then its answer."""

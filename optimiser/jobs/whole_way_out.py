@@ -148,23 +148,8 @@ def _pairs(
         tried = tried and all(one.off_margin <= 1 and not one.unanswered for one in lists.values())
     except Stopped:
         tried = False
-    found = []
-    for one in loose:
-        best = objective.best.get(one.place)
-        if best is not None:
-            forces = np.array(best.candidate.forces)[objective.part(one.place)]
-            found.append(
-                Loosening(
-                    name=one.name,
-                    kind=one.kind,
-                    changes=PAIR,
-                    present=one.present,
-                    value=best.value,
-                    figure=one.figure(best.value, forces),
-                    candidate=best.candidate,
-                    proven=False,
-                )
-            )
+    known = (one for one in loose if one.place in objective.best)
+    found = [Loosening.known(one, objective, changes=PAIR, proven=False) for one in known]
     return found, tried
 
 

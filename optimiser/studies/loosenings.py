@@ -48,6 +48,30 @@ class Loosening:
     candidate: Candidate
     proven: bool
 
+    @classmethod
+    def known(
+        cls, one: Loosenable, objective: SmallestLoosenings, *, changes: int, proven: bool
+    ) -> Loosening:
+        """The smallest loosening of a window that an objective has come to.
+
+        Parameters
+        ----------
+        one, objective : the window, of which some loosening is known, and what was searched with.
+        changes, proven : of shims at most, and whether no smaller one does with as many.
+        """
+        best = objective.best[one.place]
+        forces = np.array(best.candidate.forces)[objective.part(one.place)]
+        return cls(
+            name=one.name,
+            kind=one.kind,
+            changes=changes,
+            present=one.present,
+            value=best.value,
+            figure=one.figure(best.value, forces),
+            candidate=best.candidate,
+            proven=proven,
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Loosenings:
@@ -155,19 +179,7 @@ class _Collected:
             if distance >= self._listed.get(one.place, np.inf) - TIES:
                 continue
             self._listed[one.place] = distance
-            forces = np.array(best.candidate.forces)[self.objective.part(one.place)]
-            self.found.append(
-                Loosening(
-                    name=one.name,
-                    kind=one.kind,
-                    changes=changes,
-                    present=one.present,
-                    value=best.value,
-                    figure=one.figure(best.value, forces),
-                    candidate=best.candidate,
-                    proven=proven,
-                )
-            )
+            self.found.append(Loosening.known(one, self.objective, changes=changes, proven=proven))
         self._closed = changes
         self._offer(changes + 1)
 
