@@ -16,6 +16,7 @@ from optimiser.jobs.variant import Variant, command_line
 from optimiser.model.answer import Answer, Candidate
 from optimiser.model.goal import Goal
 from optimiser.search import Control, Progress, TreeProgress
+from optimiser.search.control import Phase
 from optimiser.search.where_missed import where_missed
 from optimiser.studies.loosenable import Kind, loosenable_windows
 from optimiser.studies.loosenings import Loosening, loosenings
@@ -67,6 +68,7 @@ def way_out(
     control : interruption, progress, cores, and what is left of the time.
     """
     work, goal, asked = setup.job.work, setup.asked.goal, setup.asked
+    control = seeking_way_out(control, answer.proven_too_few)
     deadline, limit = control.deadline(), control.time_limit
     found = loosenings(
         setup.problem,
@@ -90,6 +92,15 @@ def way_out(
         more_say=stacks_with_more_say(setup),
         met=found.met,
     )
+
+
+def seeking_way_out(control: Control[Progress], too_few: int) -> Control[Progress]:
+    """The same control, whose progress says what is proven too few and that a way out is looked for."""
+
+    def report(now: Progress) -> None:
+        control.report(replace(now, phase=Phase.WAY_OUT, proven_too_few=too_few))
+
+    return control.reporting(report)
 
 
 def loosened(job: Job, one: Loosening) -> Variant:

@@ -10,13 +10,13 @@ from typing import Final
 import numpy as np
 
 from optimiser.jobs.setup import JobSetup
-from optimiser.jobs.way_out import LOOSENING_SHARE, LOOSENING_TIME, WayOut, in_the_way_of
+from optimiser.jobs.way_out import LOOSENING_SHARE, LOOSENING_TIME, WayOut, in_the_way_of, seeking_way_out
 from optimiser.jobs.whole_answer import as_answer, as_candidate, of_one_stack
 from optimiser.model.answer import Answer
 from optimiser.model.damper_answer import DamperAnswer
 from optimiser.model.goal import Goal
 from optimiser.model.open_stacks import DamperProblem
-from optimiser.search import Control, Progress
+from optimiser.search import Control, Progress, TreeProgress
 from optimiser.search.control import Stopped
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
@@ -53,19 +53,25 @@ def whole_way_out(
     """
     work, asked, goal = setup.job.work, setup.asked, problem.goal
     deadline, limit = control.deadline(), control.time_limit
+    control = seeking_way_out(control, found.proven_too_few)
     loose = loosenable_windows(
         goal, targets=asked.targets, familiarity=asked.familiarity, right_way=asked.right_way
     )
     able = [place for place, one in enumerate(problem.open_stacks) if any(one.has_say)]
     time = LOOSENING_TIME if limit is None else min(LOOSENING_TIME, LOOSENING_SHARE * limit)
     settings = (setup.physics.middle,) if work.clickers_to_middle else None
+
+    def report(tree: TreeProgress) -> None:
+        open_ones, closed = tree.families_open, tree.families_closed
+        control.report(Progress(work.most_changes, open_ones, closed, tree.evaluations, 0, 0))
+
     alone = {
         problem.open_stacks[place].name: loosenings(
             problem.alone(place),
             loose,
             most_changes=work.most_changes,
             settings=settings,
-            control=replace(control, time_limit=time / (len(able) + 1)).reporting(lambda _: None),
+            control=replace(control, time_limit=time / (len(able) + 1)).reporting(report),
         )
         for place in able
     }

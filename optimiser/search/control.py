@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from enum import Enum
 from typing import Generic, NamedTuple, Self, TypeVar
 
 from optimiser.model.answer import Status
@@ -87,6 +88,14 @@ class Control(Generic[News]):
             self.progress(news)
 
 
+class Phase(Enum):
+    """What a search is after at the moment, in words that go on from 'looking for'."""
+
+    FEWEST = "the fewest changes"
+    CLOSEST = "the stack that comes closest"
+    WAY_OUT = "a way out"
+
+
 class Missed(NamedTuple):
     """A window that is missed.
 
@@ -113,6 +122,7 @@ class Progress:
     proven_too_few : no stack with at most this many changes meets the goal; -1 when nothing is proven yet.
     ruled_out : stacks that cannot meet the goal, counted once for each way to come to them.
     missed : the window that the nearest stack misses most, and by how much; None when it is not known.
+    phase : of the whole work.
     """
 
     changes: int
@@ -123,6 +133,12 @@ class Progress:
     proven_too_few: int
     ruled_out: int = 0
     missed: Missed | None = None
+    phase: Phase = Phase.FEWEST
+
+    @property
+    def settled(self) -> bool:
+        """Whether it is known by now what the fewest changes are, or that there are none."""
+        return self.phase is not Phase.FEWEST
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from optimiser.model.problem import Problem
 from optimiser.model.unanswered import Unanswered
 from optimiser.search.branch_and_bound import BranchAndBound
 from optimiser.search.budget import RANKING, TAIL, Budget, BudgetSpent
-from optimiser.search.control import Control, Progress, Stopped
+from optimiser.search.control import Control, Phase, Progress, Stopped
 from optimiser.search.evaluator import Evaluator, Floats
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Objections, left_out
@@ -72,6 +72,7 @@ class IterativeDeepening:
             if one.setting in settings and one.misfit <= self.nearest.misfit and objections.none_to(one):
                 self._take(one)
         self.changes, self.too_few, self.closest_proven = 0, 0, False
+        self.phase = Phase.FEWEST
         self.budget = Budget()
         self.reason: Status | None = None
 
@@ -92,6 +93,7 @@ class IterativeDeepening:
                 self.too_few,
                 sum(one.count.ruled_out for one in self.searches),
                 None if found else where_missed(self.problem.goal, self.nearest.forces),
+                self.phase,
             )
         )
 
@@ -256,7 +258,7 @@ class IterativeDeepening:
                 search.search(self._shapes(self.changes)[:1], self.changes, self.best)
 
     def _prove_nearest(self) -> None:
-        objective = LeastMisfit(self.metrics, self._nearest_known())
+        self.phase, objective = Phase.CLOSEST, LeastMisfit(self.metrics, self._nearest_known())
         for search in self.searches:
             search.search_again(objective)
         self.nearest, self.nearest_proven = objective.best, True

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from optimiser.jobs.job import SEARCH_TIME, WorkOptions
+from optimiser.jobs.way_out import seeking_way_out
 from optimiser.report.progress_words import progress_words
-from optimiser.search.control import Missed, Progress
+from optimiser.search.control import Control, Missed, Phase, Progress
 from tests.helpers.command_line import Typed
 
 JOB = "jobs/d_out_of_reach.toml"
@@ -48,3 +49,18 @@ def test_progress_counts_stacks_ruled_out_and_says_how_far_off_the_best_is() -> 
     assert progress_words(found) == (
         "1 change: 50 stacks checked; 3 that do found so far; clicks alone proven not to do"
     )
+
+
+def test_once_the_verdict_stands_progress_says_so_first_and_what_is_looked_for_now() -> None:
+    closest = Progress(2, 9, 300, 9000, 0, 2, 12480, Missed("mid speed", 0.0061), Phase.CLOSEST)
+    assert progress_words(closest) == (
+        "2 too few, proven; looking for the stack that comes closest: 12,480 stacks checked; "
+        "the best so far misses 'mid speed' by 0.61 points"
+    )
+    told: list[str] = []
+    control: Control[Progress] = Control(progress=lambda now: told.append(progress_words(now)))
+    within = Progress(1, 4, 30, 900, 0, 0, 50)
+    seeking_way_out(control, 2).report(within)
+    assert told == ["2 too few, proven; looking for a way out: 50 stacks checked"]
+    seeking_way_out(control, -1).report(within)
+    assert told[1:] == ["looking for a way out: 50 stacks checked"]
