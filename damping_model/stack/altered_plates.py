@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import groupby
 
-from damping_model.stack.packs import Pack, PackedStack, joined
+import numpy as np
+
+from damping_model.stack.packs import Pack, PackedStack, joined, rows_of
 
 
 def glued(packed: PackedStack) -> PackedStack:
@@ -17,15 +19,10 @@ def glued(packed: PackedStack) -> PackedStack:
         first |= {place: len(packs) for place, _ in members}
         packs.append(joined([pack for _, pack in members]))
     rings = tuple(ring._replace(centring=first[ring.centring]) for ring in packed.rings)
-    return replace(packed, packs=tuple(packs), rings=rings, places=())
+    return replace(packed, rows=rows_of(packs), rings=rings, places=())
 
 
 def stiffened(packed: PackedStack, *, factor: float) -> PackedStack:
     """The same plates with every stiffness times a factor above 0."""
-    packs = tuple(
-        pack._replace(
-            bending=factor * pack.bending, stretching=factor * pack.stretching, shear=factor * pack.shear
-        )
-        for pack in packed.packs
-    )
-    return replace(packed, packs=packs)
+    stiffer = Pack(outer_radius=1.0, bending=factor, stretching=factor, shear=factor, height=1.0)
+    return replace(packed, rows=packed.rows * np.array(stiffer))

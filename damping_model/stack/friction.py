@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -127,18 +127,18 @@ def _sliding(packed: PackedStack, curve: LiftCurve, load: FacePressure) -> Float
     """Work of sliding per pressure at a friction coefficient of 1, per radian. [N m/(Pa rad)]"""
     turn = np.abs(curve.states.dq[..., 1])
     force, ends = np.maximum(curve.states.force, 0.0), curve.contacts.ends
-    work = np.zeros(curve.pressures.size)
+    work, packs = np.zeros(curve.pressures.size), packed.packs
     for point, (lower, upper, node, _) in enumerate(ends):
         for pack in (lower, upper):
             if pack == GROUND:
                 continue
             other = upper if pack == lower else lower
-            plate = packed.packs[pack]
+            plate = packs[pack]
             faces = 0.0 if other == GROUND else 0.5 * plate.height  # the seat's own sliding is small
             inside = 0.5 * (_members(plate) - 1) / _members(plate) * plate.height
             work += force[:, point] * (faces + inside) * turn[:, pack, node]
     face = int((curve.last > 0).argmax())
-    plate = packed.packs[face]
+    plate = packs[face]
     inside = 0.5 * (_members(plate) - 1) / _members(plate) * plate.height
     share = np.interp(curve.radii, load.radii, load.shares, left=0.0, right=0.0)
     pressed: Floats = inside * turn[:, face] @ (share * curve.radii * np.gradient(curve.radii))
@@ -166,11 +166,11 @@ def _members(pack: Pack) -> float:
 
 def _solid(packed: PackedStack) -> PackedStack:
     """Plates which together bend as solid as their whole height at every radius."""
-    order = sorted(range(len(packed.packs)), key=lambda k: -packed.packs[k].outer_radius)
     packs = list(packed.packs)
+    order = sorted(range(len(packs)), key=lambda k: -packs[k].outer_radius)
     below = 0.0
     for k in order:
-        pack = packed.packs[k]
+        pack = packs[k]
         if pack.bending <= 0 or pack.height <= 0:
             continue
         modulus = pack.stretching / pack.height  # E/(1 - nu^2)
@@ -179,4 +179,4 @@ def _solid(packed: PackedStack) -> PackedStack:
             bending=max(pack.bending, modulus * (above**3 - below**3) / 12), shear=math.inf
         )
         below = above
-    return replace(packed, packs=tuple(packs))
+    return packed.with_packs(packs)

@@ -15,7 +15,7 @@ from damping_model.plates.continuation import equilibrium_path
 from damping_model.plates.grid import APART
 from damping_model.plates.input_check import InputCheck, check_input
 from damping_model.plates.state import State
-from damping_model.stack.packs import Pack, PackedStack
+from damping_model.stack.packs import PackedStack
 
 Floats = NDArray[np.float64]
 
@@ -173,7 +173,7 @@ def lift_curve(
     0.00566
     """
     asked = np.array(pressures, dtype=float)
-    packs = np.array(packed.packs, dtype=float).reshape(-1, len(Pack._fields))
+    packs = packed.rows
     seen = check_input(packs, float(seat.clamp_radius), asked.ravel())
     _check(packs, seen, seat, load, asked)
     order = None if seen.rising else np.argsort(asked, kind="stable")
@@ -202,7 +202,7 @@ def lift_curve(
         k = int((found.steps == 0).argmax())
         raise ConvergenceError(
             f"no equilibrium found at {np.sort(asked)[k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "
-            f"reached) for a stack of {len(packed.packs)} packs. Check its dimensions, or ask for a lower "
+            f"reached) for a stack of {len(packs)} packs. Check its dimensions, or ask for a lower "
             "pressure."
         )
     states, lift, slope, edge, steps = found.states, found.lift, found.slope, found.edge, found.steps

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import chain
 from typing import Final, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from damping_model.errors import GeometryError
 from damping_model.stack.stack import Shim, Stack
+from damping_model.stack.stack_check import SAME, check_stack, is_ring
 from damping_model.stack.steel import SpringSteel
-
-SAME = 1e-9
-"""Radii closer than this are the same. [m]"""
-
 
 Merge = Literal["thickness", "diameter", "none"]
 """Which neighbours are one plate: those of one diameter and thickness; those of one diameter; none."""
@@ -69,28 +70,51 @@ class PreloadRing(NamedTuple):
     height: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PackedStack:
     """What the plate model needs to know of a stack.
 
     Parameters
     ----------
-    packs : from the piston outwards.
+    rows : one for each pack, from the piston outwards, as compiled code takes them: the figures of a
+        :class:`Pack` (packs, 5).
     rings : preload rings among them.
     poisson_ratio : of the steel. [-]
     face_thickness : thickness of the shim that lies on the piston. [m]
     indentation : how far two faces in contact indent by each other's pressure; k of equation (10). [m/Pa]
     thin : leave out what the thickness of faces in contact adds (the thin-plate limit).
-    places : for each shim of the stack the place of its pack in ``packs``; -1 for a ring.
+    places : for each shim of the stack the place of its pack; -1 for a ring.
     """
 
-    packs: tuple[Pack, ...]
+    rows: NDArray[np.float64]
     rings: tuple[PreloadRing, ...] = ()
     poisson_ratio: float = 0.3
     face_thickness: float = 0.0
     indentation: float = 0.0
     thin: bool = False
     places: tuple[int, ...] = ()
+
+    def __eq__(self, other: object) -> bool:
+        """Whether all figures are the same, bit for bit."""
+        return isinstance(other, PackedStack) and self._figures == other._figures
+
+    def __hash__(self) -> int:
+        """Of all figures."""
+        return hash(self._figures)
+
+    @property
+    def _figures(self) -> tuple[object, ...]:
+        steel = self.poisson_ratio, self.indentation, self.thin
+        return self.rows.tobytes(), self.rings, self.face_thickness, *steel, self.places
+
+    @property
+    def packs(self) -> tuple[Pack, ...]:
+        """The rows by the names of their figures."""
+        return tuple(map(Pack._make, self.rows.tolist()))
+
+    def with_packs(self, packs: Sequence[Pack]) -> PackedStack:
+        """The same with other packs; a ring is centred by the one at its place."""
+        return replace(self, rows=rows_of(packs))
 
 
 def pack_stack(
@@ -141,13 +165,13 @@ def pack_stack(
     >>> plates[1].packs[0].bending / plates[0].packs[0].bending
     2.0
     """
-    _check(stack, clamp_radius)
+    check_stack(stack, clamp_radius)
     shims = stack.shims
     groups: list[list[Shim]] = []
     places: list[int] = []
     before: Shim | None = None
     for shim in shims:
-        if _is_ring(shim, clamp_radius):
+        if is_ring(shim, clamp_radius):
             places.append(RING)
             before = None
             continue
@@ -168,7 +192,7 @@ def pack_stack(
     )
     indentation = 0.0 if thin else 13 / 16 * NOMINAL_THICKNESS / steel.youngs_modulus
     return PackedStack(
-        tuple(packs),
+        rows_of(packs),
         rings,
         steel.poisson_ratio,
         shims[0].thickness,
@@ -207,6 +231,11 @@ def _pack(shims: tuple[Shim, ...], steel: SpringSteel, thin: bool) -> Pack:
     )
 
 
+def rows_of(packs: Sequence[Pack]) -> NDArray[np.float64]:
+    """Packs as an array (packs, 5)."""
+    return np.array([*chain.from_iterable(packs)], dtype=float).reshape(-1, len(Pack._fields))
+
+
 def joined(plates: Sequence[Pack]) -> Pack:
     """Plates that share one deflection, equation (3)."""
     if len(plates) == 1:
@@ -222,16 +251,12 @@ def joined(plates: Sequence[Pack]) -> Pack:
     )
 
 
-def _is_ring(shim: Shim, clamp_radius: float) -> bool:
-    return shim.inner_diameter / 2 > clamp_radius + SAME
-
-
 def _centring_place(shims: Sequence[Shim], ring: int, clamp_radius: float) -> int:
     """Place of the neighbour that fits inside the ring: the one behind it, or else the one before."""
     for place in (ring + 1, ring - 1):
         if (
             0 <= place < len(shims)
-            and not _is_ring(shims[place], clamp_radius)
+            and not is_ring(shims[place], clamp_radius)
             and shims[place].outer_diameter <= shims[ring].inner_diameter + SAME
         ):
             return place
@@ -251,34 +276,3 @@ def _bears(shims: Sequence[Shim], ring: int, centring: int, packs: Sequence[Pack
                 f"shim {ring + 1} is a ring with a hole of {2e3 * hole:g} mm, and no shim {name} it is wider "
                 "than that: it bears on nothing. Put it between wider shims, or leave it out."
             )
-
-
-@lru_cache(maxsize=KEPT_PLATES)
-def _is_sound(shim: Shim) -> bool:
-    sound = all(map(math.isfinite, (shim.outer_diameter, shim.thickness, shim.inner_diameter)))
-    return sound and shim.thickness >= 0 and 0 <= shim.inner_diameter <= shim.outer_diameter
-
-
-def _check(stack: Stack, clamp_radius: float) -> None:
-    if not (math.isfinite(clamp_radius) and clamp_radius > 0):
-        raise GeometryError(f"got a clamp radius of {clamp_radius * 1e3:g} mm, expected more than 0.")
-    if not stack.shims:
-        raise GeometryError("got a stack without shims, expected at least the face shim.")
-    if not all(map(_is_sound, stack.shims)):
-        place, shim = next((i, shim) for i, shim in enumerate(stack.shims, 1) if not _is_sound(shim))
-        raise GeometryError(
-            f"shim {place}: got {shim.outer_diameter * 1e3:g}x{shim.thickness * 1e3:g} mm with a hole of "
-            f"{shim.inner_diameter * 1e3:g} mm, expected no negative thickness and a hole "
-            "within the rim."
-        )
-    face = stack.shims[0]
-    if _is_ring(face, clamp_radius):
-        raise GeometryError(
-            f"shim 1, the face shim, has a hole of {face.inner_diameter * 1e3:g} mm, wider than the clamp of "
-            f"{2 * clamp_radius * 1e3:g} mm: nothing holds it. A ring belongs behind the face shim."
-        )
-    if face.outer_diameter / 2 <= clamp_radius + SAME:
-        raise GeometryError(
-            f"shim 1, the face shim, is {face.outer_diameter * 1e3:g} mm wide, expected more than the clamp "
-            f"of {2 * clamp_radius * 1e3:g} mm: it could not bend."
-        )

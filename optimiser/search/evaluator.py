@@ -11,6 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from enum import Enum
 from hashlib import blake2b
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,8 +37,7 @@ class Accuracy(Enum):
     """Fast, to order the work by."""
 
 
-@dataclass(frozen=True, slots=True)
-class Threshold:
+class Threshold(NamedTuple):
     """Forces at some of the goal's velocities that a stack may or may not reach.
 
     Parameters
@@ -73,8 +73,7 @@ class Request:
         one = self.packed
         steel = one.poisson_ratio, one.indentation, one.thin
         rest = repr((one.rings, one.face_thickness, steel, self.setting, self.wanted))
-        plates = np.array(one.packs, dtype=float).tobytes()
-        return blake2b(plates + rest.encode(), digest_size=16).digest()
+        return blake2b(one.rows.tobytes() + rest.encode(), digest_size=16).digest()
 
 
 class Evaluator:

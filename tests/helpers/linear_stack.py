@@ -25,8 +25,8 @@ AT, SHARE = (_ROOT + 1) / 2, _WEIGHT / 2
 
 def linear_lift(packed: PackedStack, seat: Seat, load: FacePressure, pressures: Floats, nodes: int) -> Floats:
     """Lift over the lip, or at its radius where there is none. [m]"""
-    clamp = seat.clamp_radius
-    packs = {k: p for k, p in enumerate(packed.packs) if p.bending > 0 and p.outer_radius > clamp}
+    clamp, every = seat.clamp_radius, packed.packs
+    packs = {k: p for k, p in enumerate(every) if p.bending > 0 and p.outer_radius > clamp}
     face = min(packs)
     r = _grid([clamp, seat.seat_radius, *load.radii, *(p.outer_radius for p in packs.values())], nodes)
     last = {k: int(np.abs(r - p.outer_radius).argmin()) for k, p in packs.items()}
@@ -40,7 +40,7 @@ def linear_lift(packed: PackedStack, seat: Seat, load: FacePressure, pressures: 
     apart, gaps = [], []
     for node in range(1, r.size):
         below, gap = -1, 0.0
-        for k, pack in enumerate(packed.packs):
+        for k, pack in enumerate(every):
             if last.get(k, 0) < node:
                 gap += pack.height
                 continue

@@ -49,11 +49,11 @@ class ToyPhysics:
     def forces(self, plates: PackedStack, setting: int) -> Floats:
         self.runs += 1
         velocity = np.array(VELOCITIES)
-        force = 50 * velocity**0.5
-        for place, pack in enumerate(plates.packs):
+        force, packs = 50 * velocity**0.5, plates.packs
+        for place, pack in enumerate(packs):
             if pack.outer_radius <= 4.5e-3:
                 continue
-            gap = sum(p.height for p in plates.packs[:place] if p.outer_radius < pack.outer_radius)
+            gap = sum(p.height for p in packs[:place] if p.outer_radius < pack.outer_radius)
             reach = pack.outer_radius / 10e-3
             force = force + (
                 60 * velocity**0.6 * (pack.bending / 0.05) * reach ** (2 + velocity)

@@ -56,7 +56,7 @@ def _unknown(shape: tuple[int, ...]) -> Floats:
 
 def weight(plates: PackedStack) -> float:
     """Logarithm of a coarse measure of plates' stiffness: wide ones count more, those held off less."""
-    return float(weight_of(np.array(plates.packs)))
+    return float(weight_of(plates.rows))
 
 
 @dataclass(slots=True)

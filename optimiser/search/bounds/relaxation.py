@@ -15,7 +15,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.stack.packs import Pack, PackedStack
+from damping_model.stack.packs import PackedStack
 from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.space.family import Family
 
@@ -42,5 +42,4 @@ def _packed(
         if place in slots
         for ring in rings_here
     )
-    packs = tuple(map(Pack._make, rows.tolist()))
-    return PackedStack(packs, rings, pattern.poisson_ratio, thickness, pattern.indentation, pattern.thin)
+    return PackedStack(rows, rings, pattern.poisson_ratio, thickness, pattern.indentation, pattern.thin)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 from typing import Any
 
@@ -75,7 +74,7 @@ def test_a_pack_made_stiffer_never_gives_less(place: int, pack: int, more: float
     packs[pack % len(packs)] = one._replace(
         bending=one.bending * more, stretching=one.stretching * more, shear=one.shear * more
     )
-    stiffer = dataclasses.replace(packed, packs=tuple(packs))
+    stiffer = packed.with_packs(packs)
     before, after = (excess_of(response, each, place=place, force=force) for each in (packed, stiffer))
     assert after >= before - 1e-6
 
@@ -92,7 +91,7 @@ def test_the_exact_sign_is_that_of_the_force_curve_to_a_two_thousandth() -> None
             packs[place] = one._replace(
                 bending=one.bending * times, stretching=one.stretching * times, shear=one.shear * times
             )
-        packed = dataclasses.replace(response.packed(response.path.stack), packs=tuple(packs))
+        packed = response.packed(response.path.stack).with_packs(packs)
         for number, force in enumerate(response.exact_forces(packed)):
             for share in (1 - 5e-4, 1 + 5e-4):
                 asked = response.excesses(
@@ -105,7 +104,7 @@ def test_forces_that_no_stack_can_give_are_told_without_lifting_one() -> None:
     response = RESPONSES["compression stack"]
     packed = response.packed(response.path.stack)
     own = response.exact_forces(packed)
-    shut = dataclasses.replace(packed, packs=tuple(p._replace(bending=p.bending * 1e9) for p in packed.packs))
+    shut = packed.with_packs([p._replace(bending=p.bending * 1e9) for p in packed.packs])
     most = response.exact_forces(shut)[2]
     # the bleed alone lets all the oil through at that
     assert excess_of(response, packed, place=2, force=float(1.05 * most)) == -LARGEST_EXCESS

@@ -188,7 +188,7 @@ def test_a_stiffer_pack_gives_no_less_force(place: int, factor: float, seed: int
         before.shear * factor,
         before.height,
     )
-    changed = dataclasses.replace(packed, packs=(*packed.packs[:place], stiffer, *packed.packs[place + 1 :]))
+    changed = packed.with_packs((*packed.packs[:place], stiffer, *packed.packs[place + 1 :]))
     assert (response.forces(changed) >= response.forces(packed) * (1 - 1e-5))[SPEEDS.size :].all()
 
 
@@ -197,9 +197,9 @@ def test_a_pack_that_no_shelf_could_build_is_answered_too() -> None:
     response = RESPONSES["compression stack"]
     packed = response.packed(TWO_STAGE)
     nothing = packed.packs[2]._replace(bending=0.0, stretching=0.0, shear=0.0)
-    floor = dataclasses.replace(packed, packs=(*packed.packs[:2], nothing, *packed.packs[3:]))
+    floor = packed.with_packs((*packed.packs[:2], nothing, *packed.packs[3:]))
     rigid = packed.packs[0]._replace(bending=1e3, stretching=1e10, shear=1e10)
-    ceiling: PackedStack = dataclasses.replace(packed, packs=(rigid, *packed.packs[1:]))
+    ceiling: PackedStack = packed.with_packs((rigid, *packed.packs[1:]))
     low, middle, high = (response.forces(one)[SPEEDS.size :] for one in (floor, packed, ceiling))
     assert (low <= middle * (1 + 1e-9)).all()
     assert (middle < high).all()

@@ -46,7 +46,7 @@ def small(
     pressures = SMALL * pressures_for(packs, seat, 12)[:5]
     shrunk = tuple(pack._replace(height=SMALL * pack.height) for pack in packs.packs)
     return (
-        replace(packs, packs=shrunk, face_thickness=SMALL * packs.face_thickness),
+        replace(packs.with_packs(shrunk), face_thickness=SMALL * packs.face_thickness),
         replace(seat, seat_height=SMALL * seat.seat_height),
         load,
         pressures,
@@ -59,7 +59,7 @@ def test_a_face_twice_as_stiff_lifts_more_by_another_model_too(job: Job) -> None
     packs, seat, load, pressures = small(job)
     face = packs.packs[0]
     stiffer = face._replace(bending=2 * face.bending, stretching=2 * face.stretching)
-    twice = replace(packs, packs=(stiffer, *packs.packs[1:]))
+    twice = packs.with_packs((stiffer, *packs.packs[1:]))
     ours, theirs = [], []
     for each in (packs, twice):
         ours.append(lift_curve(each, seat=seat, load=load, pressures=pressures, tolerance=1e-8).seat_lift)

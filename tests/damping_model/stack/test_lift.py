@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -108,7 +107,7 @@ def test_bending_alone_is_linear_in_pressure() -> None:
     """Without gaps and stretching, lift over pressure is one figure to 1e-9."""
     seat, load = seat_of(5, 9), pressed(5.5, 8.5, 9)
     stack = plates(stack_of((20, 0.1), (20, 0.1), (18, 0.1), (16, 0.15), (14, 0.2), hole=9), seat, thin=True)
-    slack = replace(stack, packs=tuple(pack._replace(stretching=1e-12) for pack in stack.packs))
+    slack = stack.with_packs([pack._replace(stretching=1e-12) for pack in stack.packs])
     curve = lifts(slack, seat, load)
     np.testing.assert_allclose(curve.seat_lift / curve.pressures, curve.seat_compliance[0], rtol=1e-9)
 
@@ -172,7 +171,7 @@ def stiffened(rng: random.Random, what: str, *, crossovers: bool) -> tuple[LiftC
     names = ("bending", "stretching", "shear") if what == "all" else (what,)
     stiffer = list(packs.packs)
     stiffer[place] = stiffer[place]._replace(**{name: more * getattr(stiffer[place], name) for name in names})
-    changed = replace(packs, packs=tuple(stiffer))
+    changed = packs.with_packs(stiffer)
     return curve, lift_curve(changed, seat=seat, load=load, pressures=curve.pressures)
 
 
@@ -206,7 +205,7 @@ def test_wider_gap_does_not_lower_lift() -> None:
         curve = lifts(packs, seat, load)
         place = rng.choice(crossovers) + 1
         spacer = Pack(seat.clamp_radius, 0.0, 0.0, np.inf, rng.choice((0.01e-3, 0.05e-3)))
-        wider = replace(packs, packs=(*packs.packs[:place], spacer, *packs.packs[place:]))
+        wider = packs.with_packs((*packs.packs[:place], spacer, *packs.packs[place:]))
         more = lift_curve(wider, seat=seat, load=load, pressures=curve.pressures)
         trials += 1
         exceptions += bool((more.seat_lift < curve.seat_lift * (1 - 1e-6) - 1e-10).any())
@@ -289,11 +288,8 @@ def test_a_start_from_a_neighbour_changes_steps_but_not_answers() -> None:
         stack, seat, load = random_stack(rng, crossovers=True)
         packs = plates(stack, seat)
         curve = lifts(packs, seat, load)
-        near = replace(
-            packs,
-            packs=tuple(
-                p._replace(bending=p.bending * 1.1, stretching=p.stretching * 1.05) for p in packs.packs
-            ),
+        near = packs.with_packs(
+            [p._replace(bending=p.bending * 1.1, stretching=p.stretching * 1.05) for p in packs.packs]
         )
         cold = lift_curve(near, seat=seat, load=load, pressures=curve.pressures)
         warm = lift_curve(near, seat=seat, load=load, pressures=curve.pressures, start=curve)

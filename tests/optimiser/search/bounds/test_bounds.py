@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -200,7 +199,7 @@ def changed(packed: PackedStack, rng: np.random.Generator) -> tuple[str, PackedS
         # no further than keeps every gap: between its own rim and the next wider one
         share = float(rng.uniform(0.2, 0.9))
         packs[place] = pack._replace(outer_radius=pack.outer_radius + share * (widest - pack.outer_radius))
-    return kind, replace(packed, packs=tuple(packs))
+    return kind, packed.with_packs(packs)
 
 
 def test_the_model_keeps_its_order(
