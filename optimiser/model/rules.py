@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Final, Protocol
 
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE, MILLIMETRE
@@ -264,6 +264,12 @@ class ClampShimStays:
         if self.clamp_shim in last:
             return ()
         return (f"The clamp shim {self.clamp_shim} has to stay at the end of the stack.",)
+
+
+BY_DIAMETERS: Final = (
+    NotEmpty, FaceCoversPorts, ClearsBore, HoleFitsShaft, RingBears, DiametersFall, CrossoverWideEnough
+)  # fmt: skip
+"""Rules to which thicknesses make no difference, so that a search asks once for shims of the same sizes."""
 
 
 def rules_for(stack: Stack, mounting: Mounting) -> tuple[Rule, ...]:

@@ -172,7 +172,7 @@ class SpotCheck:
             if len(seen) == wanted:
                 return
             keys = shape.keys(outs, ins)
-            if keys is None or not self.members.can_be_built(keys):  # most cannot, whatever the order
+            if keys is None or not self.members.buildable(stack_of(keys)):  # most cannot, whatever the order
                 continue
             orders = list(shape.orders(outs, ins))
             keys = orders[int(self._random.integers(len(orders)))]

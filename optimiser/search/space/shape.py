@@ -6,7 +6,7 @@ how many shims of each type lie in each slot.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, product
 from math import comb
@@ -16,7 +16,7 @@ import numpy as np
 from damping_model.stack.packs import PackedStack, PreloadRing
 from damping_model.stack.stack import Stack
 from damping_model.units import MICROMETRE
-from optimiser.model.edits import stack_of
+from optimiser.model.edits import Keys, stack_of
 from optimiser.model.stock import ShimKey
 from optimiser.search.kernel.tables import SlotTable, slot_table
 from optimiser.search.space.sites import Patch, PlateProperties, Site
@@ -67,7 +67,7 @@ class Shape:
 
     Attributes
     ----------
-    filled : places of slots with any shim kept in them.
+    whole : what is in each slot while nothing moves, with its rings.
     table : the slots as arrays for compiled code.
     rings : of the slots that centre any.
     """
@@ -81,14 +81,14 @@ class Shape:
     leaving: Patch | None
     coming: Patch | None
     base_height: float
-    filled: tuple[int, ...] = field(init=False, compare=False, repr=False)
+    whole: tuple[Keys, ...] = field(init=False, compare=False, repr=False)
     table: SlotTable = field(init=False, compare=False, repr=False)
     rings: dict[int, tuple[PreloadRing, ...]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         """Work out what its families share."""
         told = {
-            "filled": tuple(place for place, slot in enumerate(self.slots) if slot.kept),
+            "whole": tuple((*slot.before, *slot.kept, *slot.after) for slot in self.slots),
             "table": slot_table(
                 run=[slot.run for slot in self.slots],
                 outer=[slot.outer for slot in self.slots],
@@ -112,53 +112,68 @@ class Shape:
         keys = self.keys(outs, ins)
         return None if keys is None else stack_of(keys)
 
-    def keys(self, outs: Sequence[Site], ins: Sequence[Site]) -> tuple[ShimKey, ...] | None:
+    def keys(self, outs: Sequence[Site], ins: Sequence[Site]) -> Keys | None:
         """Types of that stack, from the piston outwards; each shim that comes lies before thinner ones."""
-        packs = self._packs(outs, ins)
-        return None if packs is None else self._joined([_first_order(*pack) for pack in packs])
+        moved = self._moved(outs, ins)
+        if moved is None:
+            return None
+        return self._with({place: _first_order(self.slots[place], *keys) for place, keys in moved.items()})
 
-    def orders(self, outs: Sequence[Site], ins: Sequence[Site]) -> Iterator[tuple[ShimKey, ...]]:
+    def orders(self, outs: Sequence[Site], ins: Sequence[Site]) -> Iterator[Keys]:
         """That stack in every order that the shims that stay leave open: the new ones at any place of a pack.
 
         Of a pack that only adds height one order is as good as another.
         """
         ways = self._ways(outs, ins)
         if ways is not None:
-            yield from map(self._joined, product(*ways))
+            for chosen in product(*ways.values()):
+                yield self._with(dict(zip(ways, chosen, strict=True)))
 
     def order_at_random(
         self, outs: Sequence[Site], ins: Sequence[Site], random: np.random.Generator
-    ) -> tuple[ShimKey, ...] | None:
+    ) -> Keys | None:
         """One of these orders, each as likely; None when a shim is to leave that is not there."""
         ways = self._ways(outs, ins)
         if ways is None:
             return None
-        return self._joined(one[0] if len(one) == 1 else one[int(random.integers(len(one)))] for one in ways)
+        return self._with(
+            {
+                place: one[0] if len(one) == 1 else one[int(random.integers(len(one)))]
+                for place, one in ways.items()
+            }
+        )
 
-    def _ways(self, outs: Sequence[Site], ins: Sequence[Site]) -> list[list[tuple[ShimKey, ...]]] | None:
-        """Every order of each pack."""
-        packs = self._packs(outs, ins)
-        if packs is None:
+    def _ways(self, outs: Sequence[Site], ins: Sequence[Site]) -> dict[int, list[Keys]] | None:
+        """Every order of each pack that shims leave or come into, from the piston outwards."""
+        moved = self._moved(outs, ins)
+        if moved is None:
             return None
-        return [
-            [_first_order(slot, outs_here, ins_here)]
-            if not (outs_here or ins_here) or slot.outer <= 2 * self.clamp_radius / MICROMETRE
-            else list(_orders(slot, outs_here, ins_here))
-            for slot, outs_here, ins_here in packs
-        ]
+        ways = {}
+        for place in sorted(moved):
+            slot, keys = self.slots[place], moved[place]
+            clamped = slot.outer <= 2 * self.clamp_radius / MICROMETRE
+            ways[place] = [_first_order(slot, *keys)] if clamped else list(_orders(slot, *keys))
+        return ways
 
-    def _packs(self, outs: Sequence[Site], ins: Sequence[Site]) -> list[_Moved] | None:
-        """The slots with a shim, what leaves and what comes; None when one is to leave that is not there."""
-        leave, come = _by_place(outs), _by_place(ins)
-        packs = []
-        for place in sorted({*come, *self.filled}):
-            slot, out, put_in = self.slots[place], leave.get(place, ()), come.get(place, ())
-            if any(out.count(key) > slot.kept.count(key) for key in out):
+    def _moved(self, outs: Sequence[Site], ins: Sequence[Site]) -> dict[int, tuple[Keys, Keys]] | None:
+        """What leaves each slot and comes into it, if any; None when one is to leave that is not there."""
+        moved: dict[int, tuple[Keys, Keys]] = {}
+        for site in outs:
+            gone, _ = moved.get(site.place, ((), ()))
+            kept = self.slots[site.place].kept
+            if gone.count(site.key) == kept.count(site.key):
                 return None
-            packs.append((slot, out, put_in))
-        return None if set(leave) - set(self.filled) else packs
+            moved[site.place] = (*gone, site.key), ()
+        for site in ins:
+            gone, come = moved.get(site.place, ((), ()))
+            moved[site.place] = gone, (*come, site.key)
+        return moved
 
-    def _joined(self, packs: Iterable[tuple[ShimKey, ...]]) -> tuple[ShimKey, ...]:
+    def _with(self, contents: Mapping[int, Keys]) -> Keys:
+        """The stack with other shims in some slots."""
+        packs = list(self.whole)
+        for place, keys in contents.items():
+            packs[place] = keys
         return tuple(chain.from_iterable(packs))
 
     def ways(self, out: int, put_in: int) -> int:
@@ -177,31 +192,18 @@ class Shape:
         return counts[left] * ins
 
 
-_Moved = tuple[Slot, tuple[ShimKey, ...], tuple[ShimKey, ...]]
-"""A slot, what leaves it and what comes."""
-
-
-def _by_place(sites: Sequence[Site]) -> dict[int, tuple[ShimKey, ...]]:
-    found: dict[int, tuple[ShimKey, ...]] = {}
-    for site in sites:
-        found[site.place] = (*found.get(site.place, ()), site.key)
-    return found
-
-
-def _first_order(slot: Slot, outs: Sequence[ShimKey], ins: Sequence[ShimKey]) -> tuple[ShimKey, ...]:
-    """What is in a slot, with its rings, when each new shim lies before the first thinner one."""
-    if not (outs or ins):
-        return (*slot.before, *slot.kept, *slot.after)
+def _first_order(slot: Slot, outs: Keys, ins: Keys) -> Keys:
+    """What is in a slot when each new shim lies before the first thinner one."""
     shims = list(slot.kept)
     for key in outs:
         shims.remove(key)
     for key in sorted(ins, key=lambda one: -one.thickness):
         places = (place for place, other in enumerate(shims) if other.thickness < key.thickness)
         shims.insert(next(places, len(shims)), key)
-    return (*slot.before, *shims, *slot.after)
+    return tuple(shims)
 
 
-def _orders(slot: Slot, outs: Sequence[ShimKey], ins: Sequence[ShimKey]) -> Iterator[tuple[ShimKey, ...]]:
+def _orders(slot: Slot, outs: Keys, ins: Keys) -> Iterator[Keys]:
     """What is in a slot in every order, each once."""
     orders = {slot.kept}
     for key in outs:

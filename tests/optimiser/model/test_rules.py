@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 
 import pytest
 
 from damping_model.stack.stack import Stack
 from optimiser.model.rules import (
+    BY_DIAMETERS,
     ClampShimStays,
     ClearsBore,
     CrossoverWideEnough,
@@ -87,3 +89,24 @@ def test_a_stack_that_stands_is_allowed_its_own_crossovers() -> None:
     """What the tuner meant is no fault."""
     two = stack(key(20, 0.1), key(14, 0.1), key(20, 0.1), *[key(13, 0.1)] * 3, key(19, 0.1), key(9, 0.1))
     assert violations(rules_for(two, MOUNTING), two, MOUNTING) == ()
+
+
+def test_thicknesses_make_no_difference_to_rules_by_diameters() -> None:
+    rng, broken = random.Random(0), 0
+    rules = [*rules_for(stack(key(20), RING, key(14), key(18)), MOUNTING), NO_SPACER]
+    for _ in range(400):
+        shims = [
+            (rng.choice((27, 20, 18, 14, 9)), rng.choice((8, 8, 8, 15))) for _ in range(rng.randint(1, 6))
+        ]
+        one, other = (
+            stack(
+                *(key(outer, rng.choice((0.1, 0.2, 0.3)), inner) for outer, inner in shims if outer > inner)
+            )
+            for _ in range(2)
+        )
+        for rule in rules:
+            if isinstance(rule, BY_DIAMETERS):
+                fault = bool(rule.violations(one, MOUNTING))
+                assert fault == bool(rule.violations(other, MOUNTING)), rule
+                broken += fault
+    assert broken > 100
