@@ -198,7 +198,7 @@ def lift_curve(
         )
         if found.steps.all():
             break
-    if not found.steps.all():
+    else:
         k = int((found.steps == 0).argmax())
         raise ConvergenceError(
             f"no equilibrium found at {np.sort(asked)[k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "

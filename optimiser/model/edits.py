@@ -9,7 +9,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model.answer import Change
 from optimiser.model.packs import packs_of
 from optimiser.model.rings import ring_packs
-from optimiser.model.stock import ShimKey
+from optimiser.model.stock import ShimKey, shim_of
 
 Keys = tuple[ShimKey, ...]
 """Types of a stack's shims, from the piston outwards."""
@@ -49,7 +49,7 @@ _LAST: list[tuple[Stack | None, tuple[ShimKey, ...]]] = [(None, ())]
 
 def stack_of(keys: Sequence[ShimKey]) -> Stack:
     """The stack of some types, from the piston outwards."""
-    stack = Stack(tuple([key.shim for key in keys]))
+    stack = Stack(tuple(map(shim_of, keys)))
     _LAST[0] = stack, tuple(keys)
     return stack
 

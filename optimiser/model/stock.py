@@ -41,7 +41,7 @@ class ShimKey(NamedTuple):
     @property
     def shim(self) -> Shim:
         """The shim that the physics sees."""
-        return _shim_of(self)
+        return shim_of(self)
 
     def __str__(self) -> str:
         """Outer diameter x thickness, as it is written on the drawer. [mm]"""
@@ -64,7 +64,8 @@ def _key_of(shim: Shim) -> ShimKey:
 
 
 @cache
-def _shim_of(key: ShimKey) -> Shim:
+def shim_of(key: ShimKey) -> Shim:
+    """The shim that the physics sees of a type."""
     return Shim(
         outer_diameter=key.outer * MICROMETRE,
         thickness=key.thickness * MICROMETRE,

@@ -185,7 +185,7 @@ class GoalMetrics:
 def surely_outside(low: Floats, high: Floats, windows: Windows) -> bool:
     """Whether forces above ``low`` and below ``high`` surely miss one of the windows."""
     lower, upper = windows
-    return bool((high <= lower).any() or (low >= upper).any())
+    return bool(np.count_nonzero((high <= lower) | (low >= upper)))
 
 
 def _profile(estimate: Floats, bound: Floats, weights: Floats, limit: float, *, side: int) -> Floats | None:

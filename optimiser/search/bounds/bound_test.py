@@ -7,6 +7,7 @@ next follows from estimates, which only order the work: what prunes is the sign.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -254,9 +255,10 @@ class BoundTests:
         self, node: Node, side: int, place: int, force: float, bound: float, excess: float
     ) -> bool:
         """Note it at one velocity."""
+        known = np.log(force) + excess
         for row in (side,) if not node.is_single else (SOFT, STIFF):
             node.uncertainty[row, self._correlated[place]] = 0.0
-            self._move(node.estimate[row], place, np.log(force) + excess)
+            self._move(node.estimate[row], place, known)
         sign = SIGNS[side, 0]
         if sign * excess > 0:
             node.bounds[side, place] = bound
@@ -267,8 +269,8 @@ class BoundTests:
 
     def _move(self, logs: Floats, place: int, known: float) -> None:
         """Move an estimate once it is known at one velocity: at others it goes along."""
-        if np.isfinite(known):
-            start = logs if np.isfinite(logs).all() else self._present
+        if math.isfinite(known):
+            start = logs if np.count_nonzero(np.isfinite(logs)) == logs.size else self._present
             logs[:] = start + self._correlation[place] * (known - start[place])
         logs[place] = known
 

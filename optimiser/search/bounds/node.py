@@ -79,6 +79,7 @@ class Node:
     bounded : whether the bounds of a single stack are those of its own coarse forces.
     slack : by which its bounds are widened below and above, once that was asked for. [-]
     parent : what was known of the family that it is a part of.
+    as_parent : what is known of this one, once it has been split.
     bounding : plates of the two bounding stacks, once they were made.
     weights : of those.
     """
@@ -96,6 +97,7 @@ class Node:
     bounded: bool = False
     slack: tuple[float, float] | None = None
     parent: ParentState | None = None
+    as_parent: ParentState | None = None
     bounding: dict[int, PackedStack | None] = field(default_factory=dict)
     weights: dict[int, float] = field(default_factory=dict)
 
@@ -108,13 +110,15 @@ class Node:
 
     def child(self, family: Family) -> Node:
         """The node of a part of this family."""
-        unknown = np.full(self.uncertainty.shape, np.inf)
-        return Node(family, self.bounds, self.estimate, unknown, unknown.copy(), parent=ParentState.of(self))
+        if self.as_parent is None:
+            self.as_parent = ParentState.of(self)
+        unknown = _unknown(self.uncertainty.shape)
+        return Node(family, self.bounds, self.estimate, unknown.copy(), unknown.copy(), parent=self.as_parent)
 
     def leaf(self, family: Family, stack: Stack) -> Node:
         """The node of a single stack of this family."""
-        unknown = np.full(self.uncertainty.shape, np.inf)
-        return Node(family, self.bounds, self.estimate, unknown, unknown.copy(), stack, stage=self.stage)
+        unknown = _unknown(self.uncertainty.shape)
+        return Node(family, self.bounds, self.estimate, unknown, unknown, stack, stage=self.stage)
 
     def guess_between(self, whole: Node, plates: PackedStack) -> None:
         """Guess the forces of a single stack by how its weight lies between those of a family's bounds."""
@@ -129,7 +133,7 @@ class Node:
         """Forget what only orders the work and what can be made again: a search keeps what it has pruned."""
         self.bounding.clear()
         self.weights.clear()
-        self.parent = None
+        self.parent = self.as_parent = None
         self.uncertainty = self.failed = _unknown(self.uncertainty.shape)
 
     @property

@@ -55,9 +55,8 @@ class OrderSpread:
 
         In a pack that is not there yet only two of them can be unequal.
         """
-        slots, coming = family.shape.slots, sum(count for _, count in family.ins)
-        other = self.own if coming < 2 else self.worst
-        come_to = {slots[span.place].outer for patch, _ in family.ins for span in patch.spans}
+        other = self.own if sum(count for _, count in family.ins) < 2 else self.worst
+        come_to = set().union(*[patch.outers for patch, _ in family.ins])
         return _worst((self.own, *(self.packs.get(outer, other) for outer in come_to)))
 
 

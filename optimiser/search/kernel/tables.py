@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -110,12 +111,9 @@ def move_table(
     spans: Sequence[Floats], counts: Sequence[int], single: Sequence[bool], *, outs: int
 ) -> MoveTable:
     """Spans, shims and whether it is a single site, patch by patch; shims leave the first ``outs``."""
-    begin = np.zeros(len(spans) + 1, np.int64)
-    for number, rows in enumerate(spans):
-        begin[number + 1] = begin[number] + len(rows)
     return MoveTable(
         np.concatenate(spans) if spans else NO_SPANS,
-        begin,
+        np.array([0, *accumulate(map(len, spans))], dtype=np.int64),
         np.array(counts, dtype=np.int64),
         np.array(single, dtype=np.bool_),
         outs,

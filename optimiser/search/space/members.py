@@ -64,7 +64,7 @@ class Members:
         for outs, ins in family.moves():
             keys = family.shape.keys(outs, ins)
             # one that rises less often belongs to a shape of fewer runs
-            if keys is not None and self._rises(keys) == family.shape.runs - 1 and self._fits(keys):
+            if keys is not None and self._fits(keys) and self._rises(keys) == family.shape.runs - 1:
                 moves.append((outs, ins))
                 if len(moves) > most:
                     return None
@@ -80,7 +80,7 @@ class Members:
     def buildable(self, stack: Stack) -> bool:
         """Whether shelf, height and rules allow a stack; the order of its packs makes no difference."""
         keys = keys_of(stack)
-        return self._rises(keys) is not None and self._fits(keys)
+        return self._fits(keys) and self._rises(keys) is not None
 
     def _rises(self, keys: Keys) -> int | None:
         """How often diameters rise from the piston outwards, rings aside; None where they break a rule."""

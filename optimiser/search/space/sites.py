@@ -84,6 +84,7 @@ class Patch:
     sites: tuple[Site, ...]
     path: tuple[int, ...] = field(default=(), compare=False)
     _parts: list[tuple[Patch, Patch]] = field(default_factory=list, compare=False, repr=False)
+    _only: dict[int, Patch] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def spans(self) -> tuple[Span, ...]:
@@ -97,6 +98,11 @@ class Patch:
     def rows(self) -> NDArray[np.float64]:
         """Its spans as an array for compiled code (spans, :data:`optimiser.search.kernel.tables.COLUMNS`)."""
         return np.array([(span.place, *span.thin, *span.thick) for span in self.spans], dtype=float)
+
+    @cached_property
+    def outers(self) -> frozenset[int]:
+        """Diameters of its shims. [um]"""
+        return frozenset(site.key.outer for site in self.sites)
 
     @cached_property
     def spread(self) -> float:
@@ -143,11 +149,12 @@ class Patch:
 
     def only(self, site: Site) -> Patch:
         """The patch of one of its sites."""
-        found = self
-        while not found.single:
-            one, two = found.parts
-            found = one if any(own is site for own in one.sites) else two
-        return found
+        if self.single:
+            return self
+        if id(site) not in self._only:
+            one, two = self.parts
+            self._only[id(site)] = (one if any(own is site for own in one.sites) else two).only(site)
+        return self._only[id(site)]
 
     def at(self, path: Sequence[int]) -> Patch:
         """The patch that a branching path leads to."""
@@ -185,4 +192,4 @@ def _place(site: Site) -> int:
 
 
 def _halves(sites: Sequence[Site], first: Callable[[Site], bool]) -> tuple[Patch, Patch]:
-    return patch([s for s in sites if first(s)]), patch([s for s in sites if not first(s)])
+    return Patch(tuple(s for s in sites if first(s))), Patch(tuple(s for s in sites if not first(s)))
