@@ -63,7 +63,7 @@ class Shape:
     least_face : least diameter that covers the ports. [um]
     clamp_radius : a pack no wider is height and nothing else. [m]
     leaving, coming : every shim that may leave, every shim that may come and where; None for no such shim.
-    base_height : of what is kept, with its rings. [m]
+    base_height : of what is kept; a ring lies around its pack and adds nothing. [m]
 
     Attributes
     ----------

@@ -72,7 +72,7 @@ def _shape(skeleton: Skeleton, data: ProblemData, evaluator: Evaluator) -> Shape
     pattern = evaluator.physics.packed(data.stack)
     slots = tuple(_slots(skeleton, data, pattern))
     free = [place for place, slot in enumerate(slots) if not slot.has_ring]
-    height = sum(key.thickness for slot in slots for key in (*slot.before, *slot.kept, *slot.after))
+    height = sum(key.thickness for slot in slots for key in slot.kept)
     return Shape(
         slots,
         skeleton.runs,

@@ -40,6 +40,17 @@ def test_a_loose_twin_of_the_pack_that_centres_a_ring_may_leave() -> None:
     assert answer.candidates[0].stack == without.stack
 
 
+def test_a_ring_adds_nothing_to_the_height_that_a_stack_may_have() -> None:
+    """It lies around the pack that centres it: a swap of shims as thick keeps to a limit of today's height."""
+    reach = in_reach(ONE_CHANGE["ring"], 1)
+    height = reach.problem.stack.height
+    swap = next(one for one in reach.stacks if one.changes == 1 and one.stack.height == pytest.approx(height))
+    problem = replace(reach.problem, goal=replace(planted_goal(reach, swap.forces), most_height=height))
+    answer = solve(problem, most_changes=1)
+    assert answer.status is Status.PROVEN_LEAST
+    assert answer.candidates[0].stack == swap.stack
+
+
 def test_a_thin_shim_on_the_piston_side_of_its_pack_is_found_where_no_other_place_of_it_will_do() -> None:
     reach = in_reach(ONE_CHANGE["taper"], 1)
     old, thin = keys_of(reach.problem.stack), toy.key(20, 0.10)
