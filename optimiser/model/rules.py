@@ -213,12 +213,11 @@ class CrossoverWideEnough:
         """Name the narrow shims that lie nearer to the piston than a wider one."""
         hole = round(mounting.hole_diameter / MICROMETRE)
         keys = [key for key in keys_of(stack) if key.inner == hole]
-        widest_behind = list(itertools.accumulate(reversed(keys), max))[::-1]
-        narrow = {
-            key
-            for key, behind in zip(keys, widest_behind, strict=True)
-            if behind.outer > key.outer and key.outer * MICROMETRE < self.least - MICROMETRE / 2
-        }
+        narrow, widest = set(), 0
+        for key in reversed(keys):
+            if widest > key.outer and key.outer * MICROMETRE < self.least - MICROMETRE / 2:
+                narrow.add(key)
+            widest = max(widest, key.outer)
         return tuple(
             f"{key} lies nearer to the piston than wider shims; a crossover is at least {_mm(self.least)} mm "
             "wide, and what is narrower belongs on the clamp's side."

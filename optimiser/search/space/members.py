@@ -52,7 +52,7 @@ class Members:
     def copy(self) -> Members:
         """The same knowledge, for another part of a tree."""
         twin = Members(self._data, self._goal)
-        twin._known, twin._claimed = dict(self._known), set(self._claimed)
+        twin._known, twin._claimed = self._known, set(self._claimed)
         return twin
 
     def new(self, family: Family, *, most: int) -> list[Arrangement] | None:

@@ -100,6 +100,6 @@ class OpenNodes:
         """Misfit of a leaf, or of the middle of a family's estimates: less comes first."""
         if node.forces is not None:
             return self._metrics.misfit(node.forces)
-        if not np.isfinite(node.estimate).all():
+        if np.count_nonzero(np.isfinite(node.estimate)) < node.estimate.size:
             return float("inf")
         return self._metrics.misfit(np.exp(node.estimate.mean(axis=0)))
