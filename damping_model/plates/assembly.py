@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import ENTRY, PART, WRITTEN_IN
+from damping_model.plates.jit import UNCOUNTED, UNCOUNTED_ENTRY, WRITTEN_IN
 
 Floats = NDArray[np.float64]
 
@@ -41,7 +41,7 @@ def inner_force(e: int, i: int, fa: float, fb: float, slope: Floats, stiff: Floa
     )  # fmt: skip
 
 
-@ENTRY
+@UNCOUNTED_ENTRY
 def assemble(
     m: int, q: Floats, stretching: float, matrix: Floats, stiff: Floats, slope: Floats, diagonal: Floats,
     coupling: Floats, force: Floats,
@@ -128,7 +128,7 @@ def assemble(
         diagonal[n, 2, 2] = m33
 
 
-@PART
+@UNCOUNTED
 def subtract_inner_forces(
     m: int, q: Floats, stretching: float, matrix: Floats, stiff: Floats, slope: Floats, residual: Floats
 ) -> None:
@@ -146,7 +146,7 @@ def subtract_inner_forces(
             residual[e + i // 2, i % 2] -= inner_force(e, i, fa, fb, slope, stiff, q)
 
 
-@PART
+@UNCOUNTED
 def subtract_tangent_product(
     m: int, q: Floats, dq: Floats, stretching: float, matrix: Floats, stiff: Floats, slope: Floats, residual:
     Floats,

@@ -13,13 +13,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import UNCOUNTED, WRITTEN_IN
 from damping_model.plates.workspace import Workspace
 
 Floats = NDArray[np.float64]
 
 
-@PART
+@UNCOUNTED
 def factor_compliance(same: int, count: int, softness: float, work: Workspace) -> bool:
     """Cholesky factor, in its envelope, of the active rows' compliance; the first ``same`` rows of it stand.
 

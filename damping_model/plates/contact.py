@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.plates.grid import nearest
-from damping_model.plates.jit import PART
+from damping_model.plates.jit import PART, UNCOUNTED
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -110,13 +110,13 @@ def contact_points(r: Floats, last: Ints, packs: Floats, around: Surroundings) -
     return Contacts(ends[:made].copy(), gaps[:made].copy(), edge[:made].copy())
 
 
-@PART
+@UNCOUNTED
 def fill_row(row: Ints | Floats, one: float, two: float, three: float, four: float) -> None:
     """Fill a row of four."""
     row[0], row[1], row[2], row[3] = one, two, three, four
 
 
-@PART
+@UNCOUNTED
 def half_longest_wedge(lower: Floats, upper: Floats, indentation: float) -> float:
     """Force over pressure at the end of two long plates on faces that indent: half of (12). [m]"""
     bend = np.sqrt((1 / lower[1] + 1 / upper[1]) / indentation)
@@ -124,7 +124,7 @@ def half_longest_wedge(lower: Floats, upper: Floats, indentation: float) -> floa
     return float(1 / np.sqrt(shear + 2 * bend))
 
 
-@PART
+@UNCOUNTED
 def ring_height(rings: Floats, lower: int, upper: int, radius: float) -> float:
     """Height of the rings that lie between two packs at a radius. [m]"""
     height = 0.0

@@ -27,7 +27,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import ENTRY, PART
+from damping_model.plates.jit import ENTRY, UNCOUNTED
 
 Floats = NDArray[np.float64]
 Value = TypeVar("Value", float, Floats)
@@ -54,14 +54,14 @@ def slope_shapes(x: float, length: float) -> tuple[float, float, float, float, f
     return -n3, n2, n3, n4, n2 + n4
 
 
-@PART
+@UNCOUNTED
 def curvature_shapes(x: float, length: float) -> tuple[float, float, float, float, float]:
     """Curvature phi' at x in 0..1 for (w1, phi1, w2, phi2, gamma)."""
     c0, c1, c3 = (12 * x - 6) / length**2, (6 * x - 4) / length, (6 * x - 2) / length
     return c0, c1, -c0, c3, c1 + c3
 
 
-@PART
+@UNCOUNTED
 def middle_strains(x: float, at: Value, length: Value) -> tuple[Value, Value]:
     """Strains u' and u/r at x in 0..1, the radius ``at``, by the height of u's middle over its chord."""
     return 4 * (1 - 2 * x) / length, 4 * x * (1 - x) / at

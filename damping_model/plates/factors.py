@@ -9,13 +9,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import ENTRY
+from damping_model.plates.jit import UNCOUNTED_ENTRY
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@ENTRY
+@UNCOUNTED_ENTRY
 def factor(m: int, diagonal: Floats, coupling: Floats, lower: Floats, pivot_inverse: Floats) -> bool:
     """Factor a tangent on nodes 1..m; False when it is not positive definite.
 
@@ -57,7 +57,7 @@ def factor(m: int, diagonal: Floats, coupling: Floats, lower: Floats, pivot_inve
     return True
 
 
-@ENTRY
+@UNCOUNTED_ENTRY
 def solve_plates(present: Ints, last: Ints, lower: Floats, pivot_inverse: Floats, z: Floats) -> None:
     """Solve in place on z (plates, nodes, 3) by the factors of each plate in ``present``."""
     # whole arrays and plain indices: a view of an array is counted, at the cost of a row. Unsigned indices
@@ -88,28 +88,19 @@ def solve_plates(present: Ints, last: Ints, lower: Floats, pivot_inverse: Floats
             x0, x1, x2 = y0, y1, y2
 
 
-@ENTRY
+@UNCOUNTED_ENTRY
 def inverse_diagonal(m: int, lower: Floats, pivot_inverse: Floats, inverse_blocks: Floats) -> None:
     """Fill in the diagonal blocks of the tangent's inverse on nodes 1..m, from its factors."""
-    t = np.empty((3, 3))
     for i in range(3):
         for j in range(3):
             inverse_blocks[m, i, j] = pivot_inverse[m, i, j]
     for n in range(m - 1, 0, -1):
         h = n + 1
-        for i in range(3):
-            for j in range(3):
-                t[i, j] = (
-                    inverse_blocks[h, i, 0] * lower[h, 0, j]
-                    + inverse_blocks[h, i, 1] * lower[h, 1, j]
-                    + inverse_blocks[h, i, 2] * lower[h, 2, j]
-                )
-        for i in range(3):
-            for j in range(i + 1):
-                v = (
-                    pivot_inverse[n, i, j]
-                    + lower[h, 0, i] * t[0, j]
-                    + lower[h, 1, i] * t[1, j]
-                    + lower[h, 2, i] * t[2, j]
-                )
+        for j in range(3):
+            l0, l1, l2 = lower[h, 0, j], lower[h, 1, j], lower[h, 2, j]
+            t0 = inverse_blocks[h, 0, 0] * l0 + inverse_blocks[h, 0, 1] * l1 + inverse_blocks[h, 0, 2] * l2
+            t1 = inverse_blocks[h, 1, 0] * l0 + inverse_blocks[h, 1, 1] * l1 + inverse_blocks[h, 1, 2] * l2
+            t2 = inverse_blocks[h, 2, 0] * l0 + inverse_blocks[h, 2, 1] * l1 + inverse_blocks[h, 2, 2] * l2
+            for i in range(j, 3):
+                v = pivot_inverse[n, i, j] + lower[h, 0, i] * t0 + lower[h, 1, i] * t1 + lower[h, 2, i] * t2
                 inverse_blocks[n, i, j] = inverse_blocks[n, j, i] = v

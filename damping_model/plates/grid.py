@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import PART
+from damping_model.plates.jit import PART, UNCOUNTED
 
 Floats = NDArray[np.float64]
 
@@ -39,7 +39,7 @@ APART: Final = 1e-9
 """Nodes closer than this are one. [m]"""
 
 
-@PART
+@UNCOUNTED
 def nearest(r: Floats, radius: float) -> int:
     """Node nearest to a radius."""
     at = 0
@@ -49,7 +49,7 @@ def nearest(r: Floats, radius: float) -> int:
     return at
 
 
-@PART
+@UNCOUNTED
 def widest(rims: Floats, first: int) -> float:
     """Widest rim from the first on. [m]"""
     found = rims[first]
@@ -85,14 +85,14 @@ def marked_radii(
     return marks[:made]
 
 
-@PART
+@UNCOUNTED
 def alike_plates(packs: Floats, a: int, b: int) -> bool:
     """Whether two packs are of shims of one diameter and thickness, by their bending over stretching."""
     one, other = packs[a, 1] * packs[b, 2], packs[b, 1] * packs[a, 2]
     return bool(abs(packs[a, 0] - packs[b, 0]) <= APART and abs(one - other) <= 1e-9 * one)
 
 
-@PART
+@UNCOUNTED
 def lip_of(
     clamp: float, packs: Floats, wide: float, face: int, radii: Floats, shares: Floats
 ) -> tuple[float, float, float]:

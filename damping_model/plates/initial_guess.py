@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.plates.assembly import gauss_slopes
-from damping_model.plates.jit import PART
+from damping_model.plates.jit import UNCOUNTED
 from damping_model.plates.plate import Plates
 
 Floats = NDArray[np.float64]
@@ -24,7 +24,7 @@ SCALE_STEPS: Final = 5
 """Newton steps for the share of the lift that is left, from what would be left without bending."""
 
 
-@PART
+@UNCOUNTED
 def relax_radially(m: int, q: Floats, slope: Floats, matrix: Floats, pivots: Floats) -> float:
     """Let a plate shift along the radius until no radial force is left; twice its membrane energy at C = 1.
 
@@ -32,7 +32,7 @@ def relax_radially(m: int, q: Floats, slope: Floats, matrix: Floats, pivots: Flo
     ----------
     m, slope, matrix : elements, as :func:`damping_model.plates.assembly.assemble` takes them.
     q : shapes (nodes, 3), whose radial displacements are set.
-    pivots : memory (nodes,).
+    pivots : memory (nodes, 3).
     """
     for e in range(m):
         n = e + 1
@@ -40,17 +40,17 @@ def relax_radially(m: int, q: Floats, slope: Floats, matrix: Floats, pivots: Flo
         pivot = matrix[e, 3, 3]
         force = -matrix[e, 3, 0] * (0.5 * sa * sa) - matrix[e, 3, 1] * (0.5 * sb * sb)
         if n > 1:
-            part = matrix[e, 2, 3] / pivots[e]
+            part = matrix[e, 2, 3] / pivots[e, 2]
             pivot -= part * matrix[e, 2, 3]
             force -= part * q[e, 2]
         if n < m:
             sa, sb = gauss_slopes(n, q, slope)
             pivot += matrix[n, 2, 2]
             force -= matrix[n, 2, 0] * (0.5 * sa * sa) + matrix[n, 2, 1] * (0.5 * sb * sb)
-        q[n, 2], pivots[n] = force, pivot
-    q[m, 2] /= pivots[m]
+        q[n, 2], pivots[n, 2] = force, pivot
+    q[m, 2] /= pivots[m, 2]
     for n in range(m - 1, 0, -1):
-        q[n, 2] = (q[n, 2] - matrix[n, 2, 3] * q[n + 1, 2]) / pivots[n]
+        q[n, 2] = (q[n, 2] - matrix[n, 2, 3] * q[n + 1, 2]) / pivots[n, 2]
     energy = 0.0
     for e in range(m):
         sa, sb = gauss_slopes(e, q, slope)
@@ -61,7 +61,7 @@ def relax_radially(m: int, q: Floats, slope: Floats, matrix: Floats, pivots: Flo
     return energy
 
 
-@PART
+@UNCOUNTED
 def bending_energy(m: int, q: Floats, stiff: Floats) -> float:
     """Twice a plate's energy of bending. [N m]"""
     energy = 0.0
@@ -73,17 +73,17 @@ def bending_energy(m: int, q: Floats, stiff: Floats) -> float:
     return energy
 
 
-@PART
-def scale_to_balance(plates: Plates, q: Floats) -> float:
-    """Scale shapes (packs, nodes, 3) of a linear step from flat plates down, in place.
+@UNCOUNTED
+def scale_to_balance(plates: Plates, q: Floats, memory: Floats) -> float:
+    """Scale shapes (packs, nodes, 3) of a linear step from flat plates down, in place, with memory alike.
 
     Returns
     -------
     The greatest lift that is left. [m]
     """
-    bent, stretched, pivots, last = 0.0, 0.0, np.empty(q.shape[1]), plates.last
+    bent, stretched, last = 0.0, 0.0, plates.last
     for k in plates.present:
-        relaxed = relax_radially(last[k], q[k], plates.slope[k], plates.membrane_matrix, pivots)
+        relaxed = relax_radially(last[k], q[k], plates.slope[k], plates.membrane_matrix, memory[k])
         stretched += 2 * plates.stretching[k] * relaxed
         bent += bending_energy(last[k], q[k], plates.stiff[k])
     share = 1.0

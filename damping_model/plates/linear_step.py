@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.plates.factors import solve_plates
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import UNCOUNTED, WRITTEN_IN
 from damping_model.plates.plate import Plates
 from damping_model.plates.workspace import Workspace
 
@@ -36,7 +36,7 @@ def opening_with(c: int, start: float, q: Floats, ends: Ints, gradient: Floats, 
     return float(v)
 
 
-@PART
+@UNCOUNTED
 def contact_forces(count: int, work: Workspace) -> float:
     """Fill in the forces ``work.x`` that close the active rows at the displacements ``work.free``.
 
@@ -64,7 +64,7 @@ def contact_forces(count: int, work: Workspace) -> float:
     return greatest
 
 
-@PART
+@UNCOUNTED
 def add_contact_loads(count: int, forces: Floats, work: Workspace, loads: Floats) -> None:
     """Add the forces of the active rows to loads (packs, nodes, 3): G^T x."""
     active_rows, ends, first_node, gradient = work.active_rows, work.ends, work.first_node, work.gradient
@@ -82,7 +82,7 @@ def add_contact_loads(count: int, forces: Floats, work: Workspace, loads: Floats
                     loads[plate, before, 1] += force * gradient[c, side, 1]
 
 
-@PART
+@UNCOUNTED
 def displace(count: int, plates: Ints, last: Ints, work: Workspace, d: Floats) -> None:
     """Fill in the displacements d = K^-1 (R + G^T x) of the residual and the contact forces ``work.x``."""
     residual = work.residual
@@ -94,7 +94,7 @@ def displace(count: int, plates: Ints, last: Ints, work: Workspace, d: Floats) -
     solve_plates(plates, last, work.lower, work.pivot_inverse, d)
 
 
-@PART
+@UNCOUNTED
 def solve_free(plates: Plates, work: Workspace) -> None:
     """Fill in the displacements ``work.free`` = K^-1 R without contact."""
     free, residual, last = work.free, work.residual, plates.last
@@ -105,7 +105,7 @@ def solve_free(plates: Plates, work: Workspace) -> None:
     solve_plates(plates.present, last, work.lower, work.pivot_inverse, free)
 
 
-@PART
+@UNCOUNTED
 def solve_linear(count: int, plates: Plates, work: Workspace, d: Floats) -> None:
     """Fill in the displacements d by the residual where ``count`` active rows close their gaps."""
     solve_free(plates, work)
@@ -113,7 +113,7 @@ def solve_linear(count: int, plates: Plates, work: Workspace, d: Floats) -> None
     displace(count, plates.present, plates.last, work, d)
 
 
-@PART
+@UNCOUNTED
 def add_step(present: Ints, last: Ints, d: Floats, q: Floats) -> tuple[float, float]:
     """Add a step d to shapes q, or to their change; the greatest lift of the step, and with it."""
     moved, size = 0.0, 0.0

@@ -117,7 +117,7 @@ def find_equilibrium(
         if not np.isfinite(moved):
             return -step
         if moved == size and p > 0:  # from flat plates
-            size = scale_to_balance(plates, q)
+            size = scale_to_balance(plates, q, work.inner)
         found, change = True, 0.0
         if step <= LENGTH_STEPS:
             limit = WEDGE * tolerance * size

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from damping_model.plates.contact import Contacts
 from damping_model.plates.element import lift_shapes
-from damping_model.plates.jit import ENTRY, PART, WRITTEN_IN
+from damping_model.plates.jit import UNCOUNTED, UNCOUNTED_ENTRY, WRITTEN_IN
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -39,7 +39,7 @@ def rotation_gradient(c: int, pack: int, q: Floats, ends: Ints, gaps: Floats) ->
     return float(-2 * gaps[c, 3] * apart)
 
 
-@ENTRY
+@UNCOUNTED_ENTRY
 def openings(q: Floats, contacts: Contacts, out: Floats) -> None:
     """Fill in the opening of every contact point at the shapes q (packs, nodes, 3). [m]"""
     ends, gaps = contacts.ends, contacts.gaps
@@ -56,7 +56,7 @@ def openings(q: Floats, contacts: Contacts, out: Floats) -> None:
         out[c] = gap
 
 
-@PART
+@UNCOUNTED
 def place_forces(
     q: Floats, length: Floats, contacts: Contacts, shear_angle: Floats, gradient: Floats,
     row_compliance: Floats, first_node: Ints,
@@ -96,7 +96,7 @@ def place_forces(
             gradient[c, side, 3] += rotation_gradient(c, plate, q, ends, gaps)
 
 
-@PART
+@UNCOUNTED
 def openings_at_forces(q: Floats, length: Floats, contacts: Contacts, gradient: Floats, out: Floats) -> None:
     """Fill in the opening of every contact point where :func:`place_forces` has put it. [m]"""
     openings(q, contacts, out)

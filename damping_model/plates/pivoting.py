@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from damping_model.plates.band_cholesky import factor_compliance
 from damping_model.plates.compliance import assemble_column
-from damping_model.plates.jit import PART, PIECE, WRITTEN_IN
+from damping_model.plates.jit import PIECE, UNCOUNTED, WRITTEN_IN
 from damping_model.plates.linear_step import contact_forces, displace, opening_with
 from damping_model.plates.workspace import Workspace
 
@@ -46,7 +46,7 @@ FAILED: Final = -1
 """Stands for the number of active rows where their compliance was not positive definite."""
 
 
-@PART
+@UNCOUNTED
 def list_violations(greatest: float, tolerance: float, active: Flags, force: Floats, work: Workspace) -> int:
     """List in ``work.violated`` the points that pull or would overlap, in ``work.violation`` by how far.
 
@@ -156,7 +156,7 @@ def solve_contact(
     return count, bad == 0
 
 
-@PART
+@UNCOUNTED
 def exchange(
     bad: int, count: int, softness: float, active: Flags, force: Floats, work: Workspace
 ) -> tuple[int, bool]:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from damping_model.plates.assembly import subtract_inner_forces
 from damping_model.plates.contact import Contacts
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import UNCOUNTED, WRITTEN_IN
 from damping_model.plates.linear_step import add_contact_loads
 from damping_model.plates.plate import Plates
 from damping_model.plates.state import State
@@ -17,7 +17,7 @@ from damping_model.plates.workspace import Workspace
 Floats = NDArray[np.float64]
 
 
-@PART
+@UNCOUNTED
 def set_pressure_load(p: float, plates: Plates, work: Workspace) -> None:
     """Set the residual to the load of a pressure: the first term of (8)."""
     residual, load, last = work.residual, plates.load, plates.last
@@ -27,7 +27,7 @@ def set_pressure_load(p: float, plates: Plates, work: Workspace) -> None:
             residual[k, n, 0], residual[k, n, 1], residual[k, n, 2] = on * load[n, 0], on * load[n, 1], 0.0
 
 
-@PART
+@UNCOUNTED
 def stiffen_face(p: float, plates: Plates) -> None:
     """Put the second term of (8) into the bending matrices of the face pack."""
     stiff, bare_face, tilt = plates.stiff, plates.bare_face, plates.tilt
@@ -37,7 +37,7 @@ def stiffen_face(p: float, plates: Plates) -> None:
                 stiff[plates.face, e, i, j] = bare_face[e, i, j] + p * tilt[e, i, j]
 
 
-@PART
+@UNCOUNTED
 def subtract_tilt_load(plates: Plates, q: Floats, residual: Floats) -> None:
     """Take the change of the second term of (8) with pressure off a residual (packs, nodes, 3)."""
     face, tilt = plates.face, plates.tilt
@@ -71,7 +71,7 @@ def assemble_residual(
     add_contact_terms(count, softness, work)
 
 
-@PART
+@UNCOUNTED
 def add_contact_terms(count: int, softness: float, work: Workspace) -> None:
     """Add the forces ``work.row_force`` of the active rows to the residual, their indentation to the gaps."""
     active_rows, row_force, gap = work.active_rows, work.row_force, work.gap

@@ -6,7 +6,7 @@ from typing import Final
 
 from damping_model.plates.assembly import subtract_tangent_product
 from damping_model.plates.contact import Contacts
-from damping_model.plates.jit import PART, PIECE, WRITTEN_IN
+from damping_model.plates.jit import PIECE, UNCOUNTED, WRITTEN_IN
 from damping_model.plates.linear_step import add_step, opening_with, solve_linear
 from damping_model.plates.plate import Plates
 from damping_model.plates.residual import add_contact_terms, set_pressure_load, subtract_tilt_load
@@ -23,7 +23,7 @@ FAR_OFF: Final = 0.2
 """A first correction beyond this asks for new factors instead of another. [-]"""
 
 
-@PART
+@UNCOUNTED
 def sensitivity(count: int, state: State, plates: Plates, work: Workspace) -> None:
     """Find the change of the shapes with pressure, ``state.dq``, on the factors that the last step left."""
     set_pressure_load(1.0, plates, work)

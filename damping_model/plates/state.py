@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import PART
+from damping_model.plates.jit import PART, UNCOUNTED
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -45,7 +45,7 @@ def unstrained(packs: int, nodes: int, points: int) -> State:
     )
 
 
-@PART
+@UNCOUNTED
 def copy_state(source: State, target: State) -> None:
     """Copy one state over another."""
     q, dq, force, active, length = target

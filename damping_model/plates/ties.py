@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from damping_model.plates.contact import Contacts
 from damping_model.plates.grid import alike_plates
-from damping_model.plates.jit import PART
+from damping_model.plates.jit import PART, UNCOUNTED
 from damping_model.plates.workspace import Workspace
 
 Floats = NDArray[np.float64]
@@ -39,7 +39,7 @@ def tie_rows(contacts: Contacts, packs: Floats, thick: float) -> Ints:
     return tie
 
 
-@PART
+@UNCOUNTED
 def set_up_ties(contacts: Contacts, work: Workspace) -> None:
     """Fill in what does not change: the ends of all rows, and the ties of equal plates."""
     ends, gap, row_compliance, first_node = work.ends, work.gap, work.row_compliance, work.first_node

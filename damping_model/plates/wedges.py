@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from damping_model.plates.contact import Contacts
 from damping_model.plates.element import lift_shapes
-from damping_model.plates.jit import PART, WRITTEN_IN
+from damping_model.plates.jit import UNCOUNTED, WRITTEN_IN
 from damping_model.plates.workspace import Workspace
 
 Floats = NDArray[np.float64]
@@ -37,7 +37,7 @@ def slope_at(q: Floats, plate: int, n: int, shear_angle: Floats) -> float:
     )
 
 
-@PART
+@UNCOUNTED
 def update_wedges(
     q: Floats, force: Floats, contacts: Contacts, shear_angle: Floats, length: Floats, flips: Ints, limit:
     float,
@@ -81,7 +81,7 @@ def update_wedges(
     return found, change
 
 
-@PART
+@UNCOUNTED
 def linearise_wedges(
     force: Floats, length: Floats, contacts: Contacts, shear_angle: Floats, work: Workspace
 ) -> None:
