@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from damping_model.plates.jit import UNCOUNTED_ENTRY
+from damping_model.plates.jit import UNCOUNTED_ENTRY, WRITTEN_IN
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -19,8 +19,12 @@ Ints = NDArray[np.int64]
 def factor(m: int, diagonal: Floats, coupling: Floats, lower: Floats, pivot_inverse: Floats) -> bool:
     """Factor a tangent on nodes 1..m; False when it is not positive definite.
 
-    ``pivot_inverse[n]`` is the inverse of the n-th pivot, ``lower[n] = coupling[n] pivot_inverse[n - 1]``.
+    ``pivot_inverse[n]`` is the inverse of the n-th pivot, ``lower[n] = coupling[n] pivot_inverse[n - 1]``,
+    zero at the first node.
     """
+    for i in range(3):
+        for j in range(3):
+            lower[1, i, j] = 0.0
     for node in range(1, m + 1):
         n, before = np.uint64(node), np.uint64(node - 1)
         a, b, c = diagonal[n, 0, 0], diagonal[n, 1, 0], diagonal[n, 2, 0]
@@ -57,35 +61,76 @@ def factor(m: int, diagonal: Floats, coupling: Floats, lower: Floats, pivot_inve
     return True
 
 
+@WRITTEN_IN
+def eliminate(
+    k: int, n: int, z0: float, z1: float, z2: float, low: Floats, z: Floats
+) -> tuple[float, float, float]:  # fmt: skip
+    """Take the node before off node n of plate k, in place; what is there then."""
+    z0, z1, z2 = (
+        (z[k, n, 0] - low[k, n, 0, 0] * z0) - (low[k, n, 0, 1] * z1 + low[k, n, 0, 2] * z2),
+        (z[k, n, 1] - low[k, n, 1, 0] * z0) - (low[k, n, 1, 1] * z1 + low[k, n, 1, 2] * z2),
+        (z[k, n, 2] - low[k, n, 2, 0] * z0) - (low[k, n, 2, 1] * z1 + low[k, n, 2, 2] * z2),
+    )
+    z[k, n, 0], z[k, n, 1], z[k, n, 2] = z0, z1, z2
+    return z0, z1, z2
+
+
+@WRITTEN_IN
+def substitute(
+    k: int, n: int, h: int, x0: float, x1: float, x2: float, low: Floats, inv: Floats, z: Floats
+) -> tuple[float, float, float]:  # fmt: skip
+    """Solve for node n of plate k, in place, from what the next node h has; what is there then."""
+    z0, z1, z2 = z[k, n, 0], z[k, n, 1], z[k, n, 2]
+    z0, z1, z2 = (
+        inv[k, n, 0, 0] * z0 + inv[k, n, 0, 1] * z1 + inv[k, n, 0, 2] * z2,
+        inv[k, n, 1, 0] * z0 + inv[k, n, 1, 1] * z1 + inv[k, n, 1, 2] * z2,
+        inv[k, n, 2, 0] * z0 + inv[k, n, 2, 1] * z1 + inv[k, n, 2, 2] * z2,
+    )
+    x0, x1, x2 = (
+        (z0 - low[k, h, 0, 0] * x0) - (low[k, h, 1, 0] * x1 + low[k, h, 2, 0] * x2),
+        (z1 - low[k, h, 0, 1] * x0) - (low[k, h, 1, 1] * x1 + low[k, h, 2, 1] * x2),
+        (z2 - low[k, h, 0, 2] * x0) - (low[k, h, 1, 2] * x1 + low[k, h, 2, 2] * x2),
+    )
+    z[k, n, 0], z[k, n, 1], z[k, n, 2] = x0, x1, x2
+    return x0, x1, x2
+
+
 @UNCOUNTED_ENTRY
 def solve_plates(present: Ints, last: Ints, lower: Floats, pivot_inverse: Floats, z: Floats) -> None:
-    """Solve in place on z (plates, nodes, 3) by the factors of each plate in ``present``."""
-    # whole arrays and plain indices: a view of an array is counted, at the cost of a row. Unsigned indices
-    # spare the check for those from the end
+    """Solve in place on z (plates, nodes, 3) by the factors of each plate in ``present``.
+
+    Two plates at a time: a node waits for the one before it, but not for those of another plate.
+    """
+    # whole arrays and plain indices: a view of an array costs more than its row. Unsigned indices spare the
+    # check for those from the end
     low, inv = lower, pivot_inverse
-    for plate in present:
-        k, m = np.uint64(plate), last[plate]
-        z0, z1, z2 = z[k, 1, 0], z[k, 1, 1], z[k, 1, 2]
-        for node in range(2, m + 1):
+    for place in range(0, present.size, 2):
+        one, m, two, o = present[place], last[present[place]], present[place], 0
+        if place + 1 < present.size:
+            two = present[place + 1]
+            o = last[two]
+        a, b, both = np.uint64(one), np.uint64(two), min(m, o)
+        x0, x1, x2 = z[a, 1, 0], z[a, 1, 1], z[a, 1, 2]
+        y0, y1, y2 = z[b, 1, 0], z[b, 1, 1], z[b, 1, 2]
+        for node in range(2, both + 1):
             n = np.uint64(node)
-            y0 = low[k, n, 0, 0] * z0 + low[k, n, 0, 1] * z1 + low[k, n, 0, 2] * z2
-            y1 = low[k, n, 1, 0] * z0 + low[k, n, 1, 1] * z1 + low[k, n, 1, 2] * z2
-            y2 = low[k, n, 2, 0] * z0 + low[k, n, 2, 1] * z1 + low[k, n, 2, 2] * z2
-            z0, z1, z2 = z[k, n, 0] - y0, z[k, n, 1] - y1, z[k, n, 2] - y2
-            z[k, n, 0], z[k, n, 1], z[k, n, 2] = z0, z1, z2
-        x0 = x1 = x2 = 0.0
-        for node in range(m, 0, -1):
-            n, h = np.uint64(node), np.uint64(node + 1)
-            z0, z1, z2 = z[k, n, 0], z[k, n, 1], z[k, n, 2]
-            y0 = inv[k, n, 0, 0] * z0 + inv[k, n, 0, 1] * z1 + inv[k, n, 0, 2] * z2
-            y1 = inv[k, n, 1, 0] * z0 + inv[k, n, 1, 1] * z1 + inv[k, n, 1, 2] * z2
-            y2 = inv[k, n, 2, 0] * z0 + inv[k, n, 2, 1] * z1 + inv[k, n, 2, 2] * z2
-            if node < m:
-                y0 -= low[k, h, 0, 0] * x0 + low[k, h, 1, 0] * x1 + low[k, h, 2, 0] * x2
-                y1 -= low[k, h, 0, 1] * x0 + low[k, h, 1, 1] * x1 + low[k, h, 2, 1] * x2
-                y2 -= low[k, h, 0, 2] * x0 + low[k, h, 1, 2] * x1 + low[k, h, 2, 2] * x2
-            z[k, n, 0], z[k, n, 1], z[k, n, 2] = y0, y1, y2
-            x0, x1, x2 = y0, y1, y2
+            x0, x1, x2 = eliminate(a, n, x0, x1, x2, low, z)
+            y0, y1, y2 = eliminate(b, n, y0, y1, y2, low, z)
+        for node in range(max(both, 1) + 1, m + 1):
+            x0, x1, x2 = eliminate(a, np.uint64(node), x0, x1, x2, low, z)
+        for node in range(both + 1, o + 1):
+            y0, y1, y2 = eliminate(b, np.uint64(node), y0, y1, y2, low, z)
+        x0 = x1 = x2 = y0 = y1 = y2 = 0.0
+        for node in range(m, both, -1):
+            n = np.uint64(node)
+            x0, x1, x2 = substitute(a, n, np.uint64(min(node + 1, m)), x0, x1, x2, low, inv, z)
+        for node in range(o, both, -1):
+            n = np.uint64(node)
+            y0, y1, y2 = substitute(b, n, np.uint64(min(node + 1, o)), y0, y1, y2, low, inv, z)
+        for node in range(both, 0, -1):
+            n = np.uint64(node)
+            x0, x1, x2 = substitute(a, n, np.uint64(min(node + 1, m)), x0, x1, x2, low, inv, z)
+            y0, y1, y2 = substitute(b, n, np.uint64(min(node + 1, o)), y0, y1, y2, low, inv, z)
 
 
 @UNCOUNTED_ENTRY
