@@ -27,6 +27,9 @@ MOST_MODIFIED_STEPS: Final = 6
 SHRINK: Final = 0.3
 """A step that is not this much shorter than the one before it asks for new factors. [-]"""
 
+LAST_SHRINK: Final = 1.0
+"""The same for a step below the tolerance, where new factors would cost more than a few steps more."""
+
 FIRST_SHRINK: Final = 5.0
 """The same for the first step, which makes good what the wedges did after the Newton step. [-]"""
 
@@ -41,6 +44,12 @@ STRETCH: Final = 0.6
 
 LEFT: Final = 0.01
 """The steps that would follow the last, as a share of the tolerance. [-]"""
+
+COARSE: Final = 1e-4
+"""Tolerance from which on only the wedges and the active set say how true a lift is. [-]"""
+
+LEFT_IF_COARSE: Final = 0.1
+"""What is left to such a tolerance. [-]"""
 
 
 @PIECE
@@ -57,6 +66,7 @@ def modified_newton(
     q, force, length, last = state.q, state.force, state.length, plates.last
     d, x, active_rows, shear_angle = work.d, work.x, work.active_rows, plates.shear_angle
     shrink, fewest = FIRST_SHRINK, force.size + 1
+    left = tolerance * (LEFT_IF_COARSE if tolerance >= COARSE else LEFT)
     for _ in range(MOST_MODIFIED_STEPS):
         place_forces(q, length, contacts, shear_angle, work.gradient, work.row_compliance, work.first_node)
         openings_at_forces(q, length, contacts, work.gradient, work.gap)
@@ -67,7 +77,7 @@ def modified_newton(
             for n in range(1, last[k] + 1):
                 step = max(step, abs(d[k, n, 0]))
                 size = max(size, abs(q[k, n, 0]))
-        if not step < shrink * moved:
+        if not step < max(shrink, LAST_SHRINK if step <= tolerance * size else 0.0) * moved:
             return count, False
         for a in range(count):
             c = active_rows[a]
@@ -89,7 +99,7 @@ def modified_newton(
             if not factored:
                 return count, False
             continue
-        if found and step * max(step / moved, LIKELY) <= LEFT * tolerance * size + 1e-14:
+        if found and step * max(step / moved, LIKELY) <= left * size + 1e-14:
             return count, True
         moved, shrink = step, SHRINK
     return count, False
