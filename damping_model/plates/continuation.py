@@ -34,7 +34,8 @@ class EquilibriumPath(NamedTuple):
     ----------
     r, last, contacts : the grid, the last node of each pack, and the contact points.
     states : at each pressure.
-    steps : Newton steps at each pressure; 0 from the first on that was not reached.
+    reached : number of pressures at which an equilibrium was found, from the first on.
+    steps : Newton steps at each pressure; 0 where none was found.
     lift, slope, edge : of the face shim over the seat, its change with pressure, and the rise of its rim: see
         :class:`damping_model.stack.lift.LiftCurve`.
     """
@@ -43,6 +44,7 @@ class EquilibriumPath(NamedTuple):
     last: Ints
     contacts: Contacts
     states: State
+    reached: int
     steps: Ints
     lift: Floats
     slope: Floats
@@ -143,7 +145,7 @@ def equilibrium_path(
         length=np.zeros((size, points)),
     )
     steps = np.zeros(size, np.int64)
-    at, started = 0.0, False
+    at, started, reached = 0.0, False, 0
     same_grid = neighbour.q.shape == states.q.shape
     same_points = neighbour.force.shape == states.force.shape
     for j in range(size):
@@ -171,12 +173,14 @@ def equilibrium_path(
             state, State(states.q[j], states.dq[j], states.force[j], states.active[j], states.length[j])
         )
         steps[j] = taken
+        reached = j + 1
     lift, slope, edge = face_lift(states, plates, around, packs[plates.face, 4], thickness)
     return EquilibriumPath(
         r=plates.r,
         last=plates.last,
         contacts=contacts,
         states=states,
+        reached=reached,
         steps=steps,
         lift=lift,
         slope=slope,

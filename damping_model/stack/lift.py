@@ -196,10 +196,10 @@ def lift_curve(
             bool(exact_slope),
             neighbour,
         )
-        if found.steps.all():
+        if found.reached == asked.size:
             break
     else:
-        k = int((found.steps == 0).argmax())
+        k = found.reached
         raise ConvergenceError(
             f"no equilibrium found at {np.sort(asked)[k] * 1e-5:.4g} bar ({k} of {asked.size} pressures "
             f"reached) for a stack of {len(packs)} packs. Check its dimensions, or ask for a lower "
