@@ -113,12 +113,10 @@ def factor_two_rows(begin: int, a: int, width: int, cholesky: Floats) -> bool:
         s0 -= x * x
         t0 -= x * y
         t1 -= y * y
-    if not s0 > 0:
+    # the second pivot is det / s0: so neither root waits for the other
+    det = s0 * t1 - t0 * t0
+    if not (s0 > 0 and det > 0):
         return False
-    p = 1 / np.sqrt(s0)
-    t0 *= p
-    t1 -= t0 * t0
-    if not t1 > 0:
-        return False
-    cholesky[one + a], cholesky[two + a], cholesky[two + a + 1] = p, t0, 1 / np.sqrt(t1)
+    p = np.sqrt(1 / s0)
+    cholesky[one + a], cholesky[two + a], cholesky[two + a + 1] = p, t0 * p, np.sqrt(s0 / det)
     return True
