@@ -194,8 +194,9 @@ class CheckedDocument(Document):
     """How many; none of them meets the goal."""
     nearest_percent: float | None
     """By how much of the force the nearest of them misses a limit."""
-    margins_percent: list[float]
-    """By how much of the force bounds were widened at most, below and above."""
+    margins_percent: list[float] | None
+    """By how much of the force bounds were widened at most, below and above; null over several stacks, where
+    it differs from stack to stack."""
     reopened: int
     """How often one of them met the goal, and all was searched anew with margins twice as wide."""
     predicted: int = 0

@@ -126,7 +126,9 @@ def _checked(checked: Checked | None) -> CheckedDocument | None:
     return CheckedDocument(
         drawn=checked.drawn,
         nearest_percent=None if checked.nearest is None else round(100 * checked.nearest, 4),
-        margins_percent=[round(100 * margin, 3) for margin in checked.margins],
+        margins_percent=None
+        if checked.margins is None
+        else [round(100 * margin, 3) for margin in checked.margins],
         reopened=checked.reopened,
         predicted=checked.predicted,
     )

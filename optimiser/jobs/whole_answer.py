@@ -28,6 +28,7 @@ def as_answer(found: DamperAnswer, problem: DamperProblem, setup: JobSetup) -> A
         clicks_kept=len(problem.settings) > 1,
         turned_from=problem.setting,
         left_out=found.left_out,
+        checked=found.checked,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Final
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Change, Effort, Status
+from optimiser.model.checked import Checked
 from optimiser.model.edits import keys_of
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 
@@ -78,7 +79,7 @@ class DamperAnswer:
     closest_proven : whether nothing with as few changes and assemblies comes closer to the target.
     effort : what it cost.
     left_out : stacks that meet the goal together and against which something else speaks.
-    drawn : stacks drawn from what was ruled out and judged by the whole model.
+    checked : how what is proven was checked.
     nearest_of : the nearest of each number of changes, for what less effort does.
     unanswered : how many stacks the model has no answer for.
     """
@@ -91,7 +92,7 @@ class DamperAnswer:
     closest_proven: bool
     effort: Effort
     left_out: LeftOut = NONE_LEFT_OUT
-    drawn: int = 0
+    checked: Checked | None = None
     nearest_of: tuple[DamperCandidate, ...] = ()
     unanswered: int = 0
 

@@ -181,11 +181,13 @@ class PlanFinding:
         if self.checked is None or self.checked.nearest is None:
             return f"{rests}."
         once = self.checked.reopened
+        most = self.checked.margins
+        margins = "" if most is None else f": {share_text(max(most), 1)} at most"
         again = f" They were doubled {once} time{'s' if once > 1 else ''}, since a stack broke them."
         return (
             f"{self.checked.drawn} of the stacks that were ruled out were built in the model: none fits, "
-            f"and the nearest misses a limit by {share_text(self.checked.nearest, 2)}. {rests}: "
-            f"{share_text(max(self.checked.margins), 1)} at most.{self._predicted}{again if once else ''}"
+            f"and the nearest misses a limit by {share_text(self.checked.nearest, 2)}. {rests}"
+            f"{margins}.{self._predicted}{again if once else ''}"
         )
 
     @property

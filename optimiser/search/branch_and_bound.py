@@ -17,16 +17,15 @@ from optimiser.search.bounds.node import Node
 from optimiser.search.bounds.order_spread import order_spread
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.objections import JudgedAt, Refused
-from optimiser.search.objective import FeasibleObjective, LeastMisfit, Objective
+from optimiser.search.objective import LeastMisfit, Objective
 from optimiser.search.parallel.partition import Partition
-from optimiser.search.screen.screen import Predicted, Screen
+from optimiser.search.screen.screen import Predicted, Screen, Screenable
 from optimiser.search.space.family import root_families
 from optimiser.search.space.problem_data import ProblemData
 from optimiser.search.space.shape import Shape
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.nodes import NodeCount
 from optimiser.search.tree.singles import Margins
-from optimiser.search.where_missed import where_missed
 
 PARTITION_AFTER: Final = 300
 """Families bounded before a tree is partitioned. [-]"""
@@ -42,10 +41,9 @@ class BranchAndBound:
     stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many nodes are open.
     cores : processes at most; what is found does not depend on it.
     again : whether it may be searched again for another objective.
-    nearest : the stack that comes nearest so far while none meets the goal. When it misses by less than
-        bounds are widened by, many others lie as near, and families close only when they are down to a few
-        members: these may be ruled out by the screen, whose margins are measured and not proven. Left out
-        where no proof is checked by stacks drawn from what was ruled out: then nothing is screened.
+    hard_to_close : told the tree, whether families are likely to close only when they are down to a few
+        members: then these may be ruled out by the screen, whose margins are measured and not proven. Left
+        out where no proof is checked by stacks drawn from what was ruled out: then nothing is screened.
     widening : how many times as wide as usual all margins are.
     margins : of coarse forces: see :class:`BestFirstTree`.
     """
@@ -61,7 +59,7 @@ class BranchAndBound:
         stop: Callable[[int], None],
         cores: int,
         again: bool,
-        nearest: Callable[[], Candidate | None] | None = None,
+        hard_to_close: Callable[[BestFirstTree], bool] | None = None,
         widening: float = 1.0,
         margins: Margins | None = None,
     ) -> None:
@@ -76,8 +74,8 @@ class BranchAndBound:
         )
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0
-        self._screen = None if nearest is None else Screen(self.tree, cores=cores)
-        self._nearest = nearest
+        self._screen = None if hard_to_close is None else Screen(self.tree, cores=cores)
+        self._hard_to_close = hard_to_close
         self._partitions: list[Partition] = []
 
     def search(self, shapes: Sequence[Shape], changes: int, objective: Objective) -> None:
@@ -128,27 +126,23 @@ class BranchAndBound:
     def _finish_partition(self, partition: Partition, objective: Objective) -> None:
         """Go on until no node of a partition is open; what is hard to close is screened once that is due."""
         screen, wait = self._screen, self._wait(partition)
-        if screen is None or not isinstance(objective, FeasibleObjective):
+        if screen is None or not isinstance(objective, Screenable):
             partition.finish(objective, wait)
             return
-        feasible = objective
+        held = objective
         screen.begin(partition.evaluations)
 
         def due(questions: int, shapes: int) -> Callable[[list[Node]], list[Node]] | None:
             if not screen.is_due(questions, shapes) or not self._is_hard_to_close:
                 return None
             screen.begin(questions)
-            return lambda nodes: screen.rule_out(nodes, feasible.limits, wait)
+            return lambda nodes: screen.rule_out(nodes, held.against, wait)
 
         partition.finish(objective, wait, screened=due)
 
     @property
     def _is_hard_to_close(self) -> bool:
-        """Whether a stack comes so near to the goal that families are not likely to close."""
-        near = None if self._nearest is None else self._nearest()
-        if near is None:
-            return False
-        return where_missed(self.tree.goal, near.forces).by <= max(self.tree.widest_slack)
+        return self._hard_to_close is not None and self._hard_to_close(self.tree)
 
     def _wait(self, partition: Partition) -> Callable[[], None]:
         return lambda: self.stop(partition.open)

@@ -91,6 +91,14 @@ class GoalMetrics:
         """Places of the bands of which an average is asked."""
         return [part for part, _ in self._parts]
 
+    @property
+    def weights(self) -> Floats:
+        """Weights of the averages; 0 at velocities outside averaged bands (velocities,). [-]"""
+        found = np.zeros(self.lower.size)
+        for part, weights in self._parts:
+            found[part] = weights
+        return found
+
     def means(self, logs: Floats) -> Floats:
         """Mean of the logarithms of force over each averaged band (..., averages). [-]"""
         columns = [logs[..., part] @ weights for part, weights in self._parts]

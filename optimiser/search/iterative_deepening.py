@@ -140,11 +140,18 @@ class IterativeDeepening:
                 stop=self.stop,
                 cores=self.control.most_processes,
                 again=self.find_nearest,
-                nearest=lambda: None if self.best.found else self._nearest_known(),
+                hard_to_close=self._is_hard_to_close,
                 widening=2.0**self.reopened,
             )
             for setting in self.settings
         ]
+
+    def _is_hard_to_close(self, tree: BestFirstTree) -> bool:
+        """Whether a stack comes so near to the goal that many others should lie as near."""
+        if self.best.found:
+            return False
+        nearest = self._nearest_known()
+        return where_missed(self.problem.goal, nearest.forces).by <= max(tree.widest_slack)
 
     def _deepen(self) -> None:
         """Close one number of changes after another, until a stack is found."""

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.edits import contents_of
+from optimiser.search.forecast import AgainstLimits
 from optimiser.search.goal_metrics import GoalMetrics, Limits, Windows
 
 Floats = NDArray[np.float64]
@@ -65,6 +66,11 @@ class FeasibleObjective(ABC):
     def limits(self) -> Limits:
         """The windows; once enough are found, what comes as close to the target."""
         return self.metrics.limits_within(self.error_to_beat)
+
+    @property
+    def against(self) -> AgainstLimits:
+        """The same, for many stacks at a time."""
+        return AgainstLimits(self.metrics, self.limits)
 
     def thresholds(self, soft: Floats, stiff: Floats, low: Floats, high: Floats) -> Windows:
         """What makes up the limits."""

@@ -9,6 +9,7 @@ from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.selection import most_promising
 from optimiser.search.kernel.tables import move_table, slot_table
+from optimiser.search.kernel.together import beyond_together
 from optimiser.search.kernel.weight import weight_of
 
 
@@ -28,6 +29,8 @@ def warm_up() -> None:
     softest_plates(slots, moves)
     weight_of(rows)
     table, row, flags = np.zeros((2, 1)), np.ones(1), np.zeros((2, 1), np.bool_)
+    none = np.zeros((0, 2), np.int64)
+    beyond_together(table, table, table, table, row, row, row, none, row[:0], row[:0], 1.0)
     most_promising(table, table, table, table, flags, table, table, table, row, 0.0, False, False)
 
 

@@ -17,6 +17,7 @@ from damping_model.damper.stack_sums import summed
 from optimiser.model.answer import Candidate
 from optimiser.model.goal import LEAST_FORCE
 from optimiser.search.goal_metrics import GoalMetrics, Windows
+from optimiser.several.against_sums import AgainstSums
 from optimiser.several.found import Found
 from optimiser.several.rows import TargetErrors, surely_outside
 from optimiser.several.sums import Places, Sums
@@ -60,6 +61,12 @@ class BesideObjective:
         self._chosen = chosen
         self._low, self._high = sums.bounds(chosen)
         self._boxes = _alike(self._low, self._high, CELL * metrics.relative_half_width * metrics.desired)
+
+    @property
+    def against(self) -> AgainstSums:
+        """The same, for many stacks at a time."""
+        limits = self._metrics.limits_within(self._found.error_to_beat)
+        return AgainstSums(self._metrics, limits, self._boxes, self._silent, self._sums.before)
 
     def prunes(self, low: Floats, high: Floats) -> bool:
         """With every sum some velocity is surely outside its window, or enough found that are closer."""

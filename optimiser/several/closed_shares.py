@@ -7,6 +7,7 @@ searched, with what the others may add as its objective.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby
 from operator import attrgetter
 
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
+from optimiser.model.checked import NOTHING_CHECKED
 from optimiser.model.open_stacks import DamperProblem
 from optimiser.search import Control, Progress
 from optimiser.search.goal_metrics import GoalMetrics
@@ -111,6 +113,7 @@ class ClosedShares:
         finally:
             self._tally.effort += self._trees.pop(share).effort
             self._tally.unanswered += len(tree.unanswered)
+            self._tally.checked += replace(NOTHING_CHECKED, predicted=tree.predicted)
         if not found.kept:
             drawn = tree.drawn()
             self._off_margin = max(self._off_margin, tree.off_margin)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from optimiser.model.answer import NO_EFFORT, Answer, Candidate, Status
+from optimiser.model.checked import NOTHING_CHECKED
 from optimiser.model.damper_answer import DamperAnswer, DamperCandidate, closeness, order
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 from optimiser.model.open_stacks import DamperProblem
@@ -26,7 +27,7 @@ class Tally:
     too_few : proven that no stacks with at most so many changes do; -1 when nothing is.
     closest_proven : whether nothing with as few changes and assemblies comes closer.
     unanswered : how many stacks the model has no answer for.
-    drawn : stacks drawn from what was ruled out and judged by the whole model.
+    checked : stacks drawn from what was ruled out and judged by the whole model, and what is predicted.
     reason : why it ended early; None when it did not.
     """
 
@@ -36,13 +37,13 @@ class Tally:
         self.kept: list[DamperCandidate] = []
         self.too_few, self.closest_proven = -1, False
         self.effort, self.left_out = NO_EFFORT, NONE_LEFT_OUT
-        self.unanswered, self.drawn = 0, 0
+        self.unanswered, self.checked = 0, NOTHING_CHECKED
         self.reason: Status | None = None
         self._nearest_of: dict[int, DamperCandidate] = {}
 
     def begin_anew(self) -> None:
         """Forget what rests on margins that were too narrow; what clicks alone do stands."""
-        self.kept = []
+        self.kept, self.checked = [], NOTHING_CHECKED
         self.too_few, self.closest_proven = min(self.too_few, 0), False
 
     def take(self, place: int, one: Candidate) -> None:
@@ -74,7 +75,7 @@ class Tally:
         self.effort += answer.effort
         self.left_out += answer.left_out
         self.unanswered += len(answer.unanswered.stacks) + len(answer.unanswered.settings)
-        self.drawn += 0 if answer.checked is None else answer.checked.drawn
+        self.checked += answer.checked or NOTHING_CHECKED
 
     def answer(self) -> DamperAnswer:
         """What stands."""
@@ -97,7 +98,7 @@ class Tally:
             closest_proven=self.closest_proven and bool(listed) and not self.unanswered,
             effort=self.effort,
             left_out=self.left_out,
-            drawn=self.drawn,
+            checked=self.checked if self.checked.drawn else None,
             nearest_of=tuple(self._nearest_of[number] for number in sorted(self._nearest_of)),
             unanswered=self.unanswered,
         )

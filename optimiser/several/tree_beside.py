@@ -101,6 +101,8 @@ class TreeBeside:
             stop=self._check,
             cores=control.most_processes,
             again=False,
+            # families of two changes beside one more close late, whatever the goal
+            hard_to_close=lambda _: True,
             widening=widening,
             margins=self._margins,
         )
@@ -163,7 +165,12 @@ class TreeBeside:
         for stack in drawn[:: max(len(drawn) // MEASURED, 1)]:
             with suppress(ModelError):  # the search counts those that the model has no answer for
                 self._hold_against(self._evaluator.physics.packed(stack))
-        return drawn
+        return [*drawn, *self._search.predicted.nearest]
+
+    @property
+    def predicted(self) -> int:
+        """Sets of shims that were ruled out by forces predicted from those of others."""
+        return self._search.predicted.sets
 
     def _hold_against(self, packed: PackedStack) -> None:
         """By how much coarse forces of a stack are off exact ones, as a share of their margin."""

@@ -6,6 +6,7 @@ stack alone are its own search, and beside changes of others a tree with their s
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Iterable
 from dataclasses import replace
@@ -18,6 +19,7 @@ from damping_model.errors import ModelError
 from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import Effort, Status
+from optimiser.model.checked import Checked
 from optimiser.model.damper_answer import HOURS_A_CHANGE
 from optimiser.model.open_stacks import DamperProblem
 from optimiser.search import Control, Progress, solve
@@ -25,6 +27,7 @@ from optimiser.search.control import Stopped
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objections import Tolerant
+from optimiser.search.where_missed import where_missed
 from optimiser.several.alone import EachAlone, Enough
 from optimiser.several.closed_shares import ClosedShares
 from optimiser.several.one_change import OneChange
@@ -215,11 +218,12 @@ class WholeSearch:
         """Whether nothing drawn from what was ruled out meets the goal by the whole model."""
         for stacks in self.shares.ruled_out:
             self._wait()
-            self.tally.drawn += 1
             try:
                 forces = self.problem.whole.forces(stacks, self.setting)
             except ModelError:
                 continue
+            missed = where_missed(self.problem.goal, forces).by
+            self.tally.checked += Checked(1, missed, None, round(math.log2(self.widening)))
             if rank.misfit(self.problem.goal, forces) > 0 or not self.problem.shelf_allows(stacks):
                 continue
             if self.problem.whole.objection(stacks, self.setting) is None:

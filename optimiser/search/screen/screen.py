@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, Protocol, runtime_checkable
 
 import numpy as np
 
 from damping_model.stack.stack import Stack
 from optimiser.search.bounds.node import Node
-from optimiser.search.goal_metrics import Limits
+from optimiser.search.forecast import Against, AgainstLimits
 from optimiser.search.objective import LeastMisfit
 from optimiser.search.parallel.tasks import in_processes
 from optimiser.search.screen.evaluated_members import EvaluatedMembers
@@ -40,6 +40,16 @@ MOST_MEMBERS: Final = 400_000
 
 NEAREST: Final = 40
 """Stacks ruled out that are named for a check, about as many of each shape. [-]"""
+
+
+@runtime_checkable
+class Screenable(Protocol):
+    """An objective that members can be held against before any of them is a node."""
+
+    @property
+    def against(self) -> Against:
+        """What keeps a stack from being accepted, as it stands now."""
+        ...
 
 
 class Predicted(NamedTuple):
@@ -78,13 +88,13 @@ class Screen:
         """Whether the tree has asked enough questions about so many shapes without it."""
         return not self._given_up and questions - self._counted_from >= PRICE * shapes
 
-    def rule_out(self, nodes: Sequence[Node], limits: Limits, wait: Callable[[], None]) -> list[Node]:
+    def rule_out(self, nodes: Sequence[Node], against: Against, wait: Callable[[], None]) -> list[Node]:
         """What is left of open nodes: those of few members as they are, of others single stacks.
 
         Parameters
         ----------
         nodes : open families and stacks.
-        limits : that a stack of use keeps to.
+        against : what their forces are held against.
         wait : called now and then; may raise to end it.
         """
         by_shape: dict[int, list[Node]] = {}
@@ -110,13 +120,13 @@ class Screen:
             tasks = [[node.family for node in same] for same in group]
             self._tree.evaluator.release_threads()
             found = in_processes(
-                lambda families, pause: self._screened(families, limits, pause),
+                lambda families, pause: self._screened(families, against, pause),
                 tasks,
                 wait=wait,
                 cores=self._cores,
             )
             for same, one in zip(group, found, strict=True):
-                kept += self._left(same, one, limits)
+                kept += self._left(same, one, against)
         return kept
 
     @property
@@ -144,16 +154,16 @@ class Screen:
                 logs=np.vstack([one.logs, near.logs]),
                 unanswered=(*one.unanswered, *near.unanswered),
             )
-            yield from self._leaves(shape, now, objective.limits)
+            yield from self._leaves(shape, now, AgainstLimits(objective.metrics, objective.limits))
 
-    def _screened(self, families: Sequence[Family], limits: Limits, wait: Callable[[], None]) -> Screened:
+    def _screened(self, families: Sequence[Family], against: Against, wait: Callable[[], None]) -> Screened:
         """Members of families of one shape, gone through."""
         figures = ShapeFigures(families[0].shape, self._tree.data, self._tree.goal)
         table = MemberTable.of(families)
         table = table.only(figures.allowed(table))
-        return ShapeScreen(table, figures, tree=self._tree, wait=wait).rule_out(limits)
+        return ShapeScreen(table, figures, tree=self._tree, against=against, wait=wait).rule_out()
 
-    def _left(self, nodes: Sequence[Node], one: Screened, limits: Limits) -> list[Node]:
+    def _left(self, nodes: Sequence[Node], one: Screened, against: Against) -> list[Node]:
         """What a screen leaves of families of one shape."""
         self._tree.evaluator.evaluations += one.evaluations
         if not one.worth:
@@ -161,14 +171,14 @@ class Screen:
             return list(nodes)
         shape = nodes[0].family.shape
         self._done.append((shape, one))
-        left = list(self._leaves(shape, one, limits))
+        left = list(self._leaves(shape, one, against))
         self._tree.count.ruled_out += _members(nodes) - len(left)
         return left
 
-    def _leaves(self, shape: Shape, one: Screened, limits: Limits) -> Iterator[Node]:
+    def _leaves(self, shape: Shape, one: Screened, against: Against) -> Iterator[Node]:
         """Nodes of the members that are left, in every order of their packs."""
         table = MemberTable(shape, one.outs, one.ins)
-        rows = one.left(self._tree.metrics, limits).tolist()
+        rows = one.left(against).tolist()
         for place, logs in (
             *((int(one.evaluated[row]), one.logs[row]) for row in rows),
             *((place, None) for place in one.unanswered),

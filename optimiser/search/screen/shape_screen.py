@@ -16,11 +16,10 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.goal_metrics import GoalMetrics, Limits
+from optimiser.search.forecast import Against, Forecast
 from optimiser.search.screen.evaluated_members import EvaluatedMembers
 from optimiser.search.screen.figures import ShapeFigures
 from optimiser.search.screen.member_table import MemberTable
-from optimiser.search.screen.outside import Forecast
 from optimiser.search.screen.surrogate_force import SurrogateForce
 from optimiser.search.tree.best_first import BestFirstTree
 
@@ -78,10 +77,10 @@ class Screened:
         order = np.argsort(self.least_misfit, kind="stable")
         return order[: int(np.isfinite(self.least_misfit).sum())]
 
-    def left(self, metrics: GoalMetrics, limits: Limits) -> Places:
+    def left(self, against: Against) -> Places:
         """Which of those that were asked do not surely miss a limit, by their place among these."""
         known = Forecast(self.logs, np.tile(self.margins, (len(self.logs), 1)))
-        return np.flatnonzero(known.beyond(metrics, limits) < 0)
+        return np.flatnonzero(against.beyond(known) < 0)
 
 
 class ShapeScreen:
@@ -92,13 +91,20 @@ class ShapeScreen:
     table : members that shelf, height and shape allow.
     figures : of them.
     tree : of which they are.
+    against : what their forces are held against.
     wait : called now and then; may raise to end it.
     """
 
     def __init__(
-        self, table: MemberTable, figures: ShapeFigures, *, tree: BestFirstTree, wait: Callable[[], None]
+        self,
+        table: MemberTable,
+        figures: ShapeFigures,
+        *,
+        tree: BestFirstTree,
+        against: Against,
+        wait: Callable[[], None],
     ) -> None:
-        self._table, self._tree, self._metrics = table, tree, tree.metrics
+        self._table, self._tree, self._against = table, tree, against
         self._inputs = figures.inputs(table)
         self._kinds = figures.crossovers(self._inputs)
         self._evaluator = Evaluator(tree.evaluator.physics, cores=1)
@@ -108,12 +114,12 @@ class ShapeScreen:
         self._error = np.zeros(tree.goal.velocities.size)
         self._random = np.random.default_rng(1)
 
-    def rule_out(self, limits: Limits) -> Screened:
+    def rule_out(self) -> Screened:
         """Ask members and rule others out until none is left open."""
         with threadpool_limits(limits=1):  # matrices are small, and other shapes are at work on other cores
-            worth = self._in_rounds(limits)
+            worth = self._in_rounds()
         if worth:
-            self._measure_error(limits)
+            self._measure_error()
         order = self._widening * sum(self._tree.spread.worst)
         return Screened(
             worth=worth,
@@ -127,24 +133,24 @@ class ShapeScreen:
             evaluations=self._evaluator.evaluations,
         )
 
-    def _in_rounds(self, limits: Limits) -> bool:
+    def _in_rounds(self) -> bool:
         """Rule out until the rest has been asked; False when it is given up."""
         everyone = np.arange(len(self._table))
         self._draw(everyone)
-        self._measure_error(limits)
+        self._measure_error()
         surrogate, rounds = SurrogateForce(self._inputs, self._kinds, self._widening), 0
         left = everyone[~self._sample.looked_at]
         while len(left) > ROUND and ROUND <= len(self._sample.places) <= MOST_KNOWN:
-            surrogate.fit(np.array(self._sample.places), self._sample.logs, self._beyond(limits))
+            surrogate.fit(np.array(self._sample.places), self._sample.logs, self._beyond())
             known = surrogate.predict(left)
             known = Forecast(known.logs, known.margins + self._error)
-            beyond = known.beyond(self._metrics, limits)
-            self._least_misfit[left] = known.least_misfit(self._metrics)
+            beyond = self._against.beyond(known)
+            self._least_misfit[left] = self._against.least_misfit(known)
             out, rounds = left[beyond >= 0], rounds + 1
             if rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone):
                 return False
             just = np.argsort(beyond[beyond >= 0], kind="stable")[:CHECKED]
-            if self._broken(out[just], limits):
+            if self._broken(out[just]):
                 surrogate = SurrogateForce(self._inputs, self._kinds, 2 * surrogate.widening)
                 left = everyone[~self._sample.looked_at]
                 continue
@@ -161,18 +167,18 @@ class ShapeScreen:
         wanted = min(max(ROUND, len(self._sample.places)), LARGEST_ROUND)
         self._sample.evaluate(self._random.permutation(places).tolist(), wanted=wanted)
 
-    def _beyond(self, limits: Limits) -> Floats:
+    def _beyond(self) -> Floats:
         """By how much those that were asked surely miss a limit, in the order that they were asked in."""
         known = Forecast(self._sample.logs, np.tile(self._error, (len(self._sample.logs), 1)))
-        return known.beyond(self._metrics, limits)
+        return self._against.beyond(known)
 
-    def _measure_error(self, limits: Limits) -> None:
+    def _measure_error(self) -> None:
         """Hold coarse forces against exact ones where they are nearest to a limit."""
-        measured = self._sample.error(np.abs(self._beyond(limits)))
+        measured = self._sample.error(np.abs(self._beyond()))
         self._error = np.maximum(self._error, self._widening * measured)
 
-    def _broken(self, places: Places, limits: Limits) -> bool:
+    def _broken(self, places: Places) -> bool:
         """Whether one of some members that were ruled out may not miss the limits after all."""
         before = len(self._sample.places)
         self._sample.evaluate(places.tolist())
-        return bool((self._beyond(limits)[before:] < 0).any())
+        return bool((self._beyond()[before:] < 0).any())

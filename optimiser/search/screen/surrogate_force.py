@@ -7,8 +7,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from optimiser.search.forecast import Forecast
 from optimiser.search.screen.gaussian_process import GaussianProcess, Kernel
-from optimiser.search.screen.outside import Forecast
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]

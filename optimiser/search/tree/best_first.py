@@ -165,7 +165,7 @@ class BestFirstTree:
                 break
             if objective.prunes(*node.bounds):
                 self._prune(node)
-            elif self._tests.next(node, objective, self._tests.none_tried, only_likely=True) is not None:
+            elif not node.bounded and self._is_likely_pruned(node, objective):
                 batch.append(node)  # thresholds are tighter by now than when it was last looked at
             elif node.needs_exact:
                 leaves.append(node)
@@ -175,6 +175,10 @@ class BestFirstTree:
                 batch += self._children.of(node)
         self._evaluate(leaves, objective)
         self._open.push(self._tested(batch, objective))
+
+    def _is_likely_pruned(self, node: Node, objective: Objective) -> bool:
+        """Whether a test should prune a node by the estimates as they are."""
+        return self._tests.next(node, objective, self._tests.none_tried, only_likely=True) is not None
 
     def _estimate(self, nodes: Sequence[Node]) -> None:
         """Estimate the forces of families that nothing is known of by those of their bounding stacks."""

@@ -114,7 +114,7 @@ def left_over(shelf: Shelf, shape: Shape, goal: Goal) -> set[Stack] | None:
     tree = shelf.tree(goal)
     one = Screen(tree, cores=1)
     tree.add(root_families(shape, 2))
-    nodes = one.rule_out(tree.share(every=1), BestFeasible(tree.metrics, 10).limits, lambda: None)
+    nodes = one.rule_out(tree.share(every=1), BestFeasible(tree.metrics, 10).against, lambda: None)
     assert one._done or nodes
     return {node.stack for node in nodes if node.stack is not None} if one._done else None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,11 @@ class Forecast:
     logs: Floats
     margins: Floats
 
+    @property
+    def forces(self) -> tuple[Floats, Floats]:
+        """Below and above the forces (stacks, velocities). [N]"""
+        return np.exp(self.logs - self.margins), np.exp(self.logs + self.margins)
+
     def beyond(self, metrics: GoalMetrics, limits: Limits) -> Floats:
         """Share of the force by which each surely misses a limit; less than 0 where it may not. [-]"""
         with np.errstate(divide="ignore"):
@@ -36,7 +42,7 @@ class Forecast:
 
     def least_misfit(self, metrics: GoalMetrics) -> Floats:
         """Distance from the windows at least, in half-widths, less than zero inside (stacks,). [-]"""
-        low, high = np.exp(self.logs - self.margins), np.exp(self.logs + self.margins)
+        low, high = self.forces
         outside = np.maximum(metrics.lower - high, low - metrics.upper) / metrics.half_width
         worst = outside.max(axis=1)
         means, apart = metrics.means(self.logs), metrics.means(self.margins)
@@ -44,3 +50,37 @@ class Forecast:
             beyond = np.maximum(metrics.least - means, means - metrics.most) - apart
             worst = np.maximum(worst, (beyond / metrics.mean_half_width).max(axis=1))
         return np.asarray(worst)
+
+
+class Against(Protocol):
+    """What forecasts are held against."""
+
+    def beyond(self, forecast: Forecast) -> Floats:
+        """Share of the force by which each surely misses a limit; less than 0 where it may not. [-]"""
+        ...
+
+    def least_misfit(self, forecast: Forecast) -> Floats:
+        """Distance from the goal at least: of those that were ruled out, which came nearest (stacks,). [-]"""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class AgainstLimits:
+    """The limits of a goal for one stack alone.
+
+    Parameters
+    ----------
+    metrics : of the goal.
+    limits : that a stack of use keeps to.
+    """
+
+    metrics: GoalMetrics
+    limits: Limits
+
+    def beyond(self, forecast: Forecast) -> Floats:
+        """See :meth:`Forecast.beyond`."""
+        return forecast.beyond(self.metrics, self.limits)
+
+    def least_misfit(self, forecast: Forecast) -> Floats:
+        """See :meth:`Forecast.least_misfit`."""
+        return forecast.least_misfit(self.metrics)
