@@ -14,7 +14,7 @@ from optimiser.model.answer import Answer, Status
 from optimiser.model.edits import stack_of
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.problem import Problem
-from optimiser.search import Control, branch_and_bound, solve
+from optimiser.search import Control, solve
 from optimiser.search.bounds.order_spread import order_spread
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
@@ -29,6 +29,7 @@ from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only, tries
 from tests.helpers.real_goals import TWO_CHANGES, in_reach
+from tests.helpers.screened import screen_at_once
 from tests.optimiser.search.test_against_brute_force import KINDS, agrees
 
 Floats = NDArray[np.float64]
@@ -152,23 +153,7 @@ def test_without_margins_such_answers_are_lost(shelf: Shelf, monkeypatch: pytest
 
 @pytest.fixture
 def at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """Every tree is partitioned and screened at once, however small; which shapes were, and left how much."""
-    monkeypatch.setattr(branch_and_bound, "PARTITION_AFTER", -1)
-    monkeypatch.setattr(branch_and_bound.BranchAndBound, "_is_hard_to_close", True)
-    monkeypatch.setattr(screen, "PRICE", 0)
-    monkeypatch.setattr(screen, "WORTH", 30)
-    monkeypatch.setattr(shape_screen, "ROUND", 25)
-    monkeypatch.setattr(shape_screen, "WORTH_A_ROUND", 5)
-    screened: list[int] = []
-    kept = Screen._left
-
-    def left(self: Screen, *arguments: object) -> object:
-        found = kept(self, *arguments)  # type: ignore[arg-type]
-        screened.append(len(found))
-        return found
-
-    monkeypatch.setattr(Screen, "_left", left)
-    return screened
+    return screen_at_once(monkeypatch)
 
 
 @pytest.mark.parametrize("name", TWO_CHANGES)
