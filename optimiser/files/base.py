@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, fie
 from pydantic_core import ErrorDetails
 
 from optimiser.errors import InputError
+from optimiser.files.fault_words import expectation, place_in_words
 from optimiser.files.reading import read_bytes
 from optimiser.files.toml_text import MOST_BITS, tables_of
 
@@ -111,14 +112,14 @@ def model_of(text: str, model: type[Model], *, path: Path) -> Model:
         return model.model_validate(data)
     except ValidationError as error:
         faults = error.errors()
-        lines = [_explained(path, text, model, fault) for fault in faults[:MOST_FAULTS]]
+        lines = [_explained(path, text, data, model, fault) for fault in faults[:MOST_FAULTS]]
         more = [f"... and {len(faults) - MOST_FAULTS} more faults."] if len(faults) > MOST_FAULTS else []
         raise InputError("\n".join([*lines, *more])) from None
 
 
-def _explained(path: Path, text: str, model: type[BaseModel], fault: ErrorDetails) -> str:
+def _explained(path: Path, text: str, data: object, model: type[BaseModel], fault: ErrorDetails) -> str:
     place = fault["loc"]
-    field = clipped(".".join(str(part) for part in place)) or "the file"
+    field = clipped(place_in_words(place, data)) or "the file"
     where = f"{path}:{_line_of(text, place)}: {field}"
     if fault["type"] == "extra_forbidden":
         known = _known_keys(model, place[:-1])
@@ -128,7 +129,7 @@ def _explained(path: Path, text: str, model: type[BaseModel], fault: ErrorDetail
     if fault["type"] == "missing":
         return f"{where}: missing; expected it in this table. Add the key."
     got = "" if isinstance(fault["input"], (dict, list)) else f" got {shown(fault['input'])};"
-    return f"{where}:{got} expected: {_expectation(fault)}"
+    return f"{where}:{got} expected: {expectation(fault)}"
 
 
 def shown(value: object) -> str:
@@ -141,11 +142,6 @@ def shown(value: object) -> str:
 def clipped(text: str) -> str:
     """The beginning of a text, and how much more of it there is."""
     return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}... ({len(text)} characters)"
-
-
-def _expectation(fault: ErrorDetails) -> str:
-    message = fault["msg"].removeprefix("Value error, ")
-    return message.removeprefix("Input should be ") + ("" if message.endswith((".", "?")) else ".")
 
 
 def _known_keys(model: type[BaseModel], place: Sequence[int | str]) -> list[str]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from damping_model.units import MEGAPASCAL, MILLIMETRE, kelvin
+from optimiser.errors import InputError
 from optimiser.files.at_hand_section import MINUTE
 from optimiser.files.base import read_toml
 from optimiser.files.basics_ranges_file import read_ranges
@@ -40,6 +43,14 @@ def read_job(path: Path) -> Job:
     file = read_toml(path, JobFile, what="job")
     known = read_named(path, file.damper, read_known_damper)
     rider = read_named(path, file.rider, lambda named: read_toml(named, RiderFile, what="rider"))
+    machine = read_named(path, file.bike, read_machine)
+    vocabulary = read_named(path, file.shelf, lambda named: vocabulary_of(named.parent))
+    ranges = read_ranges()
+    with _said_of(f"{path}: bike: {file.bike}: kind"):
+        ranges.of(machine.kind)
+    if file.complaint.symptom is not None and not file.target and file.carry is None:
+        with _said_of(f"{path}: complaint.symptom"):
+            vocabulary.symptom(file.complaint.symptom)
     return Job(
         path=path,
         title=file.title,
@@ -47,7 +58,7 @@ def read_job(path: Path) -> Job:
         number=file.number or path.stem,
         words=file.complaint.words or rider.words,
         rider=rider.rider(),
-        machine=read_named(path, file.bike, read_machine),
+        machine=machine,
         damper=known.description,
         knowledge=known.knowledge,
         runs=fitted_runs(known.description),
@@ -61,10 +72,19 @@ def read_job(path: Path) -> Job:
         ),
         stock=read_named(path, file.shelf, read_shelf).stock,
         shelf=path.parent / file.shelf,
-        vocabulary=read_named(path, file.shelf, lambda named: vocabulary_of(named.parent)),
-        ranges=read_ranges(),
+        vocabulary=vocabulary,
+        ranges=ranges,
         rides=read_named(path, file.shelf, lambda named: rides_of(named.parent)),
     )
+
+
+@contextmanager
+def _said_of(where: str) -> Iterator[None]:
+    """Put the place in a file in front of what is wrong with what stands there."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(f"{where}: {error}") from None
 
 
 def _asked(file: JobFile) -> Asked:

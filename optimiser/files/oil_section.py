@@ -26,6 +26,16 @@ class OilSection(FileModel):
     temperature_c: Annotated[float, Within("oil.temperature_c")] = 40.0
     """Temperature that the curves are drawn at unless another is asked for."""
 
+    @field_validator("viscosity_mm2_s", mode="before")
+    @classmethod
+    def _not_one_alone(cls, given: object) -> object:
+        if isinstance(given, int | float):
+            raise ValueError(
+                'viscosities at two temperatures in °C, as in { "40" = 16.1, "100" = 3.9 }; '
+                "where only the grade is known, write iso_vg = 15 instead"
+            )
+        return given
+
     @field_validator("viscosity_mm2_s")
     @classmethod
     def _two_temperatures(cls, table: dict[str, float] | None) -> dict[str, float] | None:

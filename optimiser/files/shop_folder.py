@@ -44,8 +44,9 @@ def read_named(by: Path, name: str, read: Callable[[Path], Read]) -> Read:
         When it lies outside the shop's folder and nobody said yes to that, or cannot be used.
     """
     path = by.parent / name
+    _refuse_path_from_the_shop(by, name, path)
     if _inside(path, shop_folder(by)):
-        return read(path)
+        return read(_without_detours(path))
     if os.environ.get(TRUSTED) != "1":
         raise InputError(
             f"{by}: got the file {path}, which lies outside the shop's folder {shop_folder(by)}; expected a "
@@ -58,6 +59,29 @@ def read_named(by: Path, name: str, read: Callable[[Path], Read]) -> Read:
             f"{by}: the file {path} cannot be used. It lies outside the shop's folder, so nothing of it is "
             "shown; copy it into the shop to see what is wrong."
         ) from None
+
+
+def _without_detours(path: Path) -> Path:
+    """A path as a person would write it, ``dampers/a.toml`` for ``jobs/../dampers/a.toml``."""
+    short = Path(os.path.normpath(path))
+    try:
+        return short if short.resolve() == path.resolve() else path
+    except (OSError, ValueError, RuntimeError):
+        return path
+
+
+def _refuse_path_from_the_shop(by: Path, name: str, path: Path) -> None:
+    """Say how to write a name that was given from the shop's folder, and not from the file's own."""
+    try:
+        meant = shop_folder(by) / name
+        if path.exists() or not meant.is_file() or not _inside(meant, shop_folder(by)):
+            return
+    except (OSError, ValueError, RuntimeError):
+        return
+    here = Path(os.path.relpath(meant, by.parent.resolve())).as_posix()
+    raise InputError(
+        f"{by}: got the file {name!r}, expected its path from the folder of {by.name}. Write {here!r}."
+    )
 
 
 def _is_shop(folder: Path) -> bool:

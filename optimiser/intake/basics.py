@@ -62,7 +62,9 @@ class Ranges:
         names = [ranges.name for ranges in self.kinds]
         near = difflib.get_close_matches(kind, names, n=1)
         hint = (
-            f"Did you mean '{near[0]}'?" if near else "Add it to the shop's basics.toml, or use one of those."
+            f"Did you mean '{near[0]}'?"
+            if near
+            else "Write the one that it is ridden most like: its usual sag and hours between services count."
         )
         raise InputError(f"got a machine of kind {kind!r}, expected one of {', '.join(names)}. {hint}")
 

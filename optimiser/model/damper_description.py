@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Final
 
 from damping_model.damper.damper import Damper
 from damping_model.flow.shim_valve import ShimValve
@@ -21,6 +22,12 @@ FiledValue = Mapping[str, object] | float
 
 FiledParts = Mapping[tuple[str, str], FiledValue]
 """Parts of a damper by kind and name, as its file says them; oil and gas have no name."""
+
+TURNED_ROUND: Final = (
+    "The shims stand in order from the nut, expected from the piston outwards, the face shim first. "
+    "Turn the list round."
+)
+"""What is said of a stack that can be built as soon as its list is turned round."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +56,15 @@ class MountedStack:
     @property
     def faults(self) -> tuple[str, ...]:
         """The rules of building that the stack breaks, in words; empty when it can be built."""
-        return tuple(violations(rules_for(self.stack, self.mounting), self.stack, self.mounting))
+        found = _broken(self.stack, self.mounting)
+        turned = Stack(self.stack.shims[::-1])
+        if found and not _broken(turned, self.mounting):
+            return (TURNED_ROUND,)
+        return found
+
+
+def _broken(stack: Stack, mounting: Mounting) -> tuple[str, ...]:
+    return tuple(violations(rules_for(stack, mounting), stack, mounting))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -121,7 +121,7 @@ def test_every_job_of_the_folder_is_answered_and_a_bad_file_is_named_with_its_fa
         ("jobs/c_sag_first.toml", "basics first", None, None),
         (f"jobs/{BAD}.toml", "input cannot be used", None, None),
     ]
-    assert "title: got 3; expected: a valid string" in document.jobs[3].said
+    assert "title: got 3; expected: text in quotes" in document.jobs[3].said
     assert code == 2
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from tests.helpers.command_line import Typed
+from tests.helpers.paths import STIFF_SHOP
 
 
 def snapshot(folder: Path) -> dict[Path, bytes]:
@@ -24,12 +25,35 @@ DAMPER, JOB, SHELF, BIKE = (
     "bikes/oxlip_trail.toml",
 )
 
+TARN_STACK = (
+    (STIFF_SHOP / DAMPER).read_text(encoding="utf-8").partition("shims = [\n")[2].partition(",\n]")[0]
+)
+"""The lines of its compression stack, from the piston."""
+
 CASES = {
     "a file that is not there": (
         JOB,
         '"../dampers/tarn_shock.toml"',
         '"../dampers/tarn_shok.toml"',
-        "jobs/../dampers/tarn_shok.toml: no such file; expected a damper file. Did you mean jobs/../dampers/tarn_shock.toml?",
+        "dampers/tarn_shok.toml: no such file; expected a damper file. Did you mean dampers/tarn_shock.toml?",
+    ),
+    "a file named from the shop's folder": (
+        JOB,
+        '"../dampers/tarn_shock.toml"',
+        '"dampers/tarn_shock.toml"',
+        "jobs/a_more_support.toml: got the file 'dampers/tarn_shock.toml', expected its path from the folder of a_more_support.toml. Write '../dampers/tarn_shock.toml'.",
+    ),
+    "a stack listed from the nut": (
+        DAMPER,
+        TARN_STACK,
+        ",\n".join(reversed(TARN_STACK.split(",\n"))),
+        "stack 'compression stack': The shims stand in order from the nut, expected from the piston outwards, the face shim first. Turn the list round.",
+    ),
+    "a kind of machine that nobody knows": (
+        BIKE,
+        'kind = "mountain bike"',
+        'kind = "enduro"',
+        "jobs/a_more_support.toml: bike: ../bikes/oxlip_trail.toml: kind: got a machine of kind 'enduro', expected one of mountain bike, ",
     ),
     "a file that is not TOML": (JOB, "title =", "title", "jobs/a_more_support.toml: not TOML: "),
     "an unknown key": (
@@ -120,6 +144,20 @@ def test_plan_refuses_and_writes_nothing(case: str, shop: Path, typed: Typed) ->
     assert "Traceback" not in seen.err
     assert seen.out == ""
     assert snapshot(shop) == before
+
+
+def test_a_symptom_that_nobody_knows_is_refused_with_its_file_and_key(shop: Path, typed: Typed) -> None:
+    edit(
+        shop / "jobs/e_one_instant.toml",
+        'symptom = "uses all travel on landings"',
+        'symptom = "gets loose when hot"',
+    )
+    seen = typed("plan", "jobs/e_one_instant.toml")
+    assert seen.code == 2
+    assert seen.err.startswith(
+        "jobs/e_one_instant.toml: complaint.symptom: got symptom 'gets loose when hot', expected one from the "
+        "shop's table. Known: 'dives on the brakes', "
+    )
 
 
 def test_an_empty_stack_is_refused(shop: Path, typed: Typed) -> None:

@@ -94,7 +94,7 @@ def test_springs_are_coils_or_air_with_or_without_known_chambers(tmp_path: Path)
         (
             ("leverage = { shaft_travel_mm = [[0, 0], [70, 30], [140, 20]] }",),
             (
-                "bike.toml:4: corner.0: expected: a linkage that can be built for corner 'rear': the leverage curve "
+                "bike.toml:4: corner 'rear': expected: a linkage that can be built for corner 'rear': the leverage curve "
                 "runs backwards: shaft travel goes from 30 to 20 mm"
             ),
         ),
@@ -129,10 +129,13 @@ def test_a_linkage_that_makes_no_sense_is_refused(tmp_path: Path, args: tuple[st
 @pytest.mark.parametrize(
     ("change", "text"),
     [
-        (("travel_mm", "travl_mm"), "bike.toml:7: corner.0.travl_mm: unknown key. Did you mean 'travel_mm'?"),
+        (
+            ("travel_mm", "travl_mm"),
+            "bike.toml:7: corner 'rear'.travl_mm: unknown key. Did you mean 'travel_mm'?",
+        ),
         (
             ("load_share = 0.6", "load_share = 1.6"),
-            "bike.toml:8: corner.0.load_share: got 1.6; expected: less than",
+            "bike.toml:8: corner 'rear'.load_share: got 1.6; expected: less than",
         ),
         (
             ("mass_kg = 15.0", "mass_kg = -1"),

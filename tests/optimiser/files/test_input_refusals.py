@@ -52,6 +52,24 @@ def test_a_missing_file_is_named_with_the_nearest_one(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("82,5", "got 82,5; expected a number with a point, without a unit; write 82.5."),
+        ("82.5 kg  # dressed", "got 82.5 kg; expected a number with a point, without a unit; write 82.5."),
+        (
+            "182 lb",
+            "got 182 lb; expected a number with a point, without a unit; write the number alone, in the unit that 'mass_kg' ends with.",
+        ),
+    ],
+)
+def test_a_number_with_a_comma_or_a_unit_says_its_line_its_key_and_what_to_write(
+    tmp_path: Path, typed: str, said: str
+) -> None:
+    message = refusal(tmp_path, f'name = "x"\nmass_kg = {typed}\n', BikeFile, "bike")
+    assert message == f"given.toml:2: mass_kg: {said}"
+
+
 def test_a_file_that_is_not_toml_says_where(tmp_path: Path) -> None:
     message = refusal(tmp_path, 'name = "x"\nfits = shock\n', DamperFile, "damper")
     assert message.startswith("given.toml: not TOML: ")
@@ -69,7 +87,10 @@ def test_an_unknown_key_is_refused_with_the_nearest_known_one(tmp_path: Path) ->
 def test_an_unknown_key_inside_a_table_of_a_list_names_its_line(tmp_path: Path) -> None:
     line = line_of(DAMPER, "open_share")
     message = damper_refusal(tmp_path, "open_share =", "opn_share =")
-    assert message == f"given.toml:{line}: valve.0.stack.0.opn_share: unknown key. Did you mean 'open_share'?"
+    assert (
+        message
+        == f"given.toml:{line}: valve 'main piston'.stack 'compression stack'.opn_share: unknown key. Did you mean 'open_share'?"
+    )
 
 
 def test_a_thickness_of_15_instead_of_0_15_is_seen(tmp_path: Path) -> None:
@@ -175,52 +196,67 @@ def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
         (
             "clearance_mm = 0.012",
             "clearance_mm = 0.0",
-            "valve.0.leak.0.clearance_mm: got 0.0; expected: 0.0005 to 0.5 mm: half a micrometre seizes, half a millimetre is no seal; check the number and its unit.",
+            "valve 'main piston'.leak 'piston ring'.clearance_mm: got 0.0; expected: 0.0005 to 0.5 mm: half a micrometre seizes, half a millimetre is no seal; check the number and its unit.",
         ),
         (
             "eccentricity = 0.5",
             "eccentricity = 1.5",
-            "valve.0.leak.0.eccentricity: got 1.5; expected: 0 to 1: offset over clearance: 0 is centred, 1 touches; did you mean 0.15?",
+            "valve 'main piston'.leak 'piston ring'.eccentricity: got 1.5; expected: 0 to 1: offset over clearance: 0 is centred, 1 touches; did you mean 0.15?",
         ),
         (
             "spring_rate_n_mm = 0.8",
             "spring_rate_n_mm = inf",
-            "valve.1.check.0.spring_rate_n_mm: got inf; expected: a finite number.",
+            "valve 'base valve'.check 'base refill check'.spring_rate_n_mm: got inf; expected: a finite number.",
         ),
         (
             "lift_stop_mm = 1.0",
             'lift_stop_mm = "wide"',
-            "valve.1.check.0.lift_stop_mm: got 'wide'; expected: a valid number",
+            "valve 'base valve'.check 'base refill check'.lift_stop_mm: got 'wide'; expected: a number without quotes.",
         ),
         (
             "diameter_mm = 1.3",
             "diameter_mm = 25.0",
-            "valve.1.bleed.0.diameter_mm: got 25.0; expected: 0.05 to 20 mm: a finer hole clogs, a wider one is no bleed; did you mean 2.5?",
+            "valve 'base valve'.bleed 'base hole'.diameter_mm: got 25.0; expected: 0.05 to 20 mm: a finer hole clogs, a wider one is no bleed; did you mean 2.5?",
         ),
         (
             "open_share = 0.8",
             "open_share = 1.2",
-            "valve.0.stack.0.open_share: got 1.2; expected: 0.05 to 1: a lip that lets oil out by less of its round is shut; did you mean 0.12?",
+            "valve 'main piston'.stack 'compression stack'.open_share: got 1.2; expected: 0.05 to 1: a lip that lets oil out by less of its round is shut; did you mean 0.12?",
         ),
         (
             "open_share = 0.8",
             'open_share = 0.8\nmomentum = "some"',
-            "valve.0.stack.0.momentum: got 'some'; expected: a valid boolean",
+            "valve 'main piston'.stack 'compression stack'.momentum: got 'some'; expected: true or false, without quotes.",
         ),
         (
             "open_share = 0.8",
             "open_share = 0.8\nport_discharge = 0.1",
-            "valve.0.stack.0.port_discharge: got 0.1; expected: greater than 0.3.",
+            "valve 'main piston'.stack 'compression stack'.port_discharge: got 0.1; expected: greater than 0.3.",
         ),
         (
             "port_count = 4",
             "port_count = 4.5",
-            "valve.0.stack.0.port_count: got 4.5; expected: a valid integer",
+            "valve 'main piston'.stack 'compression stack'.port_count: got 4.5; expected: a whole number.",
         ),
         (
             "seat_diameter_mm = 17.0",
             "seat_diameter_mm = 30.0",
             "expected: seat_diameter_mm smaller than bore_diameter_mm, got 30 and 27.",
+        ),
+        (
+            "room_mm = 4.2",
+            'room_mm = "5,0 mm"',
+            "room_mm: got '5,0 mm'; expected: a number without quotes; write 5.0.",
+        ),
+        (
+            "room_mm = 4.2",
+            'room_mm = "0.2 in"',
+            "expected: a number without quotes; write the number alone, in the unit that 'room_mm' ends with.",
+        ),
+        (
+            'viscosity_mm2_s = { "40" = 14.6, "100" = 3.6 }',
+            "viscosity_mm2_s = 14",
+            'oil.viscosity_mm2_s: got 14; expected: viscosities at two temperatures in °C, as in { "40" = 16.1, "100" = 3.9 };',
         ),
         ("clicks_out = 6", "clicks_out = 40", "expected: clicks_out from 0 to 12, got 40."),
         (
@@ -241,7 +277,7 @@ def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
         (
             'shrinks_in = "rebound"',
             'shrinks_in = "both"',
-            "chamber.1.shrinks_in: got 'both'; expected: 'compression' or 'rebound'.",
+            "chamber 'above the piston'.shrinks_in: got 'both'; expected: 'compression' or 'rebound'.",
         ),
         (
             "shaft_diameter_mm = 10.0",

@@ -130,7 +130,10 @@ def test_words_alone_ask_for_no_band(tmp_path: Path) -> None:
             '[basics]\n[[basics.corner]]\nname = "rear"\nsag_mm = 40\nsag_percent = 28',
             "one of sag_mm, sag_shaft_mm or sag_percent, got sag_mm and sag_percent",
         ),
-        ('[[basics.corner]]\nname = "rear"\nsag_mm = nan', "job.toml:3: basics.corner.0.sag_mm: got nan;"),
+        (
+            '[[basics.corner]]\nname = "rear"\nsag_mm = nan',
+            "job.toml:3: basics.corner 'rear'.sag_mm: got nan;",
+        ),
         ('[[basics.corner]]\nname = "rear"\nsag_mm = -5', "got -5; expected: greater than 0."),
         ('[[basics.corner]]\nname = "rear"\nsag = 5', "unknown key. Did you mean 'sag_mm'?"),
         ("[basics]\nhours_since_service = -1", "job.toml:2: basics.hours_since_service: got -1;"),

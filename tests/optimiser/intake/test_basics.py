@@ -133,7 +133,7 @@ def test_a_corner_that_the_machine_has_not_is_refused_with_the_nearest(gate: Cal
 
 def test_a_kind_without_ranges_is_refused_with_the_way_out(gate: Callable[..., Any], bike: Machine) -> None:
     with pytest.raises(
-        InputError, match=r"got a machine of kind 'unicycle'.*Add it to the shop's basics.toml"
+        InputError, match=r"got a machine of kind 'unicycle'.*Write the one that it is ridden most like"
     ):
         gate(GOOD, replace(bike, kind="unicycle"))
 
