@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from typing import Final
 
 from optimiser.cli.saying import say
+
+ON_ONE_LINE: Final = 16
+"""A column whose cells are no longer is never broken: a date, a shim, a stage. [characters]"""
 
 
 def show_table(
@@ -30,8 +34,9 @@ def show_table(
         return
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     for place, head in enumerate(heads):
+        longest = max(len(row[place]) for row in rows)
         table.add_column(
-            head, justify="right" if place in numbers else "left", no_wrap=place < len(heads) - 2
+            head, justify="right" if place in numbers else "left", no_wrap=longest <= ON_ONE_LINE
         )
     for row in rows:
         table.add_row(*(Text(printable(cell)) for cell in row))

@@ -70,3 +70,15 @@ def test_a_shop_without_a_ledger_is_told_how_to_begin_one(
     seen = typed("day")
     assert seen.code == 2
     assert "stock import" in seen.err
+
+
+def test_a_long_name_leaves_room_on_a_terminal_for_what_to_type_next(
+    day_shop: Path, typed: Typed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    with Ledger.open(day_shop) as ledger:
+        reserved_job(ledger, "pia", taken={A: 1}, rider="Pia with the long green trail bicycle")
+    words = typed("day").out.split()
+    assert "jobs/new.toml" in words
+    assert words.count("done") == 2
+    assert "…" not in " ".join(words)
