@@ -23,6 +23,8 @@ from optimiser.report.printable import printable
 
 if TYPE_CHECKING:
     from optimiser.batch.job_to_sheet import SheetedJob
+    from optimiser.jobs.planned import Planned
+    from optimiser.model.answer import Candidate
     from optimiser.report.unit_system import UnitSystem
 
 EXIT_CODES: Final = {"basics first": 4, "cannot be reached": 3, "nothing found": 3}
@@ -231,6 +233,23 @@ def _one_job_only(option: str, folder: Path, value: object) -> None:
         )
 
 
+def _what_next(planned: Planned, candidate: Candidate | None, *, waiting: bool) -> str:
+    """What to do with a sheet that was written; ``waiting`` where a build of the job is in the books."""
+    from optimiser.jobs.variant import AS_FILED, command_line
+
+    answer = planned.answer
+    if answer is None or candidate is None or planned.outcome in EXIT_CODES:
+        return "It shows the nearest, which misses the goal: build nothing from it without the rider's word."
+    to_print = "Open it in a browser, print it, take it to the bench."
+    if waiting or candidate not in answer.candidates or not candidate.opened(planned.mounted.name):
+        return to_print
+    build = command_line("build", planned.job.path)
+    if planned.job.variant != AS_FILED:
+        return f"{to_print}\nTo reserve its shims, write into the job what was asked otherwise, then: {build}"
+    number = answer.candidates.index(candidate) + 1
+    return f"{to_print}\nTo reserve its shims: {build} --pick {number}"
+
+
 def _print_text(done: SheetedJob, units: UnitSystem) -> None:
     from optimiser.report.console import terminal
     from optimiser.report.plan_text import print_plan
@@ -240,7 +259,7 @@ def _print_text(done: SheetedJob, units: UnitSystem) -> None:
         if done.kept is not None:
             say(f"\n{done.kept} is the sheet of a build, and stays.", nl=False)
         say(f"\nBuild sheet: {done.place}")
-        say("Open it in a browser, print it, take it to the bench.")
+        say(_what_next(done.planned, done.candidate, waiting=done.kept is not None))
     elif done.planned.outcome == "basics first":
         settled = all(finding.may_override for finding in done.planned.gate.findings if finding.stops)
         or_else = '; or say why not: --override "REASON"' if settled else ""

@@ -38,6 +38,9 @@ class CsvKind:
     columns: tuple[str, ...]
     needed: int
 
+    def _how_to_begin(self) -> str:
+        return f" Check the spelling and the folder, or begin one with the line {','.join(self.columns)}"
+
     def text_of(self, path: Path) -> str:
         """Text of a file in UTF-8, or in UTF-16 with its byte order mark.
 
@@ -46,7 +49,7 @@ class CsvKind:
         InputError
             When it cannot be read, is too large, or is not text.
         """
-        data = read_bytes(path, what=f"a {self.what}")
+        data = read_bytes(path, what=f"a {self.what}", hint=self._how_to_begin)
         encoding = next((name for mark, name in BYTE_ORDER_MARKS.items() if data.startswith(mark)), "utf-8")
         try:
             return data.decode(encoding)

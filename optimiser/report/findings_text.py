@@ -7,9 +7,22 @@ from collections.abc import Iterable
 from rich.console import Console
 from rich.text import Text
 
-from optimiser.intake.basics import BasicsFinding
+from optimiser.intake.basics import BasicsFinding, GateResult
 from optimiser.report.in_units import in_units
 from optimiser.report.unit_system import UnitSystem
+
+
+def unchecked_words(gate: GateResult) -> str | None:
+    """What nobody measured before the damper is opened, in a sentence; None where all was.
+
+    >>> unchecked_words(GateResult(True, (), ("sag, front", "sag, rear", "leaks, rear"), None))
+    'Unchecked, since nobody measured it: sag (front, rear); leaks (rear).'
+    """
+    places: dict[str, list[str]] = {}
+    for what, _, where in (one.partition(", ") for one in gate.unchecked):
+        places.setdefault(what, []).append(where)
+    named = (what + (f" ({', '.join(where)})" if any(where) else "") for what, where in places.items())
+    return f"Unchecked, since nobody measured it: {'; '.join(named)}." if places else None
 
 
 def print_findings(console: Console, findings: Iterable[BasicsFinding], *, units: UnitSystem) -> None:

@@ -25,6 +25,7 @@ from optimiser.model.damper_description import DamperDescription, with_stack
 from optimiser.model.goal import Goal, Role
 from optimiser.report.confidence_text import confidence_words
 from optimiser.report.finding import PlanFinding
+from optimiser.report.findings_text import unchecked_words
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.measured_points import measured_points
 from optimiser.report.part_text import part_lines, part_steps, parts_words
@@ -104,6 +105,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
             *([] if planned.parts is None else part_lines(planned.parts, units=UnitSystem.METRIC)),
             *planned.advice,
             *planned.remarks,
+            *([] if (unchecked := unchecked_words(planned.gate)) is None else [unchecked]),
             *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),
             *_stress(planned, candidate),
             *_oil(planned),

@@ -14,7 +14,7 @@ from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
 from optimiser.report.confidence_text import confidence_words
 from optimiser.report.console import in_colour, print_drawing
-from optimiser.report.findings_text import print_findings
+from optimiser.report.findings_text import print_findings, unchecked_words
 from optimiser.report.in_units import in_units
 from optimiser.report.ladder_text import (
     LadderView,
@@ -78,7 +78,9 @@ def print_plan(
     _parts(console, planned, units)
     if planned.ride is not None:
         print_behind(console, planned.ride, units=units)
-    for words in (*confidence_words(planned), *planned.advice, *planned.remarks):
+    unchecked = unchecked_words(planned.gate)
+    told = () if unchecked is None else (unchecked,)
+    for words in (*confidence_words(planned), *planned.advice, *planned.remarks, *told):
         console.print(in_units(words, units) + "\n")
     if planned.answer is not None:
         unanswered = planned.answer.unanswered

@@ -52,6 +52,8 @@ def print_shopping(
     print_findings(console, setup.gate.findings, units=units)
     console.print()
     console.print(Text(said(found, sold=len(offers)), style="bold"))
+    if not found.purchases and found.trust is Trust.BEST_SO_FAR:
+        console.print("To look on to the end: --time-limit 0.")
     console.print(shelf_words(found))
     for looked in found.looked:
         console.print(in_units(looked_words(looked), units))

@@ -99,7 +99,8 @@ class UnitSystem(Enum):
     def travel_text(self, metres: float) -> str:
         """Write a stroke or a sag [m] with its unit: whole mm, tenths of an inch."""
         decimals = 0 if self is UnitSystem.METRIC else 1
-        return f"{self.length(metres):.{decimals}f} {self.length_unit}"
+        written = _signless_zero(f"{self.length(metres):.{decimals}f}").replace("-", "−")
+        return f"{written} {self.length_unit}"
 
 
 def _signless_zero(text: str) -> str:

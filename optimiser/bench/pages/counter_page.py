@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
+from typing import Final
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -24,6 +25,9 @@ from optimiser.files.job_writer import answers_text, read_answers
 from optimiser.files.writing import write_whole
 from optimiser.intake.answer_checks import LONGEST_ANSWER
 from optimiser.intake.questions import SKIPPED, Question
+
+FILED: Final = frozenset({"rider", "bike", "damper", "shelf"})
+"""Questions whose answer is a file of the shop, or 'new'."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,18 +98,24 @@ def _page(
         status=422 if refused else 200,
         name=name,
         question=question,
+        names={} if question is None else {one: _named(question.key, one) for one in question.choices},
         number=number,
         of=len(standing.asked),
         typed=typed or before,
         refused=refused or standing.refused,
         drawing="" if question is None or question.before is None else question.before(),
         answered=[
-            Answered(one.key, one.ask, standing.answers[one.key])
+            Answered(one.key, one.ask, _named(one.key, standing.answers[one.key]))
             for one in standing.asked
             if one.key in standing.answers
         ],
         gate=gate_so_far(job, standing.answers),
     )
+
+
+def _named(key: str, said: str) -> str:
+    """An answer as people read it: a file by its own name, without the way to it."""
+    return PurePosixPath(said).stem.replace("_", " ") if key in FILED else said
 
 
 def answer(bench: Bench, request: Request) -> Response:

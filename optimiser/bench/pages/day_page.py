@@ -29,6 +29,9 @@ TO_DO = {
 
 ANSWERED, SEARCHING = "an answer is there", "searching"
 
+ANSWERED_HERE = "answered"
+"""Where a job stands that is to plan in the books, and has an answer here already."""
+
 
 @dataclass(frozen=True, slots=True)
 class DayRow:
@@ -85,7 +88,7 @@ def _row(bench: Bench, request: Request, job: DayJob) -> DayRow:
         job.name,
         job.title,
         whose,
-        job.stage.value,
+        _stands_at(job.stage, found),
         job.since[:10],
         found,
         _to_do(job.stage, found),
@@ -94,7 +97,11 @@ def _row(bench: Bench, request: Request, job: DayJob) -> DayRow:
 
 def _unseen(bench: Bench, request: Request, name: str, title: str) -> DayRow:
     stage, found = JobStage.TO_PLAN, _search(bench, request, name)
-    return DayRow(name, title, "", stage.value, "", found, _to_do(stage, found))
+    return DayRow(name, title, "", _stands_at(stage, found), "", found, _to_do(stage, found))
+
+
+def _stands_at(stage: JobStage, search: str) -> str:
+    return ANSWERED_HERE if stage is JobStage.TO_PLAN and search == ANSWERED else stage.value
 
 
 def _to_do(stage: JobStage, search: str) -> str:

@@ -81,7 +81,11 @@ def test_the_answer_to_a_job_that_stops_at_its_basics_says_what_to_put_right(wor
     assert page.status == 200
     assert "Basics first: Set the spring to 17.0 bar" in page.text
     assert '<li class="stop"><b>sag, rear</b>: 57 mm, 41 % of travel' in page.text
-    assert "See the answer" in worker.get("/").text
+    day = worker.get("/").text
+    assert "See the answer" in day
+    row = day[day.index('href="/jobs/c_sag_first') : day.index("See the answer")]
+    assert '<b class="stage">answered</b>' in row
+    assert "to plan" not in row
 
 
 def test_how_pages_look_is_sent_once_to_a_browser_that_keeps_it(worker: BenchClient) -> None:
@@ -173,6 +177,16 @@ def test_what_if_answers_as_the_command_does(worker: BenchClient) -> None:
     for wrong in ("try=out+99x9", "try=rubbish", "click+rebound=400", "try=20x0.10"):
         assert worker.get(f"/jobs/a_more_support/what-if?{wrong}").status == 200, wrong
     assert "Cannot be built" in worker.get("/jobs/a_more_support/what-if?try=20x0.10").text
+
+
+def test_the_counter_shows_files_by_their_names_and_keeps_the_way_to_them(worker: BenchClient) -> None:
+    worker.post("/counter/new", {"name": "named"})
+    asked = worker.followed("/counter/named/answer", {"key": "title", "answer": "Sinks"}).text
+    assert re.search(r'value="\.\./riders/ines\.toml"[^>]*>ines</button>', asked)
+    said = worker.followed("/counter/named/answer", {"key": "rider", "answer": "../riders/ines.toml"}).text
+    assert "<b>ines</b>" in said
+    assert "../riders/" not in said
+    worker.post("/counter/named/drop", {})
 
 
 @thorough_only("an intake is gone through whole")

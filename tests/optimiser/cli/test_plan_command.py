@@ -65,6 +65,31 @@ def test_story_b_turns_a_clicker_and_opens_nothing(shop: Path, typed: Typed) -> 
     text = typed("plan", "jobs/b_clicks_do.toml").out
     assert "The adjusters alone reach the goal" in text
     assert "2 clicks out (open)" in text
+    assert text.endswith("Open it in a browser, print it, take it to the bench.\n")
+
+
+def test_what_nobody_measured_is_named_on_the_terminal_and_on_the_sheet(shop: Path, typed: Typed) -> None:
+    seen = " ".join(typed("plan", "jobs/b_clicks_do.toml").out.split())
+    said = "Unchecked, since nobody measured it: sag (front, rear); tyre pressure (front, rear);"
+    assert said in seen
+    assert said in (shop / "jobs" / "b_clicks_do.html").read_text(encoding="utf-8")
+
+
+def test_a_plan_ends_with_the_line_that_reserves_its_shims(shop: Path, typed: Typed) -> None:
+    plan = ("plan", "jobs/a_more_support.toml", "--pick", "2")
+    assert typed(*plan).out.endswith(
+        "To reserve its shims: shimwright build jobs/a_more_support.toml --pick 2\n"
+    )
+    assert typed(*plan, "--changes", "1").out.endswith(
+        "write into the job what was asked otherwise, then: shimwright build jobs/a_more_support.toml\n"
+    )
+
+
+def test_the_sheet_of_a_goal_that_is_not_met_is_not_sent_to_the_bench(shop: Path, typed: Typed) -> None:
+    seen = typed("plan", "jobs/d_out_of_reach.toml", "--changes", "0")
+    assert seen.code == 3
+    assert "take it to the bench" not in seen.out
+    assert seen.out.endswith("build nothing from it without the rider's word.\n")
 
 
 @thorough_only("proves two changes impossible")

@@ -164,6 +164,7 @@ def test_a_catalogue_that_is_not_there_is_refused(shop: Path, typed: Typed) -> N
     seen = typed("shop", COARSE, "--catalogue", "none.csv")
     assert seen.code == 2
     assert "none.csv: no such file; expected a catalogue file." in seen.err
+    assert "or begin one with the line outer_mm,thickness_mm,hole_mm,price," in seen.err
 
 
 @thorough_only("rebuilds stacks; the studies have quick tests of their own")

@@ -200,3 +200,8 @@ def test_every_sheet_says_that_its_figures_are_a_models_and_the_manual_comes_fir
     text = " ".join(cautions(opened=opened, gas_charged=False, reached=True))
     for needed in ("a model's", "throw a rider", "maker's manual", "qualified technician", "slow first ride"):
         assert needed in text
+
+
+def test_a_travel_below_nothing_has_a_minus_sign_and_nothing_has_none() -> None:
+    assert UnitSystem.METRIC.travel_text(-0.0013) == "−1 mm"
+    assert UnitSystem.METRIC.travel_text(-0.0003) == "0 mm"
