@@ -192,9 +192,7 @@ class DiametersFall:
             if pack[0].outer > widest:
                 wrong.append(f"{pack[0]} is wider than everything between it and the piston.")
         if rises > self.most_crossovers:
-            wrong.append(
-                f"The diameters rise again {rises} times; at most {self.most_crossovers} are allowed."
-            )
+            wrong.append(f"The diameters rise again {rises} times; expected {self.most_crossovers} at most.")
         return tuple(wrong)
 
 

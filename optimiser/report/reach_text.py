@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from optimiser.jobs.setup import JobSetup
+from optimiser.jobs.variant import command_line
 from optimiser.model.answer import Candidate, Status
 from optimiser.model.band_result import mean_before
 from optimiser.model.percent import percent_text
@@ -63,6 +64,22 @@ def _print_bands(console: Console, setup: JobSetup, found: Reach, *, units: Unit
         words = f"{band.window.name} ({band_words(band, units=units)}{wanted})"
         console.print(Text(words, style="bold"))
         console.print(_table(setup, band))
+        if (short := _falls_short(setup, band)) is not None:
+            console.print(f"{short}\n")
+
+
+def _falls_short(setup: JobSetup, band: BandReach) -> str | None:
+    """That a target's shift lies beyond its ends, with the way out; None where it does not."""
+    if band.wanted is None or not band.extents:
+        return None
+    widest = band.extents[-1]
+    end = widest.least if band.wanted < 0 else widest.most
+    if abs(band.wanted) <= abs(end.shift) and band.wanted * end.shift > 0:
+        return None
+    sure = "" if end.proven else " as far as was looked"
+    line = command_line("plan", setup.job.path)
+    wanted = percent_text(band.wanted)
+    return f"The {wanted} that is wanted lies beyond it{sure}. What would do, this line says: {line}"
 
 
 def band_words(band: BandReach, *, units: UnitSystem) -> str:

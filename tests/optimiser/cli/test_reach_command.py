@@ -68,6 +68,10 @@ def test_clicks_alone_are_read_in_clicks_and_in_the_units_asked_for(shop: Path, 
     assert "low-speed compression 5 out" in out
     assert "nothing: as it is" in out
     assert "not proven" not in out
+    assert (
+        "The +7.0 % that is wanted lies beyond it. What would do, this line says: "
+        "shimwright plan jobs/a_more_support.toml"
+    ) in " ".join(out.split())
 
 
 def test_basics_out_of_range_are_said_first_and_stop_nothing(shop: Path, typed: Typed) -> None:
