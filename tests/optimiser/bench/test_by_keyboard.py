@@ -21,10 +21,10 @@ pytestmark = [
 ]
 
 CHOSEN = {
-    "rider": "../riders/ines.toml",
-    "bike": "../bikes/oxlip_trail.toml",
-    "damper": "../dampers/tarn_shock.toml",
-    "shelf": "../shelf.csv",
+    "rider": "ines",
+    "bike": "oxlip trail",
+    "damper": "tarn shock",
+    "shelf": "shelf",
     "stack": "compression stack",
 }
 SAID = {

@@ -87,10 +87,10 @@ def _from_intake_to_sheet(watched: Watched, name: str, *, touch: bool) -> None:
     page.locator("#answer").fill("Sinks when she leans on the pedals")
     press("button", "Next")
     for choice in (
-        "../riders/ines.toml",
-        "../bikes/oxlip_trail.toml",
-        "../dampers/tarn_shock.toml",
-        "../shelf.csv",
+        "ines",
+        "oxlip trail",
+        "tarn shock",
+        "shelf",
     ):
         press("button", choice)
     said = {"sag rear": "15 mm shaft", "symptom": "wallows in long turns", "shift": "30", "changes": "1"}
