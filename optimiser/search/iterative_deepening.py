@@ -6,9 +6,10 @@ heuristic offers good stacks; after it the list is filled, or the nearest stack 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
+from functools import cache, partial
 from itertools import chain
 
 from damping_model.stack.stack import Stack
@@ -60,7 +61,10 @@ class IterativeDeepening:
         self.control, self.deadline = control, deadline
         self.wanted, self.most_changes, self.find_nearest = wanted, most_changes, find_nearest
         self.problem, self.settings = problem, settings
-        self._kinds: dict[int, tuple[Shape, ...]] = {}
+        half_width = self.metrics.relative_half_width
+        self._shapes: Callable[[int], tuple[Shape, ...]] = cache(
+            partial(shapes, data, evaluator, relative_half_width=half_width, setting=settings[0])
+        )
         self.checked: Checked | None = None
         self.reopened = 0
         self.searches = self._searches()
@@ -189,17 +193,6 @@ class IterativeDeepening:
         self.budget = Budget()
         self.heuristic += broken
         self.searches = self._searches()
-
-    def _shapes(self, changes: int) -> tuple[Shape, ...]:
-        if changes not in self._kinds:
-            self._kinds[changes] = shapes(
-                self.data,
-                self.evaluator,
-                changes,
-                relative_half_width=self.metrics.relative_half_width,
-                setting=self.settings[0],
-            )
-        return self._kinds[changes]
 
     def _try_heuristic(self) -> None:
         """Have a stack that meets the goal as soon as there is one, proven to be the best or not."""

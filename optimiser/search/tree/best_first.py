@@ -159,13 +159,14 @@ class BestFirstTree:
         batch = self._open.take_new(BATCH)
         self._estimate(batch)
         leaves: list[Node] = []
+        none = self._tests.none_tried
         while len(batch) < BATCH and len(leaves) < LEAVES_AT_ONCE:
             node = self._open.pop()
             if node is None:
                 break
             if objective.prunes(*node.bounds):
                 self._prune(node)
-            elif not node.bounded and self._is_likely_pruned(node, objective):
+            elif not node.bounded and self._tests.next(node, objective, none, only_likely=True) is not None:
                 batch.append(node)  # thresholds are tighter by now than when it was last looked at
             elif node.needs_exact:
                 leaves.append(node)
@@ -175,10 +176,6 @@ class BestFirstTree:
                 batch += self._children.of(node)
         self._evaluate(leaves, objective)
         self._open.push(self._tested(batch, objective))
-
-    def _is_likely_pruned(self, node: Node, objective: Objective) -> bool:
-        """Whether a test should prune a node by the estimates as they are."""
-        return self._tests.next(node, objective, self._tests.none_tried, only_likely=True) is not None
 
     def _estimate(self, nodes: Sequence[Node]) -> None:
         """Estimate the forces of families that nothing is known of by those of their bounding stacks."""
@@ -239,10 +236,9 @@ class BestFirstTree:
             self._singles.bound(node, self._margins)
             return None
         if node.stage is Stage.GUESSED:
-            if failures == MOST_FAILED_TESTS:
-                test = self._tests.next(node, objective, tried)
-                if test is not None:
-                    return test
+            first = failures == MOST_FAILED_TESTS
+            if first and (test := self._tests.next(node, objective, tried)) is not None:
+                return test
             self._singles.estimate(node)
         if node.stage is Stage.ESTIMATED:
             test = self._tests.next(node, objective, tried)
