@@ -6,6 +6,7 @@ by equations (2.25) and (2.26), the Matern kernel by (4.17), leave-one-out error
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Final
@@ -50,6 +51,11 @@ class Kernel:
     length: float
     nugget: float
 
+    @property
+    def neighbours(self) -> tuple[Kernel, ...]:
+        """Itself, and those of the next lengths that are tried."""
+        return tuple(Kernel(length, self.nugget) for length in LENGTHS if 0.5 <= length / self.length <= 2.0)
+
     def between(self, one: Floats, other: Floats) -> Floats:
         """The Matern kernel of order 5/2 between scaled inputs (rows, inputs), (columns, inputs)."""
         away = one @ (-2 * other.T)
@@ -63,13 +69,17 @@ class Kernel:
         return falls
 
 
+KERNELS: Final = tuple(Kernel(*one) for one in product(LENGTHS, NUGGETS))
+"""Those that are tried."""
+
+
 class GaussianProcess:
     """Outputs as a function of inputs, from those that are known at some.
 
     Parameters
     ----------
     inputs, outputs : that are known (rows, inputs), (rows, outputs).
-    kernel : the one that was best for fewer rows; the best of all that are tried when left out.
+    kernels : of which the best is used; all of them when left out.
 
     Attributes
     ----------
@@ -78,7 +88,7 @@ class GaussianProcess:
     errors : of each row's outputs as the others predict them (rows, outputs).
     """
 
-    def __init__(self, inputs: Floats, outputs: Floats, *, kernel: Kernel | None = None) -> None:
+    def __init__(self, inputs: Floats, outputs: Floats, *, kernels: Sequence[Kernel] = KERNELS) -> None:
         self._middle, self._spread = inputs.mean(axis=0), inputs.std(axis=0)
         self._varied = self._spread > 1e-9 * np.abs(inputs).max(axis=0, initial=0.0)
         self._mean = outputs.mean(axis=0)
@@ -86,10 +96,9 @@ class GaussianProcess:
         self._weights = _weights(scaled, outputs - self._mean)
         self._weights /= np.sqrt(((scaled * self._weights) ** 2).sum(axis=1).mean())
         self._rows = scaled * self._weights
-        tried = [Kernel(*one) for one in product(LENGTHS, NUGGETS)] if kernel is None else [kernel]
-        fits = [self._fitted(one, outputs) for one in tried]
-        best = min(range(len(tried)), key=lambda k: _size(fits[k][3]))
-        self.kernel = tried[best]
+        fits = [self._fitted(one, outputs) for one in kernels]
+        best = min(range(len(kernels)), key=lambda k: _size(fits[k][3]))
+        self.kernel = kernels[best]
         self._unfactored, self._solved, self.deviations, self.errors = fits[best]
 
     def predict(self, inputs: Floats) -> tuple[Floats, Floats]:

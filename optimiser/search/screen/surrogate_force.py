@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.forecast import Forecast
-from optimiser.search.screen.gaussian_process import GaussianProcess, Kernel
+from optimiser.search.screen.gaussian_process import KERNELS, GaussianProcess, Kernel
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -26,7 +27,7 @@ USUAL: Final = 0.9
 """No margin is less than that of this share of all stacks. [-]"""
 
 SETTLED: Final = 500
-"""Forecast forces by which the kernel is chosen for good. [-]"""
+"""Forecast forces by which the kernel is chosen for good; until then its neighbours are tried again. [-]"""
 
 
 class SurrogateForce:
@@ -45,8 +46,7 @@ class SurrogateForce:
 
     def __init__(self, inputs: Floats, kinds: Places, widening: float) -> None:
         self._inputs, self._kinds, self.widening = inputs, kinds, widening
-        self._kernel: Kernel | None = None
-        self._settled = False
+        self._kernels: Sequence[Kernel] = KERNELS
 
     def fit(self, places: Places, logs: Floats, missed_by: Floats) -> None:
         """Take in what is known.
@@ -57,9 +57,9 @@ class SurrogateForce:
         logs : logarithms of their forces (known, velocities). [-]
         missed_by : by what share of the force each misses a limit at most, less than zero inside (known,).
         """
-        kernel = self._kernel if self._settled else None
-        self._process = GaussianProcess(self._inputs[places], logs, kernel=kernel)
-        self._kernel, self._settled = self._process.kernel, len(places) >= SETTLED
+        self._process = GaussianProcess(self._inputs[places], logs, kernels=self._kernels)
+        kernel = self._process.kernel
+        self._kernels = (kernel,) if len(places) >= SETTLED else kernel.neighbours
         near = missed_by <= NEAR
         if near.sum() < ENOUGH:
             near = np.ones(len(places), np.bool_)

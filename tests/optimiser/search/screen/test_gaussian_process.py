@@ -28,7 +28,7 @@ def test_what_is_known_is_predicted_as_it_is_and_what_lies_between_nearly() -> N
 
 
 def test_far_from_what_is_known_it_knows_nothing() -> None:
-    _, deviations = GaussianProcess(INPUTS, smooth(INPUTS), kernel=Kernel(1.0, 1e-6)).predict(
+    _, deviations = GaussianProcess(INPUTS, smooth(INPUTS), kernels=[Kernel(1.0, 1e-6)]).predict(
         np.full((1, 3), 40.0)
     )
     assert deviations[0] == pytest.approx(1.0, abs=1e-3)
@@ -37,7 +37,7 @@ def test_far_from_what_is_known_it_knows_nothing() -> None:
 def test_leave_one_out_is_what_a_process_without_that_row_predicts() -> None:
     """Equation (5.12) of Rasmussen and Williams against solving the smaller system itself."""
     outputs, kernel = smooth(INPUTS), Kernel(2.0, 1e-4)
-    process = GaussianProcess(INPUTS, outputs, kernel=kernel)
+    process = GaussianProcess(INPUTS, outputs, kernels=[kernel])
     rows, mean = process._rows, outputs.mean(axis=0)
     for left_out in (0, 17, 119):
         rest = np.delete(np.arange(len(rows)), left_out)
