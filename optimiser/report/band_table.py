@@ -33,18 +33,20 @@ def range_text(least: float, most: float) -> str:
 
 
 def where_text(row: BandRow, *, units: UnitSystem) -> str:
-    """Where a band misses a limit, and by how much, or where it comes nearest to one; else nothing."""
+    """Where a band misses a limit, and by how much, or where it comes nearest to one; else how it is judged.
+
+    A band that is judged on average may lie beyond what is allowed at some of its velocities.
+    """
     result = row.result
     if result.missed_by > 0:
         at = "on average" if result.missed_at is None else f"at {_speed(result.missed_at, units)}"
         return f"out by {points_text(result.missed_by)} {at}"
-    return "" if row.tightest is None else f"tightest at {_speed(row.tightest, units)}"
+    return "judged on average" if row.tightest is None else f"tightest at {_speed(row.tightest, units)}"
 
 
 def _name(row: BandRow, units: UnitSystem) -> str:
     words = f"{row.name}: {row.role.value}, {row.stroke}, {units.span_text(row.low, row.high)}"
-    where = where_text(row, units=units)
-    return f"{words}; {where}" if where else words
+    return f"{words}; {where_text(row, units=units)}"
 
 
 def cells_of(row: BandRow, units: UnitSystem) -> tuple[str, ...]:

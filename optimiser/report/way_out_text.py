@@ -13,6 +13,7 @@ from optimiser.jobs.planned import Planned
 from optimiser.jobs.variant import command_line
 from optimiser.jobs.way_out import WayOut, loosened, typed
 from optimiser.model.goal import Role
+from optimiser.model.percent import TRUE_MINUS
 from optimiser.report.candidates import changes_text
 from optimiser.report.ladder_text import miss_words
 from optimiser.report.unit_system import UnitSystem
@@ -72,10 +73,9 @@ def loosening_text(one: Loosening) -> str:
     """One loosening, in words."""
     effort = _changes(one.changes) if one.changes else "clicks alone"
     how = "the smallest there is" if one.proven else "the smallest found"
-    present = f"{100 * one.present:.4g} %"
-    if one.kind is Kind.SHIFT:
-        return f"ask '{one.name}' for {one.figure} % instead of {present}: {effort}, {how}"
-    return f"allow '{one.name}' {one.figure} % instead of {present}: {effort}, {how}"
+    figures = f"{one.figure} % instead of {100 * one.present:.4g} %".replace("-", TRUE_MINUS)
+    asked = f"ask '{one.name}' for" if one.kind is Kind.SHIFT else f"allow '{one.name}'"
+    return f"{asked} {figures}: {effort}, {how}"
 
 
 def shown(loosenings: tuple[Loosening, ...]) -> list[Loosening]:
