@@ -62,7 +62,7 @@ class TestInBrowser:
             (
                 (
                     "<details><summary style='display: block; min-height: 50px'>Fold</summary>"
-                    "<p style='white-space: nowrap'>Words that do not fit since nothing breaks</p></details>"
+                    "<p style='white-space: nowrap'>Words that do not fit since nothing breaks their line</p></details>"
                 ),
                 "wide",
             ),
