@@ -75,6 +75,7 @@ def test_what_nobody_measured_is_named_on_the_terminal_and_on_the_sheet(shop: Pa
     assert said in (shop / "jobs" / "b_clicks_do.html").read_text(encoding="utf-8")
 
 
+@thorough_only("plans twice, each time a ladder")
 def test_a_plan_ends_with_the_line_that_reserves_its_shims(shop: Path, typed: Typed) -> None:
     plan = ("plan", "jobs/a_more_support.toml", "--pick", "2")
     assert typed(*plan).out.endswith(
