@@ -59,8 +59,11 @@ class Against(Protocol):
         """Share of the force by which each surely misses a limit; less than 0 where it may not. [-]"""
         ...
 
-    def least_misfit(self, forecast: Forecast) -> Floats:
-        """Distance from the goal at least: of those that were ruled out, which came nearest (stacks,). [-]"""
+    def least_misfit(self, forecast: Forecast, beyond: Floats) -> Floats:
+        """Distance from the goal at least: of those that were ruled out, which came nearest (stacks,). [-]
+
+        ``beyond`` is what :meth:`beyond` has found of them.
+        """
         ...
 
 
@@ -81,6 +84,6 @@ class AgainstLimits:
         """See :meth:`Forecast.beyond`."""
         return forecast.beyond(self.metrics, self.limits)
 
-    def least_misfit(self, forecast: Forecast) -> Floats:
+    def least_misfit(self, forecast: Forecast, beyond: Floats) -> Floats:  # noqa: ARG002
         """See :meth:`Forecast.least_misfit`."""
         return forecast.least_misfit(self.metrics)

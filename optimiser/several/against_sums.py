@@ -54,6 +54,6 @@ class AgainstSums:
             )
         )
 
-    def least_misfit(self, forecast: Forecast) -> Floats:
+    def least_misfit(self, forecast: Forecast, beyond: Floats) -> Floats:  # noqa: ARG002
         """The same: what is nearest by it is nearest by half-widths too, or nearly so."""
-        return self.beyond(forecast)
+        return beyond

@@ -145,7 +145,7 @@ class ShapeScreen:
             known = surrogate.predict(left)
             known = Forecast(known.logs, known.margins + self._error)
             beyond = self._against.beyond(known)
-            self._least_misfit[left] = self._against.least_misfit(known)
+            self._least_misfit[left] = self._against.least_misfit(known, beyond)
             out, rounds = left[beyond >= 0], rounds + 1
             if rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone):
                 return False
