@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import pytest
@@ -57,6 +57,9 @@ def paths_of(name: str) -> PathSet:
 SETS = {name: paths_of(name) for name in VALVES}
 NAMES = st.sampled_from(sorted(VALVES))
 LOGS = st.floats(math.log(3e3), math.log(5e7))
+KINK: Final = 0.08
+"""Change of the lift's logarithmic slope over three steps of the table that only a contact makes: two stages' slope
+falls from 0.67 to 0.55 where the crossover closes, and by 0.05 at most over three steps elsewhere."""
 
 
 @given(name=NAMES, y=LOGS)
@@ -100,18 +103,22 @@ def test_a_stack_passes_less_than_its_ports_alone(name: str, y: float) -> None:
 @given(name=NAMES, x=st.floats(math.log(LOWEST), math.log(1e7)))
 @settings(max_examples=30, deadline=None)
 def test_the_lift_between_the_tables_pressures_is_that_of_the_plates(name: str, x: float) -> None:
-    """Within 0.1 % or a tenth of a micron; a micron in the table's step in which a dished stack leaves its lip."""
+    """Within 0.1 % or a tenth of a micron; 0.2 % in the table's step in which a crossover closes, and a micron in
+    that in which a dished stack leaves its lip: there the lift has a kink, which the table rounds off.
+    """
     valve, found = VALVES[name], SETS[name]
     step = 1.5 * math.log(10) / PER_DECADE
-    before, here, after = lift_curve(
+    curve = lift_curve(
         valve.packed(valve.stack, steel=STEEL),
         seat=valve.seat,
         load=valve.face_pressure,
         pressures=np.exp([x - step, x, x + step]),
-    ).seat_lift
-    lift, _ = lift_of(found.lifters[0], found.tables[0], found.knots[0], x)
+    )
+    before, here, after = curve.seat_lift
     leaves = before == 0 < after
-    assert lift == pytest.approx(here, rel=1e-3, abs=1e-6 if leaves else 1e-7)
+    closes = before > 0 and np.ptp(curve.seat_compliance * curve.pressures / curve.seat_lift) > KINK
+    lift, _ = lift_of(found.lifters[0], found.tables[0], found.knots[0], x)
+    assert lift == pytest.approx(here, rel=2e-3 if closes else 1e-3, abs=1e-6 if leaves else 1e-7)
 
 
 def test_beyond_the_table_lift_goes_on_without_a_step() -> None:
