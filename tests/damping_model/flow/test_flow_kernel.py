@@ -103,8 +103,10 @@ def test_a_stack_passes_less_than_its_ports_alone(name: str, y: float) -> None:
 @given(name=NAMES, x=st.floats(math.log(LOWEST), math.log(1e7)))
 @settings(max_examples=30, deadline=None)
 def test_the_lift_between_the_tables_pressures_is_that_of_the_plates(name: str, x: float) -> None:
-    """Within 0.1 % or a tenth of a micron; 0.2 % in the table's step in which a crossover closes, and a micron in
-    that in which a dished stack leaves its lip: there the lift has a kink, which the table rounds off.
+    """Within 0.1 % or a tenth of a micron; wider where the lift has a kink, which the table rounds off.
+
+    That is 0.2 % in the table's step in which a crossover closes, a micron in that in which a dished stack leaves
+    its lip.
     """
     valve, found = VALVES[name], SETS[name]
     step = 1.5 * math.log(10) / PER_DECADE

@@ -66,9 +66,15 @@ def test_plan_reach_resolution_and_sheet_print_one_force_before_for_each_band(
     for name, force in by_hand.items():
         whole = f"{force:.0f}"
         assert printed(
-            texts["plan"], name, r": \w+, \w+, [\d.]+ to [\d.]+ m/s(?:; (?:tightest at [\d.]+ m/s|judged on average))? ([\d.]+) "
+            texts["plan"],
+            name,
+            r": \w+, \w+, [\d.]+ to [\d.]+ m/s(?:; (?:tightest at [\d.]+ m/s|judged on average))? ([\d.]+) ",
         ) == [whole]
-        assert printed(sheet, name, r" \w+, \w+, [\d.]+ to [\d.]+ m/s(?:; (?:tightest at [\d.]+ m/s|judged on average))? ([\d.]+) ") == [whole]
+        assert printed(
+            sheet,
+            name,
+            r" \w+, \w+, [\d.]+ to [\d.]+ m/s(?:; (?:tightest at [\d.]+ m/s|judged on average))? ([\d.]+) ",
+        ) == [whole]
         assert printed(texts["reach"], name, r" \(\w+, \w+, [\d.]+ to [\d.]+ m/s, ([\d.]+) N on average") == [
             whole
         ]
