@@ -14,9 +14,8 @@ from damping_model.damper.demand import Demand
 from damping_model.damper.force import checked_velocities, solved
 from damping_model.damper.open_setting import OpenSetting
 from damping_model.flow.flow_kernel import LOCKED
-from damping_model.flow.path_set import PathSet
 from damping_model.stack.lift import ELEMENTS, STEP_END, LiftCurve, lift_curve
-from damping_model.stack.lift_table import FIRST_TOP, lift_table, lifts_in_table
+from damping_model.stack.lift_table import FIRST_TOP, LOWEST, lift_table, lifts_in_table
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
@@ -169,14 +168,13 @@ class StackResponse:
     def exact_forces(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> Floats:
         """Damping force with another stack, lifted at as many pressures as for a curve (velocities,). [N]
 
-        Some twenty times the work of :meth:`forces`, for a stack that may be built: what a force curve gives.
+        Some five times the work of :meth:`forces`, for a stack that may be built: what a force curve gives.
         """
-        setting = self._setting(clicks)
-        return self._exact_side(packed, setting)[1]
+        return self._exact(packed, self._setting(clicks))[0]
 
     def face_pressure(self, packed: PackedStack, *, clicks: Mapping[str, int] = NO_CLICKS) -> float:
         """Largest pressure on the face of another stack at any velocity; 0 where none lifts it. [Pa]"""
-        return self._exact_side(packed, self._setting(clicks))[2]
+        return self._exact(packed, self._setting(clicks))[1]
 
     def stays_whole(
         self, packed: PackedStack, spans: Sequence[Span], *, clicks: Mapping[str, int] = NO_CLICKS
@@ -190,22 +188,26 @@ class StackResponse:
         clicks : positions that differ from the response's own.
         """
         setting = self._setting(clicks)
-        return stays_whole(setting.changed(self._exact_side(packed, setting)[0]), spans)
+        top = max(FIRST_TOP, self._exact(packed, setting)[1])
+        table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
+        return stays_whole(setting.changed(setting.side.with_table(setting.row, table)), spans)
 
-    def _exact_side(self, packed: PackedStack, setting: OpenSetting) -> tuple[PathSet, Floats, float]:
-        """The paths on the stack's side, with a lift table of it that reaches far enough.
-
-        Beside them the forces, and the largest pressure on the stack's face.
-        """
-        top = FIRST_TOP
+    def _exact(self, packed: PackedStack, setting: OpenSetting) -> tuple[Floats, float]:
+        """Forces by that part of a stack's lift table which they rest on, and the largest pressure felt."""
+        bottom, top = max(self.pressures[0], LOWEST), self.pressures[-1]
         while True:
-            table = lift_table(packed, seat=self.path.seat, load=self.path.face_pressure, top=top)
+            table = lift_table(
+                packed, seat=self.path.seat, load=self.path.face_pressure, bottom=bottom, top=top
+            )
             side = setting.side.with_table(setting.row, table)
             forces, drops = setting.solved(side)
-            felt = side.face_pressures(drops)[setting.row].max(initial=0.0)
-            if felt <= table.top or top >= LOCKED:
-                return side, forces, float(felt)
-            top *= 10
+            felt = side.face_pressures(drops)[setting.row]
+            felt = felt[felt > 0]
+            (least, most), low, high = table.as_whole, felt.min(initial=np.inf), felt.max(initial=0.0)
+            if least <= low and (high <= most or top >= LOCKED):
+                return forces, float(high)
+            bottom = max(min(bottom, low / BEYOND), LOWEST)
+            top = min(max(top, high * BEYOND), LOCKED)
 
     def excesses(
         self,

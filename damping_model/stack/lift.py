@@ -127,7 +127,7 @@ def lift_curve(
     start : answer of a similar stack at as many pressures, in the same order, to start from.
     elements : elements of equal size that clamp to rim would take; rims add theirs. [-]
     softness : compliance of a contact point beyond its indentation, as a share of the plates' own there. [-]
-    tolerance : last Newton step as a share of the lift; where that is not reached,
+    tolerance : last Newton step as a share of the lift; where that is not reached, :data:`STEP_END`, then
         :data:`LOOSER_STEP_END`. [-]
     exact_slope : whether the change with pressure is to be as true as the lift; without, to some per cent,
         which spares an eighth of the time.
@@ -180,7 +180,7 @@ def lift_curve(
     neighbour = _NOTHING
     if start is not None and start.pressures.size == asked.size:
         neighbour = start.states if order is None else _in_order(start.states, order)
-    for step_end in (tolerance, max(tolerance, LOOSER_STEP_END)):
+    for step_end in sorted({max(tolerance, end) for end in (tolerance, STEP_END, LOOSER_STEP_END)}):
         found = equilibrium_path(
             float(seat.clamp_radius),
             float(packed.poisson_ratio),

@@ -34,6 +34,10 @@ PER_DECADE: Final = 32
 KEPT_TABLES: Final = 1024
 """Tables that are kept, of 2 kB each: a search asks again about the stacks that it lists. [-]"""
 
+TABLE_STEP_END: Final = 1e-6
+"""Last Newton step of a table's lifts, as a share of the lift: wherever a part of a table begins, it has the
+entries of the whole one to a ten-millionth. [-]"""
+
 FIRST_TOP: Final = 1e7
 """Highest pressure of a table unless more is needed: 100 bar. [Pa]"""
 
@@ -60,6 +64,12 @@ class LiftTable:
         """Highest pressure. [Pa]"""
         return math.exp(self.first + self.step * (self.compliance.size - 1))
 
+    @property
+    def as_whole(self) -> tuple[float, float]:
+        """Lowest and highest pressure between which a part of a table gives what the whole one gives. [Pa]"""
+        begins = self.first - math.log(LOWEST) < self.step / 2
+        return 0.0 if begins else math.exp(self.first + self.step), self.top / math.exp(self.step)
+
 
 NO_KNOTS: Final = np.zeros((2, 1))
 """Knots that shift nothing, for the table's own stack: logarithms of pressure, and the shift at each."""
@@ -77,18 +87,21 @@ def lift_table(
     seat: Seat,
     load: FacePressure,
     top: float = FIRST_TOP,
+    bottom: float = LOWEST,
     per_decade: int = PER_DECADE,
     friction: StackFriction | None = None,
 ) -> LiftTable:
-    """Table of a stack from :data:`LOWEST` to at least ``top`` [Pa].
+    """Table of a stack from at most ``bottom``, not below :data:`LOWEST`, to at least ``top`` [Pa].
 
-    With friction between shims, of the branch that it names.
+    With friction between shims, of the branch that it names. A part of the table has the entries of the whole
+    one, but for the slopes at its ends.
     """
     step = math.log(10) / per_decade
-    count = math.ceil(math.log(top / LOWEST) / step - 1e-9) + 1
-    logarithms = math.log(LOWEST) + step * np.arange(count)
+    begin = math.floor(math.log(bottom / LOWEST) / step + 1e-9)
+    end = math.ceil(math.log(top / LOWEST) / step - 1e-9)
+    logarithms = math.log(LOWEST) + step * np.arange(begin, end + 1)
     pressures = np.exp(logarithms)
-    curve = lift_curve(packed, seat=seat, load=load, pressures=pressures)
+    curve = lift_curve(packed, seat=seat, load=load, pressures=pressures, tolerance=TABLE_STEP_END)
     lift = curve.seat_lift
     if friction is not None:
         width = friction_width(packed, curve, seat=seat, load=load, coefficient=friction.coefficient)

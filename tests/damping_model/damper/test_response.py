@@ -63,6 +63,29 @@ def test_for_the_stack_as_it_is_the_answer_is_the_force_curve(make: Callable[...
 
 
 @pytest.mark.parametrize(("make", "name"), PLACES)
+@pytest.mark.parametrize("times", [0.1, 20.0])
+def test_far_from_the_stack_as_it_is_the_exact_answer_is_the_force_curve(
+    make: Callable[..., Any], name: str, times: float
+) -> None:
+    """Of shims so thick or thin that they feel a pressure beyond those that the response lifts stacks at."""
+    damper = make()
+    every = np.asarray(VELOCITIES)
+    pushed = StackResponse(damper, valve=name, velocities=every).pushed_open
+    velocities = every[pushed][pushed.sum() // 2 :][:1]
+    response = StackResponse(damper, valve=name, velocities=velocities)
+    shims = Stack(
+        tuple(
+            dataclasses.replace(one, thickness=times ** (1 / 3) * one.thickness)
+            for one in damper.stack_path(name).stack.shims
+        )
+    )
+    truth = force_curve(with_stack(damper, name, shims), velocities=velocities).damping_force
+    packed = response.packed(shims)
+    assert response.exact_forces(packed) == pytest.approx(truth, rel=1e-8)
+    assert not response.pressures[0] < response.face_pressure(packed) < response.pressures[-1]
+
+
+@pytest.mark.parametrize(("make", "name"), PLACES)
 def test_for_one_change_the_answer_is_within_a_percent_and_mostly_far_closer(
     make: Callable[..., Any], name: str
 ) -> None:
