@@ -20,7 +20,7 @@ from optimiser.search.evaluator import Accuracy, Evaluator, Request, log_of
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.groups import Combined, Group, grouped
 from optimiser.search.primal.moves import Moves
-from optimiser.search.primal.orders import nearer_order
+from optimiser.search.primal.orders import Ordered, nearer_orders
 from optimiser.search.space.shape import Shape
 
 Floats = NDArray[np.float64]
@@ -151,18 +151,19 @@ class DifferentWays:
                 for plates, one in zip(packed, exact, strict=True)
             ]
         )
-        for one, forces in zip(exact, answers, strict=True):
-            if forces is not None:
-                yield Proposed(one.stack, one.member.setting, forces)
-                other = nearer_order(
-                    self._moves.orders(self._moves.sites(self._moves_of(one.member))),
-                    forces,
-                    evaluator=self.evaluator,
-                    metrics=self.metrics,
-                    setting=one.member.setting,
-                )
-                if other is not None:
-                    yield Proposed(other[0], one.member.setting, other[1])
+        known = [
+            (one.stack, Ordered(self._orders(one.member), forces, one.member.setting))
+            for one, forces in zip(exact, answers, strict=True)
+            if forces is not None
+        ]
+        nearer = nearer_orders([one for _, one in known], evaluator=self.evaluator, metrics=self.metrics)
+        for (stack, (_, forces, setting)), other in zip(known, nearer, strict=True):
+            yield Proposed(stack, setting, forces)
+            if other is not None:
+                yield Proposed(other[0], setting, other[1])
+
+    def _orders(self, one: Combined) -> list[Stack]:
+        return self._moves.orders(self._moves.sites(self._moves_of(one)))
 
     def _ways_of_steps(self, shape: Shape) -> list[int]:
         """A number for the way of each step; -1 where it leads to no stack."""

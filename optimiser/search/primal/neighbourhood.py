@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from damping_model.stack.stack import Stack
 from optimiser.search.evaluator import Evaluator, log_of
 from optimiser.search.primal.moves import Moves
-from optimiser.search.primal.orders import nearer_order
+from optimiser.search.primal.orders import Ordered, nearer_orders
 from optimiser.search.primal.surrogate import Distances, Prediction, Surrogate
 from optimiser.search.space.shape import Shape
 
@@ -132,12 +132,9 @@ class PrimalHeuristic:
             if exact is not None:
                 self._corrections[near.gap] = log_of(exact) - near.prediction.logs
                 yield near.stack, exact
-                other = nearer_order(
-                    self._moves.orders(self._moves.sites(near.prediction.moves)),
-                    exact,
-                    evaluator=self.evaluator,
-                    metrics=self.metrics,
-                    setting=self.setting,
+                orders = self._moves.orders(self._moves.sites(near.prediction.moves))
+                (other,) = nearer_orders(
+                    [Ordered(orders, exact, self.setting)], evaluator=self.evaluator, metrics=self.metrics
                 )
                 if other is not None:
                     yield other

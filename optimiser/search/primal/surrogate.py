@@ -77,13 +77,17 @@ class Surrogate:
         if not len(self._steps):
             return []
         added = _with_no_move(table)[self._steps].sum(axis=1)
+        bases = list(predictions)
+        misfits = np.array([self._metrics.off_middle(one.logs + added) for one in bases]).ravel()
         found: dict[tuple[int, ...], Prediction] = {}
-        for one in predictions:
-            logs = one.logs + added
-            for k in self._nearest(logs, KEPT):
-                moves = _joined(one.moves, self._steps[k])
-                found.setdefault(moves, Prediction(moves, logs[k]))
-        return self.in_order(found.values())[:KEPT]
+        for k in np.argsort(misfits, kind="stable").tolist():
+            base, step = bases[k // len(self._steps)], k % len(self._steps)
+            moves = _joined(base.moves, self._steps[step])
+            if moves not in found:
+                found[moves] = Prediction(moves, base.logs + added[step])
+            if len(found) == KEPT:
+                break
+        return list(found.values())
 
     def varied(self, one: Prediction, table: Floats, *, exchanged: int) -> list[Prediction]:
         """So many moves exchanged for others of their kind, left out, or made besides; the nearest first."""

@@ -11,7 +11,7 @@ from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.primal.moves import MoveKind, Moves
 from optimiser.search.primal.neighbourhood import PrimalHeuristic
-from optimiser.search.primal.orders import nearer_order
+from optimiser.search.primal.orders import Ordered, nearer_orders
 from tests.helpers import demo_problem, toy
 from tests.helpers.real_goals import ONE_CHANGE, in_reach, planted_goal
 
@@ -104,10 +104,11 @@ def test_another_order_of_the_same_shims_is_proposed_where_it_comes_nearer() -> 
     evaluator = Evaluator(reach.problem.physics, cores=1)
     setting = reach.problem.physics.setting
     orders = [behind.stack, before.stack]
-    found = nearer_order(orders, behind.forces, evaluator=evaluator, metrics=metrics, setting=setting)
+    (found,) = nearer_orders(
+        [Ordered(orders, np.array(behind.forces), setting)], evaluator=evaluator, metrics=metrics
+    )
     assert found is not None
     assert found[0] == before.stack
     assert metrics.misfit(found[1]) == 0
-    assert nearer_order(
-        orders[::-1], before.forces, evaluator=evaluator, metrics=metrics, setting=setting
-    ) is None  # fmt: skip
+    as_near = Ordered(orders[::-1], np.array(before.forces), setting)
+    assert nearer_orders([as_near], evaluator=evaluator, metrics=metrics) == [None]
