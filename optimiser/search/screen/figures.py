@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,19 @@ GAP_FIGURES, HEIGHT, WIDEST = 5, 0, 2
 
 NO_SHIM: Final = 1 << 40
 """Diameter that stands for no shim where the narrowest is looked for. [um]"""
+
+
+class Crossovers(NamedTuple):
+    """Which kind of crossovers each member has.
+
+    Parameters
+    ----------
+    kinds : numbers of kinds (members,).
+    figures : heights and widest shims of each kind's gaps (kinds, figures). [um]
+    """
+
+    kinds: NDArray[np.intp]
+    figures: Floats
 
 
 class ShapeFigures:
@@ -78,13 +91,14 @@ class ShapeFigures:
         parts = [self._inputs(members.only(part)) for part in _parts(len(members))]
         return np.concatenate(parts)
 
-    def crossovers(self, inputs: Floats) -> NDArray[np.intp]:
-        """A number for each kind of crossover: gaps as high that begin as wide (members,)."""
+    def crossovers(self, inputs: Floats) -> Crossovers:
+        """Kinds of crossovers of members with these inputs: gaps as high that begin as wide."""
         gaps = inputs[:, SLOT_FIGURES * len(self._shape.slots) :].reshape(
             len(inputs), self._shape.runs - 1, GAP_FIGURES
         )
         kinds = np.concatenate([np.round(gaps[:, :, HEIGHT] / MICROMETRE), gaps[:, :, WIDEST]], axis=1)
-        return np.asarray(np.unique(kinds, axis=0, return_inverse=True)[1].reshape(-1))
+        figures, of = np.unique(kinds, axis=0, return_inverse=True)
+        return Crossovers(of.reshape(-1), figures)
 
     def _allowed(self, members: MemberTable) -> Flags:
         rows = len(members)

@@ -106,7 +106,7 @@ class ShapeScreen:
     ) -> None:
         self._table, self._tree, self._against = table, tree, against
         self._inputs = figures.inputs(table)
-        self._kinds = figures.crossovers(self._inputs)
+        self._crossovers = figures.crossovers(self._inputs)
         self._evaluator = Evaluator(tree.evaluator.physics, cores=1)
         self._sample = EvaluatedMembers(table, tree, self._evaluator, wait)
         self._widening = tree.spread.widening
@@ -138,7 +138,7 @@ class ShapeScreen:
         everyone = np.arange(len(self._table))
         self._draw(everyone)
         self._measure_error()
-        surrogate, rounds = SurrogateForce(self._inputs, self._kinds, self._widening), 0
+        surrogate, rounds = SurrogateForce(self._inputs, self._crossovers, self._widening), 0
         left = everyone[~self._sample.looked_at]
         while len(left) > ROUND and ROUND <= len(self._sample.places) <= MOST_KNOWN:
             surrogate.fit(np.array(self._sample.places), self._sample.logs, self._beyond())
@@ -151,7 +151,7 @@ class ShapeScreen:
                 return False
             just = np.argsort(beyond[beyond >= 0], kind="stable")[:CHECKED]
             if self._broken(out[just]):
-                surrogate = SurrogateForce(self._inputs, self._kinds, 2 * surrogate.widening)
+                surrogate = SurrogateForce(self._inputs, self._crossovers, 2 * surrogate.widening)
                 left = everyone[~self._sample.looked_at]
                 continue
             left = left[beyond < 0]

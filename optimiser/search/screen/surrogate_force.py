@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.forecast import Forecast
+from optimiser.search.screen.figures import Crossovers
 from optimiser.search.screen.gaussian_process import KERNELS, GaussianProcess, Kernel
 
 Floats = NDArray[np.float64]
@@ -21,7 +22,7 @@ NEAR: Final = 0.08
 """Errors are measured on stacks that miss a limit by no more than this share of the force. [-]"""
 
 ENOUGH: Final = 20
-"""On so many stacks at least of one kind of crossover, else on those of all kinds. [-]"""
+"""On so many stacks at least: those with the same crossovers, then those with the most similar ones. [-]"""
 
 USUAL: Final = 0.9
 """No margin is less than that of this share of all stacks. [-]"""
@@ -34,18 +35,20 @@ class SurrogateForce:
     """Forces as a function of what lies in the slots of one shape, from those that are known.
 
     Each known force is predicted from all others (leave one out). The worst error, in standard deviations of
-    its prediction, gives the margin at each velocity: of stacks with the same crossovers, since where a gap
-    closes force has a kink, and the surrogate has none.
+    its prediction, gives the margin at each velocity: of stacks with the same or the most similar crossovers,
+    since where a gap closes force has a kink, and the surrogate has none.
 
     Parameters
     ----------
     inputs : of all members (members, figures).
-    kinds : of their crossovers (members,).
+    crossovers : theirs.
     widening : how many times as wide as usual margins are.
     """
 
-    def __init__(self, inputs: Floats, kinds: Places, widening: float) -> None:
-        self._inputs, self._kinds, self.widening = inputs, kinds, widening
+    def __init__(self, inputs: Floats, crossovers: Crossovers, widening: float) -> None:
+        self._inputs, self._crossovers, self.widening = inputs, crossovers, widening
+        spread = crossovers.figures.std(axis=0)
+        self._figures = crossovers.figures / np.where(spread > 0, spread, 1.0)
         self._kernels: Sequence[Kernel] = KERNELS
 
     def fit(self, places: Places, logs: Floats, missed_by: Floats) -> None:
@@ -64,13 +67,25 @@ class SurrogateForce:
         if near.sum() < ENOUGH:
             near = np.ones(len(places), np.bool_)
         errors = np.abs(self._process.errors[near]) / self._process.deviations[near, None]
-        kinds, least = self._kinds[places][near], np.quantile(errors, USUAL, axis=0)
-        self._per_deviation = np.tile(errors.max(axis=0), (self._kinds.max() + 1, 1))
-        for kind in np.flatnonzero(np.bincount(kinds) >= ENOUGH):
-            self._per_deviation[kind] = np.maximum(errors[kinds == kind].max(axis=0), least)
+        self._per_deviation = np.maximum(
+            self._worst_of_alike(self._crossovers.kinds[places][near], errors),
+            np.quantile(errors, USUAL, axis=0),
+        )
+
+    def _worst_of_alike(self, kinds: Places, errors: Floats) -> Floats:
+        """For each kind the worst of errors (known, velocities) with crossovers like its own."""
+        seen, at, counts = np.unique(kinds, return_inverse=True, return_counts=True)
+        worst = np.zeros((len(seen), errors.shape[1]))
+        np.maximum.at(worst, at, errors)
+        found = np.empty((len(self._figures), errors.shape[1]))
+        for kind, figures in enumerate(self._figures):
+            order = np.argsort(((self._figures[seen] - figures) ** 2).sum(axis=1), kind="stable")
+            taken = 1 + int(np.searchsorted(np.cumsum(counts[order]), ENOUGH))
+            found[kind] = worst[order[:taken]].max(axis=0)
+        return found
 
     def predict(self, places: Places) -> Forecast:
         """Forces of members, and by how much they may be wrong."""
         logs, deviations = self._process.predict(self._inputs[places])
         wide = self.widening * SAFETY * deviations[:, None]
-        return Forecast(logs, wide * self._per_deviation[self._kinds[places]])
+        return Forecast(logs, wide * self._per_deviation[self._crossovers.kinds[places]])
