@@ -23,7 +23,7 @@ from optimiser.model.answer import Candidate
 from optimiser.model.checked import Checked
 from optimiser.model.edits import difference, stack_of
 from optimiser.model.stock import ShimKey
-from optimiser.search.evaluator import Floats
+from optimiser.search.evaluator import Accuracy, Floats, Request
 from optimiser.search.objections import Objections
 from optimiser.search.primal.moves import MoveKind, Moves
 from optimiser.search.screen.screen import Predicted
@@ -157,13 +157,17 @@ class SpotCheck:
                 plates_of[stack] = self.evaluator.physics.packed(stack)
         coarse = self.evaluator.coarse_forces(list(plates_of.values()), self.setting)
         near = CLOSE / float(np.min(self.metrics.relative_half_width))
-        found = []
-        for stack, plates, estimate in zip(plates_of, plates_of.values(), coarse, strict=True):
-            close = estimate is not None and self.metrics.misfit(estimate) <= near
-            forces = self.evaluator.exact_forces(plates, self.setting) if close else estimate
-            if forces is not None:
-                found.append(Drawn(stack, forces))
-        return found
+        found: dict[Stack, Floats | None] = {}
+        close = []
+        for stack, estimate in zip(plates_of, coarse, strict=True):
+            found[stack] = estimate
+            if estimate is not None and self.metrics.misfit(estimate) <= near:
+                close.append(stack)
+        exact = self.evaluator.evaluate(
+            [Request(plates_of[stack], self.setting, Accuracy.EXACT) for stack in close]
+        )
+        found.update(zip(close, exact, strict=True))
+        return [Drawn(stack, forces) for stack, forces in found.items() if forces is not None]
 
     def _built(self, drawn: Iterator[Combination], wanted: int, changes: int) -> Iterator[Stack]:
         """Those that can be built with so many changes, each in an order of its packs drawn at random."""
