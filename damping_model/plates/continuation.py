@@ -15,7 +15,7 @@ from damping_model.plates.face_lift import face_lift
 from damping_model.plates.jit import ENTRY, WRITTEN_IN
 from damping_model.plates.newton import find_equilibrium
 from damping_model.plates.plate import Plates, build_plates
-from damping_model.plates.predictor import predict, predict_from_neighbour
+from damping_model.plates.predictor import predict, predict_contact, predict_from_neighbour
 from damping_model.plates.state import State, copy_state, unstrained
 from damping_model.plates.ties import set_up_ties, tie_rows
 from damping_model.plates.workspace import Workspace, workspace
@@ -57,10 +57,13 @@ def find_preloaded_state(
     exact_slope: bool, work: Workspace,
 ) -> bool:  # fmt: skip
     """Find the equilibrium without pressure: rings and a proud seat strain the stack already."""
-    reached, rise, strained = 0.0, 1.0, False
+    reached, rise, strained, ends, last = 0.0, 1.0, False, contacts.ends, plates.last
     for c in range(state.active.size):
-        state.active[c] = contacts.gaps[c, 0] <= 1e-12
-        strained = strained or contacts.gaps[c, 0] < -1e-12
+        # packs meet at their rims first: many of the points within would only open again
+        one, other, gap = ends[c, 0], ends[c, 1], contacts.gaps[c, 0]
+        rim = one >= 0 and other >= 0 and ends[c, 2] == min(last[one], last[other])
+        state.active[c] = gap < -1e-12 or (rim and gap <= 1e-12)
+        strained = strained or gap < -1e-12
     if not strained:
         return True
     eased = Contacts(contacts.ends, contacts.gaps.copy(), contacts.edge)
@@ -102,6 +105,8 @@ def continue_to(
         target = p if abs(p - at) <= abs(stride) * (1 + 1e-9) else at + stride
         copy_state(state, trial)
         predict(target, at, state, plates, trial.q)
+        if at > 0:
+            predict_contact(target - at, trial, plates, contacts, work)
         steps = find_equilibrium(target, exact_slope, trial, plates, contacts, softness, tolerance, work)
         taken += abs(steps)
         if steps > 0:

@@ -1,13 +1,16 @@
-"""Predictors: the shapes that Newton starts from at the next pressure."""
+"""Predictors: the shapes, forces and wedges that Newton starts from at the next pressure."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.plates.contact import Contacts
 from damping_model.plates.jit import WRITTEN_IN
 from damping_model.plates.plate import Plates
 from damping_model.plates.state import State
+from damping_model.plates.wedges import update_wedges
+from damping_model.plates.workspace import Workspace
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +30,22 @@ def predict(p: float, at: float, state: State, plates: Plates, q: Floats) -> Non
             for i in range(3):
                 short = short_u if i == 2 else short_w
                 q[k, n, i] = state.q[k, n, i] + (p - at) * short * state.dq[k, n, i]
+
+
+@WRITTEN_IN
+def predict_contact(rise: float, trial: State, plates: Plates, contacts: Contacts, work: Workspace) -> None:
+    """Predict forces and wedges at a pressure higher by ``rise``, at the shapes predicted for it.
+
+    Points whose force would end open. Which others close is left to the Newton step: shapes that are right
+    to a hundredth overlap in more places than touch in the end.
+    """
+    force, active, slope, bonded = trial.force, trial.active, work.force_slope, work.bonded
+    for c in range(force.size):
+        if active[c] and not bonded[c]:
+            force[c] += rise * slope[c]
+            active[c] = force[c] > 0
+            force[c] = max(force[c], 0.0)
+    update_wedges(trial.q, force, contacts, plates.shear_angle, trial.length, work.flips, 0.0)
 
 
 @WRITTEN_IN

@@ -25,13 +25,22 @@ FAR_OFF: Final = 0.2
 
 @UNCOUNTED
 def sensitivity(count: int, state: State, plates: Plates, work: Workspace) -> None:
-    """Find the change of the shapes with pressure, ``state.dq``, on the factors that the last step left."""
+    """Find the change with pressure of the shapes, ``state.dq``, and of the forces, ``work.force_slope``.
+
+    On the factors that the last step left.
+    """
     set_pressure_load(1.0, plates, work)
     subtract_tilt_load(plates, state.q, work.residual)
     gap, active_rows = work.gap, work.active_rows
     for a in range(count):
         gap[active_rows[a]] = 0.0
     solve_linear(count, plates, work, state.dq)
+    force_slope, x = work.force_slope, work.x
+    for c in range(force_slope.size):
+        force_slope[c] = 0.0
+    for a in range(count):
+        if active_rows[a] < force_slope.size:
+            force_slope[active_rows[a]] = x[a]
 
 
 @PIECE

@@ -51,6 +51,8 @@ class Workspace(NamedTuple):
     tie : row that goes with a point, -1 for none (points,).
     live : whether a tie acts now (rows,).
     bonded : points that press whatever the sign of their force (points,).
+    force_slope : change of each contact point's force with pressure at the last equilibrium (points,).
+        [N/(rad Pa)]
     flips : how often the length of a wedge has reached or left its most (points,).
     """
 
@@ -85,6 +87,7 @@ class Workspace(NamedTuple):
     tie: Ints
     live: Flags
     bonded: Flags
+    force_slope: Floats
     flips: Ints
 
 
@@ -145,5 +148,6 @@ def workspace(packs: int, nodes: int, ends: Ints, tie: Ints) -> Workspace:
         tie=tie,
         live=np.zeros(rows, np.bool_),
         bonded=np.zeros(points, np.bool_),
+        force_slope=np.zeros(points),
         flips=np.zeros(points, np.int64),
     )
