@@ -8,6 +8,7 @@ from damping_model.stack.warm_up import warm_up as warm_up_physics
 from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.selection import most_promising
+from optimiser.search.kernel.sets import SetTable, SiteTable, allowed_sets, figures_of_sets
 from optimiser.search.kernel.tables import move_table, slot_table
 from optimiser.search.kernel.together import beyond_together
 from optimiser.search.kernel.weight import weight_of
@@ -31,7 +32,16 @@ def warm_up() -> None:
     table, row, flags = np.zeros((2, 1)), np.ones(1), np.zeros((2, 1), np.bool_)
     none = np.zeros((0, 2), np.int64)
     beyond_together(table, table, table, table, row, row, row, none, row[:0], row[:0], 1.0)
+    _warm_up_sets()
     most_promising(table, table, table, table, flags, table, table, table, row, 0.0, False, False)
+
+
+def _warm_up_sets() -> None:
+    none, one, row = np.zeros((0, 1), np.int16), np.ones(1, np.int64), np.ones(1)
+    sites = SiteTable(one, one, one, row, row)
+    sets = SetTable(sites, sites, one, one, one, row, row, 1, one, one, 0.0, 0.0, 0.0, 0, True, 0, 0, 1.0)
+    allowed_sets(none, none, sets, np.zeros(0, np.bool_))
+    figures_of_sets(none, none, sets, np.zeros((0, 1)))
 
 
 def warm_up_with_physics() -> None:

@@ -15,11 +15,12 @@ from optimiser.search.warm_up import warm_up
 from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.selection import most_promising
+from optimiser.search.kernel.sets import allowed_sets, figures_of_sets
 from optimiser.search.kernel.weight import weight_of
 from optimiser.model.stock import Stock
 
 warm_up()
-entries = (makes_a_stack, stiffest_plates, softest_plates, weight_of, most_promising)
+entries = (makes_a_stack, stiffest_plates, softest_plates, weight_of, most_promising, allowed_sets, figures_of_sets)
 before = [tuple(one.signatures) for one in entries]
 physics = toy.ToyPhysics()
 start = toy.stack((20, 0.2), (20, 0.2), (18, 0.15), (15, 0.1), (12, 0.2), (9, 0.3))
