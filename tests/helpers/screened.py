@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from optimiser.search import branch_and_bound
-from optimiser.search.screen import screen, shape_screen
+from optimiser.search.screen import by_crossover, member_screen, screen
 from optimiser.search.screen.screen import Screen
 
 
@@ -15,8 +15,8 @@ def screen_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     monkeypatch.setattr(branch_and_bound.BranchAndBound, "_is_hard_to_close", True)
     monkeypatch.setattr(screen, "PRICE", 0)
     monkeypatch.setattr(screen, "WORTH", 30)
-    monkeypatch.setattr(shape_screen, "ROUND", 25)
-    monkeypatch.setattr(shape_screen, "WORTH_A_ROUND", 5)
+    monkeypatch.setattr(member_screen, "ROUND", 25)
+    monkeypatch.setattr(member_screen, "WORTH_A_ROUND", 5)
     screened: list[int] = []
     kept = Screen._left
 
@@ -27,3 +27,27 @@ def screen_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
     monkeypatch.setattr(Screen, "_left", left)
     return screened
+
+
+def by_crossover_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """The same, and every shape is taken for a large one; how much is left of all of them is listed."""
+    screened = screen_at_once(monkeypatch)
+    go_by_crossover(monkeypatch)
+    kept = Screen._left_of_large
+
+    def left(self: Screen, *arguments: object) -> object:
+        found = kept(self, *arguments)  # type: ignore[arg-type]
+        screened.append(0 if found is None else len(found))
+        return found
+
+    monkeypatch.setattr(Screen, "_left_of_large", left)
+    return screened
+
+
+def go_by_crossover(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Take every shape for a large one, and kinds of crossover of few members for large ones."""
+    monkeypatch.setattr(screen, "MOST_MEMBERS", 0)
+    monkeypatch.setattr(screen, "FOR_A_QUESTION", 10**12)
+    monkeypatch.setattr(by_crossover, "MOST_LEFT", 1.0)
+    monkeypatch.setattr(by_crossover, "LARGE", 150)
+    monkeypatch.setattr(by_crossover, "ASKED", 50)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,12 +28,30 @@ SAFETY: Final = 2.0
 """Coarse forces are taken to be wrong by so many times the most that was seen. [-]"""
 
 
+class Asked(NamedTuple):
+    """What is known of the first members of a table.
+
+    Parameters
+    ----------
+    size : how many were asked, cannot be built, or have no answer.
+    places, logs : see :class:`EvaluatedMembers`.
+    unanswered : see there.
+    orders : in which they were asked, by place.
+    """
+
+    size: int
+    places: tuple[int, ...]
+    logs: Floats
+    unanswered: tuple[int, ...]
+    orders: dict[int, Keys]
+
+
 class EvaluatedMembers:
     """Coarse forces of some members of a table.
 
     Parameters
     ----------
-    table : members of one shape.
+    table : of which they are.
     tree : of which they are.
     evaluator : what asks the physics.
     wait : called now and then; may raise to end it.
@@ -55,6 +73,18 @@ class EvaluatedMembers:
         self.places: list[int] = []
         self.logs = np.zeros((0, tree.goal.velocities.size))
         self.unanswered: list[int] = []
+
+    def take(self, known: Asked) -> None:
+        """Begin with what is known of the first members of the table."""
+        self._looked_at[: known.size] = True
+        self.places, self.logs, self.unanswered = list(known.places), known.logs, list(known.unanswered)
+        self._orders = dict(known.orders)
+
+    @property
+    def asked(self) -> Asked:
+        """What is known, where the first members and no others were looked at."""
+        size = int(np.count_nonzero(self._looked_at))
+        return Asked(size, tuple(self.places), self.logs, tuple(self.unanswered), self._orders)
 
     @property
     def looked_at(self) -> NDArray[np.bool_]:
@@ -95,7 +125,7 @@ class EvaluatedMembers:
 
     def _built(self, place: int) -> PackedStack | None:
         """Plates of a member in one of its orders; None when it cannot be built, or not be made plates of."""
-        keys = self._table.shape.order_at_random(*self._table.sites(place), self._random)
+        keys = self._table.shape(place).order_at_random(*self._table.sites(place), self._random)
         if keys is None:
             return None
         stack = stack_of(keys)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import combinations_with_replacement
 from typing import Final
@@ -17,40 +17,81 @@ from optimiser.search.space.sites import Patch, Site
 
 Places = NDArray[np.int16]
 
+AT_ONCE: Final = 65_536
+"""Members that are listed at a time, unless more come with the same shims out. [-]"""
+
 NONE: Final = -1
 """Stands for no shim where fewer leave or come than may. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
 class MemberTable:
-    """Sets of shims that leave and come, all of one shape.
+    """Sets of shims that leave and come.
 
     Parameters
     ----------
-    shape : whose.
-    outs, ins : places of sites in the patches of the shape, :data:`NONE` for no shim (members, most shims).
+    shapes : that members have.
+    shape_of : which of them each has (members,).
+    outs, ins : places of sites in the patches of its shape, :data:`NONE` for no shim (members, most shims).
     """
 
-    shape: Shape
+    shapes: tuple[Shape, ...]
+    shape_of: Places
     outs: Places
     ins: Places
 
     @classmethod
     def of(cls, families: Sequence[Family]) -> MemberTable:
         """All members of families of one shape, no two of which have one in common."""
-        shape = families[0].shape
-        places = {
-            id(site): place
-            for sites in (sites_of(shape.leaving), sites_of(shape.coming))
-            for place, site in enumerate(sites)
-        }
-        tables = [(_choices(one.outs, places), _choices(one.ins, places)) for one in families]
-        most_out = max(out.shape[1] for out, _ in tables)
-        most_in = max(put_in.shape[1] for _, put_in in tables)
+        return cls.joined(list(cls.in_parts(families, number=0, shapes=(families[0].shape,))))
+
+    @classmethod
+    def in_parts(
+        cls, families: Sequence[Family], *, number: int, shapes: tuple[Shape, ...]
+    ) -> Iterator[MemberTable]:
+        """The same, some at a time; their shape is that of the ``number`` among others."""
+        places = _places(shapes[number])
+        for one in families:
+            outs, ins = _choices(one.outs, places), _choices(one.ins, places)
+            step = max(AT_ONCE // max(len(ins), 1), 1)
+            for first in range(0, len(outs), step):
+                some = outs[first : first + step]
+                yield cls(
+                    shapes,
+                    np.full(len(some) * len(ins), number, dtype=np.int16),
+                    np.repeat(some, len(ins), axis=0),
+                    np.tile(ins, (len(some), 1)),
+                )
+
+    @classmethod
+    def drawn(
+        cls,
+        families: Sequence[Family],
+        share: float,
+        random: np.random.Generator,
+        *,
+        number: int,
+        shapes: tuple[Shape, ...],
+    ) -> MemberTable:
+        """About such a share of them, each as likely as any other."""
+        places, tables = _places(shapes[number]), []
+        for one in families:
+            outs, ins = _choices(one.outs, places), _choices(one.ins, places)
+            some = random.integers(len(outs) * len(ins), size=random.binomial(len(outs) * len(ins), share))
+            which = np.full(len(some), number, dtype=np.int16)
+            tables.append(cls(shapes, which, outs[some // len(ins)], ins[some % len(ins)]))
+        return cls.joined(tables)
+
+    @classmethod
+    def joined(cls, tables: Sequence[MemberTable]) -> MemberTable:
+        """Members of several tables of the same shapes, one after another."""
+        most_out = max(one.outs.shape[1] for one in tables)
+        most_in = max(one.ins.shape[1] for one in tables)
         return cls(
-            shape,
-            np.concatenate([_padded(np.repeat(o, len(i), axis=0), most_out) for o, i in tables]),
-            np.concatenate([_padded(np.tile(i, (len(o), 1)), most_in) for o, i in tables]),
+            tables[0].shapes,
+            np.concatenate([one.shape_of for one in tables]),
+            np.concatenate([_padded(one.outs, most_out) for one in tables]),
+            np.concatenate([_padded(one.ins, most_in) for one in tables]),
         )
 
     def __len__(self) -> int:
@@ -59,11 +100,21 @@ class MemberTable:
 
     def only(self, chosen: NDArray[np.intp] | NDArray[np.bool_]) -> MemberTable:
         """Some of them."""
-        return MemberTable(self.shape, self.outs[chosen], self.ins[chosen])
+        return MemberTable(self.shapes, self.shape_of[chosen], self.outs[chosen], self.ins[chosen])
+
+    @property
+    def bare(self) -> MemberTable:
+        """The same without its shapes, for another process that has them."""
+        return replace(self, shapes=())
+
+    def shape(self, member: int) -> Shape:
+        """The shape of a member."""
+        return self.shapes[int(self.shape_of[member])]
 
     def sites(self, member: int) -> tuple[tuple[Site, ...], tuple[Site, ...]]:
         """What leaves and what comes."""
-        leaving, coming = sites_of(self.shape.leaving), sites_of(self.shape.coming)
+        shape = self.shape(member)
+        leaving, coming = sites_of(shape.leaving), sites_of(shape.coming)
         return (
             tuple(leaving[place] for place in self.outs[member].tolist() if place != NONE),
             tuple(coming[place] for place in self.ins[member].tolist() if place != NONE),
@@ -73,6 +124,15 @@ class MemberTable:
 def sites_of(patch: Patch | None) -> tuple[Site, ...]:
     """The sites of a patch, none of no patch."""
     return () if patch is None else patch.sites
+
+
+def _places(shape: Shape) -> dict[int, int]:
+    """Place of each site in its patch."""
+    return {
+        id(site): place
+        for sites in (sites_of(shape.leaving), sites_of(shape.coming))
+        for place, site in enumerate(sites)
+    }
 
 
 def _padded(places: Places, most: int) -> Places:

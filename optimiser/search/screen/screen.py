@@ -19,10 +19,11 @@ from optimiser.search.bounds.node import Node
 from optimiser.search.forecast import Against, AgainstLimits
 from optimiser.search.objective import LeastMisfit
 from optimiser.search.parallel.tasks import in_processes
+from optimiser.search.screen.by_crossover import ByCrossover
 from optimiser.search.screen.evaluated_members import EvaluatedMembers
 from optimiser.search.screen.figures import ShapeFigures
+from optimiser.search.screen.member_screen import MemberScreen, Screened
 from optimiser.search.screen.member_table import MemberTable
-from optimiser.search.screen.shape_screen import Screened, ShapeScreen
 from optimiser.search.space.family import Family
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch
@@ -35,8 +36,10 @@ WORTH: Final = 2000
 """Members that a shape has at least when it is screened. [-]"""
 
 MOST_MEMBERS: Final = 400_000
-"""Members at most of a shape that is screened, since all of them are in memory. [-]"""
+"""Members at most of a shape that is screened by itself, since all of them are in memory. [-]"""
 
+FOR_A_QUESTION: Final = 4000
+"""Members of larger shapes that are gone through, for each question that was asked without it. [-]"""
 
 NEAREST: Final = 40
 """Stacks ruled out that are named for a check, about as many of each shape. [-]"""
@@ -76,12 +79,14 @@ class Screen:
 
     def __init__(self, tree: BestFirstTree, *, cores: int) -> None:
         self._tree, self._cores = tree, cores
-        self._counted_from = 0
+        self._counted_from = self._questions = 0
         self._given_up = False
-        self._done: list[tuple[Shape, Screened]] = []
+        self._done: list[tuple[tuple[Shape, ...], Screened]] = []
+        self._large: list[ByCrossover] = []
 
     def begin(self, questions: int) -> None:
         """From now on count what the tree asks."""
+        self._questions += max(questions - self._counted_from, 0)
         self._counted_from = questions
 
     def is_due(self, questions: int, shapes: int) -> bool:
@@ -104,9 +109,12 @@ class Screen:
                 kept.append(node)
             else:
                 by_shape.setdefault(id(node.family.shape), []).append(node)
-        worth = []
+        worth, large = [], []
+        alone = against if isinstance(against, AgainstLimits) else None
         for same in by_shape.values():
-            if WORTH <= _members(same) <= MOST_MEMBERS:
+            if _members(same) > MOST_MEMBERS and alone is not None:
+                large.append(same)
+            elif WORTH <= _members(same) <= MOST_MEMBERS:
                 worth.append(same)
             else:
                 kept += same
@@ -127,25 +135,57 @@ class Screen:
             )
             for same, one in zip(group, found, strict=True):
                 kept += self._left(same, one, against)
-        return kept
+        due = self._questions * FOR_A_QUESTION >= sum(map(_members, large))
+        if large and alone is not None and due and not self._given_up:
+            self._questions = 0
+            left = self._left_of_large([[node.family for node in same] for same in large], alone, wait)
+            self._given_up = left is None
+            if left is not None:
+                self._tree.count.ruled_out += sum(map(_members, large)) - len(left)
+                return kept + left
+        return kept + [node for same in large for node in same]
+
+    def _left_of_large(
+        self, families: Sequence[Sequence[Family]], against: AgainstLimits, wait: Callable[[], None]
+    ) -> list[Node] | None:
+        """What is left of families of large shapes; None where that is too much."""
+        one = ByCrossover(self._tree, families, against, cores=self._cores, wait=wait)
+        worth = one.rule_out()
+        self._tree.evaluator.evaluations += one.evaluations
+        if not worth:
+            return None
+        self._large.append(one)
+        return [node for screened in one.further for node in self._leaves(one.shapes, screened, against)]
 
     @property
     def predicted(self) -> Predicted:
         """What was ruled out by forces predicted from those of others."""
+        sets = 0
         nearest: list[Stack] = []
-        for shape, one in self._done:
-            table = MemberTable(shape, one.outs, one.ins)
-            for place in one.predicted[: -(-NEAREST // len(self._done))].tolist():
-                stack = shape.stack(*table.sites(place))
-                if stack is not None and self._tree.members.buildable(stack):
-                    nearest.append(stack)
-        return Predicted(sum(len(one.predicted) for _, one in self._done), nearest)
+        for shapes, one in self._done:
+            sets += len(one.predicted)
+            nearest += self._nearest(shapes, one, -(-NEAREST // len(self._done)))
+        for large in self._large:
+            sets += large.ruled_out + sum(len(one.predicted) for one in large.further)
+            nearest += large.nearest(NEAREST)
+            each = -(-NEAREST // len(large.further))
+            nearest += [stack for one in large.further for stack in self._nearest(large.shapes, one, each)]
+        return Predicted(sets, nearest)
+
+    def _nearest(self, shapes: tuple[Shape, ...], one: Screened, count: int) -> Iterator[Stack]:
+        """Stacks that were ruled out, of the nearest so many those that can be built."""
+        table = MemberTable(shapes, one.shape_of, one.outs, one.ins)
+        for place in one.predicted[:count].tolist():
+            stack = table.shape(place).stack(*table.sites(place))
+            if stack is not None and self._tree.members.buildable(stack):
+                yield stack
 
     def reopened(self, objective: LeastMisfit, wait: Callable[[], None]) -> Iterator[Node]:
         """Stacks that were ruled out and may come nearer than the incumbent."""
         done, self._done = self._done, []
-        for shape, one in done:
-            table = MemberTable(shape, one.outs, one.ins)
+        against = AgainstLimits(objective.metrics, objective.limits)
+        for shapes, one in done:
+            table = MemberTable(shapes, one.shape_of, one.outs, one.ins)
             near = EvaluatedMembers(table, self._tree, self._tree.evaluator, wait)
             near.evaluate(np.flatnonzero(one.least_misfit < objective.best.misfit).tolist())
             now = replace(
@@ -154,14 +194,22 @@ class Screen:
                 logs=np.vstack([one.logs, near.logs]),
                 unanswered=(*one.unanswered, *near.unanswered),
             )
-            yield from self._leaves(shape, now, AgainstLimits(objective.metrics, objective.limits))
+            yield from self._leaves(shapes, now, against)
+        large, self._large = self._large, []
+        for every in large:  # so many that they are gone through anew rather than remembered
+            left = self._left_of_large(every.families, against, wait)
+            if left is None:
+                self._tree.add(one for same in every.families for one in same)
+            yield from left or ()
 
     def _screened(self, families: Sequence[Family], against: Against, wait: Callable[[], None]) -> Screened:
         """Members of families of one shape, gone through."""
         figures = ShapeFigures(families[0].shape, self._tree.data, self._tree.goal)
         table = MemberTable.of(families)
         table = table.only(figures.allowed(table))
-        return ShapeScreen(table, figures, tree=self._tree, against=against, wait=wait).rule_out()
+        inputs = figures.inputs(table)
+        kinds = figures.crossovers(inputs)
+        return MemberScreen(table, inputs, kinds, tree=self._tree, against=against, wait=wait).rule_out()
 
     def _left(self, nodes: Sequence[Node], one: Screened, against: Against) -> list[Node]:
         """What a screen leaves of families of one shape."""
@@ -170,20 +218,21 @@ class Screen:
             self._given_up = True
             return list(nodes)
         shape = nodes[0].family.shape
-        self._done.append((shape, one))
-        left = list(self._leaves(shape, one, against))
+        self._done.append(((shape,), one))
+        left = list(self._leaves((shape,), one, against))
         self._tree.count.ruled_out += _members(nodes) - len(left)
         return left
 
-    def _leaves(self, shape: Shape, one: Screened, against: Against) -> Iterator[Node]:
+    def _leaves(self, shapes: tuple[Shape, ...], one: Screened, against: Against) -> Iterator[Node]:
         """Nodes of the members that are left, in every order of their packs."""
-        table = MemberTable(shape, one.outs, one.ins)
+        table = MemberTable(shapes, one.shape_of, one.outs, one.ins)
         rows = one.left(against).tolist()
         for place, logs in (
             *((int(one.evaluated[row]), one.logs[row]) for row in rows),
             *((place, None) for place in one.unanswered),
         ):
             outs, ins = table.sites(place)
+            shape = table.shape(place)
             whole = Family(shape, _all(shape.leaving, len(outs)), _all(shape.coming, len(ins)))
             yield from self._tree.leaves(whole.with_moves(outs, ins), logs)
 

@@ -1,4 +1,4 @@
-"""Forces of all members of a shape from those of some, with a margin that is measured on these."""
+"""Forces of many members from those of some, with a margin that is measured on these."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.forecast import Forecast
-from optimiser.search.screen.figures import Crossovers
 from optimiser.search.screen.gaussian_process import KERNELS, GaussianProcess, Kernel
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
+Flags = NDArray[np.bool_]
 
 SAFETY: Final = 2.0
 """Margins are so many times the worst error that was measured, in standard deviations. [-]"""
@@ -31,6 +31,12 @@ SETTLED: Final = 500
 """Forecast forces by which the kernel is chosen for good; until then its neighbours are tried again. [-]"""
 
 
+def near_the_goal(missed_by: Floats) -> Flags:
+    """Stacks that errors are measured on: those near a limit, or all where these are few (known,)."""
+    near = missed_by <= NEAR
+    return near if near.sum() >= ENOUGH else np.ones(len(missed_by), np.bool_)
+
+
 class SurrogateForce:
     """Forces as a function of what lies in the slots of one shape, from those that are known.
 
@@ -40,35 +46,33 @@ class SurrogateForce:
 
     Parameters
     ----------
-    inputs : of all members (members, figures).
-    crossovers : theirs.
+    crossovers : of each kind of crossovers, figures that tell how alike kinds are (kinds, figures).
     widening : how many times as wide as usual margins are.
     """
 
-    def __init__(self, inputs: Floats, crossovers: Crossovers, widening: float) -> None:
-        self._inputs, self._crossovers, self.widening = inputs, crossovers, widening
-        spread = crossovers.figures.std(axis=0)
-        self._figures = crossovers.figures / np.where(spread > 0, spread, 1.0)
+    def __init__(self, crossovers: Floats, widening: float) -> None:
+        self.widening = widening
+        spread = crossovers.std(axis=0)
+        self._figures = crossovers / np.where(spread > 0, spread, 1.0)
         self._kernels: Sequence[Kernel] = KERNELS
 
-    def fit(self, places: Places, logs: Floats, missed_by: Floats) -> None:
+    def fit(self, inputs: Floats, kinds: Places, logs: Floats, missed_by: Floats) -> None:
         """Take in what is known.
 
         Parameters
         ----------
-        places : of members (known,).
+        inputs : of members (known, figures).
+        kinds : of their crossovers (known,).
         logs : logarithms of their forces (known, velocities). [-]
         missed_by : by what share of the force each misses a limit at most, less than zero inside (known,).
         """
-        self._process = GaussianProcess(self._inputs[places], logs, kernels=self._kernels)
+        self._process = GaussianProcess(inputs, logs, kernels=self._kernels)
         kernel = self._process.kernel
-        self._kernels = (kernel,) if len(places) >= SETTLED else kernel.neighbours
-        near = missed_by <= NEAR
-        if near.sum() < ENOUGH:
-            near = np.ones(len(places), np.bool_)
+        self._kernels = (kernel,) if len(logs) >= SETTLED else kernel.neighbours
+        near = near_the_goal(missed_by)
         errors = np.abs(self._process.errors[near]) / self._process.deviations[near, None]
         self._per_deviation = np.maximum(
-            self._worst_of_alike(self._crossovers.kinds[places][near], errors),
+            self._worst_of_alike(kinds[near], errors),
             np.quantile(errors, USUAL, axis=0),
         )
 
@@ -84,8 +88,12 @@ class SurrogateForce:
             found[kind] = worst[order[:taken]].max(axis=0)
         return found
 
-    def predict(self, places: Places) -> Forecast:
+    def predict(self, inputs: Floats, kinds: Places) -> Forecast:
         """Forces of members, and by how much they may be wrong."""
-        logs, deviations = self._process.predict(self._inputs[places])
+        logs, deviations = self._process.predict(inputs)
         wide = self.widening * SAFETY * deviations[:, None]
-        return Forecast(logs, wide * self._per_deviation[self._crossovers.kinds[places]])
+        return Forecast(logs, wide * self._per_deviation[kinds])
+
+    def covers(self, inputs: Floats) -> Flags:
+        """Whether what is the same in all that are known is so in other members, too (members,)."""
+        return self._process.covers(inputs)

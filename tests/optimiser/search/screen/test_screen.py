@@ -19,7 +19,14 @@ from optimiser.search.bounds.order_spread import order_spread
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objective import BestFeasible
-from optimiser.search.screen import screen, shape_screen, surrogate_force
+from optimiser.search.screen import (
+    by_crossover,
+    linear_force,
+    listing,
+    member_screen,
+    screen,
+    surrogate_force,
+)
 from optimiser.search.screen.screen import Screen
 from optimiser.search.space.family import root_families
 from optimiser.search.space.problem_data import problem_data
@@ -29,7 +36,7 @@ from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only, tries
 from tests.helpers.real_goals import TWO_CHANGES, in_reach
-from tests.helpers.screened import screen_at_once
+from tests.helpers.screened import by_crossover_at_once, go_by_crossover, screen_at_once
 from tests.optimiser.search.test_against_brute_force import KINDS, agrees
 
 Floats = NDArray[np.float64]
@@ -115,9 +122,10 @@ def left_over(shelf: Shelf, shape: Shape, goal: Goal) -> set[Stack] | None:
     tree = shelf.tree(goal)
     one = Screen(tree, cores=1)
     tree.add(root_families(shape, 2))
+    one.begin(1)
     nodes = one.rule_out(tree.share(every=1), BestFeasible(tree.metrics, 10).against, lambda: None)
-    assert one._done or nodes
-    return {node.stack for node in nodes if node.stack is not None} if one._done else None
+    assert one._done or one._large or nodes
+    return {node.stack for node in nodes if node.stack is not None} if one._done or one._large else None
 
 
 def lost(shelf: Shelf, rng: np.random.Generator, *, goals: int) -> tuple[int, int]:
@@ -147,8 +155,43 @@ def test_an_answer_at_the_edge_of_a_window_is_left_and_most_of_the_rest_is_not(s
 @thorough_only("the other half, that nothing is lost, is tried in a quick run")
 def test_without_margins_such_answers_are_lost(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(surrogate_force, "SAFETY", 0.0)
-    monkeypatch.setattr(shape_screen, "CHECKED", 0)
+    monkeypatch.setattr(member_screen, "CHECKED", 0)
     assert lost(shelf, RNG, goals=15)[0] > 1
+
+
+def test_none_is_lost_among_millions_that_are_gone_through_by_crossover(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_by_crossover(monkeypatch)
+    missing, left = lost(shelf, RNG, goals=tries(quick=3, thorough=30))
+    assert missing == 0
+    assert left < 400
+
+
+@thorough_only("the other half, that nothing is lost, is tried in a quick run")
+def test_by_crossover_such_answers_are_lost_without_margins(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_by_crossover(monkeypatch)
+    for module in (surrogate_force, linear_force):
+        monkeypatch.setattr(module, "SAFETY", 0.0)
+    for module in (member_screen, listing, by_crossover):
+        monkeypatch.setattr(module, "CHECKED", 0)
+    assert lost(shelf, RNG, goals=15)[0] > 1
+
+
+@pytest.mark.parametrize("name", TWO_CHANGES)
+def test_by_crossover_the_search_agrees_with_trying_everything(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On the real physics, every shape taken for one with millions of members."""
+    if name != "two stages" and tries(quick=0, thorough=1) == 0:
+        pytest.skip("only with --thorough: one damper is enough for a quick run")
+    at_once = by_crossover_at_once(monkeypatch)
+    rng, reach = np.random.default_rng(9), in_reach(TWO_CHANGES[name], 2)
+    for number in range(tries(quick=1, thorough=6)):
+        agrees(reach, rng, changes=2, kind=KINDS[(number + 1) % 3])
+    assert at_once
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimiser.search.screen.figures import Crossovers
 from optimiser.search.screen.surrogate_force import SurrogateForce
 
 EVEN, SIMILAR, UNEVEN = 0, 1, 2
@@ -24,9 +23,9 @@ def margins_of(known: tuple[int, int, int]) -> np.ndarray:
     inputs[asked] = inputs[asked[0]]
     inputs[kinds == UNEVEN] += 5.0
     places = np.setdiff1d(np.arange(len(kinds)), asked)
-    surrogate = SurrogateForce(inputs, Crossovers(kinds, FIGURES), 1.0)
-    surrogate.fit(places, logs[places], np.zeros(len(places)))
-    return np.asarray(surrogate.predict(asked).margins[:, 0])
+    surrogate = SurrogateForce(FIGURES, 1.0)
+    surrogate.fit(inputs[places], kinds[places], logs[places], np.zeros(len(places)))
+    return np.asarray(surrogate.predict(inputs[asked], kinds[asked]).margins[:, 0])
 
 
 @pytest.mark.parametrize("few", [0, 5])

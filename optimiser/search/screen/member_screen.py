@@ -1,4 +1,4 @@
-"""The screen of one shape: some members are asked, the surrogate rules out others, what is left is asked.
+"""The screen of some members: a few are asked, the surrogate rules out others, what is left is asked.
 
 Members come in rounds. Each round's are drawn from those that are still open, so that the surrogate is best
 where the goal is near; some of those that it has just ruled out are asked too, and should one of them not
@@ -17,8 +17,9 @@ from threadpoolctl import threadpool_limits
 
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.forecast import Against, Forecast
-from optimiser.search.screen.evaluated_members import EvaluatedMembers
-from optimiser.search.screen.figures import ShapeFigures
+from optimiser.search.screen.evaluated_members import Asked, EvaluatedMembers
+from optimiser.search.screen.figures import Crossovers
+from optimiser.search.screen.linear_force import LinearForce
 from optimiser.search.screen.member_table import MemberTable
 from optimiser.search.screen.surrogate_force import SurrogateForce
 from optimiser.search.tree.best_first import BestFirstTree
@@ -28,6 +29,15 @@ Places = NDArray[np.intp]
 
 ROUND: Final = 250
 """Members that are asked in the first round. [-]"""
+
+FEW: Final = 60
+"""Of members of which others are known already so few are asked without a round. [-]"""
+
+SURE: Final = 1000
+"""With so many known of one kind of crossover another round makes no great difference. [-]"""
+
+ONE_IN: Final = 20
+"""Of these that are left one in so many is asked in a round, no fewer than that. [-]"""
 
 LARGEST_ROUND: Final = 500
 """The same in later ones, each as many as are known by then, at most. [-]"""
@@ -52,7 +62,7 @@ class Screened:
     Parameters
     ----------
     worth : whether it was worth while; where it was not, nothing else counts.
-    outs, ins : of all members: see :class:`MemberTable`.
+    shape_of, outs, ins : of all members: see :class:`MemberTable`.
     evaluated : members whose forces were asked (asked,).
     logs : logarithms of those (asked, velocities). [-]
     margins : of those forces, any order of packs included (velocities,). [-]
@@ -62,6 +72,7 @@ class Screened:
     """
 
     worth: bool
+    shape_of: NDArray[np.int16]
     outs: NDArray[np.int16]
     ins: NDArray[np.int16]
     evaluated: Places
@@ -83,36 +94,107 @@ class Screened:
         return np.flatnonzero(against.beyond(known) < 0)
 
 
-class ShapeScreen:
-    """Members of one shape, and what is known of them.
+@dataclass(frozen=True, slots=True)
+class Learnt:
+    """What the first members of a table have told about the others.
+
+    Parameters
+    ----------
+    asked : of those members.
+    surrogate, line : made from these; none where too few have an answer.
+    error : how far coarse forces may be wrong (velocities,). [-]
+    """
+
+    asked: Asked
+    surrogate: SurrogateForce | None
+    line: LinearForce | None
+    error: Floats
+
+
+class MemberScreen:
+    """Members of one shape, or of one kind of crossover in several shapes, and what is known of them.
 
     Parameters
     ----------
     table : members that shelf, height and shape allow.
-    figures : of them.
+    inputs : what their forces depend on: see :meth:`ShapeFigures.inputs`.
+    crossovers : theirs.
     tree : of which they are.
     against : what their forces are held against.
     wait : called now and then; may raise to end it.
+    learnt : what is known of the first of them; nothing when left out.
+    may_give_up : whether to, where too many are left.
     """
 
     def __init__(
         self,
         table: MemberTable,
-        figures: ShapeFigures,
+        inputs: Floats,
+        crossovers: Crossovers,
         *,
         tree: BestFirstTree,
         against: Against,
         wait: Callable[[], None],
+        learnt: Learnt | None = None,
+        may_give_up: bool = True,
     ) -> None:
         self._table, self._tree, self._against = table, tree, against
-        self._inputs = figures.inputs(table)
-        self._crossovers = figures.crossovers(self._inputs)
+        self._inputs, self._learnt, self._may_give_up = inputs, learnt, may_give_up
+        self._kinds, self._alike = crossovers
         self._evaluator = Evaluator(tree.evaluator.physics, cores=1)
         self._sample = EvaluatedMembers(table, tree, self._evaluator, wait)
         self._widening = tree.spread.widening
         self._least_misfit = np.full(len(table), -np.inf)
         self._error = np.zeros(tree.goal.velocities.size)
+        self._surrogate = self._new_surrogate(self._widening)
         self._random = np.random.default_rng(1)
+        if learnt is not None:
+            self._sample.take(learnt.asked)
+            self._error = learnt.error
+            if learnt.surrogate is not None:
+                self._surrogate = self._new_surrogate(learnt.surrogate.widening)
+
+    @property
+    def evaluations(self) -> int:
+        """How often the physics was asked."""
+        return self._evaluator.evaluations
+
+    def learn(self, wanted: int) -> Learnt:
+        """Ask so many members, and make a surrogate from them."""
+        with threadpool_limits(limits=1):
+            self._sample.evaluate(range(len(self._table)), wanted=wanted)
+            self._measure_error()
+            return self._as_learnt()
+
+    def check(self, first: int) -> tuple[Learnt, bool]:
+        """Ask members that were ruled out; what is learnt, and whether one of them should not have been.
+
+        Should one not miss the limits after all, margins are twice as wide from then on.
+
+        Parameters
+        ----------
+        first : place of the first of them; they are the last of the table.
+        """
+        with threadpool_limits(limits=1):
+            broken = self._broken(np.arange(first, len(self._table)))
+            if broken:
+                self._surrogate = self._new_surrogate(2 * self._surrogate.widening)
+            return self._as_learnt(), broken
+
+    def _as_learnt(self) -> Learnt:
+        line, enough = None, len(self._sample.places) > 1
+        if enough:
+            self._fit()
+            known = self._inputs[self._sample.places]
+            line = LinearForce(known, self._sample.logs, self._beyond(), self._surrogate.widening)
+        return Learnt(self._sample.asked, self._surrogate if enough else None, line, self._error)
+
+    def _new_surrogate(self, widening: float) -> SurrogateForce:
+        return SurrogateForce(self._alike, widening)
+
+    def _fit(self) -> None:
+        places = np.array(self._sample.places, dtype=np.intp)
+        self._surrogate.fit(self._inputs[places], self._kinds[places], self._sample.logs, self._beyond())
 
     def rule_out(self) -> Screened:
         """Ask members and rule others out until none is left open."""
@@ -123,6 +205,7 @@ class ShapeScreen:
         order = self._widening * sum(self._tree.spread.worst)
         return Screened(
             worth=worth,
+            shape_of=self._table.shape_of,
             outs=self._table.outs,
             ins=self._table.ins,
             evaluated=np.array(self._sample.places, dtype=np.intp),
@@ -135,27 +218,29 @@ class ShapeScreen:
 
     def _in_rounds(self) -> bool:
         """Rule out until the rest has been asked; False when it is given up."""
-        everyone = np.arange(len(self._table))
-        self._draw(everyone)
-        self._measure_error()
-        surrogate, rounds = SurrogateForce(self._inputs, self._crossovers, self._widening), 0
+        everyone, rounds = np.arange(len(self._table)), 0
+        if self._learnt is None:
+            self._draw(everyone)
+            self._measure_error()
         left = everyone[~self._sample.looked_at]
-        while len(left) > ROUND and ROUND <= len(self._sample.places) <= MOST_KNOWN:
-            surrogate.fit(np.array(self._sample.places), self._sample.logs, self._beyond())
-            known = surrogate.predict(left)
+        few, least = (ROUND, ROUND) if self._learnt is None else (FEW, 2)
+        while len(left) > few and least <= len(self._sample.places) <= MOST_KNOWN:
+            self._fit()
+            known = self._surrogate.predict(self._inputs[left], self._kinds[left])
             known = Forecast(known.logs, known.margins + self._error)
             beyond = self._against.beyond(known)
             self._least_misfit[left] = self._against.least_misfit(known, beyond)
             out, rounds = left[beyond >= 0], rounds + 1
-            if rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone):
+            too_many = rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone)
+            if too_many and self._may_give_up:
                 return False
             just = np.argsort(beyond[beyond >= 0], kind="stable")[:CHECKED]
             if self._broken(out[just]):
-                surrogate = SurrogateForce(self._inputs, self._crossovers, 2 * surrogate.widening)
+                self._surrogate = self._new_surrogate(2 * self._surrogate.widening)
                 left = everyone[~self._sample.looked_at]
                 continue
             left = left[beyond < 0]
-            if len(out) < WORTH_A_ROUND:
+            if len(out) < WORTH_A_ROUND and (self._learnt is None or len(self._sample.places) >= SURE):
                 break
             self._draw(left)
             left = left[~self._sample.looked_at[left]]
@@ -164,7 +249,11 @@ class ShapeScreen:
 
     def _draw(self, places: Places) -> None:
         """Ask a round's members, drawn from these."""
-        wanted = min(max(ROUND, len(self._sample.places)), LARGEST_ROUND)
+        known = len(self._sample.places)
+        if self._learnt is None:
+            wanted = min(max(ROUND, known), LARGEST_ROUND)
+        else:
+            wanted = min(known, LARGEST_ROUND, max(FEW, len(places) // ONE_IN))
         self._sample.evaluate(self._random.permutation(places).tolist(), wanted=wanted)
 
     def _beyond(self) -> Floats:
