@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from damping_model.plates import code_cache
@@ -19,18 +21,20 @@ def is_compiled() -> bool:
     return code_cache.is_compiled(equilibrium_path)
 
 
-def warm_up(*, beside: str | None = None) -> LiftCurve:
+def warm_up(*, beside: Sequence[str] = ()) -> LiftCurve:
     """Compile, or load what an earlier run compiled, by lifting one shim.
 
     Parameters
     ----------
-    beside : a function, named ``module:name``, that compiles something else and that a second process calls
-        after its part of the plate model. It is not called where the plate model is compiled already.
+    beside : functions, named ``module:name``, that compile something else and that a second process calls
+        after its part of the plate model. They are not called where the plate model is compiled already.
     """
     if is_compiled():
         return _lift_one_shim()
-    functions = ["damping_model.plates.pieces:compile_elsewhere", *([beside] if beside else [])]
-    with no_garbage_collection(), second_process(*functions) as other:
+    with (
+        no_garbage_collection(),
+        second_process("damping_model.plates.pieces:compile_elsewhere", *beside) as other,
+    ):
         compile_here(other)
         return _lift_one_shim()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from damping_model.flow.warm_up import warm_up as warm_up_flow
 from damping_model.stack.warm_up import warm_up as warm_up_physics
 from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.kernel.presence import makes_a_stack
@@ -46,5 +47,6 @@ def _warm_up_sets() -> None:
 
 def warm_up_with_physics() -> None:
     """Compile the physics too: two processes share the work."""
-    warm_up_physics(beside="optimiser.search.warm_up:warm_up")
+    warm_up_physics(beside=("optimiser.search.warm_up:warm_up", "damping_model.flow.warm_up:warm_up"))
+    warm_up_flow()
     warm_up()
