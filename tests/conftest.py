@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +12,7 @@ from hypothesis import settings
 
 from tests.helpers import counts
 from tests.helpers.beyond_quick import mentions_counts, tries_more
+from tests.helpers.in_memory import keep_in_memory
 from tests.helpers.longest_first import LongestFirst, sort_longest_first
 
 if TYPE_CHECKING:
@@ -30,10 +32,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Settle the counts before the tests that read them are imported."""
+    """Settle the counts before the tests that read them are imported, and where temporary folders are."""
+    keep_in_memory()
     counts.choose(thorough=bool(config.getoption("thorough")))
     settings.register_profile("quick", max_examples=25)
     settings.load_profile("default" if config.getoption("thorough") else "quick")
+    gc.disable()  # until all is collected: of all that is imported nothing goes, and to look took a third of the time
+
+
+def pytest_collection_finish() -> None:
+    """Look for cycles from here on, among what tests make and no more among what was imported."""
+    gc.freeze()
+    gc.enable()
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:

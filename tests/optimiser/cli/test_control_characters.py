@@ -34,6 +34,7 @@ def spoil(shop: Path, *, stack: bool) -> None:
         edit(shop / file, r'^(name|title) = ".*"$', f'{"title" if file == JOB else "name"} = "evil {EVIL}"')
     edit(shop / DAMPER, r'name = "compression stack"', f'name = "stack {EVIL}"')
     edit(shop / DAMPER, r'name = "rebound"$', f'name = "knob {EVIL}"')
+    edit(shop / JOB, r"^most_changes = 2$", "most_changes = 1\ncandidates = 2")
     if stack:
         edit(shop / JOB, r'^stack = "compression stack"$', f'stack = "stack {EVIL}"')
 

@@ -19,6 +19,7 @@ from optimiser.jobs.variant import Variant, command_line
 from optimiser.jobs.varied import varied
 from optimiser.report.confidence_text import confidence_words
 from tests.helpers.counts import thorough_only
+from tests.helpers.known_plans import KnownPlans
 from tests.helpers.paths import DEMO
 
 
@@ -43,8 +44,8 @@ def test_clicks_that_are_sure_enough_need_no_shim() -> None:
     assert "On 8192 fresh draws they hold in over 99 of 100." in said
 
 
-def test_what_was_not_reached_names_the_surest_and_what_would_help() -> None:
-    plan = planned("b_clicks_do", 0.9)
+def test_what_was_not_reached_names_the_surest_and_what_would_help(known_plans: KnownPlans) -> None:
+    plan = known_plans.of(DEMO, "b_clicks_do")
     assert plan.answer is not None
     lacking = Confidence(0.99, False, None, True, 12, plan.answer.candidates[-1])
     asked, surest, help_ = confidence_words(replace(plan, confidence=lacking))
@@ -57,8 +58,8 @@ def test_what_was_not_reached_names_the_surest_and_what_would_help() -> None:
     assert (document.asked, document.reached, document.number_of_changes) == (0.99, False, None)
 
 
-def test_without_the_wish_nothing_is_said_of_it() -> None:
-    assert list(confidence_words(replace(planned("b_clicks_do", 0.9), confidence=None))) == []
+def test_without_the_wish_nothing_is_said_of_it(known_plans: KnownPlans) -> None:
+    assert list(confidence_words(known_plans.of(DEMO, "b_clicks_do"))) == []
     assert confidence_document(None) is None
 
 
