@@ -11,6 +11,7 @@ import sys
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping, Set
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -129,10 +130,12 @@ def test_no_two_classes_share_a_name() -> None:
     assert [name for name, count in names.items() if count > 1] == []
 
 
-def _modules() -> Iterator[tuple[str, ast.Module]]:
-    for package in PACKAGES:
-        for path in sorted((ROOT / package).rglob("*.py")):
-            yield path.relative_to(ROOT).as_posix(), ast.parse(path.read_text(encoding="utf-8"))
+@cache
+def _modules() -> list[tuple[str, ast.Module]]:
+    paths = [path for package in PACKAGES for path in sorted((ROOT / package).rglob("*.py"))]
+    return [
+        (path.relative_to(ROOT).as_posix(), ast.parse(path.read_text(encoding="utf-8"))) for path in paths
+    ]
 
 
 def _imports(node: ast.AST, library: str) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -90,6 +90,10 @@ class Reached:
     forces: Floats
 
 
+Pair = tuple[int, tuple[Stack, Stack], Floats]
+"""Changes, stacks and forces of both. [N]"""
+
+
 @dataclass(frozen=True)
 class BothInReach:
     """All that can be built of two stacks.
@@ -98,26 +102,14 @@ class BothInReach:
     ----------
     problem : with a goal that means nothing.
     each : of each place, the stack as it is among them.
+    together : every pair within the changes in all that the shelf allows, with its changes and forces. [N]
     clicks : forces of both as they are at every setting. [N]
     """
 
     problem: DamperProblem
     each: tuple[tuple[Reached, ...], tuple[Reached, ...]]
+    together: tuple[Pair, ...]
     clicks: tuple[Floats, ...]
-
-    def together(self, changes: int) -> Iterator[tuple[int, tuple[Stack, Stack], Floats]]:
-        """Every pair within so many changes in all that the shelf allows, with its changes and forces."""
-        before = self.problem.goal.before
-        present = sum((Counter(brute_key(s)) for s in self.problem.present), Counter())
-        counts = [[Counter(brute_key(one.stack)) for one in each] for each in self.each]
-        for one, has in zip(self.each[0], counts[0], strict=True):
-            for other, has_too in zip(self.each[1], counts[1], strict=True):
-                number = one.changes + other.changes
-                if number > changes:
-                    continue
-                needed = (has + has_too) - present
-                if all(count <= self.problem.stock.count(key) for key, count in needed.items()):
-                    yield number, (one.stack, other.stack), summed(before, (one.forces, other.forces))
 
 
 def brute_key(stack: Stack) -> tuple[ShimKey, ...]:
@@ -159,7 +151,26 @@ def both_in_reach(places: TwoPlaces, changes: int) -> BothInReach:
     first = problem.open_stacks[0]
     packed = first.physics.packed(first.stack)
     clicks = tuple(first.physics.forces(packed, setting) for setting in range(len(problem.settings)))
-    return BothInReach(problem, (each[0], each[1]), clicks)
+    return BothInReach(
+        problem, (each[0], each[1]), tuple(_together(problem, each[0], each[1], changes)), clicks
+    )
+
+
+def _together(
+    problem: DamperProblem, first: Sequence[Reached], second: Sequence[Reached], changes: int
+) -> Iterator[Pair]:
+    before = problem.goal.before
+    present = sum((Counter(brute_key(s)) for s in problem.present), Counter())
+    counts = [Counter(brute_key(one.stack)) for one in second]
+    for one in first:
+        has = Counter(brute_key(one.stack))
+        for other, has_too in zip(second, counts, strict=True):
+            number = one.changes + other.changes
+            if number > changes:
+                continue
+            needed = (has + has_too) - present
+            if all(count <= problem.stock.count(key) for key, count in needed.items()):
+                yield number, (one.stack, other.stack), summed(before, (one.forces, other.forces))
 
 
 def met_with_one_each(reach: BothInReach, goal: Goal, setting: int, *, changes: int) -> list[Floats]:

@@ -11,14 +11,13 @@ from optimiser.batch.job_to_sheet import SheetedJob
 from optimiser.bench.doors import VisitorRole
 from optimiser.bench.search_folder import SearchAsked, seen_of
 from optimiser.cli.share_out_command import command
-from optimiser.files.job_reader import read_job
 from optimiser.ledger.builds import open_build
 from optimiser.ledger.connection import Ledger
 from optimiser.report.unit_system import UnitSystem
 from tests.helpers.bench_client import BenchClient
 from tests.helpers.known_plans import KnownPlans
 from tests.helpers.ledger_shop import files_of
-from tests.helpers.paths import ROOT
+from tests.helpers.paths import DEMO
 
 JOBS = ("a_more_support", "i_fork_dives")
 
@@ -28,7 +27,7 @@ def planned(worker: BenchClient, known_plans: KnownPlans) -> BenchClient:
     """A shop with books, in which two jobs have an answer."""
     worker.post("/stock/begin", {"shelf": "shelf.csv"})
     for name in JOBS:
-        found = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / f"{name}.toml"))
+        found = known_plans.of(DEMO, name)
         done = SheetedJob(planned=found, candidate=None, sheet=None, place=None, units=UnitSystem.METRIC)
         path, folder = worker.shop / "jobs" / f"{name}.toml", worker.searches.of(name)
         folder.begin(SearchAsked(job=path, seen=seen_of(path)))

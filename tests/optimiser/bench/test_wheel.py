@@ -10,13 +10,12 @@ from optimiser.actions.ride_of_plan import events_to_ride, ride_plan
 from optimiser.bench.search_folder import SearchAsked, seen_of
 from optimiser.bench.search_process import search
 from optimiser.bench.wheel_kept import ridden
-from optimiser.files.job_reader import read_job
 from optimiser.jobs.ride_job import ride_job, steps_to_ride
 from optimiser.ride.events import RideEvent
 from tests.helpers.bench_client import BenchClient
 from tests.helpers.counts import thorough_only
 from tests.helpers.known_plans import KnownPlans
-from tests.helpers.paths import ROOT
+from tests.helpers.paths import DEMO
 
 
 @thorough_only("plans a job and rides ten events with all that it lists")
@@ -43,7 +42,7 @@ def test_the_answer_says_and_draws_what_the_wheel_does_with_each_candidate(worke
 
 
 def test_a_stack_that_is_a_step_and_a_candidate_is_ridden_once(known_plans: KnownPlans) -> None:
-    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "a_more_support.toml"))
+    planned = known_plans.of(DEMO, "a_more_support")
     seen: list[str] = []
 
     def first_alone(event: RideEvent) -> bool:
@@ -73,7 +72,7 @@ def test_a_stack_that_is_a_step_and_a_candidate_is_ridden_once(known_plans: Know
 
 
 def test_where_no_ride_is_possible_it_is_said_what_is_missing(known_plans: KnownPlans) -> None:
-    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "a_more_support.toml"))
+    planned = known_plans.of(DEMO, "a_more_support")
     unknown = replace(planned.job, rides=replace(planned.job.rides, usual={}))
     kept = ridden(replace(planned, job=unknown), tell=lambda _: None, should_stop=lambda: False)
     assert kept is not None
@@ -82,7 +81,7 @@ def test_where_no_ride_is_possible_it_is_said_what_is_missing(known_plans: Known
 
 
 def test_a_search_that_is_to_stop_rides_the_first_event_alone(known_plans: KnownPlans) -> None:
-    planned = known_plans(read_job(ROOT / "inventory_demo" / "jobs" / "a_more_support.toml"))
+    planned = known_plans.of(DEMO, "a_more_support")
     told: list[str] = []
     kept = ridden(planned, tell=told.append, should_stop=lambda: True)
     assert kept is not None

@@ -37,7 +37,7 @@ def test_the_fewest_changes_with_one_bought_type_are_those_of_trying_every_pair(
     met = [0 for forces in reach.clicks if rank.misfit(goal, forces) == 0]
     met += [
         number
-        for number, stacks, forces in reach.together(2)
+        for number, stacks, forces in reach.together
         if number
         and len(problem.bought(stacks)) <= 1
         and rank.misfit(goal, forces) == 0

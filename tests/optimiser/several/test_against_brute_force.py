@@ -47,7 +47,7 @@ def agrees(
     met = [
         (0, 0, rank.target_error(goal, forces)) for forces in reach.clicks if rank.misfit(goal, forces) == 0
     ]
-    for number, stacks, forces in reach.together(changes):
+    for number, stacks, forces in reach.together:
         does = number and rank.misfit(goal, forces) == 0
         if does and problem.whole.objection(stacks, problem.setting) is None:
             met.append((number, problem.assemblies(stacks), rank.target_error(goal, forces)))

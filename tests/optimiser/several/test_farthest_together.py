@@ -41,7 +41,7 @@ def test_the_furthest_pair_of_a_main_piston_and_an_adjuster_stack_is_that_of_try
             end = asked.end(place, side, known=0.0)
             shifts = [
                 float(np.expm1(mean_change(window, forces[part])))
-                for number, stacks, forces in reach.together(2)
+                for number, stacks, forces in reach.together
                 if number == 2
                 and all(new != old for new, old in zip(stacks, problem.present, strict=True))
                 and (forces >= goal.lower).all()
