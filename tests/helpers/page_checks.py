@@ -29,7 +29,9 @@ def kept_out(page: Page) -> list[str]:
     """What axe finds on a page: rule, and where."""
     from axe_playwright_python.sync_playwright import Axe
 
-    found = Axe().run(page).response["violations"]
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(Axe().axe_script)
+    found = page.evaluate("axe.run({resultTypes: ['violations']}).then(one => one.violations)")
     return [f"{one['id']}: {node['target']}" for one in found for node in one["nodes"]]
 
 
