@@ -28,7 +28,7 @@ def plan_to_build(plan: PlanDocument) -> PlanToBuild:
                 taken=_beyond(candidate.changes.put_in, candidate.changes.out),
                 returned=_beyond(candidate.changes.out, candidate.changes.put_in),
                 stack=_stack(candidate.stack),
-                others=_other_stacks(candidate) | _with_rings(plan),
+                others=_with_rings(plan) | _other_stacks(candidate),
                 stays=isinstance(candidate, CandidateDocument) and plan.stack_name in candidate.stays_shut,
                 readings={
                     _key(one): tuple(round(reading * 1000) for reading in one.readings_mm)

@@ -28,7 +28,7 @@ class EffortStepDocument(Document):
     number_of_changes: int
     """0 for clicks alone."""
     opens: str | None
-    """The stack that is opened, or several joined by "and"; null when the damper stays closed."""
+    """The stack that is opened, or several joined by "and"; null where no shim changes."""
     hours: float | None = None
     """Work on the bench; null where one stack alone may change."""
     in_range: bool

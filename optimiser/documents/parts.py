@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from damping_model.flow.oil import Oil
 from damping_model.units import BAR, CENTISTOKES, MILLIMETRE, celsius
 from optimiser.documents.common import ChangesDocument, Document, ShimDocument
@@ -54,6 +56,9 @@ class PartStepDocument(Document):
     minutes: float
     number_of_changes: int
     changes: ChangesDocument
+    """Over all stacks that change."""
+    opens: list[str] = Field(default_factory=list)
+    """Where several stacks may change, those that do."""
     adjusters: dict[str, int]
     in_range: bool
     chance_percent: float | None = None
@@ -133,8 +138,9 @@ def _step(step: PartStep) -> PartStepDocument:
     return PartStepDocument(
         parts=[_part(one) for one in step.changes],
         minutes=round(step.time / 60, 2),
-        number_of_changes=len(step.best.changes),
-        changes=changes_document(step.best.changes),
+        number_of_changes=step.best.number_of_changes,
+        changes=changes_document(step.best.all_changes),
+        opens=list(step.best.opened(step.best.place)) if step.best.place else [],
         adjusters=dict(step.settings[step.best.setting]),
         in_range=step.in_range,
         chance_percent=None if step.chance is None else round(100 * step.chance, 1),

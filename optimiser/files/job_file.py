@@ -14,7 +14,7 @@ from optimiser.files.brackets_section import BracketsSection
 from optimiser.files.carry_section import CarrySection
 from optimiser.files.complaint_section import ComplaintSection
 from optimiser.intake.bands import HoldBand, TargetBand
-from optimiser.model.damper_answer import HOURS_TO_OPEN
+from optimiser.model.damper_answer import HOUR, USUAL_TIMES
 from optimiser.model.stress import USUAL_LIMIT
 
 Velocity = Annotated[float, Field(gt=0, le=20)]
@@ -90,8 +90,8 @@ class WorkSection(FileModel):
 
     stack: Name | None = None
     """Name of the stack that may change; every stack of the damper may, together, when left out."""
-    hours_to_open: Annotated[float, Field(ge=0, le=24)] = HOURS_TO_OPEN
-    """What opening one more assembly takes on the bench; among stacks, fewer opened is less work."""
+    hours_to_open: Annotated[float, Field(ge=0, le=24)] = USUAL_TIMES.one_more / HOUR
+    """What opening one assembly more than the first takes on the bench; the usual is common practice."""
     most_changes: Annotated[int, Field(ge=0, le=4)] = 2
     candidates: Annotated[int, Field(ge=1, le=50)] = 10
     height_may_grow_mm: Annotated[float, Field(ge=0, le=5)] = 0.2
@@ -106,10 +106,10 @@ class WorkSection(FileModel):
     temperature_c: Annotated[float, Field(ge=-30, le=150)] | None = None
     """Oil temperature of the ride; the damper's own when left out."""
     time_limit_s: Annotated[float, Field(gt=0, le=86_400)] | None = None
-    opening_minutes: Annotated[float, Field(ge=0, le=1440)] = 60.0
+    opening_minutes: Annotated[float, Field(ge=0, le=1440)] = USUAL_TIMES.opening / 60
     """What it costs to open a damper for its shims, a bleed or a ring and to close it again; weighed against
-    the parts under [[at_hand]]. The usual is common practice, no source."""
-    change_minutes: Annotated[float, Field(ge=0, le=1440)] = 5.0
+    the parts under [[at_hand]], and among several stacks. The usual is common practice, no source."""
+    change_minutes: Annotated[float, Field(ge=0, le=1440)] = USUAL_TIMES.change / 60
     """What each shim that changes costs then; likewise."""
     stress_limit_mpa: Annotated[float, Field(gt=0, le=5_000)] = USUAL_LIMIT / MEGAPASCAL
     """What no shim of a changed stack may be stressed beyond, at the largest pressure of the job's bands,

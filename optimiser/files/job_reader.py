@@ -23,6 +23,7 @@ from optimiser.files.shop_folder import read_named
 from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.job_goal import Asked
 from optimiser.jobs.job import Job, KnownFeel, WorkOptions
+from optimiser.model.damper_answer import HOUR, WorkTimes
 from optimiser.model.stress import StressRule
 
 
@@ -112,7 +113,6 @@ def _known_feel(carry: CarrySection, *, by: Path) -> KnownFeel:
 def _work(work: WorkSection) -> WorkOptions:
     return WorkOptions(
         stack=work.stack,
-        hours_to_open=work.hours_to_open,
         most_changes=work.most_changes,
         candidates=work.candidates,
         height_may_grow=work.height_may_grow_mm * MILLIMETRE,
@@ -121,7 +121,10 @@ def _work(work: WorkSection) -> WorkOptions:
         clickers_to_middle=work.clickers_to_middle,
         temperature=None if work.temperature_c is None else kelvin(celsius=work.temperature_c),
         time_limit=work.time_limit_s,
-        opening_time=work.opening_minutes * MINUTE,
-        change_time=work.change_minutes * MINUTE,
+        times=WorkTimes(
+            opening=work.opening_minutes * MINUTE,
+            one_more=work.hours_to_open * HOUR,
+            change=work.change_minutes * MINUTE,
+        ),
         stress=StressRule(limit=work.stress_limit_mpa * MEGAPASCAL, reason=work.stress_reason),
     )

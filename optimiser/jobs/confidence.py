@@ -136,7 +136,9 @@ def with_chances(setup: JobSetup, *, level: float, before: JobSetup | None = Non
     return replace(setup.problem, physics=physics)
 
 
-def with_chances_of_all(problem: DamperProblem, setup: JobSetup, *, level: float) -> DamperProblem | None:
+def with_chances_of_all(
+    problem: DamperProblem, setup: JobSetup, *, level: float, before: JobSetup | None = None
+) -> DamperProblem | None:
     """The problem of a damper whose stacks together have to have a chance; None where it cannot be drawn.
 
     Parameters
@@ -144,12 +146,13 @@ def with_chances_of_all(problem: DamperProblem, setup: JobSetup, *, level: float
     problem : of the damper with several stacks open.
     setup : of the same job, for one of them.
     level : share of the drawn dampers. [-]
+    before : with the damper as it is now, where ``setup`` has other parts in it.
     """
     try:
         chances = EnoughChance(
-            drawn_forces(setup, across=True),
+            drawn_forces(setup, across=True) if before is None else drawn_swap(before, setup, across=True),
             problem.goal,
-            present=present_of(setup),
+            present=present_of(setup if before is None else before, before=before is not None),
             level=level,
             model_uncertainty=setup.job.model_uncertainty,
             seed=CHOSEN_ON,

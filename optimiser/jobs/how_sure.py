@@ -90,13 +90,14 @@ def drawn_forces(setup: JobSetup, *, across: bool = False) -> DrawnForces:
     return _drawn(setup, Directions.of(known_of(setup, across=across)))
 
 
-def drawn_swap(before: JobSetup, setup: JobSetup) -> DrawnSwap:
+def drawn_swap(before: JobSetup, setup: JobSetup, *, across: bool = False) -> DrawnSwap:
     """The damper of a job before and after parts besides shims are swapped.
 
     Parameters
     ----------
     before : with the damper as it is.
     setup : the same with other parts.
+    across : whether shims may go from one stack of the damper into another.
 
     Raises
     ------
@@ -105,11 +106,10 @@ def drawn_swap(before: JobSetup, setup: JobSetup) -> DrawnSwap:
     """
     assert setup.job.parts is not None  # noqa: S101 - so it is only asked where parts are swapped
     plain = replace(setup, job=replace(setup.job, knowledge=None))
-    known = known_of(plain)
+    known = known_of(plain, across=across)
     swapped = {key for one in setup.job.parts.changes for key in _figures_of(one)}
-    return DrawnSwap(
-        drawn_forces(before), lambda directions: _drawn(setup, directions), known, swapped=swapped
-    )
+    old = drawn_forces(before, across=across)
+    return DrawnSwap(old, lambda directions: _drawn(setup, directions), known, swapped=swapped)
 
 
 def _figures_of(one: PartChange) -> Iterable[Key]:
@@ -171,7 +171,9 @@ def how_sure(
 
     try:
         spread = spreads(
-            drawn_forces(setup, across=across) if before is None else drawn_swap(before, setup),
+            drawn_forces(setup, across=across)
+            if before is None
+            else drawn_swap(before, setup, across=across),
             setup.asked.goal,
             present=present_of(setup if before is None else before, before=before is not None),
             builds=tuple(drawn.values()),

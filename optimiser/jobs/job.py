@@ -17,7 +17,7 @@ from optimiser.intake.job_goal import Asked
 from optimiser.intake.machine import Machine, Rider
 from optimiser.intake.measured import Basics
 from optimiser.jobs.variant import AS_FILED, Variant
-from optimiser.model.damper_answer import HOURS_TO_OPEN
+from optimiser.model.damper_answer import USUAL_TIMES, WorkTimes
 from optimiser.model.damper_description import DamperDescription
 from optimiser.model.other_parts import AtHand, ChangedParts
 from optimiser.model.stock import Stock
@@ -59,7 +59,6 @@ class WorkOptions:
     Parameters
     ----------
     stack : name of the stack that may change; None for all that there are.
-    hours_to_open : what opening one more assembly takes. [h]
     most_changes : most shims changed.
     candidates : how many answers are wanted.
     height_may_grow, height_may_shrink : how far the stack's height may change. [m]
@@ -69,12 +68,10 @@ class WorkOptions:
     temperature : of the oil on the ride; None for the damper's own. [K]
     time_limit : end the search after this long; None for no limit. [s]
     stress : how far a shim may be stressed.
-    opening_time, change_time : what it costs to open a damper and close it again, and each shim that changes
-        then. [s]
+    times : what it takes to open assemblies of a damper and to change shims.
     """
 
     stack: str | None = None
-    hours_to_open: float = HOURS_TO_OPEN
     most_changes: int = 2
     candidates: int = 10
     height_may_grow: float = 0.2e-3
@@ -84,8 +81,7 @@ class WorkOptions:
     temperature: float | None = None
     time_limit: float | None = None
     stress: StressRule = USUAL_RULE
-    opening_time: float = 3600.0
-    change_time: float = 300.0
+    times: WorkTimes = USUAL_TIMES
 
     def patience(self, asked: float | None) -> float:
         """How long a search for somebody who waits may take: as asked, else the job's own, else usual. [s]

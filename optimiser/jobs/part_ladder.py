@@ -81,7 +81,14 @@ class PartLadder:
         return next((step for step in self.steps if step.in_range), None)
 
 
-def work_time(work: WorkOptions, changes: Changes, shims: int) -> float:
-    """What parts and a number of shims cost together; a valve is opened once for all of them. [s]"""
-    opened = shims > 0 or any(one.kind.opens for one in changes)
-    return sum(one.time for one in changes) + work.opening_time * opened + work.change_time * shims
+def work_time(work: WorkOptions, changes: Changes, *, shims: int, opened: int) -> float:
+    """What parts and a number of shims cost together. [s]
+
+    Parameters
+    ----------
+    work : says what opening and changing takes.
+    changes : of parts.
+    shims : that change.
+    opened : assemblies that are opened for any of them; each is opened once for all.
+    """
+    return sum(one.time for one in changes) + work.times.of(assemblies=opened, changes=shims)

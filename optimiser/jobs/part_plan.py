@@ -17,12 +17,15 @@ from optimiser.jobs.confidence import STATED_DRAWS, confidence_of
 from optimiser.jobs.how_sure import how_sure
 from optimiser.jobs.ladder import recommended
 from optimiser.jobs.part_ladder import PartLadder
+from optimiser.jobs.part_problem import OneStack
 from optimiser.jobs.part_search import WithParts, with_parts_at_hand
 from optimiser.jobs.planned import Planned
 from optimiser.jobs.setup import JobSetup
 from optimiser.jobs.sooner_boiling import boils_sooner
 from optimiser.jobs.stress import stress_check
-from optimiser.model.answer import Candidate
+from optimiser.jobs.whole_parts import AllStacks
+from optimiser.jobs.whole_planned import planned_over_all
+from optimiser.model.answer import Answer, Candidate
 from optimiser.model.damper_description import with_stack
 from optimiser.model.percent import percent_text
 from optimiser.search import Control, Progress
@@ -31,6 +34,11 @@ from optimiser.spread.spread import DRAWS
 HOW_SURE: Final = (
     "How surely it does what is promised is worked out with the parts that come in as unknown as any other; "
     "the model's own error is taken as it is for shims, since no build with other parts was measured."
+)
+
+OWN_PARTS_ALONE: Final = (
+    "What would do instead is looked for with the damper's own parts alone; so it is by 'reach', 'shop' and "
+    "'resolution'."
 )
 
 POINTS: Final = 12
@@ -51,24 +59,15 @@ def planned_with_parts(planned: Planned, setup: JobSetup, *, control: Control[Pr
     InputError
         When the damper has no such part, or they are too many.
     """
-    plain = planned.answer
-    if plain is None or not setup.job.at_hand:
+    if planned.answer is None or not setup.job.at_hand:
         return planned
-    level = setup.job.variant.confidence
-    step = recommended(planned.ladder)
-    chosen = next(iter(plain.candidates), None) if step is None else step.step.best
-    if planned.confidence is not None and planned.confidence.reached:
-        chosen = plain.candidates[0]
-    elif level is not None:
-        # What the damper's own parts do is not sure enough: others may be, with more work.
-        ruled_out = planned.confidence is not None and planned.confidence.proven
-        too_few = plain.most_changes if ruled_out else -1
-        plain, chosen = replace(plain, candidates=(), proven_too_few=too_few), None
-    found = with_parts_at_hand(setup, plain=plain, chosen=chosen, control=control)
-    found = replace(found, ladder=_with_chances(found, planned, setup, control))
-    if found.setup is None or found.answer is None:
-        return replace(planned, parts=found.ladder)
-    other, answer = found.setup, found.answer
+    level, own = setup.job.variant.confidence, OneStack(setup)
+    plain, chosen = _with_own_parts(planned, planned.answer, own)
+    found = with_parts_at_hand(own, plain=plain, chosen=chosen, control=control)
+    ladder = _with_chances(found, planned, setup, control)
+    if found.damper is None or found.answer is None:
+        return _with_own_kept(planned, ladder)
+    other, answer = found.damper.setup, found.answer
     real = {one: real_shims(other.problem, one) for one in answer.candidates if other.stock.readings}
     draws = DRAWS if level is None else STATED_DRAWS
     sure = how_sure(other, answer.candidates, should_stop=control.stop_requested, draws=draws, before=setup)
@@ -82,20 +81,76 @@ def planned_with_parts(planned: Planned, setup: JobSetup, *, control: Control[Pr
         answer=answer,
         felt_at=planned.felt_at,
         remarks=(
-            HOW_SURE,
+            *((HOW_SURE,) if sure.of_built else ()),
             *_free_strokes(setup, other, answer.candidates[0]),
             *boils_sooner(other, answer.candidates[0]),
         ),
         stress=stress_check(answer, other.physics, stack=other.stack, rule=other.job.work.stress),
-        parts=found.ladder,
+        parts=ladder,
         sure=sure,
         confidence=None if level is None else confidence_of(answer, sure, level=level),
         real={one: shims for one, shims in real.items() if shims is not None},
     )
 
 
+def planned_with_parts_over_all(
+    planned: Planned, own: AllStacks, *, closed: bool, control: Control[Progress]
+) -> Planned:
+    """The same over all stacks of a damper.
+
+    Parameters
+    ----------
+    planned : with the damper's own parts.
+    own : the damper with those.
+    closed : whether it is known that nothing with those takes less time than the least work in range of it.
+    control : for the searches of all combinations.
+    """
+    if planned.answer is None or not own.setup.job.at_hand:
+        return planned
+    plain, chosen = _with_own_parts(planned, planned.answer, own)
+    closed = closed and bool(plain.candidates)
+    found = with_parts_at_hand(own, plain=plain, chosen=chosen, control=control, closed=closed)
+    ladder = _with_chances(found, planned, own.setup, control, across=True)
+    if found.damper is None or found.damper.found is None:
+        return _with_own_kept(planned, ladder)
+    made = planned_over_all(found.damper, found.damper.found, control=control, sure_ones=found.damper.found)
+    assert made.shown is not None  # noqa: S101 - it has what is in range with the least work
+    free = _free_strokes(own.setup, found.damper.setup, made.shown)
+    sure = (HOW_SURE,) if made.sure.of_built else ()
+    return replace(made, parts=ladder, remarks=(*made.remarks, *sure, *free))
+
+
+def _with_own_parts(
+    planned: Planned, plain: Answer, own: OneStack | AllStacks
+) -> tuple[Answer, Candidate | None]:
+    """What the damper's own parts do, and the least work of it that is in range or near enough."""
+    if planned.confidence is not None and planned.confidence.reached:
+        return plain, min(plain.candidates, key=own.time)
+    if planned.job.variant.confidence is not None:
+        if not plain.candidates:
+            return plain, None
+        # What the damper's own parts do is not sure enough: others may be, with more work.
+        ruled_out = planned.confidence is not None and planned.confidence.proven
+        too_few = plain.most_changes if ruled_out else -1
+        return replace(plain, candidates=(), proven_too_few=too_few), None
+    step = recommended(planned.ladder)
+    near = [] if step is None else [step.step.best]
+    return plain, min([*near, *plain.candidates], key=own.time, default=None)
+
+
+def _with_own_kept(planned: Planned, ladder: PartLadder) -> Planned:
+    """The plan with the damper's own parts, beside what others do."""
+    said = () if ladder.least is not None else (OWN_PARTS_ALONE,)
+    return replace(planned, parts=ladder, remarks=(*planned.remarks, *said))
+
+
 def _with_chances(
-    found: WithParts, planned: Planned, setup: JobSetup, control: Control[Progress]
+    found: WithParts[OneStack] | WithParts[AllStacks],
+    planned: Planned,
+    setup: JobSetup,
+    control: Control[Progress],
+    *,
+    across: bool = False,
 ) -> PartLadder:
     """The ladder with the chance of every step in range that is shown."""
     shown, steps = found.ladder.telling, []
@@ -106,7 +161,11 @@ def _with_chances(
             chance = None if spread is None else spread.chance
         elif step in shown and step.in_range:
             sure = how_sure(
-                found.setups[step.changes], [step.best], should_stop=control.stop_requested, before=setup
+                found.dampers[step.changes].setup,
+                [step.best],
+                should_stop=control.stop_requested,
+                across=across,
+                before=setup,
             )
             spread = sure.of(step.best)
             chance = None if spread is None else spread.chance
@@ -116,7 +175,9 @@ def _with_chances(
 
 def _free_strokes(setup: JobSetup, other: JobSetup, best: Candidate) -> Iterator[str]:
     """A sentence for a stroke that no band of the goal is in: other oil changes it all the same."""
-    damper = with_stack(other.job.damper.damper, other.mounted.name, best.stack)
+    damper = with_stack(other.job.damper.damper, best.place or other.mounted.name, best.stack)
+    for one in best.others:
+        damper = with_stack(damper, one.name, one.stack)
     for stroke in BOTH_STROKES:
         if any(SIGN[stroke] * fast > 0 for _, fast in setup.asked.goal.spans):
             continue

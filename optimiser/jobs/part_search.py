@@ -10,47 +10,39 @@ import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import product
-from typing import Final
+from typing import Final, Generic, TypeVar
 
 from damping_model.errors import ModelError
 from optimiser.errors import FaultError, InputError
-from optimiser.jobs.confidence import with_chances
 from optimiser.jobs.job import Job
 from optimiser.jobs.ladder import judged
 from optimiser.jobs.part_ladder import Changes, PartLadder, PartStep, work_time
-from optimiser.jobs.setup import JobSetup, with_other_parts
+from optimiser.jobs.part_problem import PartProblem
 from optimiser.model.answer import Answer, Candidate
-from optimiser.model.certificate import candidate_faults, faults
-from optimiser.model.objection import Objection
-from optimiser.model.other_parts import part_changes
-from optimiser.model.problem import Problem
-from optimiser.model.stress import MORE_STRESS
-from optimiser.search import Control, Progress, climb, solve, survey
+from optimiser.model.other_parts import opened_for, part_changes
+from optimiser.search import Control, Progress
 
 MOST_COMBINATIONS: Final = 24
 """Of parts: each is searched like a damper of its own."""
 
-OVERSTRESSED: Final = "a shim of the stack as it is would be stressed beyond the limit"
-
-SURVEY_SHARE: Final = 0.3
-"""Of a search's time, for different ways to the goal, from which it begins. [-]"""
+Posed = TypeVar("Posed", bound=PartProblem)
 
 
 @dataclass(frozen=True, slots=True)
-class WithParts:
+class WithParts(Generic[Posed]):
     """The answer for the combination that is in range with the least work, and all the others.
 
     Parameters
     ----------
     ladder : all of them.
-    setups : the damper with each combination.
-    setup, answer : the damper with the parts of the least work, and what was found for it; None where the
-        damper's own parts do as well.
+    dampers : the damper with each combination.
+    damper, answer : that with the parts of the least work, and what was found for it; None where the damper's
+        own parts do as well.
     """
 
     ladder: PartLadder
-    setups: Mapping[Changes, JobSetup]
-    setup: JobSetup | None = None
+    dampers: Mapping[Changes, Posed]
+    damper: Posed | None = None
     answer: Answer | None = None
 
 
@@ -72,24 +64,31 @@ def combinations(job: Job) -> tuple[Changes, ...]:
             f"{MOST_COMBINATIONS}: each is searched like a damper of its own. Leave out what is unlikely."
         )
     every = [tuple(filter(None, one)) for one in product(*own)]
-    return tuple(sorted(filter(None, every), key=lambda one: (work_time(job.work, one, 0), len(one))))
+
+    def takes(changes: Changes) -> tuple[float, int]:
+        opened = len(opened_for(changes, job.damper))
+        return work_time(job.work, changes, shims=0, opened=opened), len(changes)
+
+    return tuple(sorted(filter(None, every), key=takes))
 
 
 def with_parts_at_hand(
-    setup: JobSetup,
+    own: Posed,
     *,
     plain: Answer,
     chosen: Candidate | None,
     control: Control[Progress],
-) -> WithParts:
+    closed: bool = False,
+) -> WithParts[Posed]:
     """Search the combinations of parts that a shop has.
 
     Parameters
     ----------
-    setup : the job.
-    plain : the answer with the damper's own parts.
+    own : the job with the damper's own parts.
+    plain : the answer with those.
     chosen : what is recommended of it; None where it has nothing in range or near enough.
     control : of the searches together.
+    closed : whether it is known that nothing with those takes less time than ``chosen``.
 
     Raises
     ------
@@ -98,86 +97,71 @@ def with_parts_at_hand(
     FaultError
         When what was found does not hold as it is judged again.
     """
-    search = _PartSearch(setup, plain, chosen, control)
+    search = _PartSearch(own, plain, chosen, control, closed=closed)
     search.alone()
     search.with_shims()
     return search.found()
 
 
-class _PartSearch:
+class _PartSearch(Generic[Posed]):
     """First every combination by itself, then with shims those that may take less than the least known."""
 
     def __init__(
-        self, setup: JobSetup, plain: Answer, chosen: Candidate | None, control: Control[Progress]
+        self, own: Posed, plain: Answer, chosen: Candidate | None, control: Control[Progress], *, closed: bool
     ) -> None:
-        self.setup, self.plain, self.control = setup, plain, control
+        self.own, self.plain, self.control, self.chosen = own, plain, control, chosen
         self.deadline = control.deadline()
-        self.work, self.level = setup.job.work, setup.job.variant.confidence
-        self.problems: dict[Changes, Problem] = {}
-        self.every = combinations(setup.job)
-        self.chosen = chosen
-        self.own_time = float("inf") if chosen is None else work_time(self.work, (), len(chosen.changes))
+        self.most_changes = own.setup.job.work.most_changes
+        self.every = combinations(own.setup.job)
+        self.own_time = float("inf") if chosen is None else own.time(chosen)
         self.least = self.own_time
-        self.dampers: dict[Changes, JobSetup] = {}
+        self.dampers: dict[Changes, Posed] = {}
         self.answers: dict[Changes, Answer] = {}
+        self.closed: set[Changes] = {()} if closed else set()
         self.left_out: list[tuple[Changes, str]] = []
         self.stopped = False
 
     def alone(self) -> None:
-        """Each combination with the stack as it is, at every setting of the adjusters."""
+        """Each combination with the stacks as they are, at every setting of the adjusters."""
         for changes in self.every:
             if self._out_of_time():
                 return
             try:
-                damper = with_other_parts(self.setup, changes)
-                against = self._against(damper) or self._posed(changes, damper)
-                answer = (
-                    None if against else solve(self.problems[changes], most_changes=0, control=self._left())
-                )
+                damper = self.own.with_parts(changes)
+                against = damper.against()
+                answer = None if against else damper.alone(control=self._left())
             except (InputError, ModelError) as error:
                 against, answer = str(error), None
             if answer is not None and answer.candidates:
                 # Clicks press on a stack, too.
-                stressed = self._overstressed(damper, answer.candidates[0].setting)
-                against, answer = (OVERSTRESSED, None) if stressed else ("", answer)
+                against = damper.overstressed(answer.candidates[0].setting)
+                answer = None if against else answer
             if answer is None:
                 self.left_out.append((changes, against))
                 continue
-            self.dampers[changes], self.answers[changes] = damper, answer
-            if answer.candidates:
-                self.least = min(self.least, work_time(self.work, changes, 0))
+            self._note(changes, damper, answer)
 
     def with_shims(self) -> None:
         """Each with as many shims as take less time than the least known, the least work first."""
         waiting = [one for one in self.dampers if not self.answers[one].candidates]
         for place, changes in enumerate(waiting):
-            most = self._most_worth_it(changes)
+            damper = self.dampers[changes]
+            most = self._most_worth_it(damper)
             if most == 0:
                 continue
             if self._out_of_time():
                 return
-            problem = self.problems[changes]
             control = self._left(1 / (len(waiting) - place))
-            known = survey(problem, most_changes=most, control=control.share(SURVEY_SHARE))
-            answer = solve(
-                problem,
-                most_changes=most,
-                control=control.share(1 - SURVEY_SHARE),
-                wanted=self.work.candidates,
-                known=known,
-                find_nearest=False,
-            )
-            answer, _ = climb(problem, answer, known=known, wanted=self.work.candidates)
-            self.answers[changes] = answer
-            if answer.candidates:
-                shims = len(answer.candidates[0].changes)
-                self.least = min(self.least, work_time(self.work, changes, shims))
+            answer, closed = damper.with_shims(most, under=self.least, control=control)
+            if closed:
+                self.closed.add(changes)
+            self._note(changes, damper, answer)
 
-    def found(self) -> WithParts:
+    def found(self) -> WithParts[Posed]:
         """All of it, judged again."""
         self._refuse_faults()
         steps = [*self._own_step(), *(self._step(one) for one in self.dampers)]
-        steps.sort(key=lambda one: (one.time, len(one.changes), len(one.best.changes)))
+        steps.sort(key=lambda one: (one.time, len(one.changes), one.best.number_of_changes))
         reached = len(self.dampers) + len(self.left_out)
         ladder = PartLadder(
             tuple(steps), tuple(self.left_out), self._proven(), not_reached=len(self.every) - reached
@@ -187,80 +171,52 @@ class _PartSearch:
             return WithParts(ladder, self.dampers)
         return WithParts(ladder, self.dampers, self.dampers[least.changes], self.answers[least.changes])
 
-    def _posed(self, changes: Changes, damper: JobSetup) -> str:
-        """Pose the problem of a combination, with its chance where one is asked; why that cannot be done."""
-        posed = damper.problem
-        if self.level is not None:
-            drawn = with_chances(damper, level=self.level, before=self.setup)
-            if drawn is None:
-                return "how surely it does what is promised cannot be worked out"
-            posed = drawn
-        self.problems[changes] = posed
-        return ""
+    def _note(self, changes: Changes, damper: Posed, answer: Answer) -> None:
+        self.dampers[changes], self.answers[changes] = damper, answer
+        self.least = min([self.least, *map(damper.time, answer.candidates)])
 
-    def _most_worth_it(self, changes: Changes) -> int:
+    def _most_worth_it(self, damper: Posed) -> int:
         """Most shims that may change with these parts in less time than the least known."""
-        every = range(self.work.most_changes, 0, -1)
-        return next((n for n in every if work_time(self.work, changes, n) < self.least), 0)
+        every = range(self.most_changes, 0, -1)
+        return next((n for n in every if damper.least_time(n) < self.least), 0)
 
     def _proven(self) -> bool:
         if self.stopped:
             return False
         answers = {(): self.plain, **self.answers}
         return all(
-            answer.proven_too_few >= self._most_worth_it(changes)
-            or (bool(answer.candidates) and not answer.candidates[0].changes)
+            changes in self.closed
+            or answer.proven_too_few >= self._most_worth_it(self.dampers.get(changes, self.own))
+            or (bool(answer.candidates) and not answer.candidates[0].number_of_changes)
             for changes, answer in answers.items()
         )
 
     def _own_step(self) -> Iterator[PartStep]:
         best = self.chosen or next(iter(self.plain.candidates), self.plain.nearest)
         if best is not None:
-            yield self._judged(self.setup, (), best)
+            yield self._judged(self.own, (), best)
 
     def _step(self, changes: Changes) -> PartStep:
-        answer = self.answers[changes]
-        best = answer.candidates[0] if answer.candidates else answer.nearest
+        answer, damper = self.answers[changes], self.dampers[changes]
+        best = min(answer.candidates, key=damper.time, default=answer.nearest)
         assert best is not None  # noqa: S101 - an answer without candidates has a nearest
-        return self._judged(self.dampers[changes], changes, best)
+        return self._judged(damper, changes, best)
 
-    def _judged(self, damper: JobSetup, changes: Changes, best: Candidate) -> PartStep:
+    def _judged(self, damper: Posed, changes: Changes, best: Candidate) -> PartStep:
         return PartStep(
             changes=changes,
             best=best,
-            settings=damper.physics.settings,
-            present=damper.physics.setting,
-            bands=judged(damper.asked.goal, best),
-            time=work_time(self.work, changes, len(best.changes)),
+            settings=damper.setup.physics.settings,
+            present=damper.setup.physics.setting,
+            bands=judged(damper.setup.asked.goal, best),
+            time=damper.time(best),
         )
 
-    def _against(self, damper: JobSetup) -> str:
-        """Why parts are not looked into with the stack as it is; empty for no reason."""
-        goal, height = damper.asked.goal, damper.stack.height
-        if damper.stack != self.setup.stack and not goal.least_height <= height <= goal.most_height:
-            return "the stack's height would leave the range of the job"
-        physics = damper.physics
-        if physics.objection(damper.stack, physics.setting) is Objection.BOILS:
-            return "oil would boil inside a band of the goal"
-        return OVERSTRESSED if self._overstressed(damper, physics.setting) else ""
-
-    def _overstressed(self, damper: JobSetup, setting: int) -> bool:
-        """Whether the stack as it is bears more than a changed one may, since other oil presses harder."""
-        limit, old = self.work.stress.kept, self.setup.physics.setting
-        new = None if limit is None else damper.physics.worst_stress(damper.stack, setting)
-        if limit is None or new is None or new.worst.von_mises <= limit:
-            return False
-        before = self.setup.physics.worst_stress(self.setup.stack, old)
-        return before is None or new.worst.von_mises > before.worst.von_mises * (1 + MORE_STRESS)
-
     def _refuse_faults(self) -> None:
-        wrong: list[str] = []
-        for changes, answer in self.answers.items():
-            problem = self.dampers[changes].problem_afresh
-            wrong += faults(answer, problem)
-            wrong += [words for one in answer.candidates for words in candidate_faults(one, problem)]
+        every = self.answers.items()
+        wrong = [words for changes, answer in every for words in self.dampers[changes].faults(answer)]
         if wrong:
-            raise FaultError(f"{self.setup.job.path}", wrong)
+            raise FaultError(f"{self.own.setup.job.path}", wrong)
 
     def _out_of_time(self) -> bool:
         late = self.deadline is not None and time.monotonic() >= self.deadline

@@ -21,7 +21,7 @@ from optimiser.jobs.way_out import WayOut
 from optimiser.model.answer import Answer, Candidate, Status
 from optimiser.model.damper_description import DamperDescription, MountedStack
 from optimiser.model.ladder import folded_away
-from optimiser.model.other_parts import PartChange
+from optimiser.model.other_parts import PartChange, opened_for
 from optimiser.model.taken import Taken, taken_together
 from optimiser.model.ways import Idea
 
@@ -117,8 +117,10 @@ class Planned:
         return None if found is None or not found.step.rung.in_range else found.step.best
 
     def stays_shut(self, candidate: Candidate) -> tuple[str, ...]:
-        """Names of the stacks that might have changed and need not be opened."""
-        return tuple(name for name in self.open_stacks if name not in candidate.opened(self.mounted.name))
+        """Names of the stacks that might have changed and need not be opened, for another part either."""
+        opened, lies_in = candidate.opened(self.mounted.name), self.job.damper.assemblies
+        anyway = opened_for(self.part_changes, self.job.damper)
+        return tuple(name for name in self.open_stacks if name not in opened and lies_in[name] not in anyway)
 
     @property
     def surest(self) -> Candidate | None:

@@ -236,8 +236,11 @@ def with_other_parts(setup: JobSetup, changes: tuple[PartChange, ...]) -> JobSet
     return replace(setup, job=job, mounted=mounted, physics=physics)
 
 
-def _shares_of(job: Job, goal: Goal) -> tuple[Floats, Floats]:
+def shares_of(job: Job, goal: Goal) -> tuple[Floats, Floats]:
     """Least and most force that a goal asks for, as shares of what the job's damper has. [-]"""
+    if job.parts is None:
+        return goal.shares
+    # The goal counts from the damper as it is now, the physics from the one with other parts.
     curve = force_curve(
         job.damper.damper,
         velocities=goal.velocities,
@@ -253,10 +256,7 @@ def _shares_of(job: Job, goal: Goal) -> tuple[Floats, Floats]:
 
 def _physics(job: Job, mounted: MountedStack, goal: Goal, *, further: float = 0.0) -> DamperPhysics:
     """The damper with a stack open to change, asked at a goal's velocities."""
-    least, most = goal.shares
-    if job.parts is not None:
-        # The goal counts from the damper as it is now, the physics from the one with other parts.
-        least, most = _shares_of(job, goal)
+    least, most = shares_of(job, goal)
     return DamperPhysics(
         job.damper.damper,
         stack_name=mounted.name,

@@ -9,9 +9,10 @@ from optimiser.intake.basics import GateResult
 from optimiser.intake.own_record import StepTaken
 from optimiser.jobs.job import Job
 from optimiser.jobs.job_basics import basics_of
-from optimiser.jobs.setup import JobSetup, set_up
+from optimiser.jobs.setup import JobSetup, set_up, shares_of
 from optimiser.model.goal import Role
 from optimiser.model.open_stacks import DamperProblem
+from optimiser.model.other_parts import opened_for
 from optimiser.model.rank import role_mask
 from optimiser.model.whole_physics import FURTHER, DamperAsked, damper_problem
 
@@ -29,8 +30,9 @@ def whole_problem(setup: JobSetup, *, further: float = FURTHER) -> DamperProblem
     setup : of the job, for any of them.
     further : how far beyond the windows forces are asked for, as a share of the force before. [-]
     """
-    job, goal = setup.job, setup.asked.goal
-    return damper_problem(
+    job, goal, parts = setup.job, setup.asked.goal, setup.job.parts
+    as_it_is = job.damper if parts is None else parts.damper
+    problem = damper_problem(
         job.damper,
         [mounted.name for mounted in job.damper.stacks],
         DamperAsked(
@@ -38,12 +40,15 @@ def whole_problem(setup: JobSetup, *, further: float = FURTHER) -> DamperProblem
             stock=job.stock,
             may_shrink=job.work.height_may_shrink,
             may_grow=job.work.height_may_grow,
-            hours_to_open=job.work.hours_to_open,
+            times=job.work.times,
             temperature=job.work.temperature,
             stress_limit=job.work.stress.kept,
             further=further,
+            wanted=shares_of(job, goal),
+            heights={mounted.name: mounted.stack.height for mounted in as_it_is.stacks},
         ),
     )
+    return problem if parts is None else replace(problem, open_anyway=opened_for(parts.changes, job.damper))
 
 
 def set_up_at_work(
@@ -69,6 +74,6 @@ def setups_of(job: Job, *, record: Sequence[StepTaken], gate: GateResult | None 
     return [one for one in setups if one.physics.has_say.any()] or setups[:1]
 
 
-def named(job: Job, name: str) -> Job:
-    """The same job with one stack open."""
+def named(job: Job, name: str | None) -> Job:
+    """The same job with one stack open, or with all of them where none is named."""
     return replace(job, work=replace(job.work, stack=name))

@@ -106,7 +106,7 @@ def shop_for_all(
             whole=problem.whole,
             stock=offered,
             goal=problem.goal,
-            hours_to_open=problem.hours_to_open,
+            times=problem.times,
             coupled=problem.coupled,
             own=problem.stock,
             most_types=types,

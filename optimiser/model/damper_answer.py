@@ -12,11 +12,33 @@ from optimiser.model.checked import Checked
 from optimiser.model.edits import keys_of
 from optimiser.model.objection import NONE_LEFT_OUT, LeftOut
 
-HOURS_TO_OPEN: Final = 1.0
-"""What it takes to open one more assembly and to close it again; common practice, no source. [h]"""
+HOUR: Final = 3600.0
+"""[s]"""
 
-HOURS_A_CHANGE: Final = 0.1
-"""What one change more takes once a stack lies on the bench; common practice, no source. [h]"""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkTimes:
+    """What work on the bench takes; the usual figures are common practice, no source.
+
+    Parameters
+    ----------
+    opening : opening one assembly of a damper and closing it again. [s]
+    one_more : opening one assembly more. [s]
+    change : each shim that changes once a stack lies on the bench. [s]
+    """
+
+    opening: float = 3600.0
+    one_more: float = 3600.0
+    change: float = 300.0
+
+    def of(self, *, assemblies: int, changes: int) -> float:
+        """What so many changes in so many assemblies take. [s]"""
+        opened = self.opening + (assemblies - 1) * self.one_more if assemblies else 0.0
+        return opened + changes * self.change
+
+
+USUAL_TIMES: Final = WorkTimes()
+"""Unless the job says otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +50,7 @@ class DamperCandidate:
     stacks : every open stack as it is to be, those that stay among them.
     setting : which of the adjuster settings it is judged at.
     changes : what the tuner does with each stack.
-    assemblies : how many have to be opened.
+    assemblies : how many have to be opened, those among them that are open anyway.
     forces : damping force at each velocity of the goal. [N]
     misfit, target_error, change_elsewhere, scarcity, aimed : as of
         :class:`optimiser.model.answer.Candidate`.
@@ -54,15 +76,6 @@ class DamperCandidate:
     def changed(self) -> tuple[int, ...]:
         """Places of the stacks that have to be opened."""
         return tuple(place for place, one in enumerate(self.changes) if one)
-
-    def hours(self, *, to_open: float) -> float:
-        """What it takes on the bench. [h]
-
-        Parameters
-        ----------
-        to_open : what opening one assembly takes. [h]
-        """
-        return self.assemblies * to_open + self.number_of_changes * HOURS_A_CHANGE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -128,6 +128,11 @@ class DamperDescription:
             raise InputError(f"{where}: got {name!r}, expected a stack of {self.name}. {hint}")
         return stacks[name]
 
+    @property
+    def assemblies(self) -> dict[str, str]:
+        """What has to be opened to get at each path: stacks and bleeds of one valve share it."""
+        return {path.name: valve.name for valve in self.damper.valves for path in valve.paths}
+
     def with_stack(self, name: str, stack: Stack) -> DamperDescription:
         """The same damper with another stack in one of its places."""
         stacks = tuple(

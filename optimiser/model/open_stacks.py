@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.model import rank
-from optimiser.model.damper_answer import HOURS_TO_OPEN, DamperCandidate
+from optimiser.model.damper_answer import USUAL_TIMES, DamperCandidate, WorkTimes
 from optimiser.model.edits import changes_between, keys_of
 from optimiser.model.goal import Goal
 from optimiser.model.objection import Objection
@@ -71,16 +71,18 @@ class DamperProblem:
     whole : the damper with all of them in place.
     stock : what is on the shelf; a shim that leaves one stack may come into another.
     goal : windows for the force; heights are those of the stacks.
-    hours_to_open : what it takes to open one more assembly. [h]
+    times : what it takes to open assemblies and to change shims.
     coupled : names of open stacks whose forces do not add: of each group one is changed at most.
+    open_anyway : assemblies that are opened whatever changes, for another part in them.
     """
 
     open_stacks: tuple[OpenStack, ...]
     whole: WholePhysics
     stock: Stock
     goal: Goal
-    hours_to_open: float = HOURS_TO_OPEN
+    times: WorkTimes = USUAL_TIMES
     coupled: tuple[tuple[str, ...], ...] = ()
+    open_anyway: tuple[str, ...] = ()
 
     @property
     def settings(self) -> tuple[Mapping[str, int], ...]:
@@ -146,8 +148,21 @@ class DamperProblem:
 
     def assemblies(self, stacks: Sequence[Stack]) -> int:
         """How many assemblies have to be opened for stacks."""
-        changed = zip(self.open_stacks, stacks, strict=True)
-        return len({one.assembly for one, new in changed if new != one.stack})
+        changed = enumerate(zip(self.present, stacks, strict=True))
+        return self.opened(place for place, (old, new) in changed if new != old)
+
+    def opened(self, places: Iterable[int]) -> int:
+        """How many assemblies are open once the stacks in some places are, and what is open anyway."""
+        return len({*self.open_anyway, *(self.open_stacks[place].assembly for place in places)})
+
+    @property
+    def fewest_opened(self) -> int:
+        """Assemblies that have to be opened at least for any change of a shim."""
+        return max(len(set(self.open_anyway)), 1)
+
+    def time(self, one: DamperCandidate) -> float:
+        """What a candidate takes on the bench. [s]"""
+        return self.times.of(assemblies=one.assemblies, changes=one.number_of_changes)
 
     def candidate(self, stacks: Sequence[Stack], *, setting: int, forces: Floats) -> DamperCandidate:
         """Stacks with every figure that they are judged by.

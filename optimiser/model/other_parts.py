@@ -5,6 +5,7 @@ Each is a list of what the shop has. A change of such a part makes another dampe
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
@@ -116,6 +117,11 @@ def with_parts(damper: DamperDescription, changes: tuple[PartChange, ...]) -> Da
     for one in changes:
         damper = _with_part(damper, one)
     return damper
+
+
+def opened_for(changes: Iterable[PartChange], damper: DamperDescription) -> tuple[str, ...]:
+    """Assemblies that have to be opened for other parts: those that a bleed or a ring lies in."""
+    return tuple(sorted({damper.assemblies[one.name] for one in changes if one.kind.opens}))
 
 
 def _with_part(description: DamperDescription, one: PartChange) -> DamperDescription:

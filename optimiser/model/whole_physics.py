@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,7 @@ from damping_model.damper.stack_sums import coupled_stacks
 from damping_model.errors import ModelError
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
-from optimiser.model.damper_answer import HOURS_TO_OPEN
+from optimiser.model.damper_answer import USUAL_TIMES, WorkTimes
 from optimiser.model.damper_description import DamperDescription, with_stack
 from optimiser.model.damper_physics import DamperPhysics
 from optimiser.model.goal import Goal
@@ -42,21 +42,26 @@ class DamperAsked:
     goal : windows for the force; its heights are not looked at.
     stock : what is on the shelf.
     may_shrink, may_grow : how far the height of each stack may change. [m]
-    hours_to_open : what it takes to open one more assembly. [h]
+    times : what it takes to open assemblies and to change shims.
     temperature : of the oil; the damper's own when left out. [K]
     stress_limit : what no shim of a changed stack may be stressed beyond; None for no limit. [Pa]
     further : how far beyond the windows coarse forces are good, since another stack may make up for it, as a
         share of the force. [-]
+    wanted : least and most force that the goal asks for, as shares of what the damper has; those of the goal
+        when left out, which count from the damper that it was made for. [-]
+    heights : that stacks may shrink and grow from, by name; those that they have when left out. [m]
     """
 
     goal: Goal
     stock: Stock
     may_shrink: float
     may_grow: float
-    hours_to_open: float = HOURS_TO_OPEN
+    times: WorkTimes = USUAL_TIMES
     temperature: float | None = None
     stress_limit: float | None = None
     further: float = FURTHER
+    wanted: tuple[Floats, Floats] | None = None
+    heights: Mapping[str, float] = field(default_factory=dict)
 
 
 def damper_problem(described: DamperDescription, names: Sequence[str], asked: DamperAsked) -> DamperProblem:
@@ -68,7 +73,7 @@ def damper_problem(described: DamperDescription, names: Sequence[str], asked: Da
         When its valves close a ring.
     """
     goal, steel = asked.goal, SpringSteel()
-    least, most = goal.shares
+    least, most = asked.wanted or goal.shares
     physics = {
         name: DamperPhysics(
             described.damper,
@@ -82,14 +87,13 @@ def damper_problem(described: DamperDescription, names: Sequence[str], asked: Da
         )
         for name in names
     }
-    assemblies = {path.name: valve.name for valve in described.damper.valves for path in valve.paths}
     open_stacks = []
     for mounted in (described.stack_named(name, where="stack") for name in names):
-        height = mounted.stack.height
+        height = asked.heights.get(mounted.name, mounted.stack.height)
         open_stacks.append(
             OpenStack(
                 name=mounted.name,
-                assembly=assemblies[mounted.name],
+                assembly=described.assemblies[mounted.name],
                 stack=mounted.stack,
                 mounting=mounted.mounting,
                 physics=physics[mounted.name],
@@ -116,7 +120,7 @@ def damper_problem(described: DamperDescription, names: Sequence[str], asked: Da
         whole=whole,
         stock=asked.stock,
         goal=goal,
-        hours_to_open=asked.hours_to_open,
+        times=asked.times,
         coupled=coupled,
     )
 

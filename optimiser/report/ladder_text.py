@@ -19,6 +19,7 @@ from optimiser.model.goal import Goal, Role, Window, mean_limits
 from optimiser.model.percent import TRUE_MINUS, percent_text, points_text
 from optimiser.report.band_rows import marks
 from optimiser.report.candidates import aimed_text, changes_text
+from optimiser.report.part_words import part_words
 from optimiser.report.shelf_words import shelf_text
 from optimiser.report.unit_system import UnitSystem
 from optimiser.spread.spread import Spread
@@ -40,6 +41,7 @@ class LadderView:
     sure : for each of them how surely it does what is promised, or None; empty where nothing is known of it.
     least : fewest changes that have the chance that was asked; 0 where none was.
     best_aimed : the candidate that is aimed best, and its number in the list; None where all are broad.
+    opens_for : bleeds that become others, and stacks whose rings do; none where they stay.
     """
 
     steps: tuple[LadderStep, ...]
@@ -49,6 +51,7 @@ class LadderView:
     sure: tuple[Spread | None, ...] = ()
     least: int = 0
     best_aimed: tuple[int, Candidate] | None = None
+    opens_for: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, planned: Planned) -> LadderView | None:
@@ -61,7 +64,14 @@ class LadderView:
         least = 0 if asked is None or asked.changes is None else asked.changes
         listed = () if planned.answer is None else planned.answer.candidates
         return cls(
-            planned.ladder, what, planned.asked.goal, planned.mounted.name, sure, least, _best_aimed(listed)
+            planned.ladder,
+            what,
+            planned.asked.goal,
+            planned.mounted.name,
+            sure,
+            least,
+            _best_aimed(listed),
+            tuple(one.name for one in planned.part_changes if one.kind.opens),
         )
 
     @property
@@ -79,7 +89,7 @@ def _best_aimed(listed: Sequence[Candidate]) -> tuple[int, Candidate] | None:
 def _what_changes(planned: Planned, best: Candidate) -> str:
     moved = [f"{name} {at} to {to} out" for name, (at, to) in planned.turned(best).items()]
     shims = [changes_text(best)] if best.number_of_changes else []
-    return "; ".join([*shims, *moved]) or "leave it as it is"
+    return "; ".join([*map(part_words, planned.part_changes), *shims, *moved]) or "leave it as it is"
 
 
 def effort_words(changes: int) -> str:
@@ -100,7 +110,8 @@ def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
         return None
     step = found.step
     what = dict(zip((one.rung.changes for one in view.steps), view.what, strict=True))
-    shut = "" if step.best.number_of_changes else " The damper stays closed."
+    opened = step.best.number_of_changes or view.opens_for
+    shut = "" if opened else " The damper stays closed."
     if found.advice is Advice.IN_RANGE:
         least = "The least effort in range"
         if view.least:
@@ -185,7 +196,7 @@ def effort_lines(view: LadderView) -> Iterator[str]:
 
 
 def _taken(view: LadderView, step: LadderStep) -> Iterator[str]:
-    yield opened_words(step, view.stack_name) if step.rung.changes else "the damper stays closed"
+    yield opened_words(step, view) if step.rung.changes or view.opens_for else "the damper stays closed"
     if step.from_shelf:
         yield f"from the shelf {', '.join(shelf_text(one) for one in step.from_shelf)}"
     if not step.rung.in_range:
@@ -196,9 +207,9 @@ def _taken(view: LadderView, step: LadderStep) -> Iterator[str]:
         yield f"{len(step.rung.ideas)} different ways found"
 
 
-def opened_words(step: LadderStep, own: str) -> str:
-    """Which stacks a step opens, ``own`` being the plan's, and the work where several may change."""
-    names = " and the ".join(step.best.opened(own))
+def opened_words(step: LadderStep, view: LadderView) -> str:
+    """What a step opens, stacks and other parts, and the work where several may change."""
+    names = " and the ".join(dict.fromkeys((*step.best.opened(view.stack_name), *view.opens_for)))
     return f"opens the {names}" + ("" if step.hours is None else f", about {step.hours:.1f} h")
 
 

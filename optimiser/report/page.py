@@ -45,7 +45,7 @@ def sheet_html(sheet: BuildSheet, *, units: UnitSystem) -> str:
     sheet : what to show; any text in it may come from a stranger and is escaped.
     units : what people read; shims stay in mm.
     """
-    opened = bool(sheet.steps)
+    opened = bool(sheet.steps or sheet.others) or sheet.new_stack != sheet.old_stack
     pair = sheet.curves[:2]
     change = change_svg(*pair, sheet.goal, units=units) if len(pair) == 2 else None
     page = template("sheet.html.jinja").render(
@@ -161,7 +161,8 @@ def from_drawer(taken: Taken) -> str:
 def _kind_line(sheet: BuildSheet) -> str:
     finding = sheet.finding
     changes = len(sheet.steps) + sum(len(one.steps) for one in sheet.others)
-    where = f"{1 + len(sheet.others)} stacks" if sheet.others else "the stack"
+    stacks = bool(sheet.steps) + sum(bool(one.steps) for one in sheet.others)
+    where = f"{stacks} stacks" if stacks > 1 else "the stack"
     if finding.kind is FindingKind.PARTS:
         return "Other parts, the same shims"
     if finding.kind is FindingKind.CLICKS:

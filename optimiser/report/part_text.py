@@ -1,4 +1,4 @@
-"""Other parts in words: what becomes of them, what a person does, and what each combination does."""
+"""What each combination of other parts does, as a table and in words."""
 
 from __future__ import annotations
 
@@ -9,15 +9,13 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from damping_model.flow.oil import Oil
-from damping_model.units import BAR, MILLIMETRE
 from optimiser.jobs.part_ladder import PartLadder, PartStep
 from optimiser.model.band_result import BandResult
 from optimiser.model.goal import Role, Window
-from optimiser.model.other_parts import PartChange, PartKind
 from optimiser.model.percent import percent_text, points_text
 from optimiser.report.candidates import changes_text
 from optimiser.report.in_units import in_units
+from optimiser.report.part_words import parts_words
 from optimiser.report.sure_text import chance_text
 from optimiser.report.unit_system import UnitSystem
 
@@ -25,63 +23,15 @@ MINUTE: Final = 60.0
 """[s]"""
 
 
-def value_text(value: Oil | float, kind: PartKind) -> str:
-    """What a part is: an oil's name, a pressure in bar, a size in mm."""
-    if isinstance(value, Oil):
-        return value.name
-    return f"{value / BAR:g} bar" if kind is PartKind.GAS else f"{value / MILLIMETRE:g} mm"
-
-
-def part_words(one: PartChange) -> str:
-    """A change of a part in a few words: ``oil ISO VG 22 instead of ISO VG 15``."""
-    what = {
-        PartKind.OIL: "oil",
-        PartKind.GAS: "gas at",
-        PartKind.BLEED: one.name,
-        PartKind.RING: f"ring of the {one.name}",
-    }[one.kind]
-    return f"{what} {value_text(one.to, one.kind)} instead of {value_text(one.was, one.kind)}"
-
-
-def parts_words(changes: Sequence[PartChange]) -> str:
-    """All changes of parts in a line."""
-    return "; ".join(map(part_words, changes))
-
-
-def part_steps(changes: Sequence[PartChange]) -> Iterator[str]:
-    """What a person does about parts, one sentence each."""
-    for one in changes:
-        to, was = value_text(one.to, one.kind), value_text(one.was, one.kind)
-        if one.kind is PartKind.OIL:
-            yield (
-                f"Drain {was} and fill with {to}, to the level and bled as the maker's manual says. The old "
-                "oil goes to waste oil."
-            )
-        elif one.kind is PartKind.GAS:
-            yield (
-                f"Gas: {to} instead of {was}. Somebody trained fills it, with the maker's tool and manual, "
-                "never beyond what the maker allows."
-            )
-        elif one.kind is PartKind.BLEED:
-            yield f"{one.name}: fit the one with a hole of {to} instead of {was}."
-        else:
-            yield f"{one.name}: swap the preload ring of {was} for one of {to}, as wide as the old one."
-    if changes:
-        yield (
-            "When it is built, 'shimwright done' writes this into the damper's file, or you do: "
-            f"{parts_words(changes)}."
-        )
-
-
 def parts_table(ladder: PartLadder, *, units: UnitSystem) -> Table:
     """What each combination does with the least work that was found for it, a line each."""
     table = Table(title="With other parts, the least work first", box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("Minutes", justify="right", no_wrap=True)
-    table.add_column("Parts")
-    table.add_column("Shims and clicks")
+    table.add_column("Parts", min_width=11)
+    table.add_column("Shims and clicks", min_width=12)
     table.add_column("On target", justify="right", no_wrap=True)
     table.add_column("Elsewhere", justify="right", no_wrap=True)
-    table.add_column("Verdict", no_wrap=True)
+    table.add_column("Verdict")
     for step in ladder.telling:
         targets = [result for window, result in step.bands if window.role is Role.TARGET]
         held = [result for window, result in step.bands if window.role is Role.HOLD]
@@ -109,7 +59,7 @@ def shims_and_clicks(step: PartStep) -> str:
     """What changes besides parts."""
     before, after = step.settings[step.present], step.settings[step.best.setting]
     moved = [f"{name} {at} to {after[name]} out" for name, at in before.items() if after[name] != at]
-    shims = [changes_text(step.best)] if step.best.changes else []
+    shims = [changes_text(step.best)] if step.best.number_of_changes else []
     return "; ".join([*shims, *moved]) or "as they are"
 
 
@@ -136,7 +86,8 @@ def part_lines(ladder: PartLadder, *, units: UnitSystem) -> Iterator[str]:
             else "Whether less work would do is not proven."
         )
     if others := len(ladder.steps) - len(ladder.telling):
-        yield f"Not shown: {others} more combinations, no nearer than one with less work."
+        more = "1 more combination" if others == 1 else f"{others} more combinations"
+        yield f"Not shown: {more}, no nearer than one with less work."
     if ladder.not_reached:
         yield f"Not reached in the time: {ladder.not_reached} combinations. More of it: --time-limit."
     for changes, why in ladder.left_out:

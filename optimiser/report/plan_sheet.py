@@ -28,12 +28,14 @@ from optimiser.report.finding import PlanFinding
 from optimiser.report.findings_text import unchecked_words
 from optimiser.report.ladder_text import LadderView, advice_text
 from optimiser.report.measured_points import measured_points
-from optimiser.report.part_text import part_lines, part_steps, parts_words
+from optimiser.report.other_stacks import other_stacks, stays_shut
+from optimiser.report.part_text import part_lines
+from optimiser.report.part_words import part_steps, parts_words
 from optimiser.report.recentred import about_one_that_changes
 from optimiser.report.service_facts import service_facts
 from optimiser.report.sheet import AdjusterMove, BuildSheet, CurveLine, Heading, build_sheet
 from optimiser.report.shelf_words import real_words
-from optimiser.report.stack_to_build import Seating, StackToBuild
+from optimiser.report.stack_to_build import Seating
 from optimiser.report.steps import hole_of, steps
 from optimiser.report.stress_words import stress_words
 from optimiser.report.strokes import stroke_of
@@ -122,8 +124,8 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
         sure=planned.sure.of(candidate),
         parts=planned.part_changes,
         ride=_ridden(planned, candidate),
-        others=tuple(_others(planned, candidate)),
-        stays_shut=_stays_shut(planned, candidate),
+        others=tuple(other_stacks(planned, candidate)),
+        stays_shut=stays_shut(planned, candidate),
     )
 
 
@@ -142,28 +144,6 @@ def _ridden(planned: Planned, candidate: Candidate) -> tuple[JobRide, int] | Non
     )
     place = next(built, None)
     return None if place is None else (planned.ride, place)
-
-
-def _others(planned: Planned, candidate: Candidate) -> Iterator[StackToBuild]:
-    """The other stacks that change."""
-    places = {mounted.name: mounted for mounted in planned.job.damper.stacks}
-    for one in candidate.others:
-        mounted = places[one.name]
-        yield StackToBuild.of(
-            one.name,
-            one.changes,
-            old=mounted.stack,
-            new=one.stack,
-            seating=Seating.of(mounted.path, bore_radius=mounted.mounting.bore_radius),
-            taken=planned.taken(candidate),
-        )
-
-
-def _stays_shut(planned: Planned, candidate: Candidate) -> str:
-    names = planned.stays_shut(candidate)
-    if not names or not candidate.number_of_changes:
-        return ""
-    return f"Need not be opened: {', '.join(names)}."
 
 
 def _built(planned: Planned, candidate: Candidate) -> dict[str, Stack]:

@@ -153,8 +153,9 @@ def _details(
         console.print(steps_table(sheet.steps, name=sheet.heading.valve if planned.open_stacks else ""))
         console.print(height_advice(sheet.height_change, units))
     for one in sheet.others:
-        console.print(steps_table(one.steps, name=one.name))
-        console.print(height_advice(one.height_change, units))
+        if one.steps:
+            console.print(steps_table(one.steps, name=one.name))
+        console.print(("" if one.steps else f"{one.name}: ") + height_advice(one.height_change, units))
     if sheet.stays_shut:
         console.print(sheet.stays_shut)
     if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):

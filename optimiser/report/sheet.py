@@ -17,7 +17,7 @@ from optimiser.report.band_rows import BandRow, band_rows
 from optimiser.report.cautions import cautions
 from optimiser.report.finding import FindingKind, PlanFinding
 from optimiser.report.ladder_text import LadderView
-from optimiser.report.part_text import part_steps, parts_words
+from optimiser.report.part_words import part_steps, parts_words
 from optimiser.report.service_facts import ServiceFacts
 from optimiser.report.stack_to_build import Seating, StackToBuild
 from optimiser.report.steps import Step, hole_of, places_in, places_out, steps

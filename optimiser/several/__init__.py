@@ -5,6 +5,7 @@ out once, and the sums are gone through; more changes of one stack are searched 
 are held against what the other stacks add.
 """
 
+from optimiser.several.least_work import LeastWork, solve_least_work
 from optimiser.several.solve_whole import solve_whole
 
-__all__ = ["solve_whole"]
+__all__ = ["LeastWork", "solve_least_work", "solve_whole"]

@@ -152,9 +152,9 @@ class ClosedShares:
     def _found(self) -> Found:
         return Found(self._problem, wanted=self._tally.wanted, setting=self._setting)
 
-    def look_ahead(self, changes: int) -> bool:
+    def look_ahead(self, changes: int, most_assemblies: int) -> bool:
         """Whether so many changes over several stacks are easily found to meet the goal."""
         for share in shared_out(self._problem, changes):
-            if max(share.changes) > 1:
+            if max(share.changes) > 1 and share.assemblies <= most_assemblies:
                 self._tree(share, self._ahead.setdefault(share.assemblies, self._found()))
         return any(found.kept for found in self._ahead.values())

@@ -27,7 +27,7 @@ class ShareOut:
     Parameters
     ----------
     changes : of each open stack.
-    assemblies : how many have to be opened.
+    assemblies : how many have to be opened, those among them that are open anyway.
     """
 
     changes: tuple[int, ...]
@@ -56,7 +56,7 @@ def shared_out(problem: DamperProblem, changes: int) -> tuple[ShareOut, ...]:
         for places in combinations(able, count):
             if not all(problem.go_together(*pair) for pair in combinations(places, 2)):
                 continue
-            assemblies = len({open_stacks[place].assembly for place in places})
+            assemblies = problem.opened(places)
             for numbers in _parts(changes, count):
                 each = dict(zip(places, numbers, strict=True))
                 share = tuple(each.get(place, 0) for place in range(len(open_stacks)))

@@ -18,6 +18,7 @@ def solve_whole(
     control: Control[Progress] | None = None,
     wanted: int = 10,
     setting: int | None = None,
+    most_assemblies: int | None = None,
 ) -> DamperAnswer:
     """The fewest changes over all open stacks that meet a goal, and the proof that fewer will not do.
 
@@ -29,6 +30,8 @@ def solve_whole(
     wanted : how many candidates to list.
     setting : of the adjusters at which changed stacks are tried; when left out the present one, and another
         for what it spares.
+    most_assemblies : that may be opened, those among them that are open anyway; when left out all of them.
+        What is proven is proven of no more.
 
     Returns
     -------
@@ -55,6 +58,7 @@ def solve_whole(
         control=control,
         wanted=wanted,
         setting=setting,
+        most_assemblies=most_assemblies,
     )
     search.run()
     return search.tally.answer()

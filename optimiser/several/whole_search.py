@@ -20,7 +20,6 @@ from optimiser.errors import InputError
 from optimiser.model import rank
 from optimiser.model.answer import Effort, Status
 from optimiser.model.checked import Checked
-from optimiser.model.damper_answer import HOURS_A_CHANGE
 from optimiser.model.open_stacks import DamperProblem
 from optimiser.search import Control, Progress, solve
 from optimiser.search.control import Stopped
@@ -55,10 +54,13 @@ class WholeSearch:
         control: Control[Progress],
         wanted: int,
         setting: int | None,
+        most_assemblies: int | None,
     ) -> None:
         self.problem, self.control, self.may_turn = problem, control, setting is None
         self.setting = problem.setting if setting is None else setting
         self.most_changes, self.wanted = most_changes, wanted
+        every = problem.opened(range(len(problem.open_stacks)))
+        self.most_assemblies = every if most_assemblies is None else most_assemblies
         self.metrics = GoalMetrics(problem.goal)
         self.deadline = control.deadline()
         self.tally = Tally(problem, most_changes=most_changes, wanted=wanted)
@@ -143,9 +145,11 @@ class WholeSearch:
         for changes in range(1, self.most_changes + 1):
             self.changes = changes
             shares = self._each(1) if changes == 1 else shared_out(self.problem, changes)
+            shares = tuple(one for one in shares if one.assemblies <= self.most_assemblies)
             if self.alone.least == changes:
-                # more assemblies than one would be of no use any more
-                shares = tuple(one for one in shares if one.assemblies == 1)
+                # more assemblies than one stack asks for would be of no use any more
+                fewest = min(one.assemblies for one in self.tally.kept)
+                shares = tuple(one for one in shares if one.assemblies <= fewest)
             met = self.shares.close(shares)
             turned = not met and changes <= FIRST_ALONE and self._turned(shares)
             if changes == FIRST_ALONE:
@@ -167,7 +171,10 @@ class WholeSearch:
         """Each stack with all others as they are."""
         count = len(self.problem.open_stacks)
         return tuple(
-            ShareOut(tuple(changes if place == other else 0 for other in range(count)), 1)
+            ShareOut(
+                tuple(changes if place == other else 0 for other in range(count)),
+                self.problem.opened([place]),
+            )
             for place in self.shares.lists
         )
 
@@ -193,17 +200,19 @@ class WholeSearch:
     def _worth_alone(self) -> int:
         """Changes of one stack alone that are less work than what was found in several."""
         fewest = min(one.assemblies for one in self.tally.kept)
-        spared = (fewest - 1) * self.problem.hours_to_open
-        return min(self.changes + int(spared > HOURS_A_CHANGE), self.most_changes)
+        times = self.problem.times
+        spared = (fewest - self.problem.fewest_opened) * times.one_more
+        return min(self.changes + int(spared > times.change), self.most_changes)
 
     def _each_alone(self, *, met: bool) -> None:
         """Search each stack with all others as they are; only so far where several are known to do."""
         further = self.most_changes > self.changes
-        known_to_do = not met and further and self.shares.look_ahead(self.changes + 1)
+        known_to_do = not met and further and self.shares.look_ahead(self.changes + 1, self.most_assemblies)
         most_changes = self._worth_alone() if met else self.most_changes
         self.alone.begin(most_changes)
         for place in self.shares.lists:
-            if not may_do_alone(self.problem, place, self.metrics, self.before):
+            may_open = self.problem.opened([place]) <= self.most_assemblies
+            if not may_open or not may_do_alone(self.problem, place, self.metrics, self.before):
                 continue
             self._stop(0)
             enough = Enough.once_closed(self.changes) if known_to_do else None

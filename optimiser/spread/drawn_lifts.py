@@ -114,7 +114,7 @@ def stack_moves(trials: Trials, where: Where, *, felt: tuple[float, float]) -> S
     Raises
     ------
     ModelError
-        When the stack cannot be lifted with every figure where it most likely is.
+        When the stack cannot be lifted with every figure where it most likely is, or a ring preloads it.
     """
     own, steel = where(trials.middle), trials.middle.steel
     step = math.log(10) / PER_DECADE
@@ -124,6 +124,12 @@ def stack_moves(trials: Trials, where: Where, *, felt: tuple[float, float]) -> S
     rise = _rise(own, steel, pressures)
     compliance = PchipInterpolator(logs, rise / pressures)
     slope = pressures * np.asarray(compliance.derivative()(logs)) + rise
+    if (rise <= 0).any():
+        # a ring presses its face below the hub, and lifts are interpolated by their logarithm
+        raise ModelError(
+            f"'{own.name}' is preloaded by its ring beyond what drawn dampers are worked out for, so no "
+            "chance can be asked of it. Plan it without --confidence."
+        )
     fine = np.linspace(logs[0] - 1.0, logs[-1] + 1.0, 40 * logs.size)
     fine_logs = np.log(np.asarray(compliance(np.clip(fine, logs[0], logs[-1])))) + fine
 

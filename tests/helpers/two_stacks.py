@@ -17,6 +17,7 @@ from damping_model.flow.paths import Clicker
 from damping_model.stack.stack import Stack
 from optimiser.files.damper_builder import read_damper
 from optimiser.model import rank
+from optimiser.model.damper_description import DamperDescription
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.model.open_stacks import DamperProblem, OpenStack
 from optimiser.model.rules import rules_for
@@ -116,16 +117,31 @@ def brute_key(stack: Stack) -> tuple[ShimKey, ...]:
     return tuple(ShimKey.of(shim) for shim in stack.shims)
 
 
-@lru_cache(maxsize=4)
-def both_in_reach(places: TwoPlaces, changes: int) -> BothInReach:
-    """Try everything, by brute force on the physics itself."""
+def few_shims(places: TwoPlaces) -> DamperDescription:
+    """The damper with few shims in its two places."""
     described = read_damper(DEMO / "dampers" / f"{places.damper}.toml")
     if places.can_be_turned:
         described = replace(described, damper=_with_three_positions(described.damper))
     for name, shims in zip(places.names, places.shims, strict=True):
         hole = described.stack_named(name, where="test").mounting.hole_diameter * 1e3
         described = described.with_stack(name, Stack(tuple(_key(*size, hole).shim for size in shims)))
-    stock = Stock({_key(*size): 1 for size in places.shelf})
+    return described
+
+
+def shelf_of(places: TwoPlaces) -> Stock:
+    """One shim of each type."""
+    return Stock({_key(*size): 1 for size in places.shelf})
+
+
+@lru_cache(maxsize=4)
+def both_in_reach(places: TwoPlaces, changes: int) -> BothInReach:
+    """Try everything, by brute force on the physics itself."""
+    return in_reach_of(few_shims(places), places, changes)
+
+
+def in_reach_of(described: DamperDescription, places: TwoPlaces, changes: int) -> BothInReach:
+    """The same of a damper that has been described."""
+    stock = shelf_of(places)
     velocities = np.array([v for part in (*places.targets, *places.holds) for v in part])
     idle = _goal(places, *(np.ones(velocities.size) * n for n in (1.0, 0.5, 1.0, 2.0)))
     asked = DamperAsked(goal=idle, stock=stock, may_shrink=HEIGHT, may_grow=HEIGHT)

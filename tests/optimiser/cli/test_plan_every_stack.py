@@ -58,6 +58,11 @@ tolerance_percent = 5.0
 @pytest.fixture
 def fork(shop: Path) -> Path:
     """The shop with a fork of two stacks of four shims each, and a job in both strokes that names none."""
+    return with_few_shims(shop)
+
+
+def with_few_shims(shop: Path) -> Path:
+    """A shop whose fork has few shims, with a job for both of its stacks."""
     damper = shop / "dampers" / "yaffle_fork.toml"
     text = damper.read_text(encoding="utf-8")
     for name, shims in FEW.items():

@@ -21,7 +21,8 @@ from optimiser.model.other_parts import PartChange, PartKind
 from optimiser.model.stock import ShimKey
 from optimiser.report.cautions import cautions
 from optimiser.report.page import sheet_html
-from optimiser.report.part_text import part_lines, part_steps
+from optimiser.report.part_text import part_lines
+from optimiser.report.part_words import part_steps
 from optimiser.report.plan_sheet import said, sheet_of, step_words
 from optimiser.report.unit_system import UnitSystem
 from tests.helpers.stiff_shop import lay_out

@@ -20,9 +20,11 @@ from optimiser.errors import InputError
 from optimiser.files.damper_builder import read_damper
 from optimiser.files.job_reader import read_job
 from optimiser.jobs.job import Job
-from optimiser.jobs.part_search import OVERSTRESSED, WithParts, combinations, with_parts_at_hand
+from optimiser.jobs.part_problem import OVERSTRESSED, OneStack
+from optimiser.jobs.part_search import WithParts, combinations, with_parts_at_hand
 from optimiser.jobs.setup import JobSetup, set_up
 from optimiser.model import rank
+from optimiser.model.damper_answer import WorkTimes
 from optimiser.model.damper_description import with_stack
 from optimiser.model.other_parts import AtHand, PartKind, ring_places
 from optimiser.model.stock import ShimKey, Stock
@@ -46,8 +48,7 @@ def job(shift: float, *, band: float = 0.03) -> Job:
     work = replace(
         asked.work,
         stress=StressRule(limit=1e9, reason="left out of this comparison"),
-        opening_time=20 * MINUTE,
-        change_time=5 * MINUTE,
+        times=WorkTimes(opening=20 * MINUTE, change=5 * MINUTE),
     )
     return replace(
         asked,
@@ -61,10 +62,10 @@ def job(shift: float, *, band: float = 0.03) -> Job:
     )
 
 
-def searched(setup: JobSetup) -> WithParts:
+def searched(setup: JobSetup) -> WithParts[OneStack]:
     plain = solve(setup.problem, most_changes=1, find_nearest=False)
     chosen = plain.candidates[0] if plain.candidates else None
-    return with_parts_at_hand(setup, plain=plain, chosen=chosen, control=Control())
+    return with_parts_at_hand(OneStack(setup), plain=plain, chosen=chosen, control=Control())
 
 
 def dampers(damper: Damper) -> Iterator[tuple[float, bool, Damper]]:
@@ -141,7 +142,7 @@ def test_the_least_work_in_range_is_that_of_trying_every_combination_with_every_
 @thorough_only("searches what others search")
 def test_both_kinds_of_answer_were_among_the_shifts() -> None:
     found = [searched(set_up(job(shift))) for shift in SHIFTS]
-    assert any(one.setup is not None for one in found)
+    assert any(one.damper is not None for one in found)
     assert any(one.ladder.least is None for one in found)
     assert any(one.ladder.least is not None and not one.ladder.least.changes for one in found)
 
@@ -178,11 +179,11 @@ def test_parts_that_are_not_there_or_too_many_are_refused(part: AtHand, said: st
         combinations(replace(job(0.1), at_hand=(part,)))
 
 
-def without_shims(asked: Job, part: AtHand) -> WithParts:
+def without_shims(asked: Job, part: AtHand) -> WithParts[OneStack]:
     """One part alone, with the stack as it is."""
     setup = set_up(replace(asked, at_hand=(part,), work=replace(asked.work, most_changes=0)))
     plain = solve(setup.problem, most_changes=0)
-    return with_parts_at_hand(setup, plain=plain, chosen=None, control=Control())
+    return with_parts_at_hand(OneStack(setup), plain=plain, chosen=None, control=Control())
 
 
 def test_a_gas_pressure_at_which_oil_would_boil_is_left_out_and_says_so() -> None:
@@ -221,7 +222,9 @@ def test_a_ring_of_another_height_makes_another_stack_of_the_same_shims() -> Non
 def test_what_the_time_does_not_reach_is_counted_and_nothing_is_called_proven() -> None:
     setup = set_up(job(0.9))
     plain = solve(setup.problem, most_changes=0)
-    found = with_parts_at_hand(setup, plain=plain, chosen=None, control=Control(time_limit=0.0)).ladder
+    found = with_parts_at_hand(
+        OneStack(setup), plain=plain, chosen=None, control=Control(time_limit=0.0)
+    ).ladder
     assert (found.proven, found.least, found.not_reached) == (False, None, len(combinations(setup.job)))
 
 
