@@ -6,12 +6,13 @@ import contextlib
 import copyreg
 import fcntl
 import hashlib
+import io
 import math
 import pickle
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence, Set
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from optimiser.files.job_reader import read_job
 from optimiser.intake.own_record import StepTaken
@@ -26,6 +27,33 @@ def _read_only(mapping: dict[Any, Any]) -> MappingProxyType[Any, Any]:
 
 
 copyreg.pickle(MappingProxyType, lambda mapping: (_read_only, (dict(mapping),)))
+
+
+class _Alike(pickle._Pickler):
+    """Writes what is equal alike in every process: sets and keys in order, and whatever is there twice, twice."""
+
+    dispatch: ClassVar[dict[type, Callable[..., None]]] = {**pickle._Pickler.dispatch}
+
+    def save_set(self, found: Set[Any]) -> None:
+        self._save_made(frozenset, sorted(found, key=repr))
+
+    def save_dict(self, found: dict[Any, Any]) -> None:
+        self._save_made(dict, sorted(found.items(), key=lambda item: repr(item[0])))
+
+    def _save_made(self, kind: type, members: list[Any]) -> None:
+        self.save_reduce(kind, (members,))  # type: ignore[attr-defined]  # its stub leaves it out
+
+    dispatch[set] = dispatch[frozenset] = save_set
+    dispatch[dict] = save_dict
+
+
+def name_of(asked: object) -> str:
+    """Name for a file, the same for what is equal and for nothing else."""
+    written = io.BytesIO()
+    pickler = _Alike(written)
+    pickler.fast = True  # the memo tells which objects are one and the same, as by chance they are
+    pickler.dump(asked)
+    return hashlib.sha256(written.getvalue()).hexdigest()
 
 
 class KnownPlans:
@@ -59,8 +87,7 @@ class KnownPlans:
         limit = None if control is None else control.time_limit
         if job.work.time_limit is None and limit in {None, SEARCH_TIME}:
             limit = math.inf  # the usual minute is never meant to end a test's plan, on whatever machine
-        asked = pickle.dumps((job, tuple(record), override_reason, limit))
-        place = self._folder / f"{hashlib.sha256(asked).hexdigest()}.plan"
+        place = self._folder / f"{name_of((job, tuple(record), override_reason, limit))}.plan"
         with place.with_suffix(".lock").open("w") as lock:
             fcntl.flock(lock, fcntl.LOCK_EX)  # another worker that asks for the same waits for it
             if not place.exists():
