@@ -203,6 +203,10 @@ def _taken(view: LadderView, step: LadderStep) -> Iterator[str]:
         kept = " with the clickers as they are" if step.rung.changes else ""
         proven = f"proven: nothing with so much effort is in range{kept}"
         yield proven if step.rung.closed else "nothing found in range with so much effort, not proven"
+        so_far = (one for one in view.steps if one.rung.changes <= step.rung.changes)
+        nearest = min(so_far, key=lambda one: one.best.misfit)
+        if nearest.rung.changes < step.rung.changes:
+            yield f"comes no nearer than {effort_words(nearest.rung.changes)}"
     elif len(step.rung.ideas) > 1:
         yield f"{len(step.rung.ideas)} different ways found"
 

@@ -73,7 +73,10 @@ class IterativeDeepening:
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
         for one in sorted(known, key=rank.closeness):
-            if one.setting in settings and one.misfit <= self.nearest.misfit and objections.none_to(one):
+            of_use = (
+                one.misfit > 0 or one.setting in settings
+            )  # the nearest may have adjusters turned besides
+            if of_use and one.misfit <= self.nearest.misfit and objections.none_to(one):
                 self._take(one)
         self.changes, self.too_few, self.closest_proven = 0, 0, False
         self.phase = Phase.FEWEST
@@ -288,10 +291,9 @@ class IterativeDeepening:
             reason=self.reason,
             unanswered=Unanswered(self.settings_unanswered, tuple(stacks)),
         )
-        covered = 1 + sum(one.stacks for one in self.searches)
         found = rank.ranked(self.found, wanted=self.wanted, present=self.evaluator.physics.setting)
         families = sum(one.count.families for one in self.searches)
-        effort = Effort(self.evaluations, families, covered)
+        effort = Effort(self.evaluations, families, 1 + sum(one.stacks for one in self.searches))
         return replace(
             standing(found, closed, nearest=nearest, effort=effort),
             left_out=left_out(refused.values()),

@@ -42,7 +42,8 @@ def solve(
     control : time limit, interruption, progress and cores; none of them when left out.
     wanted : how many candidates to list.
     settings : adjuster settings at which changed stacks are tried; the present one when left out.
-    known : stacks with their figures, to begin from; what is found is none the worse for it, and sooner.
+    known : stacks with their figures, to begin from; what is found is none the worse for it, and sooner. The
+        nearest may be one of them that has adjusters turned besides.
     find_nearest : when nothing meets the goal, go on to find what comes nearest and prove it.
 
     Returns

@@ -21,6 +21,7 @@ from optimiser.model.stock import Stock
 from optimiser.model.taken import Taken
 from optimiser.model.ways import folded
 from optimiser.report.finding import FindingKind
+from optimiser.report.ladder_text import LadderView, effort_lines
 from optimiser.report.plan_sheet import said, sheet_of
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only
@@ -99,6 +100,13 @@ def test_a_step_names_its_worst_band_what_moves_most_elsewhere_and_what_it_takes
     assert found.elsewhere[1] == pytest.approx(0.015)
     assert found.verdict is BandVerdict.OUT_OF_RANGE
     assert found.from_shelf == (Taken(toy.key(18, 0.2), 2, 4),)
+
+
+def test_a_step_that_comes_no_nearer_than_less_effort_says_so() -> None:
+    steps = [step(1, target=0.05), step(2, target=0.04), step(3, target=0.10)]
+    lines = effort_lines(LadderView(tuple(steps), ("one", "two", "three"), goal(), "main stack"))
+    told = [line.partition("comes no nearer than ")[2] for line in lines]
+    assert told == ["", "1 change.", ""]
 
 
 @pytest.fixture

@@ -102,6 +102,24 @@ def test_a_click_besides_may_spare_a_change_and_then_comes_first() -> None:
     assert found.proven_too_few == 0
 
 
+def test_the_nearest_is_the_least_missed_of_all_rungs_with_a_click_turned_besides_too() -> None:
+    """One change misses by little with a click more; as the clicks are, two changes miss by more."""
+    shelf = Stock({toy.key(18, 0.2): 4})
+    physics = toy.ToyPhysics(settings=CLICKS)
+    with_one = toy.stack((20, 0.2), (18, 0.2), (18, 0.2), (9, 0.3))
+    wanted = 1.003 * physics.forces(physics.packed(with_one), 1)
+    goal = toy.goal(physics, START, desired=wanted, tolerance=np.full(6, 0.001), targets=6)
+    asked = toy.problem(physics, START, shelf, replace(goal, windows=goal.windows[:1]))
+    found, rungs = ladder(asked)
+    assert found.nearest is not None
+    assert (len(found.nearest.changes), found.nearest.setting) == (1, 1)
+    assert found.nearest == rungs[1].nearest
+    assert found.nearest.misfit == min(rung.nearest.misfit for rung in rungs.values() if rung.nearest)
+    as_clicks_are = solve(asked, most_changes=2).nearest
+    assert as_clicks_are is not None
+    assert found.nearest.misfit < as_clicks_are.misfit
+
+
 @pytest.mark.parametrize("seed", range(tries(quick=1, thorough=48)))
 def test_on_random_jobs_nothing_on_the_ladder_is_untrue(seed: int) -> None:
     """Held against every single change: what meets the goal by brute force has a rung that says so."""
