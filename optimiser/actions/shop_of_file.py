@@ -81,7 +81,7 @@ def shop_of_file(
             f"the shaft of {named}. Add types that fit it, or name another catalogue."
         )
     if not gate.passed:
-        return "Basics first: " + " ".join(finding.do_this for finding in gate.findings if finding.stops)
+        return gate.first
     control = Control(time_limit=free.work.patience(time_limit), should_stop=should_stop, progress=progress)
     sold = sorted(offers)
     if several:

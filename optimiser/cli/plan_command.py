@@ -263,4 +263,4 @@ def _print_text(done: SheetedJob, units: UnitSystem) -> None:
     elif done.planned.outcome == "basics first":
         settled = all(finding.may_override for finding in done.planned.gate.findings if finding.stops)
         or_else = '; or say why not: --override "REASON"' if settled else ""
-        say(f"\nWhen that is set, run it again{or_else}.")
+        say(f"Basics first: when that is put right, run it again{or_else}.")

@@ -106,6 +106,12 @@ class GateResult:
     unchecked: tuple[str, ...]
     override_reason: str | None
 
+    @property
+    def first(self) -> str:
+        """What to put right before a plan goes on, in sentences, each of them once."""
+        todo = dict.fromkeys(finding.do_this for finding in self.findings if finding.stops)
+        return f"Basics first: {' '.join(todo)}"
+
 
 def check_basics(*, machine: Machine, basics: Basics, ranges: Ranges) -> GateResult:
     """Hold what was measured against what it should be.

@@ -124,11 +124,10 @@ def _questions(known: Known, answers: Mapping[str, str]) -> Iterator[Question]:
     if len(known.stacks) > 1:
         yield Question(
             "stack",
-            "Which stack may change?",
-            "The search changes one stack; the others stay.",
+            "Which stack may change? (skip for any of them)",
+            "Named, it alone is changed. Skipped, the plan says which have to be opened.",
             one_of(known.stacks),
             choices=known.stacks,
-            needed=True,
         )
     yield Question(
         "changes", "At most how many changes, 0 to 4?", "A change is a shim out, in, or swapped.", whole(0, 4)

@@ -74,7 +74,7 @@ def planned_over_all(
         answer=answer,
         felt_at=felt_in(setup.job),
         ladder=ladder,
-        remarks=(*_remarks(job, problem, found), *sooner),
+        remarks=(*_remarks(job, problem, found, ladder), *sooner),
         stress=stress_check(answer, setup.physics, stack=setup.stack, rule=job.work.stress, ladder=ladder),
         sure=sure,
         confidence=None if level is None else _confidence(answer, sure, sure_ones, level=level),
@@ -149,12 +149,17 @@ def least_work(found: DamperAnswer, problem: DamperProblem) -> DamperCandidate |
     return min(found.candidates, key=problem.time, default=None)
 
 
-def _remarks(job: Job, problem: DamperProblem, found: DamperAnswer) -> list[str]:
+def _remarks(
+    job: Job, problem: DamperProblem, found: DamperAnswer, ladder: Sequence[LadderStep]
+) -> list[str]:
     """What else to know about an answer over several stacks."""
     names = [f"'{one.name}'" for one in problem.open_stacks]
-    listed = ", ".join(names)
-    opening = f"opening one more assembly is taken as {problem.times.one_more / HOUR:g} h of work"
-    said = [f"{len(names)} stacks may change: {listed}. Changes are counted over all of them; {opening}."]
+    opened = any(step.best.number_of_changes for step in ladder)
+    hours = problem.times.one_more / HOUR
+    time = f"; opening an assembly is taken as {hours:g} h of work" if opened else ""
+    said = [
+        f"{len(names)} stacks may change: {', '.join(names)}. Changes are counted over all of them{time}."
+    ]
     for group in problem.coupled:
         coupled = " and ".join(f"'{name}'" for name in group)
         said.append(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from rich.console import Console
+from rich.padding import Padding
 from rich.text import Text
 
 from optimiser.intake.basics import BasicsFinding, GateResult
@@ -26,9 +27,13 @@ def unchecked_words(gate: GateResult) -> str | None:
 
 
 def print_findings(console: Console, findings: Iterable[BasicsFinding], *, units: UnitSystem) -> None:
-    """Show each finding with its way out; one that stops a plan begins with 'First'."""
+    """Show each finding with its way out, one that several share once; one that stops begins with 'First'."""
+    shared: dict[str, list[BasicsFinding]] = {}
     for finding in findings:
-        mark = "First" if finding.stops else "Mind"
-        held = f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."
-        console.print(Text(in_units(held, units)))
-        console.print(Text(in_units(f"  {finding.do_this} {finding.why}", units)))
+        shared.setdefault(f"{finding.do_this} {finding.why}", []).append(finding)
+    for way_out, alike in shared.items():
+        for finding in alike:
+            mark = "First" if finding.stops else "Mind"
+            held = f"{mark}: {finding.what}: got {finding.got}, expected {finding.expected}."
+            console.print(Text(in_units(held, units), style="bold" if finding.stops else ""))
+        console.print(Padding(Text(in_units(way_out, units)), (0, 0, 0, 2)))

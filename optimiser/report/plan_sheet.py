@@ -110,7 +110,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
             *([] if (unchecked := unchecked_words(planned.gate)) is None else [unchecked]),
             *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),
             *_stress(planned, candidate),
-            *_oil(planned),
+            oil_words(planned),
             *WHAT_IT_RESTS_ON,
             *planned.asked.reasons,
         ),
@@ -181,8 +181,7 @@ def said(planned: Planned) -> str:
     """The answer in a sentence."""
     candidate = planned.shown
     if planned.answer is None:
-        stops = [finding for finding in planned.gate.findings if finding.stops]
-        return "Basics first: " + " ".join(finding.do_this for finding in stops)
+        return planned.gate.first
     if candidate is None:
         return "Nothing was found in the time given; nothing is proven."
     near_enough = candidate == planned.near_enough
@@ -271,8 +270,9 @@ def _stress(planned: Planned, candidate: Candidate) -> tuple[str, ...]:
     return (words,)
 
 
-def _oil(planned: Planned) -> tuple[str, ...]:
+def oil_words(planned: Planned) -> str:
+    """Which oil the damper has, and the temperature that every force holds for, in a sentence."""
     damper, warm = planned.job.damper.damper, planned.job.work.temperature
     degrees = celsius(kelvin=damper.temperature if warm is None else warm)
     oil = damper.oil
-    return (f"Oil: {oil.name}, {oil.density_15:g} kg/m³ at 15 °C; all forces at {degrees:g} °C.",)
+    return f"Oil: {oil.name}, {oil.density_15:g} kg/m³ at 15 °C; all forces at {degrees:g} °C."

@@ -9,6 +9,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from optimiser.jobs.planned import Planned
+from optimiser.jobs.whole_setup import opens_all
 from optimiser.model.answer import Candidate
 from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
@@ -24,7 +25,7 @@ from optimiser.report.ladder_text import (
     ladder_table,
 )
 from optimiser.report.part_text import part_lines, parts_table
-from optimiser.report.plan_sheet import said
+from optimiser.report.plan_sheet import oil_words, said
 from optimiser.report.ride_text import print_behind
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.shelf_words import real_words, shelf_text
@@ -55,15 +56,7 @@ def print_plan(
     sheet : its build sheet, computed already; None when there is none.
     units : what people read.
     """
-    console.print(Text(planned.job.title, style="bold"))
-    names = () if candidate is None else candidate.opened(planned.mounted.name)
-    console.print(f"{planned.job.damper.name}, {' and '.join(names) or planned.mounted.name}")
-    print_findings(console, planned.gate.findings, units=units)
-    if planned.gate.override_reason is not None:
-        console.print(f"Gone on although: {planned.gate.override_reason}")
-    console.print()
-    console.print(Text(in_units(said(planned), units), style="bold"))
-    console.print()
+    _head(console, planned, candidate, units)
     view = LadderView.of(planned)
     if view is not None:
         if (first := advice_text(view, units=units)) is not None:
@@ -97,6 +90,21 @@ def print_plan(
     _details(console, planned, candidate, sheet, units)
     for reason in asked.reasons:
         console.print(in_units(reason, units), style="dim")
+
+
+def _head(console: Console, planned: Planned, candidate: Candidate | None, units: UnitSystem) -> None:
+    """The job, what the basics have found, and the answer in a sentence."""
+    console.print(Text(planned.job.title, style="bold"))
+    names = () if candidate is None else candidate.opened(planned.mounted.name)
+    shut = "all stacks" if opens_all(planned.job) else planned.mounted.name
+    console.print(f"{planned.job.damper.name}, {' and '.join(names) or shut}")
+    print_findings(console, planned.gate.findings, units=units)
+    if planned.gate.override_reason is not None:
+        console.print(f"Gone on although: {planned.gate.override_reason}")
+    console.print()
+    if planned.answer is not None:
+        console.print(Text(in_units(said(planned), units), style="bold"))
+        console.print()
 
 
 def _parts(console: Console, planned: Planned, units: UnitSystem) -> None:
@@ -161,6 +169,7 @@ def _details(
     if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):
         console.print(adjusters_table(sheet.adjusters))
     console.print(bands_table(sheet.bands, units=units))
+    console.print(in_units(oil_words(planned), units))
     if (built := real_words(planned, candidate)) is not None:
         console.print(built)
     if sheet.sure is not None:
@@ -189,7 +198,7 @@ def _felt(planned: Planned, candidate: Candidate, units: UnitSystem) -> Iterator
     for one in planned.felt(candidate):
         yield (
             f"As felt in '{one.band}': damping ratio {one.before.damping_ratio:.2f} before, "
-            f"{one.after.damping_ratio:.2f} after ({place.corner}, at {units.length_text(place.sag)} of sag, "
+            f"{one.after.damping_ratio:.2f} after ({place.corner}, at {units.travel_text(place.sag)} of sag, "
             f"{units.velocity_text(one.wheel_velocity)} {units.velocity_unit} at the wheel); "
             "context, not a target."
         )

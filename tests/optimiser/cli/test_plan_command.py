@@ -75,6 +75,14 @@ def test_what_nobody_measured_is_named_on_the_terminal_and_on_the_sheet(shop: Pa
     assert said in (shop / "jobs" / "b_clicks_do.html").read_text(encoding="utf-8")
 
 
+def test_the_terminal_names_the_oil_s_warmth_and_no_more_of_the_sag_than_a_tape_shows(
+    shop: Path, typed: Typed
+) -> None:
+    seen = " ".join(typed("plan", "jobs/b_clicks_do.toml").out.split())
+    assert "all forces at 40 °C." in seen
+    assert "at 35 mm of sag" in seen
+
+
 @thorough_only("plans twice, each time a ladder")
 def test_a_plan_ends_with_the_line_that_reserves_its_shims(shop: Path, typed: Typed) -> None:
     plan = ("plan", "jobs/a_more_support.toml", "--pick", "2")
@@ -123,6 +131,8 @@ def test_wrong_sag_stops_with_a_code_of_its_own_and_a_reason_goes_on(shop: Path,
     seen = typed("plan", "jobs/c_sag_first.toml")
     assert seen.code == 4
     assert "Basics first" in seen.out
+    assert seen.out.count("Set the spring") == 1
+    assert "\n\n\n" not in seen.out
     assert not (shop / "jobs" / "c_sag_first.html").exists()
 
 

@@ -118,6 +118,16 @@ def test_two_stacks_that_have_to_change_are_planned_drawn_and_told_together(fork
     assert typed("check").code == 0
 
 
+def test_where_a_click_does_nothing_is_said_of_opening(shop: Path, typed: Typed) -> None:
+    job = shop / "jobs" / "b_clicks_do.toml"
+    named = job.read_text(encoding="utf-8")
+    job.write_text(named.replace('stack = "compression stack"\n', ""), encoding="utf-8")
+    said = " ".join(typed("plan", "jobs/b_clicks_do.toml").out.split())
+    assert "Tarn 55 trail shock, all stacks" in said
+    assert "2 stacks may change: 'compression stack', 'rebound stack'." in said
+    assert "opening" not in said
+
+
 @thorough_only("every question is a search over two stacks")
 def test_whoever_names_no_stack_is_told_of_all_of_them(fork: Path, typed: Typed) -> None:
     reach = json.loads(typed("reach", JOB, "--changes", "2", "--time-limit", "0", "--json").out)
@@ -159,5 +169,7 @@ def test_a_stack_that_may_have_changed_and_need_not_be_opened_is_named(fork: Pat
     job.write_text(text[: text.rindex("[[target]]")], encoding="utf-8")
     seen = typed("plan", JOB)
     assert seen.code == 0
-    assert f"Need not be opened: {REBOUND}." in " ".join(seen.out.split())
+    said = " ".join(seen.out.split())
+    assert f"Need not be opened: {REBOUND}." in said
+    assert "opening an assembly is taken as 1 h of work" in said
     assert f"Need not be opened: {REBOUND}." in job.with_suffix(".html").read_text(encoding="utf-8")
