@@ -73,9 +73,7 @@ class IterativeDeepening:
         self.best = BestFeasible(self.metrics, wanted)
         self.heuristic: list[Candidate] = []
         for one in sorted(known, key=rank.closeness):
-            of_use = (
-                one.misfit > 0 or one.setting in settings
-            )  # the nearest may have adjusters turned besides
+            of_use = one.misfit > 0 or one.setting in settings  # with adjusters turned, as a nearest alone
             if of_use and one.misfit <= self.nearest.misfit and objections.none_to(one):
                 self._take(one)
         self.changes, self.too_few, self.closest_proven = 0, 0, False
