@@ -108,8 +108,10 @@ def _from_file(job: Path, given: dict[str, str], source: Path) -> int:
         # A question that others follow, left out, makes theirs unknown; a slip in its key does, too.
         if not any(get_close_matches(one.key, unknown, cutoff=SLIP) for one in still_needed(asked, answers)):
             _refuse_what_is_missing(asked, answers, source)
-        known = ", ".join(q.key for q in asked)
-        raise InputError(f"{source}: {unknown[0]}: unknown key. Known keys here: {known}.")
+        known = [q.key for q in asked]
+        near = get_close_matches(unknown[0], known, n=1)
+        hint = f"Did you mean '{near[0]}'?" if near else f"Known keys here: {', '.join(known)}."
+        raise InputError(f"{source}: {unknown[0]}: unknown key. {hint}")
     _refuse_what_is_missing(asked, answers, source)
     _finish(job, answers)
     return 0

@@ -111,10 +111,23 @@ def model_of(text: str, model: type[Model], *, path: Path) -> Model:
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        faults = error.errors()
+        faults = _slips_once(model, error.errors())
         lines = [_explained(path, text, data, model, fault) for fault in faults[:MOST_FAULTS]]
         more = [f"... and {len(faults) - MOST_FAULTS} more faults."] if len(faults) > MOST_FAULTS else []
         raise InputError("\n".join([*lines, *more])) from None
+
+
+def _slips_once(model: type[BaseModel], faults: Sequence[ErrorDetails]) -> list[ErrorDetails]:
+    """Faults without the keys that are only missing because they were misspelt: the slip names them."""
+    slips = [one["loc"] for one in faults if one["type"] == "extra_forbidden"]
+    meant = {(*slip[:-1], near) for slip in slips for near in _near_keys(model, slip)}
+    return [one for one in faults if one["type"] != "missing" or one["loc"] not in meant]
+
+
+def _near_keys(model: type[BaseModel], place: Sequence[int | str]) -> list[str]:
+    """The known key of a table that an unknown one is most like; empty where none is."""
+    known = _known_keys(model, place[:-1])
+    return difflib.get_close_matches(str(place[-1])[:LONGEST_SHOWN], known, n=1, cutoff=0.5)
 
 
 def _explained(path: Path, text: str, data: object, model: type[BaseModel], fault: ErrorDetails) -> str:
@@ -122,9 +135,9 @@ def _explained(path: Path, text: str, data: object, model: type[BaseModel], faul
     field = clipped(place_in_words(place, data)) or "the file"
     where = f"{path}:{_line_of(text, place)}: {field}"
     if fault["type"] == "extra_forbidden":
-        known = _known_keys(model, place[:-1])
-        near = difflib.get_close_matches(str(place[-1])[:LONGEST_SHOWN], known, n=1, cutoff=0.5)
-        hint = f"Did you mean '{near[0]}'?" if near else f"Known keys here: {', '.join(known)}."
+        near = _near_keys(model, place)
+        known = ", ".join(_known_keys(model, place[:-1]))
+        hint = f"Did you mean '{near[0]}'?" if near else f"Known keys here: {known}."
         return f"{where}: unknown key. {hint}"
     if fault["type"] == "missing":
         return f"{where}: missing; expected it in this table. Add the key."

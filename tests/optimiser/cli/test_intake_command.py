@@ -270,6 +270,12 @@ stack = "compression stack"
 """
 
 
+def test_a_stack_that_nobody_names_leaves_all_of_them_open(shop: Path, typed: Typed) -> None:
+    (shop / "counter.toml").write_text(ANSWERS.replace('stack = "compression stack"\n', ""))
+    assert typed("intake", "jobs/new.toml", "--answers", "counter.toml").code == 0
+    assert read_toml(shop / "jobs/new.toml", JobFile, what="job").work.stack is None
+
+
 def test_answers_from_a_file_need_no_person(shop: Path, typed: Typed) -> None:
     (shop / "counter.toml").write_text(ANSWERS)
     assert typed("intake", "jobs/new.toml", "--answers", "counter.toml").code == 0
@@ -282,7 +288,11 @@ def test_answers_from_a_file_need_no_person(shop: Path, typed: Typed) -> None:
     [
         (("shift = 8", 'shift = "much"'), "counter.toml: shift: got 'much', expected a number"),
         (("shift = 8", ""), "counter.toml: shift: missing; a job cannot do without it. Add the key."),
-        (("shift = 8", "shfit = 8"), "counter.toml: shfit: unknown key. Known keys here: title, rider"),
+        (("shift = 8", "shfit = 8"), "counter.toml: shfit: unknown key. Did you mean 'shift'?"),
+        (
+            ("shift = 8", "shift = 8\nzzz = 1"),
+            "counter.toml: zzz: unknown key. Known keys here: title, rider",
+        ),
         (("shift = 8", "shift = [8]"), "counter.toml: shift: got a table, expected one answer"),
         (("shift = 8", "shift = "), "counter.toml: not TOML"),
         (("ines.toml", "nobody.toml"), "counter.toml: rider: "),

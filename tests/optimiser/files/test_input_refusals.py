@@ -77,11 +77,19 @@ def test_a_file_that_is_not_toml_says_where(tmp_path: Path) -> None:
     assert message.endswith("Mend that place; strings need quotes, tables [brackets].")
 
 
-def test_an_unknown_key_is_refused_with_the_nearest_known_one(tmp_path: Path) -> None:
+def test_a_misspelt_key_is_one_fault_that_names_the_nearest_known_one(tmp_path: Path) -> None:
     line = line_of(DAMPER, "stroke_mm")
     message = damper_refusal(tmp_path, "stroke_mm =", "strok_mm =")
-    assert f"given.toml:{line}: strok_mm: unknown key. Did you mean 'stroke_mm'?" in message
-    assert "given.toml:1: stroke_mm: missing; expected it in this table. Add the key." in message
+    assert message == f"given.toml:{line}: strok_mm: unknown key. Did you mean 'stroke_mm'?"
+
+
+def test_a_key_that_is_missing_beside_the_slip_of_another_is_still_told(tmp_path: Path) -> None:
+    text = DAMPER.replace("port_inner_diameter_mm =", "port_inner_diametr_mm =", 1)
+    there = next(line for line in text.splitlines(keepends=True) if "port_outer_diameter_mm" in line)
+    message = refusal(tmp_path, text.replace(there, "", 1), DamperFile, "damper")
+    assert "port_inner_diametr_mm: unknown key. Did you mean 'port_inner_diameter_mm'?" in message
+    assert "port_outer_diameter_mm: missing; expected it in this table. Add the key." in message
+    assert message.count("\n") == 1
 
 
 def test_an_unknown_key_inside_a_table_of_a_list_names_its_line(tmp_path: Path) -> None:
