@@ -13,6 +13,8 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
+from damping_model.units import BAR, PSI
+
 
 @dataclass(frozen=True, slots=True)
 class Bound:
@@ -41,6 +43,9 @@ class Bound:
         """What was expected instead of a value, why, and what may have been meant; None when it is inside."""
         if self.least <= value <= self.most:
             return None
+        bar = value * PSI / BAR
+        if self.unit == "bar" and self.least <= bar <= self.most:
+            return f"{self.span}: {self.why}; if it is psi, write {bar:.4g}"
         near = (value / scale for scale in (10, 100, 1000, 0.1, 0.01, 0.001))
         meant = next((one for one in near if self.least <= one <= self.most), None)
         way = "check the number and its unit" if meant is None else f"did you mean {meant:g}?"

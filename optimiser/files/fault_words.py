@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from typing import Any, Final
 
 from pydantic_core import ErrorDetails
+
+from optimiser.errors import InputError
+from optimiser.intake.quantities import FORCE, LENGTH, MASS, PRESSURE, RATE, read
 
 EXPECTED: Final[Mapping[str, str]] = {
     "float_parsing": "a number without quotes",
@@ -24,6 +28,11 @@ EXPECTED: Final[Mapping[str, str]] = {
 }
 """Kinds of fault that pydantic would tell in the words of a programmer."""
 
+MEASURED_IN: Final = {"_n_mm": RATE, "_mm": LENGTH, "_kg": MASS, "_bar": PRESSURE, "_n": FORCE}
+"""What a key measures, by how it ends."""
+
+ALONE: Final = "write the number alone, in the unit that '{}' ends with"
+
 NUMBER_IN_TEXT: Final = re.compile(r"\s*(-?\d+)(?:[.,](\d+))?\s*([^\W\d].{0,10}|%)?\s*")
 """A number that was typed with a comma or a unit."""
 
@@ -31,11 +40,14 @@ NUMBER_IN_TEXT: Final = re.compile(r"\s*(-?\d+)(?:[.,](\d+))?\s*([^\W\d].{0,10}|
 def number_to_write(text: str, *, key: str) -> str | None:
     """What to write in place of a number with a comma or a unit; None where the text is no such number.
 
-    A number in another unit than the key's is never called the one to write.
+    A number in another unit than the key's is converted, and where that cannot be done never called the one
+    to write.
 
     >>> number_to_write("7,5 mm", key="room_mm")
     'write 7.5'
-    >>> number_to_write("0.3 in", key="room_mm")
+    >>> number_to_write("145 psi", key="gas_pressure_bar")
+    'write 9.997'
+    >>> number_to_write("3 ft", key="room_mm")
     "write the number alone, in the unit that 'room_mm' ends with"
 
     Parameters
@@ -48,7 +60,10 @@ def number_to_write(text: str, *, key: str) -> str | None:
         return None
     whole, decimals, unit = found.groups()
     if unit is not None and not key.lower().endswith("_" + unit.strip().lower().replace("/", "_")):
-        return f"write the number alone, in the unit that '{key}' ends with"
+        quantity = next((one for end, one in MEASURED_IN.items() if key.lower().endswith(end)), None)
+        with suppress(InputError):
+            return f"write {read(text, quantity):.4g}" if quantity else ALONE.format(key)
+        return ALONE.format(key)
     return f"write {'.'.join(filter(None, (whole, decimals)))}"
 
 

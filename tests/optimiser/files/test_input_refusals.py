@@ -59,7 +59,11 @@ def test_a_missing_file_is_named_with_the_nearest_one(tmp_path: Path) -> None:
         ("82.5 kg  # dressed", "got 82.5 kg; expected a number with a point, without a unit; write 82.5."),
         (
             "182 lb",
-            "got 182 lb; expected a number with a point, without a unit; write the number alone, in the unit that 'mass_kg' ends with.",
+            "got 182 lb; expected a number with a point, without a unit; write 82.55.",
+        ),
+        (
+            "13 stone",
+            "got 13 stone; expected a number with a point, without a unit; write the number alone, in the unit that 'mass_kg' ends with.",
         ),
     ],
 )
@@ -259,7 +263,17 @@ def test_bytes_that_are_not_text_are_refused(tmp_path: Path) -> None:
         (
             "room_mm = 4.2",
             'room_mm = "0.2 in"',
-            "expected: a number without quotes; write the number alone, in the unit that 'room_mm' ends with.",
+            "expected: a number without quotes; write 5.08.",
+        ),
+        (
+            "gas_pressure_bar = 25.0",
+            "gas_pressure_bar = 145",
+            "got 145; expected: 0 to 60 bar: gauge pressure is not negative, and seals blow beyond; if it is psi, write 9.997.",
+        ),
+        (
+            "gas_pressure_bar = 25.0",
+            'gas_pressure_bar = "145 psi"',
+            "got '145 psi'; expected: a number without quotes; write 9.997.",
         ),
         (
             'viscosity_mm2_s = { "40" = 14.6, "100" = 3.6 }',
