@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from optimiser.ledger.shelf_changes import ShelfDifferences
 
 NUMBER_OF_SHIMS = click.IntRange(1, 100_000)
+NUMBER_OF_SHIMS.name = "whole number of shims"
 
 
 @click.group("stock")

@@ -56,30 +56,32 @@ class Alike:
         return f"{self.count} of {self.key}{ring}"
 
 
-def alike_of(entry: str, *, hole_mm: float) -> Alike:
+def alike_of(entry: str, *, hole_mm: float, typed: str = "") -> Alike:
     """The shims that one entry means.
 
     Parameters
     ----------
-    entry : as a person wrote it.
+    entry : one entry, decimal commas as points or not.
     hole_mm : the shaft's diameter, which is every shim's hole unless the entry says otherwise. [mm]
+    typed : how a person wrote it, to be quoted, where the entry is not that any more.
 
     Raises
     ------
     ValueError
         Naming what was expected and what was got.
     """
+    typed = typed or entry
     if len(entry) > LONGEST_ENTRY:
-        raise ValueError(f"a shim like '24x0.20' or '3 of 24x0.20' (mm), got {entry.strip()[:40]!r} and more")
+        raise ValueError(f"a shim like '24x0.20' or '3 of 24x0.20' (mm), got {typed.strip()[:40]!r} and more")
     words = words_of(plain(entry))
-    got = f"got {entry.strip()!r}"
+    got = f"got {typed.strip()!r}"
     if words is None:
         raise ValueError(f"a shim like '24x0.20' or '3 of 24x0.20' (mm), {got}")
     said = {one.role: one for one in words.numbers if one.role is not None}
     if len(said) < sum(one.role is not None for one in words.numbers):
         raise ValueError(f"one count, one diameter, one thickness and one hole at most, {got}")
     if (count := said.get(COUNT)) is not None:
-        _whole(count, entry)
+        _whole(count, typed)
     free = [one for one in words.numbers if one.role not in {COUNT, HOLE}]
     read = [
         (_made(order, free, said, hole_mm, ring=words.ring), _sets_count_apart(order, free))
@@ -92,7 +94,7 @@ def alike_of(entry: str, *, hole_mm: float) -> Alike:
         ways = [made.said(hole_mm) for made in chosen]
         raise ValueError(f"one meaning, {got}; write {' or '.join(map(repr, ways))}")
     if not chosen:
-        raise ValueError(_why_none(free, said, entry, hole_mm, ring=words.ring))
+        raise ValueError(_why_none(free, said, typed, hole_mm, ring=words.ring))
     if words.ring and chosen[0].key.inner <= round(hole_mm * 1000):
         raise ValueError(f"a ring with its hole, wider than the shaft, like '18x0.30 hole 15', {got}")
     return chosen[0]

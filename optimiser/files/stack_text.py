@@ -44,8 +44,9 @@ def shims_from_lines(lines: Sequence[str], *, hole_mm: float) -> tuple[ShimKey, 
 
     def found() -> Iterator[tuple[str, Alike]]:
         for line in lines:
-            for entry in entries_on(plain(line)) or [line]:
-                yield line, alike_of(entry, hole_mm=hole_mm)
+            entries = entries_on(plain(line)) or [line]
+            for entry in entries:
+                yield line, alike_of(entry, hole_mm=hole_mm, typed=line if len(entries) == 1 else "")
 
     return _stacked(found())
 

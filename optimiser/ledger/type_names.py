@@ -53,7 +53,8 @@ def _parsed(text: str, hole_mm: float | None) -> ShimKey:
     try:
         shims = shims_from_lines([text], hole_mm=hole)
     except ValueError as error:
-        raise InputError(f"TYPE: expected {error}.") from None
+        end = "" if str(error).endswith("?") else "."
+        raise InputError(f"TYPE: expected {error}{end}") from None
     if len(shims) != 1 or "hole" in text or shims[0].inner != round(1000 * hole):
         raise InputError(f"TYPE: got {text!r}, expected one type such as 20x0.15; say the hole with --hole.")
     return shims[0]

@@ -327,6 +327,9 @@ def test_an_import_is_shown_first_and_then_written() -> None:
     [
         (("stock", "receive", "99x0.15", "1"), "a diameter from 5 to 60 mm, got 99"),
         (("stock", "receive", "20x0.16", "1"), "Say its hole with --hole"),
+        (("stock", "receive", "40,15", "1"), "got '40,15'."),
+        (("stock", "receive", "20x15", "1"), "got 15 in '20x15'; did you mean 0.15?\n"),
+        (("stock", "receive", "20x0.15", "1,5"), "'1,5' is not a valid whole number of shims"),
         (("stock", "receive", "20x0.15", "0"), "0 is not in the range"),
         (("stock", "receive", "20x0.15", "1", "--hole", "99"), "--hole: got 99; expected 3 to 30 mm"),
         (("stock", "scrap", "20x0.14", "1"), "Did you mean 20x0.15"),
