@@ -74,8 +74,8 @@ def _for_each(goal: Goal, changes: int, stacks: int) -> float:
 
 def reach_progress_words(now: ReachProgress) -> str:
     """How far it came."""
-    side = "least" if now.side < 0 else "most"
+    side = "down" if now.side < 0 else "up"
     return (
-        f"'{now.band}', {now.changes} changes, the {side}: {100 * now.shift:+.1f} % so far; "
+        f"'{now.band}', {now.changes} changes, {side}: {100 * now.shift:+.1f} % so far; "
         f"{now.families_closed} families closed, {now.families_open} open"
     )

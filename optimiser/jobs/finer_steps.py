@@ -151,7 +151,7 @@ def first_within(setup: JobSetup, changes: int, control: Control[Progress]) -> A
 
 
 def _fine_enough(setup: JobSetup, around: StepsAround) -> Rung | None:
-    """The coarsest rebuild from more shims, with room under the nut, of which one pull is fine enough."""
+    """The coarsest rebuild from more shims, with room under the nut, of which one shim out is fine enough."""
     place, goal, mounting = _place(setup, around), setup.asked.goal, setup.mounting
     for shims in ladder(setup.stack, mounting=mounting):
         made = rebuilt(setup.stack, shims=shims, mounting=mounting)

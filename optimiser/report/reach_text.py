@@ -106,8 +106,8 @@ def _table(setup: JobSetup, band: BandReach) -> Table:
     table.add_column("", no_wrap=True)
     table.add_column("By")
     for extent in band.extents:
-        table.add_row(changes_words(extent.changes), "least", *_cells(setup, extent.least))
-        table.add_row("", "most", *_cells(setup, extent.most))
+        table.add_row(changes_words(extent.changes), "down to", *_cells(setup, extent.least))
+        table.add_row("", "up to", *_cells(setup, extent.most))
     return table
 
 

@@ -24,7 +24,7 @@ SHOWN: Final = 1.5 * NEAR
 
 
 def resolution_svg(steps: Steps, ladder: Sequence[Rung], *, title: str) -> str:
-    """A row of marks for each band, long and dark where the other bands keep; below, one pull against shims.
+    """A row of marks for each band, dark where the other bands keep; below, one shim out against shims.
 
     Parameters
     ----------
@@ -68,6 +68,6 @@ def _fall(axes: Axes, ladder: Sequence[Rung]) -> None:
     axes.plot(shims, pulls, "o", color=INK, label="rebuilt for equal bending")
     axes.plot(shims[start], pulls[start], "o", color=INK, markersize=10, fillstyle="none", label="as it is")
     axes.set(
-        xlabel="shims in the stack", ylabel="one pull elsewhere, percent", xlim=(0, None), ylim=(0, None)
+        xlabel="shims in the stack", ylabel="one shim out: elsewhere, percent", xlim=(0, None), ylim=(0, None)
     )
     axes.legend(loc="upper right")

@@ -60,9 +60,12 @@ def print_resolution(
     for words in advice:
         console.print(Text(words, style="bold"))
     if ladder:
-        console.print(_ladder_table(ladder, steps.bands, units))
+        console.print(ladder_table(ladder, steps.bands, units))
         elsewhere = elsewhere_words(setup)
-        console.print(f"One pull: one shim that bends is taken out, each in turn; the median. {elsewhere}")
+        words = "One shim out: each shim that bends is taken out in turn; the median."
+        console.print(f"{words} {elsewhere}")
+        if high := [str(rung.shims) for rung in ladder if not rung.fits]:
+            console.print(f"No room under the nut for the rebuilds of {', '.join(high)} shims.")
         if refused:
             counts = ", ".join(str(shims) for shims in refused)
             console.print(
@@ -115,19 +118,27 @@ def _band_words(band: BandSteps, units: UnitSystem) -> str:
     return f"{window.name}: {window.role.value}, {stroke_of(window)}, {span}, {force}"
 
 
-def _ladder_table(ladder: Sequence[Rung], bands: Sequence[BandSteps], units: UnitSystem) -> Table:
+def ladder_table(ladder: Sequence[Rung], bands: Sequence[BandSteps], units: UnitSystem) -> Table:
+    """How fine the stack gets with more shims, and what the rebuilds move; 80 characters are enough.
+
+    Parameters
+    ----------
+    ladder : the stack rebuilt, the coarsest first.
+    bands : of the job, in the order of a rung's figures.
+    units : what lengths are written in.
+    """
     table = Table(title="Rebuilt from fewer or more shims", box=SIMPLE_HEAD, pad_edge=False)
     for head in ("Shims", "Height", "Thinnest"):
         table.add_column(head, justify="right", no_wrap=True)
     targets = [band.window.role is Role.TARGET for band in bands]
-    heads = ["One pull elsewhere", "One pull in target", "Target moved by the rebuild"]
-    heads += [] if all(targets) else ["Held bands moved by it"]
+    heads = ["One shim out\nelsewhere", "One shim out\ntarget", "Rebuild moves\ntarget"]
+    heads += [] if all(targets) else ["Rebuild moves\nheld"]
     for head in heads:
         table.add_column(head, justify="right")
     for rung in ladder:
         table.add_row(
-            f"{'as it is: ' if rung.as_it_is else ''}{rung.shims}",
-            f"{'' if rung.fits else 'no room: '}{units.length_text(rung.stack.height)}",
+            f"{'now: ' if rung.as_it_is else ''}{rung.shims}",
+            units.length_text(rung.stack.height),
             f"{rung.thinnest / MILLIMETRE:.3f} mm",
             _fine(rung.pull),
             _fine(_largest(rung.steps, targets, wanted=True)),

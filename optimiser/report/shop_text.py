@@ -134,7 +134,8 @@ def looked_words(looked: Looked) -> str:
         too_few = looked.proven_too_few
         listed = f"none found; at most {changes_words(too_few)} proven too few" if too_few else "none found"
     effort = f"{looked.effort.evaluations} runs of the model, {looked.effort.stacks} stacks covered"
-    return f"Buying {kind}: {listed}; {looked.trust.value} ({effort})."
+    ended = not looked.purchases and looked.trust is Trust.BEST_SO_FAR  # there is no best of none
+    return f"Buying {kind}: {listed}; {'the time ran out' if ended else looked.trust.value} ({effort})."
 
 
 def buy_words(one: Purchase) -> str:

@@ -19,6 +19,7 @@ REPLACED: Final = {
     r"shaft-side": "rod side",
     r"stage joins": "the second stage comes in late",
     r"keeps its threads|all its threads": "thread length left",
+    r"(?i:one pull)": "one shim out",
     r"ways (ruled out|to change it)": "stacks checked",
 }
 """What is gone, as a pattern, and what stands for it."""

@@ -97,7 +97,7 @@ def _rows(bench: Bench, found: ReachDocument) -> Iterator[dict[str, Any]]:
                     "by": _by(end),
                 }
                 for extent in band.extents
-                for side, end in (("least", extent.least), ("most", extent.most))
+                for side, end in (("down to", extent.least), ("up to", extent.most))
             ],
         }
 

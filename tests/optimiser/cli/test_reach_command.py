@@ -1,6 +1,7 @@
 """How far each band goes, as a tuner types it."""
 
 import json
+import re
 import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
@@ -67,6 +68,7 @@ def test_clicks_alone_are_read_in_clicks_and_in_the_units_asked_for(shop: Path, 
     assert head in " ".join(out.split())
     assert "low-speed compression 5 out" in out
     assert "nothing: as it is" in out
+    assert re.findall(r"(down|up) to +[−+0]", out) == ["down", "up"] * 2
     assert "not proven" not in out
     assert (
         "The +7.0 % that is wanted lies beyond it. What would do, this line says: "

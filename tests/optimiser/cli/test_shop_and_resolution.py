@@ -114,7 +114,7 @@ def test_a_time_limit_gives_what_stands_and_never_says_that_no_type_helps(shop: 
     text = typed(
         "shop", "jobs/d_out_of_reach.toml", "--catalogue", "catalogue.csv", "--time-limit", "0.5"
     ).out
-    assert "Buying one type: none found; best so far (" in text
+    assert "Buying one type: none found; the time ran out (" in text
     assert "To look on to the end: --time-limit 0." in text
 
 
