@@ -26,13 +26,15 @@ from optimiser.errors import InputError
 def command(step: int | None, only_list: bool, identity: str | None, shop: Path, as_json: bool) -> int:
     """Take back the last step, or the step with a number, by a counter-movement; the past stays readable.
 
-    What 'done' had written to the damper's file is written there as it was.
+    What 'done' had written to the damper's file is written there as it was. What a ride of it showed stays
+    written and no longer counts.
 
     Example: shimwright undo --list
     """
     from optimiser.cli.plain_table import show_table
     from optimiser.ledger.connection import Ledger
     from optimiser.ledger.once import once
+    from optimiser.ledger.rides import no_longer_counts
     from optimiser.ledger.undo import past_operations, taken_back_by, undo_step
 
     if only_list and identity is not None:
@@ -45,9 +47,11 @@ def command(step: int | None, only_list: bool, identity: str | None, shop: Path,
             if done.before is not None:
                 text = already(done, what=f"the undo of step {gone.number}")
             filed = [] if gone.job is None else list(bring_up_to_date(ledger, shop, gone.job))
+            ridden = no_longer_counts(ledger, gone.number)
             words = [note.words for note in filed]
-            document = dataclasses.asdict(gone) | {"again": done.before is not None, "filed": words}
-            say(json.dumps(document, ensure_ascii=False) if as_json else "\n".join([text, *words]))
+            more = {"again": done.before is not None, "filed": words, "ridden": ridden}
+            document, told = dataclasses.asdict(gone) | more, [text, *words, *filter(None, [ridden])]
+            say(json.dumps(document, ensure_ascii=False) if as_json else "\n".join(told))
             return filing_code(filed)
         past = past_operations(ledger, most=20)
     if as_json:

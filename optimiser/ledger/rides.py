@@ -19,7 +19,14 @@ _RIDDEN: Final = """
     JOIN outcome ON outcome.job_id = build.job_id
     WHERE build.id IN (SELECT max(id) FROM build WHERE state = 'done' GROUP BY job_id)
     AND outcome.id IN (SELECT max(id) FROM outcome GROUP BY job_id)
+    AND outcome.at >= (SELECT max(at) FROM operation WHERE build_id = build.id AND kind = 'done')
     ORDER BY outcome.id
+"""
+
+_SAID_OF: Final = """
+    SELECT job.name AS job, outcome.words FROM operation JOIN job ON job.id = operation.job_id
+    JOIN outcome ON outcome.job_id = job.id AND outcome.at >= operation.at
+    WHERE operation.id = ? AND operation.kind = 'done' ORDER BY outcome.id DESC LIMIT 1
 """
 
 
@@ -49,6 +56,24 @@ def rides(ledger: Ledger) -> tuple[Ride, ...]:
         Ride(row["job"], band, shift, row["words"])
         for row in rows
         for band, shift in _moved(row["document"], row["pick"])
+    )
+
+
+def no_longer_counts(ledger: Ledger, step: int) -> str | None:
+    """What becomes of the words on a ride once its build is undone, in a sentence; None where there are none.
+
+    Parameters
+    ----------
+    ledger : the shop's ledger.
+    step : that was taken back.
+    """
+    with ledger.reading() as connection:
+        row = connection.execute(_SAID_OF, (step,)).fetchone()
+    if row is None:
+        return None
+    return (
+        f"'{row['words']}' stays written under {row['job']}, and no longer counts: it was said of a "
+        "ride before this undo."
     )
 
 

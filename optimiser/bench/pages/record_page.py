@@ -12,7 +12,7 @@ from optimiser.actions.damper_on_file import bring_up_to_date
 from optimiser.bench.bench import Bench, form_of, whole_number
 from optimiser.ledger.measured_builds import measured_builds
 from optimiser.ledger.once import once
-from optimiser.ledger.rides import rides
+from optimiser.ledger.rides import no_longer_counts, rides
 from optimiser.ledger.undo import past_operations, taken_back_by, undo_step
 from optimiser.model.percent import percent_text
 
@@ -65,8 +65,9 @@ def undo(bench: Bench, request: Request) -> Response:
         )
         gone = taken_back_by(ledger, done.number)
         filed = [] if gone.job is None else list(bring_up_to_date(ledger, bench.shop, gone.job))
-    words = " ".join([f"Step {gone.number} is taken back.", *(note.words for note in filed)])
-    return bench.on("/record", words, bad=any(note.failed for note in filed))
+        ridden = no_longer_counts(ledger, gone.number)
+    words = [f"Step {gone.number} is taken back.", *(note.words for note in filed), *filter(None, [ridden])]
+    return bench.on("/record", " ".join(words), bad=any(note.failed for note in filed))
 
 
 def routes(bench: Bench) -> list[Route]:

@@ -296,6 +296,16 @@ def test_release_and_outcome_and_the_riders_record(tmp_path: Path) -> None:
     assert "Ines is erased: 1 jobs" in run("person", "erase", "Ines", "--yes")
 
 
+@pytest.mark.usefixtures("planner")
+def test_undo_of_a_ridden_build_says_what_becomes_of_the_words_on_its_ride() -> None:
+    run("build", JOB)
+    run("done", "a_more_support")
+    assert "no longer counts" not in run("undo")
+    run("done", "a_more_support")
+    run("outcome", "a_more_support", "worse")
+    assert "'worse' stays written under a_more_support, and no longer counts" in run("undo")
+
+
 def test_check_ends_with_1_and_the_way_out_when_something_is_found(shop: Path) -> None:
     path = shop / "shimwright.ledger"
     data = bytearray(path.read_bytes())

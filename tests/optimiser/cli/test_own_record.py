@@ -1,5 +1,6 @@
 """What this shop rode sets the first step for a symptom, once enough rides were better; and the plan says so."""
 
+import itertools
 import json
 from pathlib import Path
 from typing import Any
@@ -11,9 +12,10 @@ from optimiser.intake.own_record import ENOUGH
 from optimiser.ledger.build_rows import PlannedBuild
 from optimiser.ledger.builds import done, reserve
 from optimiser.ledger.connection import Ledger
-from optimiser.ledger.jobs import JobRecord, record_job
-from optimiser.ledger.rides import steps_ridden, verdict_of
+from optimiser.ledger.jobs import JobRecord, record_job, record_outcome
+from optimiser.ledger.rides import no_longer_counts, steps_ridden, verdict_of
 from optimiser.ledger.shelf_changes import import_shelf
+from optimiser.ledger.undo import undo
 from optimiser.model.stock import ShimKey
 from tests.helpers.command_line import Typed
 from tests.helpers.counts import thorough_only
@@ -86,6 +88,24 @@ def test_only_the_last_word_on_a_job_counts_and_an_erased_rider_leaves_no_step(
     assert typed("person", "erase", "Ines", "--yes").code == 0
     with Ledger.open(asked) as ledger:
         assert steps_ridden(ledger) == ()
+
+
+def test_words_on_a_ride_count_for_the_build_that_was_ridden_and_no_other(
+    asked: Path,
+) -> None:
+    moments = (f"2026-05-04T08:00:{second:02}+00:00" for second in itertools.count())
+    with Ledger.open(asked, clock=lambda: next(moments)) as ledger:
+        ridden(ledger, "one", 8)
+        record_outcome(ledger, "one", "worse: kicks")
+        assert [step.outcome for step in steps_ridden(ledger)] == ["worse"]
+        done_step = undo(ledger).number
+        said = no_longer_counts(ledger, done_step)
+        assert said is not None
+        assert said.startswith("'worse: kicks' stays written under one, and no longer counts")
+        done(ledger, "one")
+        assert steps_ridden(ledger) == ()  # nobody has ridden it since
+        record_outcome(ledger, "one", "better")
+        assert [step.outcome for step in steps_ridden(ledger)] == ["better"]
 
 
 def test_history_shows_what_was_tried_for_a_symptom_and_the_step_that_follows(
