@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from optimiser.cli.band_percent import by_band
 from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
 from optimiser.cli.options import (
     as_found_option,
+    asked_otherwise_options,
     confidence_option,
     json_option,
     measured_option,
@@ -48,6 +50,7 @@ if TYPE_CHECKING:
 @click.option(
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
+@asked_otherwise_options
 @time_limit_option
 @confidence_option
 @measured_option
@@ -61,6 +64,10 @@ def command(
     plan_file: Path | None,
     sheet: Path | None,
     reason: str | None,
+    tolerances: tuple[str, ...],
+    shifts: tuple[str, ...],
+    most_changes: int | None,
+    stack: str | None,
     time_limit: float | None,
     confidence: float | None,
     measured: bool,
@@ -72,7 +79,8 @@ def command(
     """Reserve the shims of candidate PICK for JOB and write its build sheet.
 
     Plans from what the ledger has free, so that no shim is reserved twice; with --plan the candidate is that
-    plan's. Running it again writes the sheet of what is reserved again. Then: shimwright done JOB, or
+    plan's. A plan with --hold, --ask, --changes, --stack, --measured or --confidence is built with the same
+    options. Running it again writes the sheet of what is reserved again. Then: shimwright done JOB, or
     shimwright release JOB.
 
     Example: shimwright build jobs/a_more_support.toml --pick 1
@@ -128,7 +136,14 @@ def command(
             )
         with Draft(place) as draft:
             free_job = with_free_shelf(described, ledger)
-            variant = Variant(measured=measured, confidence=confidence)
+            variant = Variant(
+                tolerances=by_band("--hold", tolerances),
+                shifts=by_band("--ask", shifts),
+                most_changes=most_changes,
+                stack=stack,
+                measured=measured,
+                confidence=confidence,
+            )
             planned = _plan(
                 varied(free_job, variant) if variant != AS_FILED else free_job,
                 steps_ridden(ledger),
@@ -224,8 +239,8 @@ def _place(then: PlanDocument, now: PlanDocument, *, pick: int) -> int:
         if _what_it_makes(now, candidate) == _what_it_makes(then, old):
             return place
     raise InputError(
-        f"Candidate {pick} of this plan is none of today's: shelf or files have changed since. Plan again "
-        "and choose again."
+        f"Candidate {pick} of this plan is none of today's: shelf or files have changed since, or it was "
+        "planned with other options, as --hold. Plan again and choose again."
     )
 
 

@@ -37,6 +37,32 @@ def as_found_option(command: Command) -> Command:
     )(command)
 
 
+def asked_otherwise_options(command: Command) -> Command:
+    """Let the user ask for something else than the job's file says; the file stays as it is."""
+    for option in (
+        click.option("--stack", help="Change this stack instead, and no other."),
+        click.option(
+            "--changes", "most_changes", type=click.IntRange(0, 4), help="Allow so many changes instead."
+        ),
+        click.option(
+            "--ask",
+            "shifts",
+            metavar='"BAND=PERCENT"',
+            multiple=True,
+            help="Ask a target for this shift instead, on average.",
+        ),
+        click.option(
+            "--hold",
+            "tolerances",
+            metavar='"BAND=PERCENT"',
+            multiple=True,
+            help="Let a held band move by so much instead.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
 friction_option = click.option(
     "--friction",
     type=click.FloatRange(0, 1),

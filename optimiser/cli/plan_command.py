@@ -11,6 +11,7 @@ import click
 from optimiser.cli.band_percent import by_band
 from optimiser.cli.options import (
     as_found_option,
+    asked_otherwise_options,
     confidence_option,
     json_option,
     measured_option,
@@ -45,22 +46,7 @@ NOT_PLANNED: Final = 4
 @click.option(
     "--override", "reason", help="Go on although the basics are out of range; says why on the sheet."
 )
-@click.option(
-    "--hold",
-    "tolerances",
-    metavar='"BAND=PERCENT"',
-    multiple=True,
-    help="Let a held band move by so much instead.",
-)
-@click.option(
-    "--ask",
-    "shifts",
-    metavar='"BAND=PERCENT"',
-    multiple=True,
-    help="Ask a target for this shift instead, on average.",
-)
-@click.option("--changes", "most_changes", type=click.IntRange(0, 4), help="Allow so many changes instead.")
-@click.option("--stack", help="Change this stack instead, and no other.")
+@asked_otherwise_options
 @time_limit_option
 @click.option("--cores", type=click.IntRange(min=1), help="Jobs of a folder at once; all cores if left out.")
 @click.option("--cluster", metavar="ADDRESS", help="Plan a folder on this Dask scheduler's workers.")
@@ -235,7 +221,7 @@ def _one_job_only(option: str, folder: Path, value: object) -> None:
 
 def _what_next(planned: Planned, candidate: Candidate | None, *, waiting: bool) -> str:
     """What to do with a sheet that was written; ``waiting`` where a build of the job is in the books."""
-    from optimiser.jobs.variant import AS_FILED, command_line
+    from optimiser.jobs.way_out import typed
 
     answer = planned.answer
     if answer is None or candidate is None or planned.outcome in EXIT_CODES:
@@ -243,11 +229,9 @@ def _what_next(planned: Planned, candidate: Candidate | None, *, waiting: bool) 
     to_print = "Open it in a browser, print it, take it to the bench."
     if waiting or candidate not in answer.candidates or not candidate.opened(planned.mounted.name):
         return to_print
-    build = command_line("build", planned.job.path)
-    if planned.job.variant != AS_FILED:
-        return f"{to_print}\nTo reserve its shims, write into the job what was asked otherwise, then: {build}"
-    number = answer.candidates.index(candidate) + 1
-    return f"{to_print}\nTo reserve its shims: {build} --pick {number}"
+    job = planned.job
+    build = typed(job, job.variant, override=planned.gate.override_reason, command="build")
+    return f"{to_print}\nTo reserve its shims: {build} --pick {answer.candidates.index(candidate) + 1}"
 
 
 def _print_text(done: SheetedJob, units: UnitSystem) -> None:

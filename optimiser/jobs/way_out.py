@@ -113,7 +113,7 @@ def loosened(job: Job, one: Loosening) -> Variant:
     return replace(variant, tolerances={**variant.tolerances, **share}, most_changes=fewer)
 
 
-def typed(job: Job, variant: Variant, *, override: str | None) -> str:
+def typed(job: Job, variant: Variant, *, override: str | None, command: str = "plan") -> str:
     """What is typed to plan a variant of a job.
 
     Parameters
@@ -121,9 +121,10 @@ def typed(job: Job, variant: Variant, *, override: str | None) -> str:
     job : as it was planned.
     variant : of it.
     override : why this plan went on although the basics are out of range; None when they are not.
+    command : which goes on from there.
     """
     said = override is not None and override != job.basics.override_reason
-    return command_line("plan", job.path, variant, override=override if said else None)
+    return command_line(command, job.path, variant, override=override if said else None)
 
 
 def in_the_way_of(goal: Goal, nearest: Candidate) -> tuple[Judged, ...]:

@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -16,9 +17,13 @@ from optimiser.cli import build_command, cli, main
 from optimiser.documents.common import ChangesDocument, CountedShim, EffortDocument, ShimDocument
 from optimiser.documents.plan import CandidateDocument, PlanDocument
 from optimiser.errors import InputError
+from optimiser.files.job_reader import read_job
 from optimiser.files.parts import part_of
 from optimiser.files.writing import Draft
+from optimiser.intake.adjusted import Adjusted
 from optimiser.jobs.job import Job
+from optimiser.jobs.variant import Variant
+from optimiser.jobs.way_out import typed
 from tests.helpers.ledger_shop import everything, files_of
 from tests.helpers.paths import STIFF_SHOP
 from tests.optimiser.ledger.test_disk import largest_file
@@ -116,7 +121,6 @@ def a_plan(stack: list[tuple[float, float]]) -> PlanDocument:
 @pytest.fixture
 def planner(shop: Path, monkeypatch: pytest.MonkeyPatch) -> list[Any]:
     """Stand in for the search, which has tests of its own: two candidates, and a sheet of one word."""
-    from optimiser.files.job_reader import read_job
     from optimiser.ledger.job_record import job_record
 
     before = [
@@ -206,6 +210,19 @@ def test_a_plan_whose_shims_went_to_another_job_is_told_so_before_anything_is_pl
     assert "job 'a_more_support' has the rest" in said
     assert "candidate 2 of the same plan" in said
     assert planner == []
+
+
+def test_a_build_asks_for_what_its_plan_was_asked_with_the_same_options(planner: list[Any]) -> None:
+    """The line that a plan of a variant ends with is given as it stands."""
+    variant = Variant(
+        tolerances={"square edges": 0.04}, shifts={"low-speed support": 0.2}, most_changes=1, stack=STACK
+    )
+    line = typed(read_job(Path(JOB)), variant, override=None, command="build")
+    run(*shlex.split(line)[1:], "--pick", "1")
+    (asked,) = planner
+    assert asked.variant == variant
+    assert asked.work.most_changes == 1
+    assert asked.asked.adjusted == Adjusted({"square edges": 0.04}, {"low-speed support": 0.2})
 
 
 def another_rider() -> None:

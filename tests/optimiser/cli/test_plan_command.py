@@ -90,7 +90,7 @@ def test_a_plan_ends_with_the_line_that_reserves_its_shims(shop: Path, typed: Ty
         "To reserve its shims: shimwright build jobs/a_more_support.toml --pick 2\n"
     )
     assert typed(*plan, "--changes", "1").out.endswith(
-        "write into the job what was asked otherwise, then: shimwright build jobs/a_more_support.toml\n"
+        "To reserve its shims: shimwright build jobs/a_more_support.toml --changes 1 --pick 2\n"
     )
 
 
