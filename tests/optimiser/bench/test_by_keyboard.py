@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import pytest
 
-from optimiser.files.demo_shop import lay_out
 from tests.helpers import headless_chromium
-from tests.helpers.bench_browser import Served, Watched, chromium, served
+from tests.helpers.bench_browser import Served, Watched
 from tests.helpers.by_keyboard import Keyboard
 from tests.helpers.counts import thorough_only
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 pytestmark = [
     thorough_only("a browser works through a whole job"),
@@ -37,17 +39,8 @@ SAID = {
 
 
 @pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    shop = tmp_path_factory.mktemp("keyboard") / "shop"
-    lay_out(shop)
-    with served(shop) as one:
-        yield one
-
-
-@pytest.fixture(scope="module")
-def watched(bench: Served) -> Iterator[Watched]:
-    with chromium() as browser:
-        yield Watched.of(browser.new_context(viewport={"width": 1280, "height": 800}), bench.address)
+def watched(bench: Served, browser: Browser) -> Watched:
+    return Watched.of(browser.new_context(viewport={"width": 1280, "height": 800}), bench.address)
 
 
 def _answer_all(watched: Watched, keys: Keyboard) -> None:

@@ -8,7 +8,6 @@ import shutil
 import signal
 import statistics
 import time
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,7 +22,7 @@ from optimiser.ledger.shelf_changes import count_type
 from optimiser.model.stock import ShimKey
 from tests import bench_pictures
 from tests.helpers import headless_chromium
-from tests.helpers.bench_browser import Served, Watched, chromium, come_in, served
+from tests.helpers.bench_browser import Served, Watched, come_in, served
 from tests.helpers.counts import thorough_only
 from tests.helpers.many_readers import read_at_once
 
@@ -38,21 +37,6 @@ pytestmark = [
 ]
 
 JOB = "a_more_support"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as one:
-        yield one
-
-
-@pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """A shop with books, an intake that was begun, and an answer to the first job."""
-    shop = tmp_path_factory.mktemp("served") / "shop"
-    lay_out(shop)
-    with served(shop) as one:
-        yield one
 
 
 @pytest.fixture(scope="module")

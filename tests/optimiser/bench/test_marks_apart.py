@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 import pytest
 
-from optimiser.files.demo_shop import lay_out
 from tests.helpers import headless_chromium
-from tests.helpers.bench_browser import Watched, chromium, come_in, served
+from tests.helpers.bench_browser import Served, Watched, come_in
 from tests.helpers.counts import thorough_only
 from tests.helpers.seen_colours import KINDS, apart, drawn_in, seen_at, simulated
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 pytestmark = [
     thorough_only("a browser draws the marks"),
@@ -44,13 +42,10 @@ SAME = 6.0
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    shop = tmp_path_factory.mktemp("marks") / "shop"
-    lay_out(shop)
-    with served(shop) as bench, chromium() as browser:
-        watched: Watched = come_in(browser.new_context(viewport={"width": 1280, "height": 900}), bench)
-        watched.go(TRIED)
-        yield watched.page
+def page(bench: Served, browser: Browser) -> Page:
+    watched: Watched = come_in(browser.new_context(viewport={"width": 1280, "height": 900}), bench)
+    watched.go(TRIED)
+    return watched.page
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.helpers import headless_chromium
-from tests.helpers.bench_browser import chromium
 from tests.helpers.by_keyboard import Keyboard
 from tests.helpers.counts import thorough_only
 from tests.helpers.page_checks import kept_out, lost, one_of_each, too_small, with_text_at
 from tests.helpers.seen_colours import apart, simulated
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 in_browser = [
     thorough_only("a browser is begun"),
@@ -31,9 +29,8 @@ SOUND = (
 
 
 @pytest.fixture(scope="module")
-def page() -> Iterator[Page]:
-    with chromium() as browser:
-        yield browser.new_context(viewport={"width": 320, "height": 640}).new_page()
+def page(browser: Browser) -> Page:
+    return browser.new_context(viewport={"width": 320, "height": 640}).new_page()
 
 
 class TestInBrowser:

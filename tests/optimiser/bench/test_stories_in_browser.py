@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from optimiser.files.demo_shop import lay_out
 from tests.helpers import headless_chromium
-from tests.helpers.bench_browser import Served, chromium, come_in, served
+from tests.helpers.bench_browser import Served, come_in
 from tests.helpers.counts import thorough_only
 from tests.helpers.every_page import GUEST, STRANGER, WORKS, Visit, cookie_of, visitors, visits
 from tests.helpers.page_checks import kept_out, lost, too_small, with_text_at
@@ -49,22 +48,14 @@ AT_TWICE = (640, 400)
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as one:
-        yield one
-
-
-@pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    shop = tmp_path_factory.mktemp("stories") / "shop"
-    lay_out(shop)
-    (shop / "jobs" / ".begun.toml.answers").write_text(
+def served_shop(served_shop: Path) -> Path:
+    """The same shop with an intake that was begun."""
+    (served_shop / "jobs" / ".begun.toml.answers").write_text(
         'title = "Begun"\nrider = "../riders/ines.toml"\nbike = "../bikes/oxlip_trail.toml"\n'
         'damper = "../dampers/tarn_shock.toml"\nshelf = "../shelf.csv"\n"sag front" = "45 %"\n',
         encoding="utf-8",
     )
-    with served(shop) as one:
-        yield one
+    return served_shop
 
 
 @pytest.fixture(scope="module")

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
 
 from optimiser.bench.search_folder import SearchFolder
 from optimiser.bench.work_folder import SearchState
-from optimiser.files.demo_shop import lay_out
 from optimiser.files.fit_file import place_beside
 from optimiser.ledger.builds import open_build
 from optimiser.ledger.connection import Ledger
 from tests.helpers import headless_chromium
-from tests.helpers.bench_browser import Served, Watched, chromium, come_in, served
+from tests.helpers.bench_browser import Served, Watched, come_in
 from tests.helpers.counts import thorough_only
 from tests.helpers.page_checks import kept_out
 
@@ -32,20 +30,6 @@ pytestmark = [
 JOB, FORK = "g_too_coarse", "i_fork_dives"
 SIZES = ((1280, 800), (820, 1180), (320, 640))
 PATIENCE = 150_000
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as one:
-        yield one
-
-
-@pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    shop = tmp_path_factory.mktemp("studied") / "shop"
-    lay_out(shop)
-    with served(shop) as one:
-        yield one
 
 
 @pytest.fixture(scope="module")
