@@ -10,7 +10,7 @@ from damping_model.errors import ModelError
 from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.errors import InputError
 from optimiser.intake.bands import Stroke
-from optimiser.intake.machine import Corner
+from optimiser.intake.machine import AirPressure, Corner
 from optimiser.intake.narrow import ByRide, EventAsked
 from optimiser.jobs.job import Job
 from optimiser.jobs.ride_machine import corner_to_ride, machine_to_ride, own_damper
@@ -40,6 +40,8 @@ class SimulatedBand:
 
 def missing_for_ride(job: Job, corner: Corner) -> str | None:
     """The first figure of a machine without which a ride would be a guess; None where all are known."""
+    if isinstance(corner.spring, AirPressure):
+        return f"the air volume of the spring {corner.name} (area_mm2 and volume_cm3 in the machine's file)"
     if not isinstance(corner.spring, (CoilSpring, AirSpring)):
         return f"the spring {corner.name}"
     if not corner.unsprung_mass:

@@ -42,13 +42,13 @@ class BandLimits:
         return np.asarray(changes[..., self.part] @ self.weights)
 
     def missed_by(self, changes: Floats) -> Floats:
-        """By how much the worst limit is missed; 0 when all are kept (...). [-]"""
-        own = changes[..., self.part]
-        worst = np.maximum(self.lower - own, own - self.upper).max(axis=-1)
+        """By what share of the force before the worst limit is missed; 0 when all are kept (...). [-]"""
+        own, lower, upper = np.expm1(changes[..., self.part]), np.expm1(self.lower), np.expm1(self.upper)
+        worst = np.maximum(lower - own, own - upper).max(axis=-1)
         asked = self.window.average
         if asked is not None:
-            mean = self.means(changes)
-            worst = np.maximum(worst, np.maximum(asked.lower - mean, mean - asked.upper))
+            mean, low, high = np.expm1(self.means(changes)), np.expm1(asked.lower), np.expm1(asked.upper)
+            worst = np.maximum(worst, np.maximum(low - mean, mean - high))
         return np.where(worst > ROUNDING, worst, 0.0)
 
 

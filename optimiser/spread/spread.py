@@ -78,7 +78,7 @@ class BandSpread:
     name : of the band.
     low, high : its average change, 19 in 20. [-]
     kept : share of the draws in which its limits hold. [-]
-    missed_by : where they do not, by how much of the force in half of those draws; 0 where they always hold.
+    missed_by : where they do not, by what share of the force in half of the draws; 0 where they always hold.
     least_sure : the place in it that is least sure; None where all are as sure. [-]
     """
 
@@ -220,7 +220,7 @@ def _band(limits: BandLimits, changes: Floats, missed: Floats, velocities: Float
         float(low),
         float(high),
         kept=float((missed == 0).mean()),
-        missed_by=float(np.expm1(np.median(off))) if off.size else 0.0,
+        missed_by=float(np.median(off)) if off.size else 0.0,
         least_sure=least_sure,
     )
 

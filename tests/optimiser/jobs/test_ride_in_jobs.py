@@ -10,7 +10,7 @@ import pytest
 from optimiser.errors import InputError
 from optimiser.files.job_reader import read_job
 from optimiser.intake.complaint import Complaint
-from optimiser.intake.machine import Corner
+from optimiser.intake.machine import AirPressure, Corner
 from optimiser.intake.narrow import EventAsked
 from optimiser.jobs.job import Job
 from optimiser.jobs.ride_band import (
@@ -38,9 +38,9 @@ def _asked(name: str, *, symptom: str | None, event: EventAsked | None = None) -
     return dataclasses.replace(job, asked=asked)
 
 
-def _without_spring(job: Job) -> Job:
+def _without_spring(job: Job, instead: AirPressure | None = None) -> Job:
     def bare(corner: Corner) -> Corner:
-        return dataclasses.replace(corner, spring=None)
+        return dataclasses.replace(corner, spring=instead)
 
     machine = dataclasses.replace(job.machine, corners=tuple(map(bare, job.machine.corners)))
     return dataclasses.replace(job, machine=machine)
@@ -74,6 +74,12 @@ def test_words_on_a_machine_that_is_not_known_say_what_is_missing() -> None:
     assert band_behind(job) == "the spring rear"
     assert "no ride was simulated, since the spring rear is not known" in str(band_advice(job))
     assert event_behind(job) is None
+
+
+def test_an_air_spring_that_is_known_by_its_pressure_alone_lacks_its_volume() -> None:
+    words = _asked("h_motocross.toml", symptom="deflects off edges")
+    missing = "the air volume of the spring rear (area_mm2 and volume_cm3 in the machine's file)"
+    assert band_behind(_without_spring(words, AirPressure(pressure=5e5))) == missing
 
 
 def test_numbers_of_a_job_win_and_nothing_is_advised() -> None:
