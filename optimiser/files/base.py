@@ -69,6 +69,8 @@ def _kinds_in(annotation: Any) -> Iterator[Any]:
 
 
 Model = TypeVar("Model", bound=FileModel)
+Place = tuple[int | str, ...]
+"""Where a key stands: tables and places in lists, from the outside inwards."""
 
 
 def read_text(path: Path, *, what: str) -> str:
@@ -111,31 +113,48 @@ def model_of(text: str, model: type[Model], *, path: Path) -> Model:
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        faults = _slips_once(model, error.errors())
-        lines = [_explained(path, text, data, model, fault) for fault in faults[:MOST_FAULTS]]
+        missing = [one["loc"] for one in error.errors() if one["type"] == "missing"]
+        faults = _slips_once(model, error.errors(), missing)
+        lines = [_explained(path, text, data, model, fault, missing) for fault in faults[:MOST_FAULTS]]
         more = [f"... and {len(faults) - MOST_FAULTS} more faults."] if len(faults) > MOST_FAULTS else []
         raise InputError("\n".join([*lines, *more])) from None
 
 
-def _slips_once(model: type[BaseModel], faults: Sequence[ErrorDetails]) -> list[ErrorDetails]:
+def _slips_once(
+    model: type[BaseModel], faults: Sequence[ErrorDetails], missing: Sequence[Place]
+) -> list[ErrorDetails]:
     """Faults without the keys that are only missing because they were misspelt: the slip names them."""
     slips = [one["loc"] for one in faults if one["type"] == "extra_forbidden"]
-    meant = {(*slip[:-1], near) for slip in slips for near in _near_keys(model, slip)}
+    meant = {(*slip[:-1], near) for slip in slips for near in _near_keys(model, slip, missing)}
     return [one for one in faults if one["type"] != "missing" or one["loc"] not in meant]
 
 
-def _near_keys(model: type[BaseModel], place: Sequence[int | str]) -> list[str]:
-    """The known key of a table that an unknown one is most like; empty where none is."""
-    known = _known_keys(model, place[:-1])
-    return difflib.get_close_matches(str(place[-1])[:LONGEST_SHOWN], known, n=1, cutoff=0.5)
+def _near_keys(model: type[BaseModel], place: Place, missing: Sequence[Place]) -> list[str]:
+    """The key that an unknown one is meant for: alike, missing with its unit, or a little alike; or empty."""
+    *table, last = place
+    typed, known = str(last)[:LONGEST_SHOWN], _known_keys(model, table)
+    unit = typed.rpartition("_")[2]
+    alike = [str(key) for *other, key in missing if other == table and str(key).rpartition("_")[2] == unit]
+    return (
+        difflib.get_close_matches(typed, known, n=1, cutoff=0.8)
+        or (alike if len(alike) == 1 else [])
+        or difflib.get_close_matches(typed, known, n=1, cutoff=0.5)
+    )
 
 
-def _explained(path: Path, text: str, data: object, model: type[BaseModel], fault: ErrorDetails) -> str:
+def _explained(
+    path: Path,
+    text: str,
+    data: object,
+    model: type[BaseModel],
+    fault: ErrorDetails,
+    missing: Sequence[Place],
+) -> str:
     place = fault["loc"]
     field = clipped(place_in_words(place, data)) or "the file"
     where = f"{path}:{_line_of(text, place)}: {field}"
     if fault["type"] == "extra_forbidden":
-        near = _near_keys(model, place)
+        near = _near_keys(model, place, missing)
         known = ", ".join(_known_keys(model, place[:-1]))
         hint = f"Did you mean '{near[0]}'?" if near else f"Known keys here: {known}."
         return f"{where}: unknown key. {hint}"

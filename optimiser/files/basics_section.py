@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from damping_model.units import BAR, MILLIMETRE
 from optimiser.files.base import FileModel
+from optimiser.intake.answer_checks import MOST_TYRE
 from optimiser.intake.measured import Basics, CornerBasics
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -25,7 +26,7 @@ class CornerBasicsSection(FileModel):
     """The same measured at the shaft."""
     sag_percent: Annotated[float, Field(gt=0, lt=100)] | None = None
     """The same in percent of wheel travel."""
-    tyre_pressure_bar: Annotated[float, Field(ge=0, le=60)] | None = None
+    tyre_pressure_bar: Annotated[float, Field(ge=0, le=MOST_TYRE)] | None = None
     free_play: bool | None = None
     """Whether anything rattles: bearings, bushings, headset, mounts."""
     leaks: bool | None = None

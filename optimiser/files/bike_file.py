@@ -15,6 +15,7 @@ from damping_model.vehicle.leverage import LeverageCurve
 from damping_model.vehicle.spring import AirSpring, CoilSpring
 from optimiser.files.base import FileModel, read_toml
 from optimiser.files.not_measured import NotMeasured, refuse_unknown_figures, unmeasured_of
+from optimiser.intake.answer_checks import MOST_TYRE
 from optimiser.intake.machine import AirPressure, Corner, Machine
 
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -119,8 +120,8 @@ class CornerSection(FileModel):
     """One wheel."""
 
     name: Name
-    end: Name
-    """Which symptoms concern it: front or rear, as the symptom table says."""
+    end: Literal["front", "rear"]
+    """Which symptoms concern it, as the symptom table says."""
     travel_mm: Annotated[float, Field(ge=5, le=1000)]
     """All of the wheel's travel."""
     load_share: Annotated[float, Field(ge=0.01, le=1)]
@@ -138,7 +139,7 @@ class CornerSection(FileModel):
 
     @model_validator(mode="after")
     def _makes_a_corner(self) -> CornerSection:
-        for key, top in (("tyre_pressure_bar", 60.0), ("sag_percent", 100.0)):
+        for key, top in (("tyre_pressure_bar", MOST_TYRE), ("sag_percent", 100.0)):
             pair = getattr(self, key)
             if pair is not None and not 0 < pair[0] < pair[1] <= top:
                 raise ValueError(f"{key} as [least, most] between 0 and {top:g}, got {pair}")

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from pydantic_core import ErrorDetails
 
+from damping_model.units import BAR, PSI
 from optimiser.errors import InputError
 from optimiser.intake.quantities import FORCE, LENGTH, MASS, PRESSURE, RATE, read
 
@@ -93,16 +94,26 @@ def place_in_words(place: Sequence[int | str], data: object) -> str:
 def expectation(fault: ErrorDetails) -> str:
     """What was expected, as the end of a sentence; with what to write, where that can be told."""
     known = EXPECTED.get(fault["type"])
-    if known is None:
-        message = fault["msg"].removeprefix("Value error, ")
-        return message.removeprefix("Input should be ") + ("" if message.endswith((".", "?")) else ".")
     given, keys = fault["input"], [part for part in fault["loc"] if isinstance(part, str)]
+    if known is None:
+        message = fault["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
+        if fault["type"] == "less_than_equal" and keys:
+            message += _other_unit(given, keys[-1], most=fault["ctx"]["le"])
+        return message + ("" if message.endswith((".", "?")) else ".")
     way = (
         number_to_write(given, key=keys[-1])
         if isinstance(given, str) and keys and "number" in known
         else None
     )
     return f"{known}." if way is None else f"{known}; {way}."
+
+
+def _other_unit(given: float, key: str, *, most: float) -> str:
+    """What to write where a number that is too large would do in a neighbouring unit; else nothing."""
+    for end, unit, size in (("_bar", "psi", PSI / BAR), ("_share", "percent", 0.01)):
+        if key.endswith(end) and given * size <= most:
+            return f"; if it is {unit}, write {given * size:.4g}"
+    return ""
 
 
 def _inside(data: Any, part: int | str) -> object:

@@ -35,8 +35,8 @@ def share_text(share: float, decimals: int = 0) -> str:
 def points_text(share: float) -> str:
     """Write a difference between two changes [-], in points.
 
-    >>> points_text(0.0096), points_text(0.01), points_text(0.213)
-    ('0.96 points', '1 point', '21 points')
+    >>> points_text(0.0096), points_text(0.01), points_text(0.213), points_text(1.074)
+    ('0.96 points', '1 point', '21 points', '107 points')
     """
-    points = f"{100 * share:.2g}"
+    points = f"{100 * share:.{2 if share < 0.995 else 3}g}"
     return f"{points} {'point' if points == '1' else 'points'}"

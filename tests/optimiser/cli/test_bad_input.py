@@ -55,6 +55,12 @@ CASES = {
         'kind = "enduro"',
         "jobs/a_more_support.toml: bike: ../bikes/oxlip_trail.toml: kind: got a machine of kind 'enduro', expected one of mountain bike, ",
     ),
+    "a sag beyond the travel": (
+        JOB,
+        "[complaint]",
+        '[[basics.corner]]\nname = "front"\nsag_mm = 480\n[complaint]',
+        "jobs/a_more_support.toml: basics: front: got a sag of 480 mm, expected less than the travel of 150 mm.",
+    ),
     "a file that is not TOML": (JOB, "title =", "title", "jobs/a_more_support.toml: not TOML: "),
     "an unknown key": (
         JOB,

@@ -134,6 +134,11 @@ def test_a_linkage_that_makes_no_sense_is_refused(tmp_path: Path, args: tuple[st
             "bike.toml:7: corner 'rear'.travl_mm: unknown key. Did you mean 'travel_mm'?",
         ),
         (
+            ("load_share = 0.6", "load_share = 60"),
+            "load_share: got 60; expected: less than or equal to 1; if it is percent, write 0.6.",
+        ),
+        (('end = "rear"', 'end = "shock"'), "corner 'rear'.end: got 'shock'; expected: 'front' or 'rear'."),
+        (
             ("load_share = 0.6", "load_share = 1.6"),
             "bike.toml:8: corner 'rear'.load_share: got 1.6; expected: less than",
         ),
@@ -191,6 +196,7 @@ def test_every_rider_of_the_demo_shop_is_read(path: Path) -> None:
     [
         ('name = "A"\nmass_kg = 800', "rider.toml:2: mass_kg: got 800; expected: less than or equal to 250"),
         ("mass_kg = 70", "rider.toml:1: name: missing"),
+        ('name = "A"\nweight_kg = 70', "rider.toml:2: weight_kg: unknown key. Did you mean 'mass_kg'?"),
         ('name = "A"\nmass = 70', "rider.toml:2: mass: unknown key. Did you mean 'mass_kg'?"),
     ],
 )
