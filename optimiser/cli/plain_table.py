@@ -14,7 +14,7 @@ ON_ONE_LINE: Final = 16
 def show_table(
     heads: Sequence[str], rows: Sequence[Sequence[str]], *, numbers: Collection[int] = (), empty: str
 ) -> None:
-    """Print a table, or a sentence when there is nothing to show.
+    """Print a table, or a sentence when there is nothing to show; a column without a word is left out.
 
     Parameters
     ----------
@@ -33,11 +33,15 @@ def show_table(
         say(empty)
         return
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    for place, head in enumerate(heads):
+    filled = [place for place in range(len(heads)) if any(row[place] for row in rows)]
+    for place in filled:
         longest = max(len(row[place]) for row in rows)
         table.add_column(
-            head, justify="right" if place in numbers else "left", no_wrap=longest <= ON_ONE_LINE
+            heads[place],
+            justify="right" if place in numbers else "left",
+            no_wrap=longest <= ON_ONE_LINE,
+            overflow="fold",  # what is to be typed is never cut
         )
     for row in rows:
-        table.add_row(*(Text(printable(cell)) for cell in row))
+        table.add_row(*(Text(printable(row[place])) for place in filled))
     terminal().print(table)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from optimiser.cli.plain_table import show_table
 from optimiser.ledger.builds import done
 from optimiser.ledger.connection import Ledger
 from optimiser.ledger.jobs import record_outcome
@@ -29,6 +30,22 @@ def day_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "jobs" / "new.toml").write_text("", encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     return tmp_path
+
+
+LINE = "shimwright plan jobs/the_fork_that_dives_on_the_brakes.toml"
+
+
+@pytest.mark.parametrize(("whose", "on_one_line"), [("", True), ("Ines, Oxlip 140 trail bike, Tarn", False)])
+def test_what_to_type_next_is_never_cut_on_a_narrow_terminal(
+    whose: str, on_one_line: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A column that nobody has filled leaves its room to the others."""
+    monkeypatch.setenv("COLUMNS", "80")
+    show_table(("Job", "Whose", "Next"), [("the_fork", whose, LINE)], empty="")
+    out = capsys.readouterr().out
+    assert (LINE in out) is on_one_line
+    assert ("Whose" in out) is bool(whose)
+    assert "\u2026" not in out
 
 
 def test_the_day_lists_what_is_open_reserved_low_and_ridden_with_what_to_type_next(
