@@ -76,8 +76,9 @@ def command(
     from optimiser.files.writing import write_whole
     from optimiser.intake.brackets import adjusters_of
     from optimiser.report.console import terminal
-    from optimiser.report.curve_text import bands_shown, friction_words, print_curves
+    from optimiser.report.curve_text import bands_shown, friction_words, oil_words, print_curves
     from optimiser.report.curves import force_svg, share_svg
+    from optimiser.report.in_units import in_units
     from optimiser.report.measured_points import measured_points
     from optimiser.report.plan_sheet import curve_line, share_lines
     from optimiser.report.unit_system import UnitSystem
@@ -121,6 +122,8 @@ def command(
         return
     named: Sequence[tuple[str, ForceCurve]] = [(one.name, one.curve) for one in asked]
     print_curves(terminal(), named, lines, goal=goal, units=system, measured=measured)
+    if warmths is None:
+        say(in_units(oil_words(described.damper), system))
     if friction:
         say(friction_words(described.stacks[0].path, friction))
     say(f"Picture: {place}" + ("" if table is None else f"\nTable: {table}"))

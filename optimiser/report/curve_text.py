@@ -12,8 +12,10 @@ from rich.table import Table
 from rich.text import Text
 
 from damping_model.damper.curve import ForceCurve
+from damping_model.damper.damper import Damper
 from damping_model.flow.shim_valve import ShimValve
 from damping_model.stack.steel import SpringSteel
+from damping_model.units import celsius
 from optimiser.intake.promise import boiling_words, remedy_words
 from optimiser.model.goal import Goal, Role, Window
 from optimiser.report.console import in_colour, print_drawing
@@ -57,6 +59,19 @@ def print_curves(
         f"Apart from damping: the gas pushes the shaft out with {units.force_text(gas)} {units.force_unit}, "
         f"seals drag with {units.force_text(friction)} {units.force_unit}."
     )
+
+
+def oil_words(damper: Damper, *, temperature: float | None = None) -> str:
+    """Which oil a damper has, and the temperature that every force holds for, in a sentence.
+
+    Parameters
+    ----------
+    damper : with its oil.
+    temperature : other than the damper's own; None for that. [K]
+    """
+    degrees = celsius(kelvin=damper.temperature if temperature is None else temperature)
+    oil = damper.oil
+    return f"Oil: {oil.name}, {oil.density_15:g} kg/m³ at 15 °C; all forces at {degrees:g} °C."
 
 
 def friction_words(path: ShimValve, coefficient: float) -> str:

@@ -61,15 +61,16 @@ def print_lift(console: Console, lifted: StackLift, *, units: UnitSystem) -> Non
     length = units.length_unit
     for name in (units.pressure_unit, f"seat, {length}", f"rim, {length}"):
         table.add_column(name, justify="right")
-    table.add_column(f"with friction, rising to falling, {length}", justify="right")
+    rubs = bool((width.rising != width.falling).any())
+    if rubs:
+        table.add_column(f"with friction, rising to falling, {length}", justify="right")
     for i, pressure in enumerate(curve.pressures):
         seat, rim, low, high = (
             f"{units.length(float(v[i])):.4f}"
             for v in (curve.seat_lift, curve.edge_lift, width.rising, width.falling)
         )
-        table.add_row(
-            f"{units.pressure(float(pressure)):.3g}", seat, rim, "-" if low == high else f"{low} to {high}"
-        )
+        friction = [f"{low} to {high}"] if rubs else []
+        table.add_row(f"{units.pressure(float(pressure)):.3g}", seat, rim, *friction)
     console.print(table)
     for gap in lifted.closures:
         above = "the washer behind" if gap.upper < 0 else f"pack {gap.upper + 1}"

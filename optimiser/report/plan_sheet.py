@@ -15,7 +15,6 @@ from damping_model.damper.curve import ForceCurve
 from damping_model.damper.force import force_curve
 from damping_model.stack.stack import Stack
 from damping_model.stack.steel import SpringSteel
-from damping_model.units import celsius
 from optimiser.intake.brackets import adjusters_of
 from optimiser.jobs.noticed import noticed_in
 from optimiser.jobs.planned import Planned
@@ -24,6 +23,7 @@ from optimiser.model.answer import Candidate, Change
 from optimiser.model.damper_description import DamperDescription, with_stack
 from optimiser.model.goal import Goal, Role
 from optimiser.report.confidence_text import confidence_words
+from optimiser.report.curve_text import oil_words
 from optimiser.report.finding import PlanFinding
 from optimiser.report.findings_text import unchecked_words
 from optimiser.report.ladder_text import LadderView, advice_text
@@ -110,7 +110,7 @@ def sheet_of(planned: Planned, candidate: Candidate) -> BuildSheet:
             *([] if (unchecked := unchecked_words(planned.gate)) is None else [unchecked]),
             *unanswered_words(planned.answer.unanswered, settings=planned.settings, old=planned.old_stack),
             *_stress(planned, candidate),
-            oil_words(planned),
+            oil_words(job.damper.damper, temperature=job.work.temperature),
             *WHAT_IT_RESTS_ON,
             *planned.asked.reasons,
         ),
@@ -268,11 +268,3 @@ def _stress(planned: Planned, candidate: Candidate) -> tuple[str, ...]:
         return ()
     words = stress_words(planned.stress, candidate, old=planned.old_stack, units=UnitSystem.METRIC)
     return (words,)
-
-
-def oil_words(planned: Planned) -> str:
-    """Which oil the damper has, and the temperature that every force holds for, in a sentence."""
-    damper, warm = planned.job.damper.damper, planned.job.work.temperature
-    degrees = celsius(kelvin=damper.temperature if warm is None else warm)
-    oil = damper.oil
-    return f"Oil: {oil.name}, {oil.density_15:g} kg/m³ at 15 °C; all forces at {degrees:g} °C."

@@ -15,6 +15,7 @@ from optimiser.report.band_table import bands_table
 from optimiser.report.candidates import candidates_table
 from optimiser.report.confidence_text import confidence_words
 from optimiser.report.console import in_colour, print_drawing
+from optimiser.report.curve_text import oil_words
 from optimiser.report.findings_text import print_findings, unchecked_words
 from optimiser.report.in_units import in_units
 from optimiser.report.ladder_text import (
@@ -25,7 +26,7 @@ from optimiser.report.ladder_text import (
     ladder_table,
 )
 from optimiser.report.part_text import part_lines, parts_table
-from optimiser.report.plan_sheet import oil_words, said
+from optimiser.report.plan_sheet import said
 from optimiser.report.ride_text import print_behind
 from optimiser.report.sheet import BuildSheet, height_advice
 from optimiser.report.shelf_words import real_words, shelf_text
@@ -169,7 +170,9 @@ def _details(
     if any(adjuster.before != adjuster.after for adjuster in sheet.adjusters):
         console.print(adjusters_table(sheet.adjusters))
     console.print(bands_table(sheet.bands, units=units))
-    console.print(in_units(oil_words(planned), units))
+    job = planned.job
+    oil = oil_words(job.damper.damper, temperature=job.work.temperature)
+    console.print(in_units(oil, units))
     if (built := real_words(planned, candidate)) is not None:
         console.print(built)
     if sheet.sure is not None:

@@ -42,6 +42,12 @@ def test_with_friction_every_curve_is_a_loop_and_the_load_of_an_interface_is_tol
     assert (more > less * 1.01).any()
 
 
+def test_the_warmth_that_the_forces_hold_for_is_named_once(damper: str) -> None:
+    assert "all forces at 40 °C." in run(damper)
+    assert "all forces at 104 °F." in run(damper, "--units", "imperial")
+    assert "all forces" not in run(damper, "--celsius", "20,60")  # each curve is named by its own
+
+
 def test_what_a_dyno_measured_is_marked_on_the_curve_and_in_the_picture(damper: str) -> None:
     said = run(damper, "--runs", "run.csv")
     assert "O  measured" in said
