@@ -21,6 +21,7 @@ from optimiser.files.symptoms_file import vocabulary_of
 from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.questions import FILES, NEW, Known, Question
 from optimiser.report.section_text import damper_drawing
+from optimiser.ride.as_ridden import FRONT
 
 
 def known_of(job: Path, answers: dict[str, str]) -> Known:
@@ -139,4 +140,4 @@ def _damper_ends(bike: BikeFile | None, damper: DamperFile | None) -> tuple[str,
     if bike is None or damper is None:
         return ()
     corners = bike.machine().corners_worked_by(stroke=damper.stroke_mm * MILLIMETRE)
-    return tuple(sorted({corner.end for corner in corners}))
+    return tuple(sorted({corner.end for corner in corners})) or ((FRONT,) if damper.fits == "fork" else ())

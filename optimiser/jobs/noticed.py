@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from damping_model.units import MILLIMETRE
 from optimiser.intake.basics import BasicsFinding
 from optimiser.intake.other_end import ANY, OtherEnd, other_end
 from optimiser.jobs.job import Job
 from optimiser.model.oddity import Oddity
 from optimiser.model.unmeasured import unmeasured_words
+from optimiser.ride.as_ridden import FRONT
 
 
 def noticed_in(job: Job) -> tuple[BasicsFinding, ...]:
-    """The words of advice: what the books know, what is unusual or not measured, another end."""
+    """The words of advice: what the books know, what is unusual or not measured, another wheel or end."""
     elsewhere = other_end_of(job)
     oddities = tuple(_finding(oddity, job.damper.source) for oddity in job.damper.oddities)
     return (
@@ -20,6 +22,7 @@ def noticed_in(job: Job) -> tuple[BasicsFinding, ...]:
         *oddities,
         *_fitted(job),
         *_not_measured(job),
+        *_fits_no_wheel(job),
         *(() if elsewhere is None else (elsewhere.finding,)),
     )
 
@@ -83,6 +86,22 @@ def _finding(oddity: Oddity, source: str) -> BasicsFinding:
     )
 
 
+def _fits_no_wheel(job: Job) -> Iterator[BasicsFinding]:
+    """That no wheel takes a shock's stroke, as where a job names the wrong file; cartridges may be longer."""
+    machine, stroke = job.machine, job.damper.stroke
+    if job.damper.in_a_fork or machine.corners_worked_by(stroke=stroke):
+        return
+    taken = (f"{one.name} {one.leverage.shaft_travel_end / MILLIMETRE:.3g} mm" for one in machine.corners)
+    yield BasicsFinding(
+        what="damper",
+        got=f"a shock with a stroke of {stroke / MILLIMETRE:.3g} mm",
+        expected=f"one that a wheel of {machine.name} takes: {', '.join(taken)}",
+        do_this=f"Look at the damper and the bike that {job.path.name} names.",
+        why="A plan for another machine's damper is no plan.",
+        stops=False,
+    )
+
+
 def other_end_of(job: Job) -> OtherEnd | None:
     """The other end at which the job's complaint is felt; None when it is the damper's, or not known."""
     complaint, machine = job.asked.complaint, job.machine
@@ -92,4 +111,5 @@ def other_end_of(job: Job) -> OtherEnd | None:
         felt = job.vocabulary.symptom(complaint.symptom).end
     else:
         felt = ANY
-    return other_end(felt, {corner.end for corner in machine.corners_worked_by(stroke=job.damper.stroke)})
+    sits = {corner.end for corner in machine.corners_worked_by(stroke=job.damper.stroke)}
+    return other_end(felt, sits or ({FRONT} if job.damper.in_a_fork else ()))

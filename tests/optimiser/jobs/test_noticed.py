@@ -60,6 +60,20 @@ def test_a_damper_that_fits_no_wheel_or_both_is_taken_as_it_is(shock_job: Job) -
     assert other_end_of(replace(job, damper=replace(job.damper, stroke=0.3))) is None
 
 
+def test_a_shock_that_no_wheel_takes_is_noticed_and_a_fork_s_cartridge_sits_at_the_front(
+    shock_job: Job,
+) -> None:
+    job = saying(shock_job, "wallows in long turns")
+    assert noticed_in(job) == ()
+    shock = replace(job.damper, stroke=0.1)
+    (finding,) = noticed_in(replace(job, damper=shock))
+    assert (finding.what, finding.stops) == ("damper", False)
+    assert finding.got == "a shock with a stroke of 100 mm"
+    assert "takes: front 150 mm, rear 55 mm" in finding.expected
+    (finding,) = noticed_in(replace(job, damper=replace(shock, in_a_fork=True)))
+    assert finding.expected == "one that is felt at the front, where the damper of this job sits"
+
+
 def test_the_finding_stops_nothing_and_says_both_ends(shock_job: Job) -> None:
     job = saying(shock_job, "dives on the brakes")
     (finding,) = noticed_in(job)
