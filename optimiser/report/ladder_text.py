@@ -125,7 +125,7 @@ def advice_text(view: LadderView, *, units: UnitSystem) -> str | None:
     further = next((one.rung.changes for one in view.steps if one.rung.in_range), None)
     end = "Nothing that was tried is in range."
     if further is not None:
-        end = f"In range is {effort_words(further)}: {what[further]}."
+        end = f"In range is {effort_words(further)}: {what[further]}. The sheet is for what is in range."
     first = "Near enough" if step.best.number_of_changes else "Ride this first"
     return f"{first}: {what[step.rung.changes]}.{shut} {missed}: less than a rider feels. {end}"
 

@@ -21,8 +21,9 @@ from optimiser.model.stock import Stock
 from optimiser.model.taken import Taken
 from optimiser.model.ways import folded
 from optimiser.report.finding import FindingKind
-from optimiser.report.ladder_text import LadderView, effort_lines
+from optimiser.report.ladder_text import LadderView, advice_text, effort_lines
 from optimiser.report.plan_sheet import said, sheet_of
+from optimiser.report.unit_system import UnitSystem
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only
 from tests.helpers.known_plans import KnownPlans
@@ -107,6 +108,17 @@ def test_a_step_that_comes_no_nearer_than_less_effort_says_so() -> None:
     lines = effort_lines(LadderView(tuple(steps), ("one", "two", "three"), goal(), "main stack"))
     told = [line.partition("comes no nearer than ")[2] for line in lines]
     assert told == ["", "1 change.", ""]
+
+
+def test_advice_to_miss_a_little_says_what_the_sheet_is_for() -> None:
+    near, met = step(1, target=0.08 - 1e-4), step(2, target=0.10)
+    one = advice_text(LadderView((near, met), ("one", "two"), goal(), ""), units=UnitSystem.METRIC)
+    assert one is not None
+    assert one.startswith("Near enough: one.")
+    assert one.endswith("In range is 2 changes: two. The sheet is for what is in range.")
+    alone = advice_text(LadderView((near,), ("one",), goal(), ""), units=UnitSystem.METRIC)
+    assert alone is not None
+    assert alone.endswith("Nothing that was tried is in range.")
 
 
 @pytest.fixture
