@@ -285,7 +285,7 @@ class IterativeDeepening:
             too_few=self.too_few,
             most_changes=self.most_changes,
             closest=self.closest_proven,
-            nearest=self.nearest_proven,
+            nearest=self.nearest_proven and (not nearest.changes or nearest.setting in self.settings),
             reason=self.reason,
             unanswered=Unanswered(self.settings_unanswered, tuple(stacks)),
         )
