@@ -75,4 +75,5 @@ def command(what: str, out: Path | None, shop: Path, as_json: bool) -> None:
     if as_json:
         say_json(json.dumps({"labels": len(labels), "page": str(place)}))
     else:
-        say(f"{len(labels)} labels: {place}. Print it, cut along the dashes.")
+        count = "1 label" if len(labels) == 1 else f"{len(labels)} labels"
+        say(f"{count}: {place}. Print it, cut along the dashes.")

@@ -69,14 +69,18 @@ def test_the_day_lists_what_is_open_reserved_low_and_ridden_with_what_to_type_ne
     assert [job["stage"] for job in found["jobs"]] == ["to build"]
 
 
-@pytest.mark.usefixtures("day_shop")
-def test_labels_of_drawers_and_dampers_are_one_for_each(typed: Typed) -> None:
+def test_labels_of_drawers_and_dampers_are_one_for_each(day_shop: Path, typed: Typed) -> None:
     assert "4 labels: drawers.html" in typed("labels", "drawers").out
     assert Path("drawers.html").read_text(encoding="utf-8").count('class="label"') == 4
     assert json.loads(typed("labels", "dampers", "--out", "d.html", "--json").out) == {
         "labels": 2,
         "page": "d.html",
     }
+    (day_shop / "shimwright.ledger").unlink()
+    new_shop(day_shop)
+    with Ledger.open(day_shop) as ledger:
+        reserved_job(ledger, "ines", taken={A: 1})
+    assert typed("labels", "dampers", "--out", "one.html").out.startswith("1 label: one.html.")
     assert "Tarn of jonas" in Path("d.html").read_text(encoding="utf-8")
 
 

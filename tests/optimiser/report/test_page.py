@@ -89,6 +89,8 @@ def test_a_clicks_sheet_asks_for_no_spanner() -> None:
     assert "2 clicks in (close)" in text
     assert "OUT" not in text
     assert "micrometer" not in text
+    assert "Measure before the ride" in text
+    assert "closed" not in text.partition("Measure before the ride")[0].rpartition("At the bench")[2]
 
 
 def test_a_nearest_sheet_is_plainly_not_for_building() -> None:
