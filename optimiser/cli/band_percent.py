@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import Any
 
 from optimiser.errors import InputError
+from optimiser.jobs.variant import Variant
 
 
 def by_band(option: str, given: Iterable[str]) -> dict[str, float]:
@@ -33,6 +35,22 @@ def by_band(option: str, given: Iterable[str]) -> dict[str, float]:
             raise InputError(f"{option}: got '{name}' twice, expected each band once. Leave one out.")
         shares[name] = share
     return shares
+
+
+def asked_otherwise(tolerances: Iterable[str], shifts: Iterable[str], **more: Any) -> Variant:
+    """What is asked otherwise than a job's file says, from the options of a command.
+
+    Parameters
+    ----------
+    tolerances, shifts : ``BAND=PERCENT`` of --hold and of --ask, as they were typed.
+    more : the rest of the variant.
+
+    Raises
+    ------
+    InputError
+        As :func:`by_band` does.
+    """
+    return Variant(tolerances=by_band("--hold", tolerances), shifts=by_band("--ask", shifts), **more)
 
 
 def _share(figure: str) -> float:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from optimiser.cli.band_percent import by_band
+from optimiser.cli.band_percent import asked_otherwise
 from optimiser.cli.ledger_options import shop_option, type_keys, with_hole
 from optimiser.cli.options import (
     as_found_option,
@@ -93,7 +93,7 @@ def command(
     from optimiser.files.base import read_text
     from optimiser.files.job_reader import read_job
     from optimiser.files.writing import Draft, write_whole
-    from optimiser.jobs.variant import AS_FILED, Variant
+    from optimiser.jobs.variant import AS_FILED
     from optimiser.jobs.varied import varied
     from optimiser.ledger.builds import keep_sheet, open_build, refuse_gone
     from optimiser.ledger.connection import Ledger
@@ -136,14 +136,8 @@ def command(
             )
         with Draft(place) as draft:
             free_job = with_free_shelf(described, ledger)
-            variant = Variant(
-                tolerances=by_band("--hold", tolerances),
-                shifts=by_band("--ask", shifts),
-                most_changes=most_changes,
-                stack=stack,
-                measured=measured,
-                confidence=confidence,
-            )
+            more = {"most_changes": most_changes, "stack": stack}
+            variant = asked_otherwise(tolerances, shifts, measured=measured, confidence=confidence, **more)
             planned = _plan(
                 varied(free_job, variant) if variant != AS_FILED else free_job,
                 steps_ridden(ledger),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import click
 
-from optimiser.cli.band_percent import by_band
+from optimiser.cli.band_percent import asked_otherwise
 from optimiser.cli.options import (
     as_found_option,
     asked_otherwise_options,
@@ -123,7 +123,6 @@ def command(
         return NOT_PLANNED
     with watched("Reading the damper and searching") as (progress, should_stop):
         from optimiser.batch.job_to_sheet import plan_to_sheet
-        from optimiser.jobs.variant import Variant
         from optimiser.report.unit_system import UnitSystem
         from optimiser.search import Control
 
@@ -139,9 +138,9 @@ def command(
             as_found=as_found,
             control=Control(progress=progress, should_stop=should_stop),
             time_limit=time_limit,
-            variant=Variant(
-                tolerances=by_band("--hold", tolerances),
-                shifts=by_band("--ask", shifts),
+            variant=asked_otherwise(
+                tolerances,
+                shifts,
                 most_changes=most_changes,
                 stack=stack,
                 measured=measured,
