@@ -189,7 +189,7 @@ def everything_in_range(case: Case, whole: Job, goal: Goal) -> Iterator[Met]:
         reach = reach_with(case, grade, hole, work.most_changes)
         if boils(damper, reach, reach.problem.present, goal):
             continue
-        for number, stacks, forces in reach.together(work.most_changes):
+        for number, stacks, forces in reach.together:
             if rank.misfit(goal, forces) > 0 or boils(damper, reach, stacks, goal):
                 continue
             pairs = zip(case.assemblies, stacks, reach.problem.present, strict=True)
@@ -231,7 +231,7 @@ def agrees(case: Case, rng: np.random.Generator, *, kind: str, changes: int = 2)
     every = [*product((None, *case.grades), (None, *case.holes))]
     planted = reach_with(case, *every[0 if kind == "any" else rng.integers(len(every))], changes)
     goal = random_goal(rng, case.places, planted, kind=kind)
-    while kind != "any" and not in_reach(planted, goal, changes):
+    while kind != "any" and not in_reach(planted, goal):
         goal = random_goal(rng, case.places, planted, kind=kind)  # the shelf has one shim of each type
     before = reach_with(case, None, None, changes).problem.goal.before
     windows = [replace(window, before=tuple(map(float, before[part]))) for window, part in goal.parts]
@@ -274,8 +274,8 @@ def agrees(case: Case, rng: np.random.Generator, *, kind: str, changes: int = 2)
     return f"{told}, {least.best.number_of_changes} in {alike[0].opened}"
 
 
-def in_reach(planted: BothInReach, goal: Goal, changes: int) -> bool:
-    return any(rank.misfit(goal, forces) == 0 for _, _, forces in planted.together(changes))
+def in_reach(planted: BothInReach, goal: Goal) -> bool:
+    return any(rank.misfit(goal, forces) == 0 for _, _, forces in planted.together)
 
 
 def outcomes(case: Case, *, goals: int, seed: int, changes: int = 2) -> Counter[str]:

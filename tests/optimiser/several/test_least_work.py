@@ -25,7 +25,7 @@ def three_in_one_or_two_in_two() -> tuple[DamperProblem, set[tuple[int, int]]]:
     """A goal that both meet, and no less in one assembly; all that meets it, as changes and assemblies."""
     reach = both_in_reach(SHOCK, 3)
     problem = reach.problem
-    every = [(number, problem.assemblies(stacks), forces) for number, stacks, forces in reach.together(3)]
+    every = [(number, problem.assemblies(stacks), forces) for number, stacks, forces in reach.together]
     kinds = np.array([(number, assemblies) for number, assemblies, _ in every])
     logs = np.log([forces for *_, forces in every])
     three, two = (np.flatnonzero((kinds == kind).all(axis=1)) for kind in (THREE_IN_ONE, TWO_IN_TWO))
