@@ -89,7 +89,7 @@ def test_two_stacks_that_have_to_change_are_planned_drawn_and_told_together(fork
         REBOUND,
     }
     step = next(one for one in document["ladder"] if one["number_of_changes"] == 2)
-    assert (step["opens"], step["hours"]) == (f"{BASE} and {REBOUND}", 2.2)
+    assert (step["opens"], step["hours"]) == (f"{BASE} and {REBOUND}", 2.17)  # 60 + 60 + 2 x 5 minutes
     page = (fork / JOB).with_suffix(".html").read_text(encoding="utf-8")
     assert f"<h3>{BASE}</h3>" in page
     assert f"<h3>{REBOUND}</h3>" in page
