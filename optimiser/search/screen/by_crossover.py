@@ -19,8 +19,8 @@ from damping_model.stack.stack import Stack
 from optimiser.search.forecast import Against
 from optimiser.search.parallel.tasks import Item, Result, Task, in_processes
 from optimiser.search.screen.listing import (
+    CrossoverGroup,
     Floats,
-    Group,
     Kind,
     Listing,
     Part,
@@ -85,7 +85,7 @@ class ByCrossover:
         self.families = families
         self.shapes = tuple(same[0].shape for same in families)
         self._listing = Listing(tree, self.shapes, against)
-        self._groups: dict[Kind, Group] = {}
+        self._groups: dict[Kind, CrossoverGroup] = {}
         self._nearest: dict[Kind, tuple[MemberTable, Floats]] = {}
         self._ruled_out: dict[Kind, int] = {}
         self.further: list[Screened] = []
@@ -161,18 +161,18 @@ class ByCrossover:
             table = MemberTable.joined(drawn[kind])
             if len(table) >= LARGE * share:
                 large[kind] = table.only(random.permutation(len(table))[: 2 * ASKED])
-        learnt = self._in_processes(lambda kind, wait: self._learn(large[kind], wait), list(large))
+        learnt = self._in_processes(lambda kind, wait: self._begin(large[kind], wait), list(large))
         for kind, (group, evaluations) in zip(large, learnt, strict=True):
             self.evaluations += evaluations
             if group.learnt.surrogate is not None:
                 self._groups[kind] = self._with_shapes(group)
 
-    def _learn(self, table: MemberTable, wait: Wait) -> tuple[Group, int]:
+    def _begin(self, table: MemberTable, wait: Wait) -> tuple[CrossoverGroup, int]:
         one = self._screen(table, None, wait)
-        learnt = one.learn(ASKED)
-        return Group(table.only(np.arange(learnt.asked.size)).bare, learnt), one.evaluations
+        learnt = one.begin(ASKED)
+        return CrossoverGroup(table.only(np.arange(learnt.asked.size)).bare, learnt), one.evaluations
 
-    def _with_shapes(self, group: Group) -> Group:
+    def _with_shapes(self, group: CrossoverGroup) -> CrossoverGroup:
         """As it was before it was sent from one process to another."""
         return replace(group, table=replace(group.table, shapes=self.shapes))
 
@@ -195,12 +195,12 @@ class ByCrossover:
                 broken.append(kind)
         return frozenset(broken)
 
-    def _check(self, kind: Kind, wait: Wait) -> tuple[Group, bool, int]:
+    def _check(self, kind: Kind, wait: Wait) -> tuple[CrossoverGroup, bool, int]:
         group = self._groups[kind]
         table = MemberTable.joined([group.table, self._nearest[kind][0]])
         one = self._screen(table, group.learnt, wait)
         learnt, broken = one.check(len(group.table))
-        return Group(table.bare, learnt), broken, one.evaluations
+        return CrossoverGroup(table.bare, learnt), broken, one.evaluations
 
     def _further(self, kind: Kind, left: MemberTable, wait: Wait) -> Screened:
         """What is left of a kind, screened with all that is known of it."""
@@ -220,7 +220,7 @@ class ByCrossover:
             against=self._against,
             wait=wait,
             learnt=learnt,
-            may_give_up=False,
+            may_be_given_up=False,
         )
 
     def _parts(self) -> list[Part]:

@@ -28,7 +28,7 @@ SAFETY: Final = 2.0
 """Coarse forces are taken to be wrong by so many times the most that was seen. [-]"""
 
 
-class Asked(NamedTuple):
+class AskedMembers(NamedTuple):
     """What is known of the first members of a table.
 
     Parameters
@@ -74,17 +74,17 @@ class EvaluatedMembers:
         self.logs = np.zeros((0, tree.goal.velocities.size))
         self.unanswered: list[int] = []
 
-    def take(self, known: Asked) -> None:
+    def take(self, known: AskedMembers) -> None:
         """Begin with what is known of the first members of the table."""
         self._looked_at[: known.size] = True
         self.places, self.logs, self.unanswered = list(known.places), known.logs, list(known.unanswered)
         self._orders = dict(known.orders)
 
     @property
-    def asked(self) -> Asked:
+    def asked(self) -> AskedMembers:
         """What is known, where the first members and no others were looked at."""
         size = int(np.count_nonzero(self._looked_at))
-        return Asked(size, tuple(self.places), self.logs, tuple(self.unanswered), self._orders)
+        return AskedMembers(size, tuple(self.places), self.logs, tuple(self.unanswered), self._orders)
 
     @property
     def looked_at(self) -> NDArray[np.bool_]:

@@ -60,7 +60,7 @@ class Through(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class CrossoverGroup:
     """Members of one kind that were drawn or ruled out, and asked, and what they have told."""
 
     table: MemberTable
@@ -97,12 +97,14 @@ class Listing:
 
     def inputs(self, table: MemberTable) -> Floats:
         """What the force of members depends on, whatever the shape: see :meth:`ShapeFigures.inputs`."""
-        numbers = np.unique(table.shape_of)
-        found = self.figures[int(numbers[0])].inputs(table)
-        for number in numbers[1:].tolist():
+        found = None
+        for number in np.unique(table.shape_of).tolist():
             rows = np.flatnonzero(table.shape_of == number)
-            found[rows] = self.figures[number].inputs(table.only(rows))
-        return found
+            one = self.figures[number].inputs(table.only(rows))
+            if found is None:
+                found = np.empty((len(table), one.shape[1]))
+            found[rows] = one
+        return np.empty((0, 0)) if found is None else found
 
     def allowed(self, number: int, table: MemberTable) -> tuple[MemberTable, Floats, Ints]:
         """Members of one shape that may be built, what their force depends on, and kinds of crossover."""
@@ -112,7 +114,7 @@ class Listing:
         return table, inputs, figures.crossover_codes(inputs)
 
     def go_through(
-        self, part: Part, groups: Mapping[Kind, Group], kinds: Set[Kind], *, again: bool, wait: Wait
+        self, part: Part, groups: Mapping[Kind, CrossoverGroup], kinds: Set[Kind], *, again: bool, wait: Wait
     ) -> Through:
         """Rule out members of these kinds as they are listed; small kinds are left as they are."""
         number, families = part
@@ -144,7 +146,7 @@ class Listing:
             nearest={kind: nearest_of(tables) for kind, tables in nearest.items()},
         )
 
-    def _beyond(self, group: Group, inputs: Floats) -> Floats:
+    def _beyond(self, group: CrossoverGroup, inputs: Floats) -> Floats:
         """Share of the force by which members of a group surely miss the goal; below 0 where they may not."""
         surrogate, line, error = group.told
         beyond = self._missed_by(line.predict(inputs), error)

@@ -17,7 +17,7 @@ from threadpoolctl import threadpool_limits
 
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.forecast import Against, Forecast
-from optimiser.search.screen.evaluated_members import Asked, EvaluatedMembers
+from optimiser.search.screen.evaluated_members import AskedMembers, EvaluatedMembers
 from optimiser.search.screen.figures import Crossovers
 from optimiser.search.screen.linear_force import LinearForce
 from optimiser.search.screen.member_table import MemberTable
@@ -105,7 +105,7 @@ class Learnt:
     error : how far coarse forces may be wrong (velocities,). [-]
     """
 
-    asked: Asked
+    asked: AskedMembers
     surrogate: SurrogateForce | None
     line: LinearForce | None
     error: Floats
@@ -123,7 +123,7 @@ class MemberScreen:
     against : what their forces are held against.
     wait : called now and then; may raise to end it.
     learnt : what is known of the first of them; nothing when left out.
-    may_give_up : whether to, where too many are left.
+    may_be_given_up : whether to, where too many are left.
     """
 
     def __init__(
@@ -136,10 +136,10 @@ class MemberScreen:
         against: Against,
         wait: Callable[[], None],
         learnt: Learnt | None = None,
-        may_give_up: bool = True,
+        may_be_given_up: bool = True,
     ) -> None:
         self._table, self._tree, self._against = table, tree, against
-        self._inputs, self._learnt, self._may_give_up = inputs, learnt, may_give_up
+        self._inputs, self._learnt, self._may_be_given_up = inputs, learnt, may_be_given_up
         self._kinds, self._alike = crossovers
         self._evaluator = Evaluator(tree.evaluator.physics, cores=1)
         self._sample = EvaluatedMembers(table, tree, self._evaluator, wait)
@@ -159,7 +159,7 @@ class MemberScreen:
         """How often the physics was asked."""
         return self._evaluator.evaluations
 
-    def learn(self, wanted: int) -> Learnt:
+    def begin(self, wanted: int) -> Learnt:
         """Ask so many members, and make a surrogate from them."""
         with threadpool_limits(limits=1):
             self._sample.evaluate(range(len(self._table)), wanted=wanted)
@@ -231,8 +231,8 @@ class MemberScreen:
             beyond = self._against.beyond(known)
             self._least_misfit[left] = self._against.least_misfit(known, beyond)
             out, rounds = left[beyond >= 0], rounds + 1
-            too_many = rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone)
-            if too_many and self._may_give_up:
+            exceeded = rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone)
+            if exceeded and self._may_be_given_up:
                 return False
             just = np.argsort(beyond[beyond >= 0], kind="stable")[:CHECKED]
             if self._broken(out[just]):

@@ -168,7 +168,7 @@ class Screen:
         for large in self._large:
             sets += large.ruled_out + sum(len(one.predicted) for one in large.further)
             nearest += large.nearest(NEAREST)
-            each = -(-NEAREST // len(large.further))
+            each = -(-NEAREST // max(len(large.further), 1))
             nearest += [stack for one in large.further for stack in self._nearest(large.shapes, one, each)]
         return Predicted(sets, nearest)
 

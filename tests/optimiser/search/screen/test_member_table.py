@@ -8,14 +8,18 @@ import numpy as np
 import pytest
 
 from optimiser.model.edits import stack_of
+from optimiser.search.bounds.order_spread import NO_SPREAD
 from optimiser.search.evaluator import Evaluator
+from optimiser.search.forecast import AgainstLimits
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.screen.figures import ShapeFigures
+from optimiser.search.screen.listing import Listing
 from optimiser.search.screen.member_table import MemberTable
 from optimiser.search.space.family import Family, root_families
 from optimiser.search.space.members import Members
 from optimiser.search.space.problem_data import ProblemData, problem_data
 from optimiser.search.space.shape import Shape
+from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.roots import shapes
 from tests.helpers.counts import some_of
 from tests.helpers.real_goals import ONE_CHANGE, InReach, in_reach
@@ -74,6 +78,33 @@ def test_no_set_that_can_be_built_is_left_out(name: str) -> None:
         ]
         assert not mistaken
     assert built > 50
+
+
+def test_figures_of_members_of_several_shapes_are_those_of_each_shape() -> None:
+    """Shapes with the same slots, each with sites of its own that shims leave."""
+    reach, data, kinds = of_place("two stages")
+    shapes_of_two = tuple(shape for shape in kinds if shape.runs == 2)
+    evaluator = Evaluator(reach.problem.physics, cores=1)
+    tree = BestFirstTree(
+        data=data,
+        evaluator=evaluator,
+        goal=reach.problem.goal,
+        stock=reach.problem.stock,
+        setting=0,
+        spread=NO_SPREAD,
+    )
+    metrics = GoalMetrics(reach.problem.goal)
+    listing = Listing(tree, shapes_of_two, AgainstLimits(metrics, metrics.limits_within(np.inf)))
+    tables = []
+    for number, shape in enumerate(shapes_of_two):
+        for table in MemberTable.in_parts(list(root_families(shape, 2)), number=number, shapes=shapes_of_two):
+            allowed, inputs, _ = listing.allowed(number, table)
+            tables.append((allowed, inputs))
+    every = MemberTable.joined([table for table, _ in tables])
+    order = np.random.default_rng(2).permutation(len(every))
+    assert len(np.unique(every.shape_of)) > 2
+    expected = np.concatenate([inputs for _, inputs in tables])[order]
+    assert (listing.inputs(every.only(order)) == expected).all()
 
 
 def test_figures_are_those_of_the_shims_that_lie_in_the_slots() -> None:

@@ -20,7 +20,6 @@ from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objective import BestFeasible
 from optimiser.search.screen import (
-    by_crossover,
     linear_force,
     listing,
     member_screen,
@@ -175,7 +174,7 @@ def test_by_crossover_such_answers_are_lost_without_margins(
     go_by_crossover(monkeypatch)
     for module in (surrogate_force, linear_force):
         monkeypatch.setattr(module, "SAFETY", 0.0)
-    for module in (member_screen, listing, by_crossover):
+    for module in (member_screen, listing):
         monkeypatch.setattr(module, "CHECKED", 0)
     assert lost(shelf, RNG, goals=15)[0] > 1
 
