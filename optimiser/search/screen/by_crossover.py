@@ -31,7 +31,7 @@ from optimiser.search.screen.listing import (
     size_of,
 )
 from optimiser.search.screen.member_screen import Learnt, MemberScreen, Screened
-from optimiser.search.screen.member_table import MemberTable
+from optimiser.search.screen.member_table import AT_ONCE, MemberTable
 from optimiser.search.space.family import Family
 from optimiser.search.tree.best_first import BestFirstTree
 
@@ -152,10 +152,12 @@ class ByCrossover:
         drawn: dict[Kind, list[MemberTable]] = defaultdict(list)
         for number, same in enumerate(self.families):
             self._wait()
-            table = MemberTable.drawn(same, share, random, number=number, shapes=self.shapes)
-            table, _, crossovers = self._listing.allowed(number, table)
-            for crossover, rows in alike(crossovers):
-                drawn[self._listing.slots[number], crossover].append(table.only(rows))
+            whole = MemberTable.drawn(same, share, random, number=number, shapes=self.shapes)
+            for first in range(0, len(whole), AT_ONCE):
+                some = whole.only(np.arange(first, min(first + AT_ONCE, len(whole))))
+                table, _, crossovers = self._listing.allowed(number, some)
+                for crossover, rows in alike(crossovers):
+                    drawn[self._listing.slots[number], crossover].append(table.only(rows))
         large = {}
         for kind in sorted(drawn):
             table = MemberTable.joined(drawn[kind])
