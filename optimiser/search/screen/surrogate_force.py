@@ -52,7 +52,8 @@ class SurrogateForce:
 
     def __init__(self, crossovers: Floats, widening: float) -> None:
         self.widening = widening
-        spread = crossovers.std(axis=0)
+        # a shape may have no member at all
+        spread = crossovers.std(axis=0) if len(crossovers) else np.ones(crossovers.shape[1])
         self._figures = crossovers / np.where(spread > 0, spread, 1.0)
         self._kernels: Sequence[Kernel] = KERNELS
 
