@@ -27,7 +27,7 @@ from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.nodes import NodeCount
 from optimiser.search.tree.singles import Margins
 
-PARTITION_AFTER: Final = 300
+PARTITION_AFTER: Final = 150
 """Families bounded before a tree is partitioned. [-]"""
 
 

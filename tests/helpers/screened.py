@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from optimiser.search import branch_and_bound
+from optimiser.search.parallel import worker
 from optimiser.search.screen import by_crossover, member_screen, screen
 from optimiser.search.screen.screen import Screen
 
@@ -12,6 +13,7 @@ from optimiser.search.screen.screen import Screen
 def screen_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Partition and screen every tree at once; how much is left of each shape is listed as it comes."""
     monkeypatch.setattr(branch_and_bound, "PARTITION_AFTER", -1)
+    monkeypatch.setattr(worker, "STEPS", 1)
     monkeypatch.setattr(branch_and_bound.BranchAndBound, "_is_hard_to_close", True)
     monkeypatch.setattr(screen, "PRICE", 0)
     monkeypatch.setattr(screen, "WORTH", 30)

@@ -26,7 +26,7 @@ from optimiser.search.space.shape import Shape
 from optimiser.search.tree.best_first import BestFirstTree
 from optimiser.search.tree.nodes import NodeCount
 
-STEPS: Final = 4
+STEPS: Final = 8
 """Steps that a part takes in a round. [-]"""
 
 POLL: Final = 0.05
