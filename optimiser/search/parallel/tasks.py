@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Generic, TypeVar
 
-from optimiser.search.parallel.worker import Served, can_fork
+from optimiser.search.parallel.worker import Served, answered, can_fork
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -50,8 +50,8 @@ def in_processes(
                 if number not in at and waiting:
                     at[number] = waiting.pop()
                     worker.send("do", at[number])
-                if number in at and worker.has_answered:
-                    found[at.pop(number)] = worker.answer(wait)
+            for number in sorted(answered({number: workers[number] for number in at})):
+                found[at.pop(number)] = workers[number].answer(wait)
             wait()
     finally:
         for worker in workers:

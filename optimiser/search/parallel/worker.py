@@ -9,7 +9,7 @@ from __future__ import annotations
 import gc
 import sys
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from multiprocessing import current_process, get_context, parent_process
 from multiprocessing.connection import Connection
@@ -174,6 +174,12 @@ class Served:
         self._process.kill()
         self._process.join()
         self._pipe.close()
+
+
+def answered(working: Mapping[int, Served]) -> list[int]:
+    """Which of them have done as they were told, looked at until one has, for a moment at most."""
+    pipes = {one._pipe: number for number, one in working.items()}
+    return [pipes[one] for one in wait_for(list(pipes), POLL) if isinstance(one, Connection)]
 
 
 class ProcessWorker(Served):
