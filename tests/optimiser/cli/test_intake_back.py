@@ -122,11 +122,12 @@ def test_another_damper_keeps_all_answers_but_the_stack_that_it_does_not_have(
 ) -> None:
     output = typed(
         *FILES, "30 mm", "", "", "", *TO_THE_SYMPTOM, "wallows in long turns", *TO_THE_STACK, "compression stack",
-        "back which damper", "../dampers/yaffle_fork.toml", "base compression stack", "",
+        "back which damper", "../dampers/yaffle_fork.toml", "yes", "base compression stack", "",
     )  # fmt: skip
     in_order(
         output,
         "Back. It was: ../dampers/tarn_shock.toml",
+        "felt at the rear; the damper of this job sits at the front. Go on all the same?",
         "Asked again: got 'compression stack', expected one of base compression stack",
         "Which stack may change?",
         "Wrote jobs/new.toml",

@@ -20,6 +20,9 @@ from optimiser.studies.single_changes import single_changes
 from tests.helpers import toy
 from tests.helpers.stiff_shop import lay_out
 
+ROUNDING = 1e-9
+"""Shares of the force that are none: a stack rebuilt as it was moves nothing but the last digits. [-]"""
+
 
 def window(role: Role = Role.TARGET) -> Window:
     """A band of 100 N at one velocity that may move by 10 N."""
@@ -172,7 +175,7 @@ def test_a_rebuild_of_equal_bending_moves_the_curve_the_more_the_further_the_sta
     found = rungs_of(setup_of(tmp_path, damper="dunnock_shock"))
     finer = [rung for rung in found if rung.shims >= 7]
     for slow, fast in zip(*([rung.moved[band] for rung in finer] for band in (0, 1)), strict=True):
-        assert fast >= slow
+        assert fast >= slow - ROUNDING
     assert [rung.moved for rung in finer] == sorted(rung.moved for rung in finer)
     assert [rung.fits for rung in finer] == [True, True, False, False]
 
