@@ -1,5 +1,6 @@
 """What to buy, and how fine a stack is, as a tuner types it."""
 
+import re
 import signal
 from pathlib import Path
 from typing import Any
@@ -114,7 +115,10 @@ def test_a_time_limit_gives_what_stands_and_never_says_that_no_type_helps(shop: 
     text = typed(
         "shop", "jobs/d_out_of_reach.toml", "--catalogue", "catalogue.csv", "--time-limit", "0.5"
     ).out
-    assert "Buying one type: none found; the time ran out (" in text
+    # one change may or may not be proven too few by then
+    assert re.search(
+        r"Buying one type: none found; (at most 1 change proven too few; )?the time ran out \(", text
+    )
     assert "To look on to the end: --time-limit 0." in text
 
 
