@@ -119,8 +119,12 @@ def _drawn(done: SheetedJob) -> dict[str, Any]:
 
 
 def _leave_with_server() -> None:
-    """End when the server does: its end of the pipe closes then, however it ended."""
-    sys.stdin.buffer.read()
+    """End when the server does: its end of the pipe closes then, however it ended.
+
+    Read beneath Python's buffer: a process that is forked meanwhile closes that first, and would wait for it.
+    """
+    while os.read(0, 1):
+        pass
     os._exit(1)
 
 

@@ -98,7 +98,7 @@ def expectation(fault: ErrorDetails) -> str:
     if known is None:
         message = fault["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
         if fault["type"] == "less_than_equal" and keys:
-            message += _other_unit(given, keys[-1], most=fault["ctx"]["le"])
+            message += _other_unit(float(given), keys[-1], most=fault["ctx"]["le"])
         return message + ("" if message.endswith((".", "?")) else ".")
     way = (
         number_to_write(given, key=keys[-1])

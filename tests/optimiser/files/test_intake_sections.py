@@ -139,6 +139,10 @@ def test_words_alone_ask_for_no_band(tmp_path: Path) -> None:
             '[[basics.corner]]\nname = "rear"\ntyre_pressure_bar = 23',
             "got 23; expected: less than or equal to 8; if it is psi, write 1.586.",
         ),
+        (
+            '[[basics.corner]]\nname = "rear"\ntyre_pressure_bar = "12"',
+            "got '12'; expected: less than or equal to 8; if it is psi, write 0.8274.",
+        ),
         ('[[basics.corner]]\nname = "rear"\nsag = 5', "unknown key. Did you mean 'sag_mm'?"),
         ("[basics]\nhours_since_service = -1", "job.toml:2: basics.hours_since_service: got -1;"),
         ('[basics]\noverride_reason = ""', "job.toml:2: basics.override_reason: got ''; expected: "),
