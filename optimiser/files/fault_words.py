@@ -98,7 +98,7 @@ def expectation(fault: ErrorDetails) -> str:
     if known is None:
         message = fault["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
         if fault["type"] == "less_than_equal" and keys:
-            message += _other_unit(float(given), keys[-1], most=fault["ctx"]["le"])
+            message += _other_unit(given, keys[-1], most=fault["ctx"]["le"])
         return message + ("" if message.endswith((".", "?")) else ".")
     way = (
         number_to_write(given, key=keys[-1])
@@ -108,11 +108,22 @@ def expectation(fault: ErrorDetails) -> str:
     return f"{known}." if way is None else f"{known}; {way}."
 
 
-def _other_unit(given: float, key: str, *, most: float) -> str:
-    """What to write where a number that is too large would do in a neighbouring unit; else nothing."""
+def _other_unit(given: str | float, key: str, *, most: float) -> str:
+    """What to write where a number that is too large would do in a neighbouring unit; else nothing.
+
+    Parameters
+    ----------
+    given : the number, in quotes or not.
+    key : that it was given for.
+    most : largest that may be.
+    """
+    try:
+        figure = float(given)
+    except OverflowError:
+        return ""
     for end, unit, size in (("_bar", "psi", PSI / BAR), ("_share", "percent", 0.01)):
-        if key.endswith(end) and given * size <= most:
-            return f"; if it is {unit}, write {given * size:.4g}"
+        if key.endswith(end) and figure * size <= most:
+            return f"; if it is {unit}, write {figure * size:.4g}"
     return ""
 
 
