@@ -1,7 +1,6 @@
 """Members of large shapes as they are listed: by kind of crossover, ruled out by what others have told.
 
-Where crossovers are alike the force is nearly a smooth function of what lies in the slots, whatever the shape
-that a stack is counted with. So shapes with the same slots have their kinds in common.
+Shapes with the same slots have their kinds in common: see :mod:`optimiser.search.screen.by_crossover`.
 """
 
 from __future__ import annotations
@@ -121,26 +120,23 @@ class Listing:
         slots, found = self.slots[number], Through({}, {}, 0, defaultdict(int))
         left: dict[Kind, list[MemberTable]] = defaultdict(list)
         nearest: dict[Kind, list[tuple[MemberTable, Floats]]] = defaultdict(list)
-        limited = threadpool_limits(
-            limits=1
-        )  # matrices are small, and other parts are at work on other cores
-        for whole in MemberTable.in_parts(families, number=number, shapes=self.shapes):
-            wait()
-            table, inputs, crossovers = self.allowed(number, whole)
-            found = found._replace(allowed=found.allowed + len(table))
-            for crossover, rows in alike(crossovers):
-                kind = slots, crossover
-                if kind not in groups:
-                    if not again:
-                        left[slots, SMALL].append(table.only(rows))
-                elif kind in kinds:
-                    beyond = self._beyond(groups[kind], inputs[rows])
-                    left[kind].append(table.only(rows[beyond < 0]))
-                    out, beyond = rows[beyond >= 0], beyond[beyond >= 0]
-                    found.ruled_out[kind] += len(out)
-                    just = np.argsort(beyond, kind="stable")[:CHECKED]
-                    nearest[kind].append((table.only(out[just]), beyond[just]))
-        limited.restore_original_limits()
+        with threadpool_limits(limits=1):  # matrices are small, and other parts are at work on other cores
+            for whole in MemberTable.in_parts(families, number=number, shapes=self.shapes):
+                wait()
+                table, inputs, crossovers = self.allowed(number, whole)
+                found = found._replace(allowed=found.allowed + len(table))
+                for crossover, rows in alike(crossovers):
+                    kind = slots, crossover
+                    if kind not in groups:
+                        if not again:
+                            left[slots, SMALL].append(table.only(rows))
+                    elif kind in kinds:
+                        beyond = self._beyond(groups[kind], inputs[rows])
+                        left[kind].append(table.only(rows[beyond < 0]))
+                        out, beyond = rows[beyond >= 0], beyond[beyond >= 0]
+                        found.ruled_out[kind] += len(out)
+                        just = np.argsort(beyond, kind="stable")[:CHECKED]
+                        nearest[kind].append((table.only(out[just]), beyond[just]))
         return found._replace(
             left={kind: MemberTable.joined(tables).bare for kind, tables in left.items()},
             nearest={kind: nearest_of(tables) for kind, tables in nearest.items()},
