@@ -41,9 +41,10 @@ class BranchAndBound:
     stop : raises :class:`optimiser.search.control.Stopped` when it is time; told how many nodes are open.
     cores : processes at most; what is found does not depend on it.
     again : whether it may be searched again for another objective.
-    hard_to_close : told the tree, whether families are likely to close only when they are down to a few
-        members: then these may be ruled out by the screen, whose margins are measured and not proven. Left
-        out where no proof is checked by stacks drawn from what was ruled out: then nothing is screened.
+    missed_by : by what share of the force the nearest stack that is known misses the goal, none once one
+        meets it. Until then members may be ruled out by the screen, whose margins are measured and not
+        proven. Left out where no proof is checked by stacks drawn from what was ruled out: then nothing is
+        screened.
     widening : how many times as wide as usual all margins are.
     margins : of coarse forces: see :class:`BestFirstTree`.
     """
@@ -59,7 +60,7 @@ class BranchAndBound:
         stop: Callable[[int], None],
         cores: int,
         again: bool,
-        hard_to_close: Callable[[BestFirstTree], bool] | None = None,
+        missed_by: Callable[[], float | None] | None = None,
         widening: float = 1.0,
         margins: Margins | None = None,
     ) -> None:
@@ -74,8 +75,8 @@ class BranchAndBound:
         )
         self.setting, self.stop, self.cores, self.again = setting, stop, cores, again
         self.stacks = 0
-        self._screen = None if hard_to_close is None else Screen(self.tree, cores=cores)
-        self._hard_to_close = hard_to_close
+        self._screen = None if missed_by is None else Screen(self.tree, cores=cores)
+        self._missed_by = missed_by
         self._partitions: list[Partition] = []
 
     def search(self, shapes: Sequence[Shape], changes: int, objective: Objective) -> None:
@@ -130,19 +131,25 @@ class BranchAndBound:
             partition.finish(objective, wait)
             return
         held = objective
-        screen.begin(partition.evaluations)
+        screen.restart(partition.evaluations)
 
         def due(questions: int, shapes: int) -> Callable[[list[Node]], list[Node]] | None:
-            if not screen.is_due(questions, shapes) or not self._is_hard_to_close:
+            is_hard = self._is_hard_to_close
+            if is_hard is None or not screen.is_due(questions, shapes, is_hard=is_hard):
                 return None
             screen.begin(questions)
-            return lambda nodes: screen.rule_out(nodes, held.against, wait)
+            return lambda nodes: screen.rule_out(nodes, held.against, wait, is_hard=is_hard)
 
         partition.finish(objective, wait, screened=due)
 
     @property
-    def _is_hard_to_close(self) -> bool:
-        return self._hard_to_close is not None and self._hard_to_close(self.tree)
+    def _is_hard_to_close(self) -> bool | None:
+        """Whether a stack comes so near to the goal that many others should lie as near; none once one meets it.
+
+        Families then close only when they are down to a few members.
+        """
+        missed_by = None if self._missed_by is None else self._missed_by()
+        return None if missed_by is None else missed_by <= max(self.tree.widest_slack)
 
     def _wait(self, partition: Partition) -> Callable[[], None]:
         return lambda: self.stop(partition.open)

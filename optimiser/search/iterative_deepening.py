@@ -145,18 +145,17 @@ class IterativeDeepening:
                 stop=self.stop,
                 cores=self.control.most_processes,
                 again=self.find_nearest,
-                hard_to_close=self._is_hard_to_close,
+                missed_by=self._missed_by,
                 widening=2.0**self.reopened,
             )
             for setting in self.settings
         ]
 
-    def _is_hard_to_close(self, tree: BestFirstTree) -> bool:
-        """Whether a stack comes so near to the goal that many others should lie as near."""
+    def _missed_by(self) -> float | None:
+        """By what share of the force the nearest stack known misses the goal; none once one meets it."""
         if self.best.found:
-            return False
-        nearest = self._nearest_known()
-        return where_missed(self.problem.goal, nearest.forces).by <= max(tree.widest_slack)
+            return None
+        return where_missed(self.problem.goal, self._nearest_known().forces).by
 
     def _deepen(self) -> None:
         """Close one number of changes after another, until a stack is found."""

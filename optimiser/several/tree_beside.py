@@ -102,7 +102,7 @@ class TreeBeside:
             cores=control.most_processes,
             again=False,
             # families of two changes beside one more close late, whatever the goal
-            hard_to_close=lambda _: True,
+            missed_by=lambda: 0.0,
             widening=widening,
             margins=self._margins,
         )

@@ -187,6 +187,32 @@ def allowed_sets(outs: Places, ins: Places, table: SetTable, allowed: Flags) -> 
 
 
 @ENTRY
+def rising_sets(old: Ints, new: Ints, table: SetTable, rising: Flags) -> None:
+    """Whether stacks rise as often as their shape, and begin and end as they should (sets of old, of new).
+
+    Parameters
+    ----------
+    old, new : which slots are filled, one bit each (sets,).
+    table : of the shape.
+    rising : what is found.
+    """
+    run, outer, last = table.run, table.outer, table.runs - 1
+    count = np.empty(run.size, np.int64)
+    wide, narrow = np.empty(table.runs, np.int64), np.empty(table.runs, np.int64)
+    for i in range(old.size):
+        for j in range(new.size):
+            for place in range(run.size):
+                count[place] = ((old[i] | new[j]) >> place) & 1
+            _find_ends(count, run, outer, wide, narrow)
+            rising[i, j] = (
+                wide[0] >= table.least_face
+                and (table.clamp == 0 or narrow[last] == table.clamp)
+                and _rises(wide, narrow, table.falls)
+                and (table.least_crossover == 0 or _crosses_wide(count, run, outer, last, table.least_crossover))
+            )
+
+
+@ENTRY
 def figures_of_sets(outs: Places, ins: Places, table: SetTable, figures: Floats) -> None:
     """What the force depends on, put into an array (sets, figures): see ``ShapeFigures.inputs``."""
     leave, less, thin = table.leaving.place, table.leaving.bending, table.leaving.height

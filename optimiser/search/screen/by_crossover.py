@@ -23,14 +23,14 @@ from optimiser.search.screen.listing import (
     Floats,
     Kind,
     Listing,
-    Part,
     Through,
     Wait,
     alike,
     nearest_of,
+    parts_of,
     size_of,
 )
-from optimiser.search.screen.member_screen import Learnt, MemberScreen, Screened
+from optimiser.search.screen.member_screen import CHECKED, Learnt, MemberScreen, Screened
 from optimiser.search.screen.member_table import AT_ONCE, MemberTable
 from optimiser.search.space.family import Family
 from optimiser.search.tree.best_first import BestFirstTree
@@ -119,7 +119,7 @@ class ByCrossover:
         """Go through all members of these kinds; of small kinds, too, unless it is done again."""
         return self._in_processes(
             lambda part, wait: self._listing.go_through(part, self._groups, kinds, again=again, wait=wait),
-            self._parts(),
+            parts_of(self.families, AT_A_TIME),
         )
 
     @property
@@ -185,7 +185,7 @@ class ByCrossover:
             for kind, (table, beyond) in one.nearest.items():
                 every[kind].append((table, beyond))
         for kind, tables in every.items():
-            table, beyond = nearest_of(tables)
+            table, beyond = nearest_of(tables, CHECKED)
             self._nearest[kind] = replace(table, shapes=self.shapes), beyond
         kinds = sorted(every)
         results = self._in_processes(self._check, kinds)
@@ -212,31 +212,17 @@ class ByCrossover:
         return self._screen(MemberTable.joined([group.table, left]), group.learnt, wait).rule_out()
 
     def _screen(self, table: MemberTable, learnt: Learnt | None, wait: Wait) -> MemberScreen:
-        inputs = self._listing.inputs(table)
-        figures = self._listing.figures[int(table.shape_of[0])]
+        inputs, crossovers = self._listing.described(table)
         return MemberScreen(
             table,
             inputs,
-            figures.crossovers(inputs),
+            crossovers,
             tree=self._tree,
             against=self._against,
             wait=wait,
             learnt=learnt,
             may_be_given_up=False,
         )
-
-    def _parts(self) -> list[Part]:
-        """Families of one shape each, about as many members in each part."""
-        parts: list[Part] = []
-        for number, same in enumerate(self.families):
-            some: list[Family] = []
-            for one in same:
-                if some and size_of(some) + one.most_members > AT_A_TIME:
-                    parts.append((number, some))
-                    some = []
-                some.append(one)
-            parts.append((number, some))
-        return sorted(parts, key=lambda part: -size_of(part[1]))
 
     def _in_processes(self, task: Task[Item, Result], items: Sequence[Item]) -> list[Result]:
         return in_processes(task, items, wait=self._wait, cores=self._cores)

@@ -39,6 +39,9 @@ NO_END: Final = 1 << 30
 HEIGHT, WIDEST = 0, 2
 """Which figures of a gap are its height and its widest shim. [-]"""
 
+HEIGHT_ROUNDING: Final = MICROMETRE / 2
+"""Heights that differ by less are the same. [m]"""
+
 HEIGHTS, DIAMETERS = 1 << 14, 1 << 17
 """Heights and diameters that are told apart, in micrometres. [-]"""
 
@@ -64,16 +67,20 @@ class ShapeFigures:
     shape : whose.
     data : the problem.
     goal : with the range of heights.
+
+    Attributes
+    ----------
+    table : the shape as arrays.
     """
 
     def __init__(self, shape: Shape, data: ProblemData, goal: Goal) -> None:
         self._slots, self._gaps = len(shape.slots), shape.runs - 1
-        self._table = set_table(shape, data, goal)
+        self.table = set_table(shape, data, goal)
 
     def allowed(self, members: MemberTable) -> Flags:
         """Which of them have the shims, are as high as they may be, and rise as often as their shape."""
         found = np.empty(len(members), np.bool_)
-        allowed_sets(members.outs, members.ins, self._table, found)
+        allowed_sets(members.outs, members.ins, self.table, found)
         return found
 
     def inputs(self, members: MemberTable) -> Floats:
@@ -85,7 +92,7 @@ class ShapeFigures:
         it, width times height, and the shim that it holds off.
         """
         found = np.empty((len(members), SLOT_FIGURES * self._slots + GAP_FIGURES * self._gaps))
-        figures_of_sets(members.outs, members.ins, self._table, found)
+        figures_of_sets(members.outs, members.ins, self.table, found)
         return found
 
     def crossovers(self, inputs: Floats) -> Crossovers:

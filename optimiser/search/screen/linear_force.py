@@ -1,8 +1,6 @@
 """Forces of members with one kind of crossover by a straight line, with a margin that is measured: fast.
 
-Linear regression with a normal prior, as in C. E. Rasmussen and C. K. I. Williams, "Gaussian Processes for
-Machine Learning", MIT Press 2006, section 2.1: prediction by equation (2.9), here with an error of each known
-force that grows with its distance from the goal, so that the line is best where it matters.
+Each known force counts the less the farther it is from the goal, so that the line is best where it matters.
 """
 
 from __future__ import annotations
@@ -13,12 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.forecast import Forecast
+from optimiser.search.screen.straight_line import StraightLine
 from optimiser.search.screen.surrogate_force import SAFETY, near_the_goal
 
 Floats = NDArray[np.float64]
-
-PRIORS: Final = (1e-4, 1e-3, 1e-2, 1e-1)
-"""Precisions of slopes that are tried, in units of what a known force near the goal tells. [-]"""
 
 NEAREST: Final = 0.02
 """Known forces that miss a limit by no more than this share count in full. [-]"""
@@ -39,35 +35,15 @@ class LinearForce:
     """
 
     def __init__(self, inputs: Floats, logs: Floats, missed_by: Floats, widening: float) -> None:
-        spread = inputs.std(axis=0)
-        self._varied = spread > 1e-9 * np.abs(inputs).max(axis=0, initial=0.0)
-        self._middle, self._spread = inputs[:, self._varied].mean(axis=0), spread[self._varied]
-        rows, near = self._standard(inputs), near_the_goal(missed_by)
+        near = near_the_goal(missed_by)
         counts = (NEAREST / np.maximum(missed_by, NEAREST)) ** 2
-        normal, right = rows.T @ (rows * counts[:, None]), rows.T @ (logs * counts[:, None])
-        least = np.inf
-        for prior in PRIORS:
-            inverse = np.linalg.inv(normal + prior * np.eye(len(normal)))
-            slopes = inverse @ right
-            told = np.einsum("ij,jk,ik->i", rows, inverse, rows)
-            others = 1 - counts * told  # as Sherman and Morrison have it, without the row itself
-            errors = np.abs(logs - rows @ slopes) / others[:, None]
-            size = float((errors[near] ** 2).sum())
-            if size < least:
-                least, self._slopes, self._factor = size, slopes, np.linalg.cholesky(inverse)
-                worst = (errors / np.sqrt(1 + told / others)[:, None])[near].max(axis=0)
-        self._per_deviation = widening * SAFETY * worst
+        self._line = StraightLine(inputs, logs, counts=counts, near=near)
+        errors = np.abs(self._line.left_out - logs) / self._line.deviations[:, None]
+        self._per_deviation = widening * SAFETY * errors[near].max(axis=0)
 
     def predict(self, inputs: Floats) -> Forecast:
         """Forces of members, and by how much they may be wrong."""
-        rows = self._standard(inputs)
-        told = rows @ self._factor
+        rows = self._line.rows(inputs)
+        told = rows @ self._line.factor
         deviations = np.sqrt(1 + np.einsum("ij,ij->i", told, told))
-        return Forecast(rows @ self._slopes, deviations[:, None] * self._per_deviation)
-
-    def _standard(self, inputs: Floats) -> Floats:
-        """One, then inputs that vary at all, from their middle, in units of their spread."""
-        rows = np.empty((len(inputs), 1 + len(self._middle)))
-        rows[:, 0] = 1.0
-        np.divide(inputs[:, self._varied] - self._middle, self._spread, out=rows[:, 1:])
-        return rows
+        return Forecast(rows @ self._line.slopes, deviations[:, None] * self._per_deviation)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from optimiser.search.forecast import Against, Forecast
-from optimiser.search.screen.figures import ShapeFigures
+from optimiser.search.screen.figures import Crossovers, ShapeFigures
 from optimiser.search.screen.linear_force import LinearForce
 from optimiser.search.screen.member_screen import CHECKED, Learnt
 from optimiser.search.screen.member_table import MemberTable
@@ -105,6 +105,11 @@ class Listing:
             found[rows] = one
         return np.empty((0, 0)) if found is None else found
 
+    def described(self, table: MemberTable) -> tuple[Floats, Crossovers]:
+        """What the force of members depends on, and their crossovers, in shapes with the same slots."""
+        inputs = self.inputs(table)
+        return inputs, self.figures[int(table.shape_of[0])].crossovers(inputs)
+
     def allowed(self, number: int, table: MemberTable) -> tuple[MemberTable, Floats, Ints]:
         """Members of one shape that may be built, what their force depends on, and kinds of crossover."""
         figures = self.figures[number]
@@ -139,7 +144,7 @@ class Listing:
                         nearest[kind].append((table.only(out[just]), beyond[just]))
         return found._replace(
             left={kind: MemberTable.joined(tables).bare for kind, tables in left.items()},
-            nearest={kind: nearest_of(tables) for kind, tables in nearest.items()},
+            nearest={kind: nearest_of(tables, CHECKED) for kind, tables in nearest.items()},
         )
 
     def _beyond(self, group: CrossoverGroup, inputs: Floats) -> Floats:
@@ -174,8 +179,22 @@ def alike(crossovers: Ints) -> Iterator[tuple[int, NDArray[np.intp]]]:
         yield int(crossovers[rows[0]]), rows
 
 
-def nearest_of(tables: Sequence[tuple[MemberTable, Floats]]) -> tuple[MemberTable, Floats]:
-    """Of members that were ruled out some that miss the goal by least, and by how much."""
+def nearest_of(tables: Sequence[tuple[MemberTable, Floats]], count: int) -> tuple[MemberTable, Floats]:
+    """Of members that were ruled out so many that miss the goal by least, and by how much."""
     beyond = np.concatenate([share for _, share in tables])
-    nearest = np.argsort(beyond, kind="stable")[:CHECKED]
+    nearest = np.argsort(beyond, kind="stable")[:count]
     return MemberTable.joined([one for one, _ in tables]).only(nearest).bare, beyond[nearest]
+
+
+def parts_of(families: Sequence[Sequence[Family]], size: int) -> list[Part]:
+    """Families of one shape each, about so many members in each part, the largest first."""
+    parts: list[Part] = []
+    for number, same in enumerate(families):
+        some: list[Family] = []
+        for one in same:
+            if some and size_of(some) + one.most_members > size:
+                parts.append((number, some))
+                some = []
+            some.append(one)
+        parts.append((number, some))
+    return sorted(parts, key=lambda part: -size_of(part[1]))

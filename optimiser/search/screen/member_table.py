@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
-from itertools import combinations_with_replacement
 from typing import Final
 
 import numpy as np
@@ -50,18 +49,33 @@ class MemberTable:
         cls, families: Sequence[Family], *, number: int, shapes: tuple[Shape, ...]
     ) -> Iterator[MemberTable]:
         """The same, some at a time; their shape is that of the ``number`` among others."""
-        places = _places(shapes[number])
-        for one in families:
-            outs, ins = _choices(one.outs, places), _choices(one.ins, places)
+        for outs, ins in cls.ways(families, shapes[number]):
             step = max(AT_ONCE // max(len(ins), 1), 1)
             for first in range(0, len(outs), step):
                 some = outs[first : first + step]
-                yield cls(
-                    shapes,
-                    np.full(len(some) * len(ins), number, dtype=np.int16),
-                    np.repeat(some, len(ins), axis=0),
-                    np.tile(ins, (len(some), 1)),
-                )
+                out, put_in = np.divmod(np.arange(len(some) * len(ins)), len(ins))
+                yield cls.product(some, ins, out, put_in, number=number, shapes=shapes)
+
+    @staticmethod
+    def ways(families: Sequence[Family], shape: Shape) -> Iterator[tuple[Places, Places]]:
+        """Ways to take shims out and ways to put others in: each of these with each of those is a member."""
+        places = _places(shape)
+        for one in families:
+            yield _choices(one.outs, places), _choices(one.ins, places)
+
+    @classmethod
+    def product(
+        cls,
+        outs: Places,
+        ins: Places,
+        out: NDArray[np.intp],
+        put_in: NDArray[np.intp],
+        *,
+        number: int,
+        shapes: tuple[Shape, ...],
+    ) -> MemberTable:
+        """Members of one shape, by the number of the way out and of the way in of each."""
+        return cls(shapes, np.full(len(out), number, dtype=np.int16), outs[out], ins[put_in])
 
     @classmethod
     def drawn(
@@ -93,6 +107,11 @@ class MemberTable:
             np.concatenate([_padded(one.outs, most_out) for one in tables]),
             np.concatenate([_padded(one.ins, most_in) for one in tables]),
         )
+
+    @classmethod
+    def none(cls, shapes: tuple[Shape, ...]) -> MemberTable:
+        """No member."""
+        return cls(shapes, np.zeros(0, np.int16), np.zeros((0, 0), np.int16), np.zeros((0, 0), np.int16))
 
     def __len__(self) -> int:
         """How many."""
@@ -143,13 +162,21 @@ def _padded(places: Places, most: int) -> Places:
 def _choices(parts: Parts, places: Mapping[int, int]) -> Places:
     """Every way to take so many sites of each patch (ways, sites)."""
     ways = [
-        np.array(
-            list(combinations_with_replacement([places[id(site)] for site in patch.sites], count)),
-            dtype=np.int16,
-        )
+        np.array([places[id(site)] for site in patch.sites], dtype=np.int16)[_multisets(len(patch.sites), count)]
         for patch, count in parts
     ]
     return reduce(_crossed, ways, np.zeros((1, 0), dtype=np.int16))
+
+
+def _multisets(size: int, count: int) -> NDArray[np.intp]:
+    """Every way to take so many of so many things, one more than once if need be (ways, count)."""
+    ways, last = np.zeros((1, 0), np.intp), np.zeros(1, np.intp)
+    for _ in range(count):
+        follow = size - last  # no thing before the last, so that each way is made once
+        before = np.repeat(np.arange(len(ways)), follow)
+        last = np.arange(len(before)) - np.repeat(np.cumsum(follow) - size, follow)
+        ways = np.concatenate([ways[before], last[:, None]], axis=1)
+    return ways
 
 
 def _crossed(one: Places, other: Places) -> Places:

@@ -1,9 +1,9 @@
 """The screen: shapes of which many members are open are gone through member by member.
 
-Near the edge of a window families do not close, and to bound them takes more questions than they have
-members. Then all members are listed, some are asked for coarse forces, and a surrogate made from these rules
-out most others. It waits until the tree has asked some questions about each shape, since small trees end
-without it.
+Most of many members miss a goal by far, and sums of what their shims do rule them out. Near the edge of a
+window families do not close, and to bound them takes more questions than they have members. Then all members
+are listed, some are asked for coarse forces, and a surrogate made from these rules out most others. It waits
+until the tree has asked some questions about each shape, since small trees end without it.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from optimiser.search.forecast import Against, AgainstLimits
 from optimiser.search.objective import LeastMisfit
 from optimiser.search.parallel.tasks import in_processes
 from optimiser.search.screen.by_crossover import ByCrossover
+from optimiser.search.screen.by_sums import BySums
 from optimiser.search.screen.evaluated_members import EvaluatedMembers
 from optimiser.search.screen.figures import ShapeFigures
 from optimiser.search.screen.member_screen import MemberScreen, Screened
@@ -37,6 +38,9 @@ WORTH: Final = 2000
 
 MOST_MEMBERS: Final = 400_000
 """Members at most of a shape that is screened by itself, since all of them are in memory. [-]"""
+
+WORTH_SUMS: Final = 100_000
+"""Members that all shapes have at least when they are gone through by sums. [-]"""
 
 FOR_A_QUESTION: Final = 4000
 """Members of larger shapes that are gone through, for each question that was asked without it. [-]"""
@@ -80,20 +84,33 @@ class Screen:
     def __init__(self, tree: BestFirstTree, *, cores: int) -> None:
         self._tree, self._cores = tree, cores
         self._counted_from = self._questions = 0
-        self._given_up = False
+        self._given_up = self._sums_given_up = False
         self._done: list[tuple[tuple[Shape, ...], Screened]] = []
-        self._large: list[ByCrossover] = []
+        self._large: list[ByCrossover | BySums] = []
+
+    def restart(self, questions: int) -> None:
+        """From now on the tree asks about other families."""
+        self._sums_given_up = False
+        self.begin(questions)
 
     def begin(self, questions: int) -> None:
         """From now on count what the tree asks."""
         self._questions += max(questions - self._counted_from, 0)
         self._counted_from = questions
 
-    def is_due(self, questions: int, shapes: int) -> bool:
-        """Whether the tree has asked enough questions about so many shapes without it."""
-        return not self._given_up and questions - self._counted_from >= PRICE * shapes
+    def is_due(self, questions: int, shapes: int, *, is_hard: bool) -> bool:
+        """Whether the tree has asked enough questions about so many shapes without it.
 
-    def rule_out(self, nodes: Sequence[Node], against: Against, wait: Callable[[], None]) -> list[Node]:
+        Parameters
+        ----------
+        is_hard : whether families are likely to close only when they are down to a few members.
+        """
+        has_use = not self._given_up if is_hard else not self._sums_given_up
+        return has_use and questions - self._counted_from >= PRICE * shapes
+
+    def rule_out(
+        self, nodes: Sequence[Node], against: Against, wait: Callable[[], None], *, is_hard: bool
+    ) -> list[Node]:
         """What is left of open nodes: those of few members as they are, of others single stacks.
 
         Parameters
@@ -101,6 +118,7 @@ class Screen:
         nodes : open families and stacks.
         against : what their forces are held against.
         wait : called now and then; may raise to end it.
+        is_hard : whether families are likely to close only when they are down to a few members.
         """
         by_shape: dict[int, list[Node]] = {}
         kept = []
@@ -109,8 +127,16 @@ class Screen:
                 kept.append(node)
             else:
                 by_shape.setdefault(id(node.family.shape), []).append(node)
-        worth, large = [], []
         alone = against if isinstance(against, AgainstLimits) else None
+        if alone is not None and self._sums_have_use(list(by_shape.values()), is_hard=is_hard):
+            left = self._left_by_sums([[node.family for node in same] for same in by_shape.values()], alone, wait)
+            if left is not None:
+                self._tree.count.ruled_out += sum(map(_members, by_shape.values())) - len(left)
+                return kept + left
+        self._sums_given_up = True
+        if not is_hard:
+            return list(nodes)
+        worth, large = [], []
         for same in by_shape.values():
             if _members(same) > MOST_MEMBERS and alone is not None:
                 large.append(same)
@@ -144,6 +170,27 @@ class Screen:
                 self._tree.count.ruled_out += sum(map(_members, large)) - len(left)
                 return kept + left
         return kept + [node for same in large for node in same]
+
+    def _sums_have_use(self, nodes: Sequence[Sequence[Node]], *, is_hard: bool) -> bool:
+        """Whether there are so many members, far from the goal or too many for anything else."""
+        members = [_members(same) for same in nodes]
+        return (
+            not self._sums_given_up
+            and sum(members) >= WORTH_SUMS
+            and (not is_hard or max(members) > MOST_MEMBERS)
+        )
+
+    def _left_by_sums(
+        self, families: Sequence[Sequence[Family]], against: AgainstLimits, wait: Callable[[], None]
+    ) -> list[Node] | None:
+        """What is left of families by sums, and by a screen of what these leave; None where that is too much."""
+        one = BySums(self._tree, families, against, cores=self._cores, wait=wait)
+        worth = one.rule_out()
+        self._tree.evaluator.evaluations += one.evaluations
+        if not worth:
+            return None
+        self._large.append(one)
+        return [node for screened in one.further for node in self._leaves(one.shapes, screened, against)]
 
     def _left_of_large(
         self, families: Sequence[Sequence[Family]], against: AgainstLimits, wait: Callable[[], None]
@@ -197,7 +244,8 @@ class Screen:
             yield from self._leaves(shapes, now, against)
         large, self._large = self._large, []
         for every in large:  # so many that they are gone through anew rather than remembered
-            left = self._left_of_large(every.families, against, wait)
+            again = self._left_by_sums if isinstance(every, BySums) else self._left_of_large
+            left = again(every.families, against, wait)
             if left is None:
                 self._tree.add(one for same in every.families for one in same)
             yield from left or ()
