@@ -144,7 +144,7 @@ class BranchAndBound:
 
     @property
     def _is_hard_to_close(self) -> bool | None:
-        """Whether a stack comes so near to the goal that many others should lie as near; none once one meets it.
+        """Whether a stack comes so near to the goal that many should lie as near; none once one meets it.
 
         Families then close only when they are down to a few members.
         """

@@ -6,7 +6,7 @@ import pytest
 
 from optimiser.search import branch_and_bound
 from optimiser.search.parallel import worker
-from optimiser.search.screen import by_crossover, member_screen, screen
+from optimiser.search.screen import by_crossover, by_sums, member_sample, member_screen, screen
 from optimiser.search.screen.screen import Screen
 
 
@@ -53,3 +53,28 @@ def go_by_crossover(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(by_crossover, "MOST_LEFT", 1.0)
     monkeypatch.setattr(by_crossover, "LARGE", 150)
     monkeypatch.setattr(by_crossover, "ASKED", 50)
+
+
+def by_sums_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Every tree is partitioned and gone through by sums at once; how much is left of each is listed as it comes."""
+    screened = screen_at_once(monkeypatch)
+    go_by_sums(monkeypatch)
+    monkeypatch.setattr(branch_and_bound.BranchAndBound, "_is_hard_to_close", False)
+    kept = Screen._left_by_sums
+
+    def left(self: Screen, *arguments: object) -> object:
+        found = kept(self, *arguments)  # type: ignore[arg-type]
+        if found is not None:
+            screened.append(len(found))
+        return found
+
+    monkeypatch.setattr(Screen, "_left_by_sums", left)
+    return screened
+
+
+def go_by_sums(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Go through few members by sums, too, from what fewer have told."""
+    monkeypatch.setattr(screen, "WORTH_SUMS", 0)
+    monkeypatch.setattr(by_sums, "ASKED", 60)
+    monkeypatch.setattr(member_sample, "ASKED", 60)
+    monkeypatch.setattr(by_sums, "FEW", 100)

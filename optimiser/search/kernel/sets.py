@@ -208,7 +208,10 @@ def rising_sets(old: Ints, new: Ints, table: SetTable, rising: Flags) -> None:
                 wide[0] >= table.least_face
                 and (table.clamp == 0 or narrow[last] == table.clamp)
                 and _rises(wide, narrow, table.falls)
-                and (table.least_crossover == 0 or _crosses_wide(count, run, outer, last, table.least_crossover))
+                and (
+                    table.least_crossover == 0
+                    or _crosses_wide(count, run, outer, last, table.least_crossover)
+                )
             )
 
 

@@ -68,7 +68,7 @@ class AdditiveModel:
         return np.asarray((self.line.rows(inputs) @ self.line.slopes).max(axis=1))
 
     def excess(self, inputs: Floats) -> Floats:
-        """Share of the force by which members surely miss the goal, below 0 where they may not (members,). [-]"""
+        """Share of the force by which members surely miss the goal, below 0 where they may not (members,)."""
         rows = self.line.rows(inputs)
         deviations = np.sqrt(1 + ((rows @ self.line.factor) ** 2).sum(axis=1))
         margins = self.margins.errors + self.margins.per_deviation * deviations[:, None]

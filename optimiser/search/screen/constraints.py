@@ -1,9 +1,9 @@
-"""A goal as linear constraints on the logarithms of forces, ratios of the forces at two velocities among them.
+"""A goal as linear constraints on the logarithms of forces, and on ratios of the forces at two velocities.
 
-The sum of two constraints is one, too: where the force at one velocity has to be so high and that at another so
-low, their ratio has to be so small. Nothing new follows for a force that is known, but much for one that is
-predicted, since errors at two velocities go along with each other and all but vanish in the ratio. Such sums
-are the surrogate constraints of F. Glover, "Surrogate constraints", Operations Research 16 (1968).
+The sum of two constraints is one, too: where the force at one velocity has to be so high and that at another
+so low, their ratio has to be so small. Nothing new follows for a force that is known, but much for one that
+is predicted, since errors at two velocities go along with each other and all but vanish in the ratio. Such
+sums are the surrogate constraints of F. Glover, "Surrogate constraints", Operations Research 16 (1968).
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class Constraints:
 
     @classmethod
     def of(cls, against: AgainstLimits) -> Self:
-        """Those of each velocity and average, then the sums of one that says 'most' and one that says 'least'."""
+        """Those of each velocity and average, then sums of one that says 'most' and one that says 'least'."""
         limits, metrics = against.limits, against.metrics
         velocities = np.eye(limits.lower.size)
         rows = np.concatenate([velocities, metrics.means(velocities).T])

@@ -162,7 +162,9 @@ def _padded(places: Places, most: int) -> Places:
 def _choices(parts: Parts, places: Mapping[int, int]) -> Places:
     """Every way to take so many sites of each patch (ways, sites)."""
     ways = [
-        np.array([places[id(site)] for site in patch.sites], dtype=np.int16)[_multisets(len(patch.sites), count)]
+        np.array([places[id(site)] for site in patch.sites], dtype=np.int16)[
+            _multisets(len(patch.sites), count)
+        ]
         for patch, count in parts
     ]
     return reduce(_crossed, ways, np.zeros((1, 0), dtype=np.int16))

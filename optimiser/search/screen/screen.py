@@ -129,7 +129,9 @@ class Screen:
                 by_shape.setdefault(id(node.family.shape), []).append(node)
         alone = against if isinstance(against, AgainstLimits) else None
         if alone is not None and self._sums_have_use(list(by_shape.values()), is_hard=is_hard):
-            left = self._left_by_sums([[node.family for node in same] for same in by_shape.values()], alone, wait)
+            left = self._left_by_sums(
+                [[node.family for node in same] for same in by_shape.values()], alone, wait
+            )
             if left is not None:
                 self._tree.count.ruled_out += sum(map(_members, by_shape.values())) - len(left)
                 return kept + left
@@ -183,7 +185,7 @@ class Screen:
     def _left_by_sums(
         self, families: Sequence[Sequence[Family]], against: AgainstLimits, wait: Callable[[], None]
     ) -> list[Node] | None:
-        """What is left of families by sums, and by a screen of what these leave; None where that is too much."""
+        """What sums, and a screen after them, leave of families; None where that is too much."""
         one = BySums(self._tree, families, against, cores=self._cores, wait=wait)
         worth = one.rule_out()
         self._tree.evaluator.evaluations += one.evaluations

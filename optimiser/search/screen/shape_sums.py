@@ -12,7 +12,6 @@ from optimiser.search.kernel.sets import SetTable, SiteTable, rising_sets
 from optimiser.search.kernel.sums import ROUNDING, WaysIn, WaysOut, not_far_off
 from optimiser.search.screen.additive_model import AdditiveModel
 from optimiser.search.screen.figures import HEIGHT_ROUNDING
-from optimiser.search.screen.straight_line import StraightLine
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -53,7 +52,9 @@ class SiteSums(NamedTuple):
         rows = np.arange(sites.place.size)
         steps[rows, sites.place], steps[rows, slots + sites.place] = sites.bending, sites.height
         told = line.steps(steps)
-        return cls(told @ model.slopes, told @ line.factor, line.unlike_steps(steps), np.append(sites.height, 0.0))
+        return cls(
+            told @ model.slopes, told @ line.factor, line.unlike_steps(steps), np.append(sites.height, 0.0)
+        )
 
 
 class ShapeSums:
@@ -76,10 +77,13 @@ class ShapeSums:
         self._products = self._coming.told @ self._coming.told.T
         self._has_bits = slots <= MOST_SLOTS
 
-    def not_far_off(self, outs: Places, ins: Places, *, near: float) -> Iterator[tuple[Numbers, Numbers, Floats]]:
+    def not_far_off(
+        self, outs: Places, ins: Places, *, near: float
+    ) -> Iterator[tuple[Numbers, Numbers, Floats]]:
         """Ways out and ways in that together surely miss the goal by less than ``near``, some at a time.
 
-        By their numbers; and the share of the force by which they miss it at least, below 0 where they may not.
+        By their numbers; and the share of the force by which they miss it at least, below 0 where they may
+        not.
 
         Parameters
         ----------

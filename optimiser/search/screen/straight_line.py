@@ -39,7 +39,9 @@ class StraightLine:
         self._varied = spread > 1e-9 * np.abs(inputs).max(axis=0, initial=0.0)
         self._middle, self._spread = inputs[:, self._varied].mean(axis=0), spread[self._varied]
         self._same = inputs[0]
-        self._weights = np.where(self._varied, 0.0, np.random.default_rng(0).uniform(1.0, 2.0, self._varied.size))
+        self._weights = np.where(
+            self._varied, 0.0, np.random.default_rng(0).uniform(1.0, 2.0, self._varied.size)
+        )
         rows = self.rows(inputs)
         normal, right = rows.T @ (rows * counts[:, None]), rows.T @ (outputs * counts[:, None])
         least = np.inf

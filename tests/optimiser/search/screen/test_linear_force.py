@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimiser.search.screen import linear_force
+from optimiser.search.screen import straight_line
 from optimiser.search.screen.linear_force import LinearForce
 from optimiser.search.screen.surrogate_force import SAFETY
 
@@ -34,7 +34,7 @@ def test_the_margin_is_that_of_lines_without_the_row_that_is_predicted(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Against fitting the line anew without each row, by least squares with the prior as rows of its own."""
-    monkeypatch.setattr(linear_force, "PRIORS", (1e-2,))
+    monkeypatch.setattr(straight_line, "PRIORS", (1e-2,))
     inputs, forces = INPUTS[:40], nearly_straight(INPUTS[:40])
     missed_by = np.where(np.arange(40) % 3, 0.0, 0.06)
     line = LinearForce(inputs, forces, missed_by, 1.0)

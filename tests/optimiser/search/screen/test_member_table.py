@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations_with_replacement
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from optimiser.search.forecast import AgainstLimits
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.screen.figures import ShapeFigures
 from optimiser.search.screen.listing import Listing
-from optimiser.search.screen.member_table import MemberTable
+from optimiser.search.screen.member_table import MemberTable, _multisets
 from optimiser.search.space.family import Family, root_families
 from optimiser.search.space.members import Members
 from optimiser.search.space.problem_data import ProblemData, problem_data
@@ -130,3 +131,10 @@ def test_figures_are_those_of_the_shims_that_lie_in_the_slots() -> None:
         together = np.exp(inputs[member, 2 * slots : 3 * slots]) - np.cumsum(inputs[member, :slots])
         assert together == pytest.approx(np.full(slots, together[0]))  # the same stiffness beside all of them
         assert together[0] > 0
+
+
+@pytest.mark.parametrize(("size", "count"), [(1, 3), (4, 1), (5, 2), (6, 3), (3, 4)])
+def test_ways_to_take_some_of_many_are_those_of_the_standard_library(size: int, count: int) -> None:
+    assert _multisets(size, count).tolist() == [
+        list(one) for one in combinations_with_replacement(range(size), count)
+    ]

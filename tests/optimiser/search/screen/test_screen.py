@@ -20,8 +20,11 @@ from optimiser.search.evaluator import Evaluator
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.objective import BestFeasible
 from optimiser.search.screen import (
+    additive_model,
+    by_sums,
     linear_force,
     listing,
+    member_sample,
     member_screen,
     screen,
     surrogate_force,
@@ -35,7 +38,13 @@ from optimiser.search.tree.roots import shapes
 from tests.helpers import toy
 from tests.helpers.counts import thorough_only, tries
 from tests.helpers.real_goals import TWO_CHANGES, in_reach
-from tests.helpers.screened import by_crossover_at_once, go_by_crossover, screen_at_once
+from tests.helpers.screened import (
+    by_crossover_at_once,
+    by_sums_at_once,
+    go_by_crossover,
+    go_by_sums,
+    screen_at_once,
+)
 from tests.optimiser.search.test_against_brute_force import KINDS, agrees
 
 Floats = NDArray[np.float64]
@@ -116,18 +125,20 @@ def planted(goal: Goal, forces: Floats, rng: np.random.Generator) -> Goal:
     return replace(goal, windows=(whole,))
 
 
-def left_over(shelf: Shelf, shape: Shape, goal: Goal) -> set[Stack] | None:
+def left_over(shelf: Shelf, shape: Shape, goal: Goal, *, is_hard: bool) -> set[Stack] | None:
     """Stacks that a screen of a whole shape leaves; None when it gave up."""
     tree = shelf.tree(goal)
     one = Screen(tree, cores=1)
     tree.add(root_families(shape, 2))
     one.begin(1)
-    nodes = one.rule_out(tree.share(every=1), BestFeasible(tree.metrics, 10).against, lambda: None)
+    nodes = one.rule_out(
+        tree.share(every=1), BestFeasible(tree.metrics, 10).against, lambda: None, is_hard=is_hard
+    )
     assert one._done or one._large or nodes
     return {node.stack for node in nodes if node.stack is not None} if one._done or one._large else None
 
 
-def lost(shelf: Shelf, rng: np.random.Generator, *, goals: int) -> tuple[int, int]:
+def lost(shelf: Shelf, rng: np.random.Generator, *, goals: int, is_hard: bool = True) -> tuple[int, int]:
     """Of so many planted answers, how many were screened out, and how many stacks were left on average."""
     missing, left = 0, []
     large = [shape for shape in shelf.kinds if shape.ways(2 - shape.dropped, 2) > screen.WORTH]
@@ -137,7 +148,7 @@ def lost(shelf: Shelf, rng: np.random.Generator, *, goals: int) -> tuple[int, in
         physics = shelf.problem.physics
         goal = planted(shelf.problem.goal, physics.forces(physics.packed(stack), 0), rng)
         assert rank.misfit(goal, physics.forces(physics.packed(stack), 0)) == 0
-        found = left_over(shelf, shape, goal)
+        found = left_over(shelf, shape, goal, is_hard=is_hard)
         if found is not None:
             missing += stack not in found
             left.append(len(found))
@@ -190,6 +201,36 @@ def test_by_crossover_the_search_agrees_with_trying_everything(
     rng, reach = np.random.default_rng(9), in_reach(TWO_CHANGES[name], 2)
     for number in range(tries(quick=1, thorough=6)):
         agrees(reach, rng, changes=2, kind=KINDS[(number + 1) % 3])
+    assert at_once
+
+
+def test_none_is_lost_among_members_that_are_gone_through_by_sums(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_by_sums(monkeypatch)
+    missing, left = lost(shelf, RNG, goals=tries(quick=4, thorough=40), is_hard=False)
+    assert missing == 0
+    assert left < 400
+
+
+@thorough_only("the other half, that nothing is lost, is tried in a quick run")
+def test_by_sums_such_answers_are_lost_without_margins(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
+    go_by_sums(monkeypatch)
+    monkeypatch.setattr(additive_model, "SAFETY", 0.0)
+    for module in (by_sums, member_sample):
+        monkeypatch.setattr(module, "CHECKED", 0)
+    assert lost(shelf, RNG, goals=15, is_hard=False)[0] > 1
+
+
+@pytest.mark.parametrize("name", TWO_CHANGES)
+def test_by_sums_the_search_agrees_with_trying_everything(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On the real physics, every tree gone through by sums."""
+    if name != "two stages" and tries(quick=0, thorough=1) == 0:
+        pytest.skip("only with --thorough: one damper is enough for a quick run")
+    at_once = by_sums_at_once(monkeypatch)
+    rng, reach = np.random.default_rng(11), in_reach(TWO_CHANGES[name], 2)
+    for number in range(tries(quick=2, thorough=8)):
+        agrees(reach, rng, changes=2, kind=KINDS[number % 3])
     assert at_once
 
 
