@@ -17,7 +17,8 @@ class Checked:
     margins : largest shares of the force by which bounds were widened, below and above; None where they
         differ too much from stack to stack for one figure to tell. [-]
     reopened : how often a stack that was drawn met the goal, and all was searched anew with wider margins.
-    predicted : sets of shims that were ruled out by forces predicted from those of others.
+    predicted : sets of shims that were ruled out by forces predicted from those of others; of millions, those
+        that cannot be built are counted, too.
     """
 
     drawn: int

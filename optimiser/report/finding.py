@@ -196,8 +196,8 @@ class PlanFinding:
         if self.checked is None or not self.checked.predicted:
             return ""
         return (
-            f" {self.checked.predicted:,} sets of shims were ruled out by forces predicted from those of "
-            "others, with twice the worst error seen there as a margin."
+            f" Up to {self.checked.predicted:,} sets of shims were ruled out by forces predicted from those "
+            "of others, with twice the worst error seen there as a margin."
         )
 
     def _why_unfinished(self) -> str:

@@ -69,21 +69,26 @@ def compared(job: WholeJob, changes: int, control: Control[Progress]) -> tuple[t
         lambda: solve_whole(problem, most_changes=changes, control=control, wanted=4, setting=setting)
     )
     fresh = job.problem()  # nothing that the other asked is remembered
-    theirs, others = timed(lambda: one_by_one(fresh, most_changes=changes, control=control))
+    begun = _spent()
+    theirs, others = timed(
+        lambda: one_by_one(
+            fresh, most_changes=changes, control=control, goes_on=lambda: _spent() - begun < own
+        )
+    )
     faults = [f"{job.name}: {words}" for words in whole_faults(ours, job.problem())]
     least = ours.candidates[0].number_of_changes if ours.candidates else None
     if theirs.least is not None and theirs.least <= ours.proven_too_few:
         faults.append(f"{job.name}: one by one has {theirs.least}, called too few")
-    if least is not None and least <= theirs.too_few and changes < 3:
+    if least is not None and least <= theirs.too_few:
         faults.append(f"{job.name}: one by one calls {least} too few")
     row = (
         job.name,
         f"{changes}",
         table.time_text(own),
         _outcome(ours),
-        table.time_text(others),
+        ("" if theirs.finished else "> ") + table.time_text(others),
         _of_baseline(theirs, changes),
-        f"{own / others:.2f}",
+        ("" if theirs.finished else "< ") + f"{own / others:.2f}",
     )
     return row, faults
 
@@ -115,7 +120,7 @@ def _outcome(answer: DamperAnswer) -> str:
 def _of_baseline(one: OneByOne, changes: int) -> str:
     if one.least is not None:
         return f"{one.least} will do, {one.too_few} will not"
-    return f"{min(one.too_few, changes)} will not do" + (", but for two and one" if changes > 2 else "")
+    return f"{one.too_few} will not do" + ("" if one.finished else "; given up")
 
 
 if __name__ == "__main__":

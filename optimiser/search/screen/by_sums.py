@@ -40,7 +40,7 @@ FEW: Final = 100_000
 """With no more left they are not gone through anew. [-]"""
 
 MOST_LEFT: Final = 400_000
-"""Members that may be left, since all of them are in memory; with more it is given up. [-]"""
+"""Members that may be left, since all of them are in memory. [-]"""
 
 MOST_NEAREST: Final = 10 * CHECKED
 """Members ruled out by least that are remembered. [-]"""
@@ -116,7 +116,7 @@ class BySums:
             if self._margins_are_doubled():
                 continue
             count = sum(map(len, self._left.values()))
-            if not FEW < count < before / 2:
+            if count <= MOST_LEFT and not FEW < count < before / 2:
                 self._screen_the_rest()
                 return True
             before = count
@@ -192,7 +192,7 @@ class BySums:
         return bool(doubled)
 
     def _go_through(self) -> bool:
-        """Find what is left; False where that is too much."""
+        """Find what is left; False where a model rules nothing out."""
         models: dict[Slots, AdditiveModel] = {}
         for slots, sample in self._samples.items():
             model = self._sampler.model(sample, widening=self._widening[slots])
@@ -210,7 +210,7 @@ class BySums:
             self._left[slots] = self._joined([one.left for one in some])
             nearest, _ = nearest_of([one.nearest for one in some], MOST_NEAREST)
             self._nearest[slots] = self._joined([nearest])
-        return sum(map(len, self._left.values())) <= MOST_LEFT
+        return True
 
     def _joined(self, tables: Sequence[MemberTable]) -> MemberTable:
         """Tables that were sent from other processes, with the shapes that they had there."""

@@ -21,7 +21,7 @@ def run(question: Question, budget: Budget) -> Record:
         seen = {evaluator.old}
         types = sorted({*evaluator.old, *question.stock.fitting(inner=evaluator.old[0].inner)})
         for changes in range(1, question.most_changes + 1):
-            for name in _of_changes(evaluator.old, types, changes):
+            for name in of_changes(evaluator.old, types, changes):
                 evaluator.check_budget()
                 if name not in seen:
                     seen.add(name)
@@ -34,7 +34,7 @@ def run(question: Question, budget: Budget) -> Record:
     return evaluator.record(NAME, work, proves=True)
 
 
-def _of_changes(old: Name, types: list[ShimKey], changes: int) -> Iterator[Name]:
+def of_changes(old: Name, types: list[ShimKey], changes: int) -> Iterator[Name]:
     """Stacks with so many out and no more in, then so many in and fewer out; some come more than once."""
     taken: list[set[Row]] = [{row_of(old)}]
     for _ in range(changes):
