@@ -23,7 +23,7 @@ __all__ = ["shelf"]
 Floats = NDArray[np.float64]
 
 
-def of_largest_shape(shelf: Shelf, goal_of: Callable[[Floats, np.random.Generator], Goal]) -> BySums:  # noqa: F811
+def of_largest_shape(shelf: Shelf, goal_of: Callable[[Floats, np.random.Generator], Goal]) -> BySums:
     rng, physics = np.random.default_rng(12), shelf.problem.physics
     shape = max(shelf.kinds, key=lambda one: one.ways(2 - one.dropped, 2))
     stack = shelf.drawn(shape, rng)
@@ -34,14 +34,14 @@ def of_largest_shape(shelf: Shelf, goal_of: Callable[[Floats, np.random.Generato
 
 
 @pytest.fixture
-def sums(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> BySums:  # noqa: F811
+def sums(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> BySums:
     """A stack is planted as the goal."""
     go_by_sums(monkeypatch)
     return of_largest_shape(shelf, lambda forces, rng: planted(shelf.problem.goal, forces, rng))
 
 
 @pytest.fixture
-def reached_by_many(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> BySums:  # noqa: F811
+def reached_by_many(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> BySums:
     """Forces have to come within a tenth of a stack's, and those of many do."""
     go_by_sums(monkeypatch)
     problem = shelf.problem
@@ -55,7 +55,7 @@ def reached_by_many(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> BySums:  #
     )
 
 
-def widenings(sums: BySums) -> list[float]:  # noqa: F811
+def widenings(sums: BySums) -> list[float]:
     return list(sums._widening.values())
 
 
