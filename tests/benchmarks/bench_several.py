@@ -72,7 +72,7 @@ def compared(job: WholeJob, changes: int, control: Control[Progress]) -> tuple[t
     begun = _spent()
     theirs, others = timed(
         lambda: one_by_one(
-            fresh, most_changes=changes, control=control, goes_on=lambda: _spent() - begun < own
+            fresh, most_changes=changes, control=control, goes_on=lambda: _spent() - begun < 2 * own
         )
     )
     faults = [f"{job.name}: {words}" for words in whole_faults(ours, job.problem())]

@@ -173,11 +173,11 @@ class BySums:
         """Ask some of those that are left."""
         table = self._left[slots]
         some = np.random.default_rng(1).permutation(len(table))[: 4 * ASKED]
-        return self._sampler.ask(table.only(some), 2 * ASKED, wait)
+        return self._sampler.evaluate(table.only(some), 2 * ASKED, wait)
 
     def _ruled_out_by_least(self, slots: Slots, wait: Wait) -> MemberSample:
         """Ask some of those that were just ruled out."""
-        return self._sampler.ask(self._nearest[slots], CHECKED, wait)
+        return self._sampler.evaluate(self._nearest[slots], CHECKED, wait)
 
     def _margins_are_doubled(self) -> bool:
         """Whether one that was ruled out does not miss the goal after all; its margins are doubled then."""

@@ -87,20 +87,20 @@ class MemberSampler:
 
     def begin(self, table: MemberTable, *, widening: float, wait: Wait) -> MemberSample:
         """Ask the first members of a table, then those of it that should come nearest."""
-        first = self.ask(table, ASKED, wait)
+        first = self.evaluate(table, ASKED, wait)
         if len(first.logs) < LEAST_KNOWN:
             return first
         inputs = self._inputs(table)
-        rough = AdditiveModel(first.inputs, first.logs, first.error, self._constraints, widening=widening)
-        nearest = np.argsort(rough.predicted(inputs), kind="stable")
-        sample = first.with_more(self.ask(table.only(nearest[: 2 * ASKED]), ASKED, wait))
+        by_drawn = AdditiveModel(first.inputs, first.logs, first.error, self._constraints, widening=widening)
+        nearest = np.argsort(by_drawn.predicted(inputs), kind="stable")
+        sample = first.with_more(self.evaluate(table.only(nearest[: 2 * ASKED]), ASKED, wait))
         model = self.model(sample, widening=widening)
         if model is None:
             return sample
         excess = model.excess(inputs)
         return replace(sample, near=float(np.sort(excess[excess >= 0])[:CHECKED].max(initial=0.0)))
 
-    def ask(self, table: MemberTable, wanted: int, wait: Wait) -> MemberSample:
+    def evaluate(self, table: MemberTable, wanted: int, wait: Wait) -> MemberSample:
         """Ask the first members of a table that can be built, so many at most."""
         evaluator = Evaluator(self._tree.evaluator.physics, cores=1)
         with threadpool_limits(limits=1):  # matrices are small, and other members are asked on other cores
