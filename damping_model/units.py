@@ -31,16 +31,10 @@ INCH: Final = 0.0254
 POUND_MASS: Final = 0.45359237
 """One pound, exactly. [kg]"""
 
-POUND_PER_SQUARE_INCH: Final = 6894.757293168361
-"""One pound-force a square inch. [Pa]"""
-
 POUND_FORCE: Final = 4.4482216152605
 """One pound-force: 0.45359237 kg at standard gravity, exactly. [N]"""
 
-POUND: Final = 0.45359237
-"""One pound of mass, exactly. [kg]"""
-
-PSI: Final = POUND_FORCE / INCH**2
+POUND_PER_SQUARE_INCH: Final = POUND_FORCE / INCH**2
 """One pound-force a square inch. [Pa]"""
 
 ZERO_CELSIUS: Final = 273.15
@@ -61,10 +55,17 @@ LENGTH_UNITS: Final = {
 }
 """Every way that people write a unit of length. [m]"""
 
-MASS_UNITS: Final = {"kg": 1.0, "kilo": 1.0, "kilos": 1.0, "lb": POUND, "lbs": POUND, "pounds": POUND}
+MASS_UNITS: Final = {
+    "kg": 1.0,
+    "kilo": 1.0,
+    "kilos": 1.0,
+    "lb": POUND_MASS,
+    "lbs": POUND_MASS,
+    "pounds": POUND_MASS,
+}
 """The same of mass. [kg]"""
 
-PRESSURE_UNITS: Final = {"bar": BAR, "psi": PSI, "kpa": 1e3, "mpa": MEGAPASCAL}
+PRESSURE_UNITS: Final = {"bar": BAR, "psi": POUND_PER_SQUARE_INCH, "kpa": 1e3, "mpa": MEGAPASCAL}
 """The same of pressure. [Pa]"""
 
 FORCE_UNITS: Final = {

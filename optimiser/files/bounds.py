@@ -13,7 +13,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
-from damping_model.units import BAR, PSI
+from damping_model.units import BAR, POUND_PER_SQUARE_INCH
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ class Bound:
         """What was expected instead of a value, why, and what may have been meant; None when it is inside."""
         if self.least <= value <= self.most:
             return None
-        bar = value * PSI / BAR
+        bar = value * POUND_PER_SQUARE_INCH / BAR
         if self.unit == "bar" and self.least <= bar <= self.most:
             return f"{self.span}: {self.why}; if it is psi, write {bar:.4g}"
         near = (value / scale for scale in (10, 100, 1000, 0.1, 0.01, 0.001))

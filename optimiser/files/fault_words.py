@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from pydantic_core import ErrorDetails
 
-from damping_model.units import BAR, PSI
+from damping_model.units import BAR, POUND_PER_SQUARE_INCH
 from optimiser.errors import InputError
 from optimiser.intake.quantities import FORCE, LENGTH, MASS, PRESSURE, RATE, read
 
@@ -121,7 +121,7 @@ def _other_unit(given: str | float, key: str, *, most: float) -> str:
         figure = float(given)
     except OverflowError:
         return ""
-    for end, unit, size in (("_bar", "psi", PSI / BAR), ("_share", "percent", 0.01)):
+    for end, unit, size in (("_bar", "psi", POUND_PER_SQUARE_INCH / BAR), ("_share", "percent", 0.01)):
         if key.endswith(end) and figure * size <= most:
             return f"; if it is {unit}, write {figure * size:.4g}"
     return ""

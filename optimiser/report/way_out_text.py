@@ -62,10 +62,11 @@ def ways_out(planned: Planned) -> Iterator[tuple[str, str]]:
             f"{100 * say.own_share:.0f} %: whether it can, this line says"
         )
         yield words, typed(job, replace(job.variant, stack=say.stack), override=override)
-    catalogue = shlex.quote(os.path.normpath(job.shelf.parent / "catalogue.csv"))
+    catalogue = job.shelf.parent / "catalogue.csv"
+    then = "" if catalogue.exists() else f" once {catalogue.name} beside the shelf lists what there is to buy"
     yield (
-        "whether one more shim to buy would do, this line says",
-        f"{command_line('shop', job.path)} --catalogue {catalogue}",
+        f"whether one more shim to buy would do, this line says{then}",
+        f"{command_line('shop', job.path)} --catalogue {shlex.quote(os.path.normpath(catalogue))}",
     )
 
 
@@ -73,8 +74,10 @@ def loosening_text(one: Loosening) -> str:
     """One loosening, in words."""
     effort = _changes(one.changes) if one.changes else "clicks alone"
     how = "the smallest there is" if one.proven else "the smallest found"
-    figures = f"{one.figure} % instead of {100 * one.present:.4g} %".replace("-", TRUE_MINUS)
-    asked = f"ask '{one.name}' for" if one.kind is Kind.SHIFT else f"allow '{one.name}'"
+    shifts = one.kind is Kind.SHIFT
+    sign = "+" if shifts and one.present > 0 else ""
+    figures = f"{sign}{one.figure} % instead of {sign}{100 * one.present:.4g} %".replace("-", TRUE_MINUS)
+    asked = f"ask '{one.name}' for" if shifts else f"allow '{one.name}'"
     return f"{asked} {figures}: {effort}, {how}"
 
 

@@ -9,7 +9,7 @@ from typing import Final, Literal
 import numpy as np
 import pytest
 
-from damping_model.units import PSI
+from damping_model.units import POUND_PER_SQUARE_INCH
 from optimiser.dyno.given import NOTHING_SETTLED, Given, Recording, Settled
 from optimiser.dyno.near_zero import AtRest
 from optimiser.dyno.recorded import read_recordings
@@ -119,11 +119,11 @@ def test_what_the_figures_cannot_prove_of_the_strokes_is_said_and_can_be_settled
 def test_fifty_to_a_hundred_and_fifty_psi_of_gas_is_one_offset_of_both_strokes() -> None:
     runs = []
     for psi in (50.0, 150.0):
-        filled = replace(TARN, gas_pressure=psi * PSI)
+        filled = replace(TARN, gas_pressure=psi * POUND_PER_SQUARE_INCH)
         runs += read(recording(filled, speed=0.124, cycles=20, traits=STIFF, seed=int(psi)))
     (low, _), (high, _) = runs
     shifts = [peak(high, sign) - peak(low, sign) for sign in (1.0, -1.0)]
-    gas = 100 * PSI * TARN.displaced_area
+    gas = 100 * POUND_PER_SQUARE_INCH * TARN.displaced_area
     assert shifts == pytest.approx([gas, gas], rel=0.03)
     half = [(peak(run, 1.0) - peak(run, -1.0)) / 2 for run in (low, high)]
     assert half[1] == pytest.approx(half[0], rel=0.005)

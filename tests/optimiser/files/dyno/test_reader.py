@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import pytest
 
-from damping_model.units import INCH, POUND_FORCE, PSI, STANDARD_GRAVITY
+from damping_model.units import INCH, POUND_FORCE, POUND_PER_SQUARE_INCH, STANDARD_GRAVITY
 from optimiser.dyno.given import NOTHING_SETTLED
 from optimiser.dyno.run import DynoRun, PlotKind
 from optimiser.errors import InputError
@@ -118,7 +118,7 @@ def test_what_is_said_in_front_of_a_run_is_read_with_its_units(tmp_path: Path) -
     assert run.name == "after lunch"
     assert run.clicks == {"rebound": 7, "low-speed compression": 4}
     assert run.temperature == pytest.approx(313.15)
-    assert run.gas_pressure == pytest.approx(200 * PSI, rel=1e-4)
+    assert run.gas_pressure == pytest.approx(200 * POUND_PER_SQUARE_INCH, rel=1e-4)
     assert run.stroke == pytest.approx(38.1e-3)
     assert any("1 lines of words" in note for note in session.notes)
 
