@@ -208,7 +208,7 @@ def test_none_is_lost_among_members_that_are_gone_through_by_sums(
     shelf: Shelf, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     go_by_sums(monkeypatch)
-    missing, left = lost(shelf, RNG, goals=tries(quick=4, thorough=40), is_hard=False)
+    missing, left = lost(shelf, RNG, goals=tries(quick=4, thorough=20), is_hard=False)
     assert missing == 0
     assert left < 400
 
@@ -229,7 +229,7 @@ def test_by_sums_the_search_agrees_with_trying_everything(name: str, monkeypatch
         pytest.skip("only with --thorough: one damper is enough for a quick run")
     at_once = by_sums_at_once(monkeypatch)
     rng, reach = np.random.default_rng(11), in_reach(TWO_CHANGES[name], 2)
-    for number in range(tries(quick=2, thorough=8)):
+    for number in range(tries(quick=2, thorough=4)):
         agrees(reach, rng, changes=2, kind=KINDS[number % 3])
     assert at_once
 
