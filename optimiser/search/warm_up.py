@@ -10,7 +10,7 @@ from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.selection import most_promising
 from optimiser.search.kernel.sets import SetTable, SiteTable, allowed_sets, figures_of_sets, rising_sets
-from optimiser.search.kernel.sums import Margins, WaysIn, WaysOut, not_far_off
+from optimiser.search.kernel.sums import Margins, WaysIn, WaysOut, WaySums, not_far_off, sums_of_ways
 from optimiser.search.kernel.tables import move_table, slot_table
 from optimiser.search.kernel.together import beyond_together
 from optimiser.search.kernel.weight import weight_of
@@ -47,6 +47,9 @@ def _warm_up_sets() -> None:
     rising = np.ones((1, 1), np.bool_)
     rising_sets(one, one, sets, rising)
     table, first = np.ones((1, 1)), np.zeros(1, np.int64)
+    sums_of_ways(
+        np.zeros((1, 1), np.int64), table, table, np.zeros(2), row, row, WaySums(table, row, row, row, row)
+    )
     less = WaysOut(table, row, table, row, row, row, first)
     more = WaysIn(np.zeros((1, 1), np.int64), table, row, row, row, row, first, np.array([0, 1]))
     not_far_off(less, more, Margins(row, row), rising, 0.0, 1.0, 0.0)

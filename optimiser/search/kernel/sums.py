@@ -61,6 +61,24 @@ class WaysIn(NamedTuple):
     begins: Ints
 
 
+class WaySums(NamedTuple):
+    """What the shims of each way come to.
+
+    Parameters
+    ----------
+    missed : violations (ways, constraints).
+    told : squared length of what a standard deviation is made of (ways,).
+    apart : the same from some middle (ways,).
+    unlike, height : as in :class:`WaysOut` (ways,).
+    """
+
+    missed: Floats
+    told: Floats
+    apart: Floats
+    unlike: Floats
+    height: Floats
+
+
 class Margins(NamedTuple):
     """How far violations may be wrong.
 
@@ -83,6 +101,37 @@ def _excess(
     for k in range(errors.size):
         most = max(most, missed[i, k] + added[j, k] - errors[k] - per_deviation[k] * deviation)
     return most if most >= 0.0 else -1.0
+
+
+@ENTRY
+def sums_of_ways(
+    sites: Ints, missed: Floats, products: Floats, middle: Floats, unlike: Floats, height: Floats,
+    found: WaySums,
+) -> None:  # fmt: skip
+    """Add up what the shims of each way do.
+
+    Parameters
+    ----------
+    sites : of each way (ways, most shims).
+    missed, unlike, height : what each shim adds (sites, constraints), (sites,), (sites,).
+    products : of what each and each other shim tells (sites, sites).
+    middle : product of it with the middle, then the middle's own (sites + 1,).
+    found : where it is put, all of it nothing before.
+    """
+    violations, told, apart = found.missed, found.told, found.apart
+    for i in range(sites.shape[0]):
+        apart[i] = middle[-1]
+        for k in range(sites.shape[1]):
+            site = sites[i, k]
+            for constraint in range(missed.shape[1]):
+                violations[i, constraint] += missed[site, constraint]
+            found.unlike[i] += unlike[site]
+            found.height[i] += height[site]
+            told[i] += products[site, site]
+            apart[i] -= 2.0 * middle[site]
+            for other in range(k):
+                told[i] += 2.0 * products[site, sites[i, other]]
+        apart[i] = max(apart[i] + told[i], 0.0)
 
 
 @ENTRY

@@ -39,7 +39,7 @@ WORTH: Final = 2000
 MOST_MEMBERS: Final = 400_000
 """Members at most of a shape that is screened by itself, since all of them are in memory. [-]"""
 
-WORTH_SUMS: Final = 100_000
+WORTH_SUMS: Final = 1_000_000
 """Members that all shapes have at least when they are gone through by sums. [-]"""
 
 FOR_A_QUESTION: Final = 4000

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimiser.search.kernel.sets import SetTable, SiteTable, rising_sets
-from optimiser.search.kernel.sums import ROUNDING, WaysIn, WaysOut, not_far_off
+from optimiser.search.kernel.sums import ROUNDING, WaysIn, WaysOut, WaySums, not_far_off, sums_of_ways
 from optimiser.search.screen.additive_model import AdditiveModel
 from optimiser.search.screen.figures import HEIGHT_ROUNDING
 
@@ -122,26 +122,25 @@ class ShapeSums:
         sums = self._coming
         sites = ins.astype(np.int64)
         sites[sites < 0] = len(sums.height) - 1
-        missed, unlike = sums.missed[sites].sum(axis=1), sums.unlike[sites].sum(axis=1)
         shares = np.bincount(sites.ravel(), minlength=len(sums.height)) / max(len(sites), 1)
         middle = shares @ sums.told
-        told = np.zeros(len(sites))
-        for k in range(sites.shape[1]):
-            for other in range(sites.shape[1]):
-                told += self._products[sites[:, k], sites[:, other]]
-        apart = told - 2 * (sums.told @ middle)[sites].sum(axis=1) + middle @ middle
-        centred = np.sqrt(np.maximum(apart, 0.0))
+        found = WaySums(
+            np.zeros((len(sites), sums.missed.shape[1])), *(np.zeros(len(sites)) for _ in range(4))
+        )
+        along = np.append(sums.told @ middle, middle @ middle)
+        sums_of_ways(sites, sums.missed, self._products, along, sums.unlike, sums.height, found)
+        centred = np.sqrt(found.apart)
         groups = np.searchsorted(np.quantile(centred, QUANTILES), centred)
-        groups[np.abs(unlike) > ROUNDING] = len(QUANTILES) + 1
-        order = np.lexsort((missed[:, 0], groups))
+        groups[np.abs(found.unlike) > ROUNDING] = len(QUANTILES) + 1
+        order = np.lexsort((found.missed[:, 0], groups))
         filled, new = self._filled_by_new(sites)
         ways = WaysIn(
             sites=sites[order],
-            missed=missed[order],
-            told=told[order],
+            missed=found.missed[order],
+            told=found.told[order],
             centred=centred[order],
-            unlike=unlike[order],
-            height=sums.height[sites].sum(axis=1)[order],
+            unlike=found.unlike[order],
+            height=found.height[order],
             filled=filled[order],
             begins=np.searchsorted(groups[order], np.arange(len(QUANTILES) + 3)),
         )

@@ -18,7 +18,7 @@ from optimiser.search.kernel.extremes import softest_plates, stiffest_plates
 from optimiser.search.kernel.presence import makes_a_stack
 from optimiser.search.kernel.selection import most_promising
 from optimiser.search.kernel.sets import allowed_sets, figures_of_sets, rising_sets
-from optimiser.search.kernel.sums import not_far_off
+from optimiser.search.kernel.sums import not_far_off, sums_of_ways
 from optimiser.search.kernel.weight import weight_of
 from optimiser.search.warm_up import warm_up_with_physics
 from tests.helpers import toy
@@ -27,7 +27,7 @@ from tests.helpers.paths import STIFF_SHOP
 warm_up_with_physics()
 entries = (
     makes_a_stack, stiffest_plates, softest_plates, weight_of, most_promising, allowed_sets, figures_of_sets,
-    rising_sets, not_far_off, drops_for_flows, face_pressures, shifts_of,
+    rising_sets, sums_of_ways, not_far_off, drops_for_flows, face_pressures, shifts_of,
 )
 before = [tuple(one.signatures) for one in entries]
 assert all(before), before
