@@ -69,6 +69,13 @@ class ClosedShares:
         self.all_closed, self._off_margin = True, 0.0
         self._trees: dict[ShareOut, TreeBeside] = {}
         self._ahead: dict[int, Found] = {}
+        self._present: Found | None = None
+
+    @property
+    def found(self) -> int:
+        """How many stacks meet the goal that are not handed over yet."""
+        waiting = [*self._ahead.values(), *([] if self._present is None else [self._present])]
+        return sum(len(one.kept) for one in waiting)
 
     @property
     def off_margin(self) -> float:
@@ -89,10 +96,12 @@ class ClosedShares:
         for _, same in groupby(sorted(shares, key=opened), key=opened):
             listed = list(same)
             found = self._ahead.pop(listed[0].assemblies, None) or self._found()
+            self._present = found
             try:
                 for share in listed:
                     self._close_one(share, found)
             finally:
+                self._present = None
                 self._tally.collect(found)
             if found.kept:
                 return True

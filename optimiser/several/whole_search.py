@@ -255,7 +255,7 @@ class WholeSearch:
                 families_open,
                 self.tally.effort.families,
                 self.tally.effort.evaluations,
-                len(self.tally.kept),
+                len(self.tally.kept) + self.shares.found,
                 self.tally.too_few,
             )
         )

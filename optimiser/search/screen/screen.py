@@ -42,6 +42,9 @@ MOST_MEMBERS: Final = 400_000
 WORTH_SUMS: Final = 1_000_000
 """Members that all shapes have at least when they are gone through by sums. [-]"""
 
+LATER: Final = 10_000
+"""Questions that are asked before fewer are, too. [-]"""
+
 FOR_A_QUESTION: Final = 4000
 """Members of larger shapes that are gone through, for each question that was asked without it. [-]"""
 
@@ -83,14 +86,15 @@ class Screen:
 
     def __init__(self, tree: BestFirstTree, *, cores: int) -> None:
         self._tree, self._cores = tree, cores
-        self._counted_from = self._questions = 0
-        self._given_up = self._sums_given_up = False
+        self._counted_from = self._restarted_at = self._questions = 0
+        self._given_up = self._sums_given_up = self._sums_wait = False
         self._done: list[tuple[tuple[Shape, ...], Screened]] = []
         self._large: list[ByCrossover | BySums] = []
 
     def restart(self, questions: int) -> None:
         """From now on the tree asks about other families."""
-        self._sums_given_up = False
+        self._sums_given_up = self._sums_wait = False
+        self._restarted_at = questions
         self.begin(questions)
 
     def begin(self, questions: int) -> None:
@@ -99,14 +103,11 @@ class Screen:
         self._counted_from = questions
 
     def is_due(self, questions: int, shapes: int, *, is_hard: bool) -> bool:
-        """Whether the tree has asked enough questions about so many shapes without it.
-
-        Parameters
-        ----------
-        is_hard : whether families are likely to close only when they are down to a few members.
-        """
-        has_use = not self._given_up if is_hard else not self._sums_given_up
-        return has_use and questions - self._counted_from >= PRICE * shapes
+        """Whether the tree has asked enough questions about so many shapes without it."""
+        if is_hard:
+            return not self._given_up and questions - self._counted_from >= PRICE * shapes
+        price = LATER if self._sums_wait else PRICE * shapes
+        return not self._sums_given_up and questions - self._restarted_at >= price
 
     def rule_out(
         self, nodes: Sequence[Node], against: Against, wait: Callable[[], None], *, is_hard: bool
@@ -135,7 +136,9 @@ class Screen:
             if left is not None:
                 self._tree.count.ruled_out += sum(map(_members, by_shape.values())) - len(left)
                 return kept + left
-        self._sums_given_up = True
+        # while members are few and questions, too, the tree may yet end by itself
+        self._sums_wait = not self._sums_wait and not is_hard
+        self._sums_given_up = not self._sums_wait
         if not is_hard:
             return list(nodes)
         worth, large = [], []
@@ -178,7 +181,7 @@ class Screen:
         members = [_members(same) for same in nodes]
         return (
             not self._sums_given_up
-            and sum(members) >= WORTH_SUMS
+            and sum(members) >= (WORTH if self._sums_wait else WORTH_SUMS)
             and (not is_hard or max(members) > MOST_MEMBERS)
         )
 
