@@ -229,7 +229,7 @@ def test_by_sums_the_search_agrees_with_trying_everything(name: str, monkeypatch
         pytest.skip("only with --thorough: one damper is enough for a quick run")
     at_once = by_sums_at_once(monkeypatch)
     rng, reach = np.random.default_rng(11), in_reach(TWO_CHANGES[name], 2)
-    for number in range(tries(quick=2, thorough=4)):
+    for number in range(tries(quick=2, thorough=8)):
         agrees(reach, rng, changes=2, kind=KINDS[number % 3])
     assert at_once
 
