@@ -7,6 +7,8 @@ import pytest
 from optimiser.search import branch_and_bound
 from optimiser.search.parallel import worker
 from optimiser.search.screen import by_crossover, by_sums, member_sample, member_screen, screen
+from optimiser.search.screen.by_crossover import ByCrossover
+from optimiser.search.screen.by_sums import BySums
 from optimiser.search.screen.screen import Screen
 
 
@@ -35,15 +37,23 @@ def by_crossover_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """The same, and every shape is taken for a large one; how much is left of all of them is listed."""
     screened = screen_at_once(monkeypatch)
     go_by_crossover(monkeypatch)
-    kept = Screen._left_of_large
+    list_left_by(ByCrossover, screened, monkeypatch)
+    return screened
 
-    def left(self: Screen, *arguments: object) -> object:
-        found = kept(self, *arguments)  # type: ignore[arg-type]
-        screened.append(0 if found is None else len(found))
+
+def list_left_by(
+    way: type[ByCrossover | BySums], screened: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """List how much a way leaves each time; it may give up."""
+    kept = Screen._left_by
+
+    def left(self: Screen, by: type[ByCrossover | BySums], *arguments: object) -> object:
+        found = kept(self, by, *arguments)  # type: ignore[arg-type]
+        if by is way and found is not None:
+            screened.append(len(found))
         return found
 
-    monkeypatch.setattr(Screen, "_left_of_large", left)
-    return screened
+    monkeypatch.setattr(Screen, "_left_by", left)
 
 
 def go_by_crossover(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -60,15 +70,7 @@ def by_sums_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     screened = screen_at_once(monkeypatch)
     go_by_sums(monkeypatch)
     monkeypatch.setattr(branch_and_bound.BranchAndBound, "_is_hard_to_close", False)
-    kept = Screen._left_by_sums
-
-    def left(self: Screen, *arguments: object) -> object:
-        found = kept(self, *arguments)  # type: ignore[arg-type]
-        if found is not None:
-            screened.append(len(found))
-        return found
-
-    monkeypatch.setattr(Screen, "_left_by_sums", left)
+    list_left_by(BySums, screened, monkeypatch)
     return screened
 
 

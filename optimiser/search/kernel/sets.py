@@ -19,6 +19,9 @@ Ints = NDArray[np.int64]
 Places = NDArray[np.int16]
 Flags = NDArray[np.bool_]
 
+HEIGHT_ROUNDING: Final = MICROMETRE / 2
+"""Heights that differ by less are the same. [m]"""
+
 SLOT_FIGURES: Final = 3
 """Figures of a slot. [-]"""
 
@@ -152,6 +155,19 @@ def _crosses_wide(count: Ints, run: Ints, outer: Ints, last: int, least: int) ->
     return True
 
 
+@PART
+def _is_shaped(
+    count: Ints, run: Ints, outer: Ints, wide: Ints, narrow: Ints, least_face: int, clamp: int, falls: bool,
+    least_crossover: int,
+) -> bool:  # fmt: skip
+    """Whether a stack begins and ends as it should and rises as often as its shape; finds where runs end."""
+    _find_ends(count, run, outer, wide, narrow)
+    last = wide.size - 1
+    if wide[0] < least_face or (clamp and narrow[last] != clamp) or not _rises(wide, narrow, falls):
+        return False
+    return least_crossover == 0 or _crosses_wide(count, run, outer, last, least_crossover)
+
+
 @ENTRY
 def allowed_sets(outs: Places, ins: Places, table: SetTable, allowed: Flags) -> None:
     """Which sets have the shims, are as high as they may be, and rise as often as their shape (sets,)."""
@@ -160,7 +176,7 @@ def allowed_sets(outs: Places, ins: Places, table: SetTable, allowed: Flags) -> 
     coming, thick = table.coming.kind, table.coming.height
     leave, come, kept = table.leaving.place, table.coming.place, table.kept
     run, outer, used, available = table.run, table.outer, table.used, table.available
-    count, last, rounding = np.empty(run.size, np.int64), table.runs - 1, MICROMETRE / 2
+    count = np.empty(run.size, np.int64)
     wide, narrow = np.empty(table.runs, np.int64), np.empty(table.runs, np.int64)
     for k in range(outs.shape[0]):
         allowed[k] = False
@@ -171,18 +187,13 @@ def allowed_sets(outs: Places, ins: Places, table: SetTable, allowed: Flags) -> 
         for i in range(ins.shape[1]):
             if ins[k, i] >= 0:
                 height += thick[ins[k, i]]
-        if not table.least_height - rounding <= height <= table.most_height + rounding:
+        if not table.least_height - HEIGHT_ROUNDING <= height <= table.most_height + HEIGHT_ROUNDING:
             continue
         if not _has_shims(outs, ins, k, leaving, most, coming, used, available):
             continue
         _count(outs, ins, k, leave, come, kept, count)
-        _find_ends(count, run, outer, wide, narrow)
-        if wide[0] < table.least_face or (table.clamp and narrow[last] != table.clamp):
-            continue
-        if not _rises(wide, narrow, table.falls):
-            continue
-        allowed[k] = table.least_crossover == 0 or _crosses_wide(
-            count, run, outer, last, table.least_crossover
+        allowed[k] = _is_shaped(
+            count, run, outer, wide, narrow, table.least_face, table.clamp, table.falls, table.least_crossover
         )
 
 
@@ -196,23 +207,17 @@ def rising_sets(old: Ints, new: Ints, table: SetTable, rising: Flags) -> None:
     table : of the shape.
     rising : what is found.
     """
-    run, outer, last = table.run, table.outer, table.runs - 1
+    run, outer = table.run, table.outer
     count = np.empty(run.size, np.int64)
     wide, narrow = np.empty(table.runs, np.int64), np.empty(table.runs, np.int64)
     for i in range(old.size):
         for j in range(new.size):
             for place in range(run.size):
                 count[place] = ((old[i] | new[j]) >> place) & 1
-            _find_ends(count, run, outer, wide, narrow)
-            rising[i, j] = (
-                wide[0] >= table.least_face
-                and (table.clamp == 0 or narrow[last] == table.clamp)
-                and _rises(wide, narrow, table.falls)
-                and (
-                    table.least_crossover == 0
-                    or _crosses_wide(count, run, outer, last, table.least_crossover)
-                )
-            )
+            rising[i, j] = _is_shaped(
+                count, run, outer, wide, narrow, table.least_face, table.clamp, table.falls,
+                table.least_crossover,
+            )  # fmt: skip
 
 
 @ENTRY

@@ -70,8 +70,8 @@ class AdditiveModel:
     def excess(self, inputs: Floats) -> Floats:
         """Share of the force by which members surely miss the goal, below 0 where they may not (members,)."""
         rows = self.line.rows(inputs)
-        deviations = np.sqrt(1 + ((rows @ self.line.factor) ** 2).sum(axis=1))
-        margins = self.margins.errors + self.margins.per_deviation * deviations[:, None]
+        deviations = self.line.deviations_at(rows)[:, None]
+        margins = self.margins.errors + self.margins.per_deviation * deviations
         return np.asarray((rows @ self.slopes - margins).max(axis=1, initial=-1.0))
 
 

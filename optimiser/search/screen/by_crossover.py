@@ -133,10 +133,7 @@ class ByCrossover:
             return
         table = MemberTable.joined([one for one, _ in self._nearest.values()])
         beyond = np.concatenate([share for _, share in self._nearest.values()])
-        for place in np.argsort(beyond, kind="stable")[:count].tolist():
-            stack = table.shape(place).stack(*table.sites(place))
-            if stack is not None and self._tree.members.buildable(stack):
-                yield stack
+        yield from table.stacks(np.argsort(beyond, kind="stable")[:count], self._tree.members.buildable)
 
     def _joined(self, tables: Iterable[Mapping[Kind, MemberTable]]) -> dict[Kind, MemberTable]:
         """Tables of each kind as one."""

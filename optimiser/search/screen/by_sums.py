@@ -138,10 +138,7 @@ class BySums:
         """Stacks that were ruled out by least, so many at most."""
         each = -(-count // max(len(self._nearest), 1))
         for table in self._nearest.values():
-            for place in range(min(each, len(table))):
-                stack = table.shape(place).stack(*table.sites(place))
-                if stack is not None and self._tree.members.buildable(stack):
-                    yield stack
+            yield from table.stacks(np.arange(min(each, len(table))), self._tree.members.buildable)
 
     def _for_each(
         self, task: Callable[[Slots, Wait], MemberSample], slots: Iterable[Slots]
@@ -164,7 +161,7 @@ class BySums:
         tables = []
         for number in numbers:
             one = MemberTable.drawn(self.families[number], share, random, number=number, shapes=self.shapes)
-            tables.append(self._listing.allowed(number, one)[0])
+            tables.append(one.only(self._listing.figures[number].allowed(one)))
         table = MemberTable.joined(tables)
         table = table.only(random.permutation(len(table)))
         return self._sampler.begin(table, widening=self._widening[slots], wait=wait)

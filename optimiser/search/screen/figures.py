@@ -39,9 +39,6 @@ NO_END: Final = 1 << 30
 HEIGHT, WIDEST = 0, 2
 """Which figures of a gap are its height and its widest shim. [-]"""
 
-HEIGHT_ROUNDING: Final = MICROMETRE / 2
-"""Heights that differ by less are the same. [m]"""
-
 HEIGHTS, DIAMETERS = 1 << 14, 1 << 17
 """Heights and diameters that are told apart, in micrometres. [-]"""
 

@@ -44,6 +44,5 @@ class LinearForce:
     def predict(self, inputs: Floats) -> Forecast:
         """Forces of members, and by how much they may be wrong."""
         rows = self._line.rows(inputs)
-        told = rows @ self._line.factor
-        deviations = np.sqrt(1 + np.einsum("ij,ij->i", told, told))
-        return Forecast(rows @ self._line.slopes, deviations[:, None] * self._per_deviation)
+        margins = self._line.deviations_at(rows)[:, None] * self._per_deviation
+        return Forecast(rows @ self._line.slopes, margins)

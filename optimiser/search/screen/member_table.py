@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Final
@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.stack.stack import Stack
 from optimiser.search.space.family import Family, Parts
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch, Site
@@ -129,6 +130,13 @@ class MemberTable:
     def shape(self, member: int) -> Shape:
         """The shape of a member."""
         return self.shapes[int(self.shape_of[member])]
+
+    def stacks(self, members: NDArray[np.intp], buildable: Callable[[Stack], bool]) -> Iterator[Stack]:
+        """Stacks of some members, of each one that can be built if there is any."""
+        for member in members.tolist():
+            stack = self.shape(member).stack(*self.sites(member))
+            if stack is not None and buildable(stack):
+                yield stack
 
     def sites(self, member: int) -> tuple[tuple[Site, ...], tuple[Site, ...]]:
         """What leaves and what comes."""

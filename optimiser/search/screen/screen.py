@@ -8,7 +8,7 @@ until the tree has asked some questions about each shape, since small trees end 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final, NamedTuple, Protocol, runtime_checkable
 
@@ -130,9 +130,7 @@ class Screen:
                 by_shape.setdefault(id(node.family.shape), []).append(node)
         alone = against if isinstance(against, AgainstLimits) else None
         if alone is not None and self._sums_have_use(list(by_shape.values()), is_hard=is_hard):
-            left = self._left_by_sums(
-                [[node.family for node in same] for same in by_shape.values()], alone, wait
-            )
+            left = self._left_by(BySums, _families(by_shape.values()), alone, wait)
             if left is not None:
                 self._tree.count.ruled_out += sum(map(_members, by_shape.values())) - len(left)
                 return kept + left
@@ -156,7 +154,7 @@ class Screen:
             if self._given_up:
                 kept += [node for same in group for node in same]
                 continue
-            tasks = [[node.family for node in same] for same in group]
+            tasks = _families(group)
             self._tree.evaluator.release_threads()
             found = in_processes(
                 lambda families, pause: self._screened(families, against, pause),
@@ -169,7 +167,7 @@ class Screen:
         due = self._questions * FOR_A_QUESTION >= sum(map(_members, large))
         if large and alone is not None and due and not self._given_up:
             self._questions = 0
-            left = self._left_of_large([[node.family for node in same] for same in large], alone, wait)
+            left = self._left_by(ByCrossover, _families(large), alone, wait)
             self._given_up = left is None
             if left is not None:
                 self._tree.count.ruled_out += sum(map(_members, large)) - len(left)
@@ -185,23 +183,15 @@ class Screen:
             and (not is_hard or max(members) > MOST_MEMBERS)
         )
 
-    def _left_by_sums(
-        self, families: Sequence[Sequence[Family]], against: AgainstLimits, wait: Callable[[], None]
+    def _left_by(
+        self,
+        way: type[BySums | ByCrossover],
+        families: Sequence[Sequence[Family]],
+        against: AgainstLimits,
+        wait: Callable[[], None],
     ) -> list[Node] | None:
-        """What sums, and a screen after them, leave of families; None where that is too much."""
-        one = BySums(self._tree, families, against, cores=self._cores, wait=wait)
-        worth = one.rule_out()
-        self._tree.evaluator.evaluations += one.evaluations
-        if not worth:
-            return None
-        self._large.append(one)
-        return [node for screened in one.further for node in self._leaves(one.shapes, screened, against)]
-
-    def _left_of_large(
-        self, families: Sequence[Sequence[Family]], against: AgainstLimits, wait: Callable[[], None]
-    ) -> list[Node] | None:
-        """What is left of families of large shapes; None where that is too much."""
-        one = ByCrossover(self._tree, families, against, cores=self._cores, wait=wait)
+        """What one way, and a screen after it, leaves of families; None where that is too much."""
+        one = way(self._tree, families, against, cores=self._cores, wait=wait)
         worth = one.rule_out()
         self._tree.evaluator.evaluations += one.evaluations
         if not worth:
@@ -227,10 +217,7 @@ class Screen:
     def _nearest(self, shapes: tuple[Shape, ...], one: Screened, count: int) -> Iterator[Stack]:
         """Stacks that were ruled out, of the nearest so many those that can be built."""
         table = MemberTable(shapes, one.shape_of, one.outs, one.ins)
-        for place in one.predicted[:count].tolist():
-            stack = table.shape(place).stack(*table.sites(place))
-            if stack is not None and self._tree.members.buildable(stack):
-                yield stack
+        return table.stacks(one.predicted[:count], self._tree.members.buildable)
 
     def reopened(self, objective: LeastMisfit, wait: Callable[[], None]) -> Iterator[Node]:
         """Stacks that were ruled out and may come nearer than the incumbent."""
@@ -249,8 +236,7 @@ class Screen:
             yield from self._leaves(shapes, now, against)
         large, self._large = self._large, []
         for every in large:  # so many that they are gone through anew rather than remembered
-            again = self._left_by_sums if isinstance(every, BySums) else self._left_of_large
-            left = again(every.families, against, wait)
+            left = self._left_by(type(every), every.families, against, wait)
             if left is None:
                 self._tree.add(one for same in every.families for one in same)
             yield from left or ()
@@ -288,6 +274,11 @@ class Screen:
             shape = table.shape(place)
             whole = Family(shape, _all(shape.leaving, len(outs)), _all(shape.coming, len(ins)))
             yield from self._tree.leaves(whole.with_moves(outs, ins), logs)
+
+
+def _families(nodes: Iterable[Sequence[Node]]) -> list[list[Family]]:
+    """Families of nodes, shape by shape."""
+    return [[node.family for node in same] for same in nodes]
 
 
 def _members(nodes: Sequence[Node]) -> int:

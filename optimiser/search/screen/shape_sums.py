@@ -8,10 +8,9 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimiser.search.kernel.sets import SetTable, SiteTable, rising_sets
+from optimiser.search.kernel.sets import HEIGHT_ROUNDING, SetTable, SiteTable, rising_sets
 from optimiser.search.kernel.sums import ROUNDING, WaysIn, WaysOut, WaySums, not_far_off, sums_of_ways
 from optimiser.search.screen.additive_model import AdditiveModel
-from optimiser.search.screen.figures import HEIGHT_ROUNDING
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -92,22 +91,23 @@ class ShapeSums:
         """
         told = self._told - self._leaving.told[outs].sum(axis=1)
         filled, old = self._filled_by_old(outs)
+        less = WaysOut(
+            missed=self._missed - self._leaving.missed[outs].sum(axis=1),
+            told=(told**2).sum(axis=1),
+            crossed=told @ self._coming.told.T,
+            centred=np.zeros(len(outs)),
+            unlike=self._unlike - self._leaving.unlike[outs].sum(axis=1),
+            height=self._table.base_height - self._leaving.height[outs].sum(axis=1),
+            filled=filled,
+        )
         for first in range(0, len(ins), AT_ONCE):
             more, order, new, middle = self._ways_in(ins[first : first + AT_ONCE])
-            less = WaysOut(
-                missed=self._missed - self._leaving.missed[outs].sum(axis=1),
-                told=(told**2).sum(axis=1),
-                crossed=told @ self._coming.told.T,
-                centred=np.sqrt(((told + middle) ** 2).sum(axis=1)),
-                unlike=self._unlike - self._leaving.unlike[outs].sum(axis=1),
-                height=self._table.base_height - self._leaving.height[outs].sum(axis=1),
-                filled=filled,
-            )
+            centred = np.sqrt(((told + middle) ** 2).sum(axis=1))
             rising = np.ones((len(old), len(new)), np.bool_)
             if self._has_bits:
                 rising_sets(old, new, self._table, rising)
             out, put_in, excess = not_far_off(
-                less,
+                less._replace(centred=centred),
                 more,
                 self._model.margins,
                 rising,

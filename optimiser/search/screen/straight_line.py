@@ -63,6 +63,11 @@ class StraightLine:
         np.divide(inputs[:, self._varied] - self._middle, self._spread, out=rows[:, 1:])
         return rows
 
+    def deviations_at(self, rows: Floats) -> Floats:
+        """Standard deviations of predictions from such rows, but for the outputs' scale (rows,)."""
+        told = rows @ self.factor
+        return np.asarray(np.sqrt(1 + np.einsum("ij,ij->i", told, told)))
+
     def steps(self, inputs: Floats) -> Floats:
         """What is added to :meth:`rows` by adding to the inputs, where these vary (rows, 1 + varied)."""
         rows = np.zeros((len(inputs), 1 + len(self._middle)))

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from damping_model.errors import ModelError
 from damping_model.stack.stack import Stack
 from optimiser.model.edits import keys_of, stack_of
-from optimiser.model.open_stacks import DamperProblem
+from optimiser.model.open_stacks import DamperProblem, OpenStack
 from optimiser.model.rules import rules_for, violations
 from optimiser.search import Control, Progress, solve
 from optimiser.search.evaluator import Evaluator
@@ -127,8 +127,7 @@ def _two_changes_away(problem: DamperProblem, place: int) -> Iterator[Stack]:
         if name not in seen:
             seen.add(name)
             stack = stack_of(name)
-            fits = one.least_height - 5e-7 <= stack.height <= one.most_height + 5e-7
-            if fits and not violations(rules, stack, one.mounting):
+            if _fits(one, stack) and not violations(rules, stack, one.mounting):
                 yield stack
 
 
@@ -145,9 +144,14 @@ def _changes(problem: DamperProblem, place: int, control: Control[Progress]) -> 
     stacks = [
         stack
         for stack in single_changes(one.stack, mounting=one.mounting, stock=problem.beside(place, changes=1))
-        if one.least_height - 5e-7 <= stack.height <= one.most_height + 5e-7
+        if _fits(one, stack)
     ]
     return _asked(problem, evaluator, stacks)
+
+
+def _fits(one: OpenStack, stack: Stack) -> bool:
+    """Whether a stack is as high as it may be."""
+    return one.least_height - 5e-7 <= stack.height <= one.most_height + 5e-7
 
 
 def _asked(problem: DamperProblem, evaluator: Evaluator, stacks: Sequence[Stack]) -> _Changes:
