@@ -26,12 +26,14 @@ class EventRidden:
     Parameters
     ----------
     event : which.
+    end : of the machine that the damper works.
     before : with the damper as it is.
     after : with each step of effort.
     judged_by : the figure that says whether a change helped, where the event stands behind the complaint.
     """
 
     event: RideEvent
+    end: str
     before: Told
     after: tuple[Told, ...]
     judged_by: FigureName | None = None
@@ -121,7 +123,7 @@ def ride_job(
         machines = [machine_to_ride(job, corner, one, event) for one in dampers]
         rides = [told(event, machine, bands=bands) for machine in machines]
         figure = None if behind is None or behind.event != event.name else behind.figure
-        ridden.append(EventRidden(event, rides[0], tuple(rides[1:]), figure))
+        ridden.append(EventRidden(event, corner.end, rides[0], tuple(rides[1:]), figure))
         taken |= {one.what: one for one in machines[0].taken}
         said |= dict.fromkeys(machines[0].said)
     return JobRide(

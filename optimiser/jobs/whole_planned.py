@@ -114,6 +114,8 @@ def _ladder(
         pairs = list(zip(found.candidates, answer.candidates, strict=True))
         met = [(one, listed) for one, listed in pairs if one.number_of_changes == changes]
         near = nearest.get(changes)
+        if any(step.rung.in_range for step in steps):
+            near = None
         if not met and (near is None or (not changes and near.setting == problem.setting)):
             continue
         least = found.status is Status.PROVEN_LEAST and changes == found.proven_too_few + 1

@@ -19,7 +19,8 @@ class LadderRung:
     ----------
     changes : of shims; 0 for clicks alone.
     ideas : different ways that meet the goal, best first; empty when none was found.
-    nearest : the stack that comes nearest to the goal of those that were evaluated; None when some meet it.
+    nearest : the stack that comes nearest to the goal of those that were evaluated; None when some meet it,
+        with so much effort or less.
     closed : whether it is proven that ``ideas`` holds one when there is one; of changed stacks, with the
         adjusters where they stand.
     """

@@ -19,12 +19,13 @@ from optimiser.report.console import print_drawing
 from optimiser.report.ladder_text import effort_words
 from optimiser.report.ride_drawing import travel_text
 from optimiser.report.unit_system import UnitSystem
+from optimiser.ride.as_ridden import FRONT
 from optimiser.ride.events import EventKind, FigureName, RideEvent
 from optimiser.ride.figures import RideFigures
 from optimiser.ride.telling import SAID, FigureChange, Told, changes
 
-DOES: Final[Mapping[EventKind, str]] = {"braking": "dives", "driving": "squats"}
-"""What using travel is called in an event; elsewhere it is using."""
+DOES: Final[Mapping[tuple[EventKind, bool], str]] = {("braking", True): "dives", ("driving", False): "squats"}
+"""What using travel is called in an event, at the front or not; elsewhere it is using."""
 
 NOT_FELT: Final = "no difference anyone feels"
 
@@ -120,7 +121,7 @@ def after_words(ride: JobRide, event: EventRidden, place: int, *, units: UnitSys
     units : what people read.
     """
     found = [one for one in _changes(ride, event, place) if one.felt]
-    said = ", ".join(change_words(event.event.kind, one, units=units) for one in found)
+    said = ", ".join(change_words(event, one, units=units) for one in found)
     if not found:
         said = NOT_FELT + _all_the_same(event, place, units)
     return f"{said}{_beyond(event.after[place].figures)}"
@@ -141,7 +142,7 @@ def _all_the_same(event: EventRidden, place: int, units: UnitSystem) -> str:
     else:
         now, then = text(before), text(after)
     beside = "as before" if then == now else f"instead of {now}"
-    return f" ({_verb(event.event.kind, name)} {then} {beside})"
+    return f" ({_verb(event, name)} {then} {beside})"
 
 
 def rests_on(ride: JobRide) -> Iterator[str]:
@@ -161,7 +162,7 @@ def event_head(event: RideEvent, *, units: UnitSystem) -> str:
 def before_words(event: EventRidden, *, units: UnitSystem) -> str:
     """An event with the damper as it is, in a sentence."""
     one = event.before.figures
-    told = [_now(event.event.kind, name, one, units) for name in SAID[event.event.kind]]
+    told = [_now(event, name, one, units) for name in SAID[event.event.kind]]
     fast = (
         f"shaft up to {units.velocity(one.compression):.2g} {units.velocity_unit} in (at "
         f"{units.travel_text(one.compression_at)}), {units.velocity(one.rebound):.2g} out (at "
@@ -172,23 +173,23 @@ def before_words(event: EventRidden, *, units: UnitSystem) -> str:
     return f"Now: {words}. {_work(event.before)}{_beyond(one)}"
 
 
-def change_words(kind: EventKind, change: FigureChange, *, units: UnitSystem) -> str:
+def change_words(event: EventRidden, change: FigureChange, *, units: UnitSystem) -> str:
     """One figure before and after: ``dives 4 mm less of 62``."""
     name, before, after = change.name, change.before, change.after
     if before is None or after is None:
         when = "never while it was watched"
         text = _size(name, units)
-        return f"{_verb(kind, name)} {when if after is None else text(after)} instead of " + (
+        return f"{_verb(event, name)} {when if after is None else text(after)} instead of " + (
             when if before is None else text(before)
         )
     if name in {"travel used", "swing", "sinks in"}:
         less = "less" if after < before else "more"
         return (
-            f"{_verb(kind, name)} {units.travel_text(abs(after - before))} {less} of "
+            f"{_verb(event, name)} {units.travel_text(abs(after - before))} {less} of "
             f"{units.travel_text(before)}"
         )
     text = _size(name, units)
-    return f"{_verb(kind, name)} {text(after)} instead of {text(before)}"
+    return f"{_verb(event, name)} {text(after)} instead of {text(before)}"
 
 
 def _changes(ride: JobRide, event: EventRidden, place: int) -> tuple[FigureChange, ...]:
@@ -196,21 +197,21 @@ def _changes(ride: JobRide, event: EventRidden, place: int) -> tuple[FigureChang
     return changes(event.event.kind, before, after, felt=ride.felt)
 
 
-def _now(kind: EventKind, name: FigureName, figures: RideFigures, units: UnitSystem) -> str:
+def _now(event: EventRidden, name: FigureName, figures: RideFigures, units: UnitSystem) -> str:
     value = figures.of(name)
     if value is None:
         return ""
     if name == "travel used":
         left = f", {units.travel_text(figures.left)} left" if figures.left > 0 else ", and meets the end"
-        return f"{_verb(kind, name)} {units.travel_text(value)} from {units.travel_text(figures.rest)}{left}"
+        return f"{_verb(event, name)} {units.travel_text(value)} from {units.travel_text(figures.rest)}{left}"
     if name == "end force" and value == 0:
         return ""
-    return f"{_verb(kind, name)} {_size(name, units)(value)}"
+    return f"{_verb(event, name)} {_size(name, units)(value)}"
 
 
-def _verb(kind: EventKind, name: FigureName) -> str:
+def _verb(event: EventRidden, name: FigureName) -> str:
     return {
-        "travel used": DOES.get(kind, "uses"),
+        "travel used": DOES.get((event.event.kind, event.end == FRONT), "uses"),
         "settles after": "settles after",
         "back after": "is back after",
         "swing": "swings",

@@ -126,12 +126,14 @@ def _rungs(
     missed = [one for one in missed if one.changes or one.setting != present]
     answer = _with_fewer(answer, met)
     ideas = folded(met, old=problem.stack, present=present)
-    rungs = []
+    rungs: list[LadderRung] = []
     for changes in range(0 if len(problem.physics.settings) > 1 else 1, answer.most_changes + 1):
         own = tuple(idea for idea in ideas if len(idea.best.changes) == changes)
         closed = changes <= answer.proven_too_few or (bool(own) and _is_least(answer, changes))
         near = (one for one in missed if len(one.changes) == changes and objections.none_to(one))
-        rungs.append(LadderRung(changes, own, None if own else next(near, None), closed))
+        # few were tried of more changes than are needed, and the nearest of few says nothing
+        enough = any(rung.in_range for rung in rungs)
+        rungs.append(LadderRung(changes, own, None if own or enough else next(near, None), closed))
     listed = rank.with_reasons([idea.best for idea in ideas][:wanted])
     return Ladder(replace(answer, candidates=listed) if listed else answer, tuple(rungs))
 

@@ -46,6 +46,12 @@ SIZES = ((1280, 800), (820, 1180), (320, 640))
 AT_TWICE = (640, 400)
 """A window of 1280 x 800 at a zoom of 200 %, in pixels as the page counts them."""
 
+PAPER = (703, 1000)
+"""A4 less its margins."""
+
+MOST_BYTES = 500_000
+"""Of a page."""
+
 
 @pytest.fixture(scope="module")
 def served_shop(served_shop: Path) -> Path:
@@ -120,19 +126,29 @@ def worked(bench: Served, browser: Browser, state: Any) -> list[Visit]:
     return list(visits(bench, cookie))
 
 
-def test_axe_finds_nothing_and_nothing_is_lost_at_any_width_or_zoom(
+def test_pages_are_light_quiet_open_to_all_and_whole_at_any_width_zoom_and_on_paper(
     bench: Served, browser: Browser, state: Any, worked: list[Visit]
 ) -> None:
+    """Each page is opened once, since that takes longest."""
     assert len(worked) > 25
-    faults = []
+    refused = re.compile(r"Failed to load resource: the server responded with a status of 4\d\d")
+    faults: list[tuple[str, object, str]] = []
     with visitors(browser, bench, state) as visited:
         for visit in worked:
-            page = visited(visit).page
-            for width, height in (*SIZES, AT_TWICE):
-                page.set_viewport_size({"width": width, "height": height})
-                faults += [(visit.called, width, one) for one in lost(page)]
-                if (width, height) != AT_TWICE:
-                    faults += [(visit.called, width, one) for one in kept_out(page)]
+            watched = visited(visit)
+            page = watched.page
+            assert len(page.content().encode()) < MOST_BYTES, visit.called
+            assert [one for one in watched.complaints if not refused.search(one)] == [], visit.called
+            assert watched.leaves_the_machine() == [], visit.called
+            for size in (*SIZES, AT_TWICE):
+                page.set_viewport_size({"width": size[0], "height": size[1]})
+                faults += [(visit.called, size, one) for one in lost(page)]
+                if size != AT_TWICE:
+                    faults += [(visit.called, size, one) for one in kept_out(page)]
+            page.set_viewport_size({"width": PAPER[0], "height": PAPER[1]})
+            page.emulate_media(media="print")
+            faults += [(visit.called, "in print", one) for one in lost(page)]
+            page.emulate_media(media="screen")
     assert faults == []
 
 
@@ -151,33 +167,10 @@ def test_text_of_twice_the_size_loses_nothing(
     assert faults == []
 
 
-def test_a_finger_hits_everything_and_paper_cuts_nothing(
-    bench: Served, browser: Browser, state: Any, worked: list[Visit]
-) -> None:
+def test_a_finger_hits_everything(bench: Served, browser: Browser, state: Any, worked: list[Visit]) -> None:
     faults = []
     how = {"viewport": {"width": 820, "height": 1180}, "has_touch": True, "is_mobile": True}
     with visitors(browser, bench, state, **how) as visited:
         for visit in worked:
             faults += [(visit.called, one) for one in too_small(visited(visit).page)]
-    with visitors(
-        browser, bench, state, viewport={"width": 703, "height": 1000}
-    ) as visited:  # A4 less its margins
-        for visit in worked:
-            page = visited(visit).page
-            page.emulate_media(media="print")
-            faults += [(visit.called, f"in print: {one}") for one in lost(page)]
-            page.emulate_media(media="screen")
     assert faults == []
-
-
-def test_pages_are_light_quiet_and_ask_nothing_of_other_machines(
-    bench: Served, browser: Browser, state: Any, worked: list[Visit]
-) -> None:
-    refused = re.compile(r"Failed to load resource: the server responded with a status of 4\d\d")
-    with visitors(browser, bench, state) as visited:
-        for visit in worked:
-            watched = visited(visit)
-            assert len(watched.page.content().encode()) < 500_000, visit.called
-            loud = [one for one in watched.complaints if not refused.search(one)]
-            assert loud == [], visit.called
-            assert watched.leaves_the_machine() == [], visit.called

@@ -8,7 +8,7 @@ from typing import cast
 import pytest
 
 from optimiser.files.job_reader import read_job
-from optimiser.jobs.ride_job import EventRidden, JobRide, RiddenStep, ride_job
+from optimiser.jobs.ride_job import JobRide, RiddenStep, ride_job
 from optimiser.model.answer import Candidate
 from optimiser.report.ride_drawing import travel_svg, travel_text
 from optimiser.report.ride_text import (
@@ -36,7 +36,7 @@ def _with_step(ridden: JobRide, *, deeper: float) -> JobRide:
     figures = dataclasses.replace(event.before.figures, deepest=event.before.figures.deepest + deeper)
     after = dataclasses.replace(event.before, figures=figures)
     step = RiddenStep(1, cast("Candidate", None))  # words ask for its changes alone
-    moved = EventRidden(event.event, event.before, (after,), "travel used")
+    moved = dataclasses.replace(event, after=(after,), judged_by="travel used")
     return dataclasses.replace(ridden, events=(moved,), steps=(step,))
 
 
@@ -61,6 +61,13 @@ def test_figures_that_read_the_same_are_not_set_against_one_another(ridden: JobR
     line = next(iter(after_lines(same, same.events[0], units=UnitSystem.METRIC)))
     used = 1000 * same.events[0].before.figures.used
     assert line == f"1 change: {NOT_FELT} (uses {used:.1f} mm as before)"
+
+
+@pytest.mark.parametrize(("story", "words"), [("i_fork_dives", "dives "), ("h_motocross", "uses ")])
+def test_only_a_front_dives_when_it_brakes(story: str, words: str) -> None:
+    job = read_job(ROOT / "inventory_demo" / "jobs" / f"{story}.toml")
+    (event,) = ride_job(job, [job.rides.event("braking into a corner", kind=job.machine.kind)]).events
+    assert before_words(event, units=UnitSystem.METRIC).startswith(f"Now: {words}")
 
 
 def test_units_follow_the_reader(ridden: JobRide) -> None:

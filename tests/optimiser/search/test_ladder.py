@@ -59,6 +59,14 @@ def test_clicks_that_miss_are_shown_at_their_nearest_and_proven_to_miss() -> Non
     assert (nearest.setting, rungs[0].in_range, rungs[0].closed) == (2, False, True)
 
 
+def test_more_effort_than_is_needed_shows_what_meets_the_goal_or_nothing() -> None:
+    """Turning an adjuster will do; few shims were tried beyond that, and all of them miss it."""
+    _, rungs = ladder(problem(share=0.96, tolerance=0.001))
+    assert rungs[0].in_range
+    assert not any(rungs[changes].in_range for changes in (1, 2))
+    assert [rungs[changes].best for changes in (1, 2)] == [None, None]
+
+
 class Uneven(toy.ToyPhysics):
     """One click in gives 4 % more, one click out a thousandth less."""
 
