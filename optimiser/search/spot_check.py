@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -21,8 +22,7 @@ from damping_model.stack.stack import Stack
 from optimiser.model import rank
 from optimiser.model.answer import Candidate
 from optimiser.model.checked import Checked
-from optimiser.model.edits import difference, stack_of
-from optimiser.model.stock import ShimKey
+from optimiser.model.edits import Keys, difference, stack_of
 from optimiser.search.evaluator import Accuracy, Floats, Request
 from optimiser.search.objections import Objections
 from optimiser.search.primal.moves import MoveKind, Moves
@@ -171,12 +171,13 @@ class SpotCheck:
 
     def _built(self, drawn: Iterator[Combination], wanted: int, changes: int) -> Iterator[Stack]:
         """Those that can be built with so many changes, each in an order of its packs drawn at random."""
-        seen: set[tuple[ShimKey, ...]] = set()
+        seen: set[Keys] = set()
+        buildable = cache(lambda keys: self.members.buildable(stack_of(keys)))
         for _, (shape, outs, ins) in zip(range(TRIES * wanted), drawn, strict=False):
             if len(seen) == wanted:
                 return
             keys = shape.keys(outs, ins)
-            if keys is None or not self.members.buildable(stack_of(keys)):  # most cannot, whatever the order
+            if keys is None or not buildable(keys):  # most cannot, whatever the order
                 continue
             orders = list(shape.orders(outs, ins))
             keys = orders[int(self._random.integers(len(orders)))]

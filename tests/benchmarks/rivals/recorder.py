@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from typing import Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from damping_model.stack.lift_table import lift_table
 from damping_model.stack.packs import PackedStack
 from damping_model.stack.stack import Stack
 from optimiser.model.answer import Candidate
@@ -184,7 +186,9 @@ class CountedPhysics:
 
 
 def fresh(question: Question, budget: Budget) -> CountedPhysics:
-    """A physics of its own for a method; the clock starts once it stands."""
+    """A physics of its own for a method, without lifts that another method asked for; then the clock starts."""
+    lift_table.cache_clear()
+    gc.collect()
     physics = question.make_physics()
     physics.forces(physics.packed(question.stack), physics.setting)  # tables and compiled code, for everybody
     return CountedPhysics(physics, budget)
