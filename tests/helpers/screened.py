@@ -6,9 +6,7 @@ import pytest
 
 from optimiser.search import branch_and_bound
 from optimiser.search.parallel import worker
-from optimiser.search.screen import by_crossover, by_sums, member_sample, member_screen, screen
-from optimiser.search.screen.by_crossover import ByCrossover
-from optimiser.search.screen.by_sums import BySums
+from optimiser.search.screen import by_sums, member_sample, member_screen, screen
 from optimiser.search.screen.screen import Screen
 
 
@@ -33,36 +31,17 @@ def screen_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return screened
 
 
-def by_crossover_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """The same, and every shape is taken for a large one; how much is left of all of them is listed."""
-    screened = screen_at_once(monkeypatch)
-    go_by_crossover(monkeypatch)
-    list_left_by(ByCrossover, screened, monkeypatch)
-    return screened
+def list_left_by_sums(screened: list[int], monkeypatch: pytest.MonkeyPatch) -> None:
+    """List how much sums leave each time; they may give up."""
+    kept = Screen._left_by_sums
 
-
-def list_left_by(
-    way: type[ByCrossover | BySums], screened: list[int], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """List how much a way leaves each time; it may give up."""
-    kept = Screen._left_by
-
-    def left(self: Screen, by: type[ByCrossover | BySums], *arguments: object) -> object:
-        found = kept(self, by, *arguments)  # type: ignore[arg-type]
-        if by is way and found is not None:
+    def left(self: Screen, *arguments: object) -> object:
+        found = kept(self, *arguments)  # type: ignore[arg-type]
+        if found is not None:
             screened.append(len(found))
         return found
 
-    monkeypatch.setattr(Screen, "_left_by", left)
-
-
-def go_by_crossover(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Take every shape for a large one, and kinds of crossover of few members for large ones."""
-    monkeypatch.setattr(screen, "MOST_MEMBERS", 0)
-    monkeypatch.setattr(screen, "FOR_A_QUESTION", 10**12)
-    monkeypatch.setattr(by_crossover, "MOST_LEFT", 1.0)
-    monkeypatch.setattr(by_crossover, "LARGE", 150)
-    monkeypatch.setattr(by_crossover, "ASKED", 50)
+    monkeypatch.setattr(Screen, "_left_by_sums", left)
 
 
 def by_sums_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
@@ -70,7 +49,7 @@ def by_sums_at_once(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     screened = screen_at_once(monkeypatch)
     go_by_sums(monkeypatch)
     monkeypatch.setattr(branch_and_bound.BranchAndBound, "_is_hard_to_close", False)
-    list_left_by(BySums, screened, monkeypatch)
+    list_left_by_sums(screened, monkeypatch)
     return screened
 
 

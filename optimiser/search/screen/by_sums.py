@@ -94,7 +94,7 @@ class BySums:
         self._tree, self._against, self._cores, self._wait = tree, against, cores, wait
         self.families = families
         self.shapes = tuple(same[0].shape for same in families)
-        self._listing = Listing(tree, self.shapes, against)
+        self._listing = Listing(tree, self.shapes)
         self._sampler = MemberSampler(tree, against, self._listing)
         self._numbers: dict[Slots, list[int]] = defaultdict(list)
         for number, slots in enumerate(self._listing.slots):

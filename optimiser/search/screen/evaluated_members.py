@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,24 +26,6 @@ ACCURACY_FROM: Final = 8
 
 SAFETY: Final = 2.0
 """Coarse forces are taken to be wrong by so many times the most that was seen. [-]"""
-
-
-class AskedMembers(NamedTuple):
-    """What is known of the first members of a table.
-
-    Parameters
-    ----------
-    size : how many were asked, cannot be built, or have no answer.
-    places, logs : see :class:`EvaluatedMembers`.
-    unanswered : see there.
-    orders : in which they were asked, by place.
-    """
-
-    size: int
-    places: tuple[int, ...]
-    logs: Floats
-    unanswered: tuple[int, ...]
-    orders: dict[int, Keys]
 
 
 class EvaluatedMembers:
@@ -73,18 +55,6 @@ class EvaluatedMembers:
         self.places: list[int] = []
         self.logs = np.zeros((0, tree.goal.velocities.size))
         self.unanswered: list[int] = []
-
-    def take(self, known: AskedMembers) -> None:
-        """Begin with what is known of the first members of the table."""
-        self._looked_at[: known.size] = True
-        self.places, self.logs, self.unanswered = list(known.places), known.logs, list(known.unanswered)
-        self._orders = dict(known.orders)
-
-    @property
-    def asked(self) -> AskedMembers:
-        """What is known, where the first members and no others were looked at."""
-        size = int(np.count_nonzero(self._looked_at))
-        return AskedMembers(size, tuple(self.places), self.logs, tuple(self.unanswered), self._orders)
 
     @property
     def looked_at(self) -> NDArray[np.bool_]:

@@ -94,14 +94,14 @@ class ShapeFigures:
 
     def crossovers(self, inputs: Floats) -> Crossovers:
         """Kinds of crossovers of members with these inputs: gaps as high that begin as wide."""
-        codes = self.crossover_codes(inputs)
+        codes = self._crossover_codes(inputs)
         _, first, kinds = np.unique(codes, return_index=True, return_inverse=True)
         gaps = [self._gap(inputs[first], gap) for gap in range(self._gaps)]
         figures = np.array([one for height, widest in gaps for one in (height, widest)], dtype=float)
         return Crossovers(kinds, figures.T.reshape(len(first), 2 * self._gaps))
 
-    def crossover_codes(self, inputs: Floats) -> Ints:
-        """A number for each kind of crossovers, the same in all shapes with these slots (members,)."""
+    def _crossover_codes(self, inputs: Floats) -> Ints:
+        """A number for each kind of crossovers (members,)."""
         found = np.zeros(len(inputs), np.int64)
         for gap in range(self._gaps):
             height, widest = self._gap(inputs, gap)

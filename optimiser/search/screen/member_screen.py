@@ -17,9 +17,8 @@ from threadpoolctl import threadpool_limits
 
 from optimiser.search.evaluator import Evaluator
 from optimiser.search.forecast import Against, Forecast
-from optimiser.search.screen.evaluated_members import AskedMembers, EvaluatedMembers
+from optimiser.search.screen.evaluated_members import EvaluatedMembers
 from optimiser.search.screen.figures import Crossovers
-from optimiser.search.screen.linear_force import LinearForce
 from optimiser.search.screen.member_table import MemberTable
 from optimiser.search.screen.surrogate_force import SurrogateForce
 from optimiser.search.tree.best_first import BestFirstTree
@@ -29,15 +28,6 @@ Places = NDArray[np.intp]
 
 ROUND: Final = 250
 """Members that are asked in the first round. [-]"""
-
-FEW: Final = 60
-"""Of members of which others are known already so few are asked without a round. [-]"""
-
-SURE: Final = 1000
-"""With so many known of one kind of crossover another round makes no great difference. [-]"""
-
-ONE_IN: Final = 20
-"""Of these that are left one in so many is asked in a round, no fewer than that. [-]"""
 
 LARGEST_ROUND: Final = 500
 """The same in later ones, each as many as are known by then, at most. [-]"""
@@ -94,23 +84,6 @@ class Screened:
         return np.flatnonzero(against.beyond(known) < 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Learnt:
-    """What the first members of a table have told about the others.
-
-    Parameters
-    ----------
-    asked : of those members.
-    surrogate, line : made from these; none where too few have an answer.
-    error : how far coarse forces may be wrong (velocities,). [-]
-    """
-
-    asked: AskedMembers
-    surrogate: SurrogateForce | None
-    line: LinearForce | None
-    error: Floats
-
-
 class MemberScreen:
     """Members of one shape, or of one kind of crossover in several shapes, and what is known of them.
 
@@ -122,7 +95,6 @@ class MemberScreen:
     tree : of which they are.
     against : what their forces are held against.
     wait : called now and then; may raise to end it.
-    learnt : what is known of the first of them; nothing when left out.
     may_be_given_up : whether to, where too many are left.
     """
 
@@ -135,11 +107,10 @@ class MemberScreen:
         tree: BestFirstTree,
         against: Against,
         wait: Callable[[], None],
-        learnt: Learnt | None = None,
         may_be_given_up: bool = True,
     ) -> None:
         self._table, self._tree, self._against = table, tree, against
-        self._inputs, self._learnt, self._may_be_given_up = inputs, learnt, may_be_given_up
+        self._inputs, self._may_be_given_up = inputs, may_be_given_up
         self._kinds, self._alike = crossovers
         self._evaluator = Evaluator(tree.evaluator.physics, cores=1)
         self._sample = EvaluatedMembers(table, tree, self._evaluator, wait)
@@ -148,46 +119,11 @@ class MemberScreen:
         self._error = np.zeros(tree.goal.velocities.size)
         self._surrogate = self._new_surrogate(self._widening)
         self._random = np.random.default_rng(1)
-        if learnt is not None:
-            self._sample.take(learnt.asked)
-            self._error = learnt.error
-            if learnt.surrogate is not None:
-                self._surrogate = self._new_surrogate(learnt.surrogate.widening)
 
     @property
     def evaluations(self) -> int:
         """How often the physics was asked."""
         return self._evaluator.evaluations
-
-    def begin(self, wanted: int) -> Learnt:
-        """Ask so many members, and make a surrogate from them."""
-        with threadpool_limits(limits=1):
-            self._sample.evaluate(range(len(self._table)), wanted=wanted)
-            self._measure_error()
-            return self._as_learnt()
-
-    def check(self, first: int) -> tuple[Learnt, bool]:
-        """Ask members that were ruled out; what is learnt, and whether one of them should not have been.
-
-        Should one not miss the limits after all, margins are twice as wide from then on.
-
-        Parameters
-        ----------
-        first : place of the first of them; they are the last of the table.
-        """
-        with threadpool_limits(limits=1):
-            broken = self._broken(np.arange(first, len(self._table)))
-            if broken:
-                self._surrogate = self._new_surrogate(2 * self._surrogate.widening)
-            return self._as_learnt(), broken
-
-    def _as_learnt(self) -> Learnt:
-        line, enough = None, len(self._sample.places) > 1
-        if enough:
-            self._fit()
-            known = self._inputs[self._sample.places]
-            line = LinearForce(known, self._sample.logs, self._beyond(), self._surrogate.widening)
-        return Learnt(self._sample.asked, self._surrogate if enough else None, line, self._error)
 
     def _new_surrogate(self, widening: float) -> SurrogateForce:
         return SurrogateForce(self._alike, widening)
@@ -219,12 +155,10 @@ class MemberScreen:
     def _in_rounds(self) -> bool:
         """Rule out until the rest has been asked; False when it is given up."""
         everyone, rounds = np.arange(len(self._table)), 0
-        if self._learnt is None:
-            self._draw(everyone)
-            self._measure_error()
+        self._draw(everyone)
+        self._measure_error()
         left = everyone[~self._sample.looked_at]
-        few, least = (ROUND, ROUND) if self._learnt is None else (FEW, 2)
-        while len(left) > few and least <= len(self._sample.places) <= MOST_KNOWN:
+        while len(left) > ROUND and ROUND <= len(self._sample.places) <= MOST_KNOWN:
             self._fit()
             known = self._surrogate.predict(self._inputs[left], self._kinds[left])
             known = Forecast(known.logs, known.margins + self._error)
@@ -240,7 +174,7 @@ class MemberScreen:
                 left = everyone[~self._sample.looked_at]
                 continue
             left = left[beyond < 0]
-            if len(out) < WORTH_A_ROUND and (self._learnt is None or len(self._sample.places) >= SURE):
+            if len(out) < WORTH_A_ROUND:
                 break
             self._draw(left)
             left = left[~self._sample.looked_at[left]]
@@ -250,10 +184,7 @@ class MemberScreen:
     def _draw(self, places: Places) -> None:
         """Ask a round's members, drawn from these."""
         known = len(self._sample.places)
-        if self._learnt is None:
-            wanted = min(max(ROUND, known), LARGEST_ROUND)
-        else:
-            wanted = min(known, LARGEST_ROUND, max(FEW, len(places) // ONE_IN))
+        wanted = min(max(ROUND, known), LARGEST_ROUND)
         self._sample.evaluate(self._random.permutation(places).tolist(), wanted=wanted)
 
     def _beyond(self) -> Floats:

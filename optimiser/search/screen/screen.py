@@ -19,7 +19,6 @@ from optimiser.search.bounds.node import Node
 from optimiser.search.forecast import Against, AgainstLimits
 from optimiser.search.objective import LeastMisfit
 from optimiser.search.parallel.tasks import in_processes
-from optimiser.search.screen.by_crossover import ByCrossover
 from optimiser.search.screen.by_sums import BySums
 from optimiser.search.screen.evaluated_members import EvaluatedMembers
 from optimiser.search.screen.figures import ShapeFigures
@@ -44,9 +43,6 @@ WORTH_SUMS: Final = 1_000_000
 
 LATER: Final = 10_000
 """Questions that are asked before fewer are, too. [-]"""
-
-FOR_A_QUESTION: Final = 4000
-"""Members of larger shapes that are gone through, for each question that was asked without it. [-]"""
 
 NEAREST: Final = 40
 """Stacks ruled out that are named for a check, about as many of each shape. [-]"""
@@ -86,10 +82,10 @@ class Screen:
 
     def __init__(self, tree: BestFirstTree, *, cores: int) -> None:
         self._tree, self._cores = tree, cores
-        self._counted_from = self._restarted_at = self._questions = 0
+        self._counted_from = self._restarted_at = 0
         self._given_up = self._sums_given_up = self._sums_wait = False
         self._done: list[tuple[tuple[Shape, ...], Screened]] = []
-        self._large: list[ByCrossover | BySums] = []
+        self._large: list[BySums] = []
 
     def restart(self, questions: int) -> None:
         """From now on the tree asks about other families."""
@@ -99,7 +95,6 @@ class Screen:
 
     def begin(self, questions: int) -> None:
         """From now on count what the tree asks."""
-        self._questions += max(questions - self._counted_from, 0)
         self._counted_from = questions
 
     def is_due(self, questions: int, shapes: int, *, is_hard: bool) -> bool:
@@ -130,7 +125,7 @@ class Screen:
                 by_shape.setdefault(id(node.family.shape), []).append(node)
         alone = against if isinstance(against, AgainstLimits) else None
         if alone is not None and self._sums_have_use(list(by_shape.values()), is_hard=is_hard):
-            left = self._left_by(BySums, _families(by_shape.values()), alone, wait)
+            left = self._left_by_sums(_families(by_shape.values()), alone, wait)
             if left is not None:
                 self._tree.count.ruled_out += sum(map(_members, by_shape.values())) - len(left)
                 return kept + left
@@ -139,11 +134,9 @@ class Screen:
         self._sums_given_up = not self._sums_wait
         if not is_hard:
             return list(nodes)
-        worth, large = [], []
+        worth = []
         for same in by_shape.values():
-            if _members(same) > MOST_MEMBERS and alone is not None:
-                large.append(same)
-            elif WORTH <= _members(same) <= MOST_MEMBERS:
+            if WORTH <= _members(same) <= MOST_MEMBERS:
                 worth.append(same)
             else:
                 kept += same
@@ -164,15 +157,7 @@ class Screen:
             )
             for same, one in zip(group, found, strict=True):
                 kept += self._left(same, one, against)
-        due = self._questions * FOR_A_QUESTION >= sum(map(_members, large))
-        if large and alone is not None and due and not self._given_up:
-            self._questions = 0
-            left = self._left_by(ByCrossover, _families(large), alone, wait)
-            self._given_up = left is None
-            if left is not None:
-                self._tree.count.ruled_out += sum(map(_members, large)) - len(left)
-                return kept + left
-        return kept + [node for same in large for node in same]
+        return kept
 
     def _sums_have_use(self, nodes: Sequence[Sequence[Node]], *, is_hard: bool) -> bool:
         """Whether there are so many members, far from the goal or too many for anything else."""
@@ -183,15 +168,11 @@ class Screen:
             and (not is_hard or max(members) > MOST_MEMBERS)
         )
 
-    def _left_by(
-        self,
-        way: type[BySums | ByCrossover],
-        families: Sequence[Sequence[Family]],
-        against: AgainstLimits,
-        wait: Callable[[], None],
+    def _left_by_sums(
+        self, families: Sequence[Sequence[Family]], against: AgainstLimits, wait: Callable[[], None]
     ) -> list[Node] | None:
-        """What one way, and a screen after it, leaves of families; None where that is too much."""
-        one = way(self._tree, families, against, cores=self._cores, wait=wait)
+        """What sums, and a screen after them, leave of families; None where that is too much."""
+        one = BySums(self._tree, families, against, cores=self._cores, wait=wait)
         worth = one.rule_out()
         self._tree.evaluator.evaluations += one.evaluations
         if not worth:
@@ -236,7 +217,7 @@ class Screen:
             yield from self._leaves(shapes, now, against)
         large, self._large = self._large, []
         for every in large:  # so many that they are gone through anew rather than remembered
-            left = self._left_by(type(every), every.families, against, wait)
+            left = self._left_by_sums(every.families, against, wait)
             if left is None:
                 self._tree.add(one for same in every.families for one in same)
             yield from left or ()

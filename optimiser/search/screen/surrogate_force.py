@@ -94,7 +94,3 @@ class SurrogateForce:
         logs, deviations = self._process.predict(inputs)
         wide = self.widening * SAFETY * deviations[:, None]
         return Forecast(logs, wide * self._per_deviation[kinds])
-
-    def covers(self, inputs: Floats) -> Flags:
-        """Whether what is the same in all that are known is so in other members, too (members,)."""
-        return self._process.covers(inputs)

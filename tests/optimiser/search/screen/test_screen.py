@@ -22,8 +22,6 @@ from optimiser.search.objective import BestFeasible
 from optimiser.search.screen import (
     additive_model,
     by_sums,
-    linear_force,
-    listing,
     member_sample,
     member_screen,
     screen,
@@ -39,9 +37,7 @@ from tests.helpers import toy
 from tests.helpers.counts import thorough_only, tries
 from tests.helpers.real_goals import TWO_CHANGES, in_reach
 from tests.helpers.screened import (
-    by_crossover_at_once,
     by_sums_at_once,
-    go_by_crossover,
     go_by_sums,
     screen_at_once,
 )
@@ -167,41 +163,6 @@ def test_without_margins_such_answers_are_lost(shelf: Shelf, monkeypatch: pytest
     monkeypatch.setattr(surrogate_force, "SAFETY", 0.0)
     monkeypatch.setattr(member_screen, "CHECKED", 0)
     assert lost(shelf, RNG, goals=15)[0] > 1
-
-
-def test_none_is_lost_among_millions_that_are_gone_through_by_crossover(
-    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    go_by_crossover(monkeypatch)
-    missing, left = lost(shelf, RNG, goals=tries(quick=3, thorough=30))
-    assert missing == 0
-    assert left < 400
-
-
-@thorough_only("the other half, that nothing is lost, is tried in a quick run")
-def test_by_crossover_such_answers_are_lost_without_margins(
-    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    go_by_crossover(monkeypatch)
-    for module in (surrogate_force, linear_force):
-        monkeypatch.setattr(module, "SAFETY", 0.0)
-    for module in (member_screen, listing):
-        monkeypatch.setattr(module, "CHECKED", 0)
-    assert lost(shelf, RNG, goals=15)[0] > 1
-
-
-@pytest.mark.parametrize("name", TWO_CHANGES)
-def test_by_crossover_the_search_agrees_with_trying_everything(
-    name: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """On the real physics, every shape taken for one with millions of members."""
-    if name != "two stages" and tries(quick=0, thorough=1) == 0:
-        pytest.skip("only with --thorough: one damper is enough for a quick run")
-    at_once = by_crossover_at_once(monkeypatch)
-    rng, reach = np.random.default_rng(9), in_reach(TWO_CHANGES[name], 2)
-    for number in range(tries(quick=1, thorough=6)):
-        agrees(reach, rng, changes=2, kind=KINDS[(number + 1) % 3])
-    assert at_once
 
 
 def test_none_is_lost_among_members_that_are_gone_through_by_sums(
