@@ -106,7 +106,8 @@ def _ladder(
     together: Sequence[Sequence[DamperCandidate]],
 ) -> tuple[LadderStep, ...]:
     """What each number of changes does, in whichever stacks; those that nothing is known of are left out."""
-    steps, problem = [], damper.problem
+    steps: list[LadderStep] = []
+    problem = damper.problem
     own = [one.name for one in problem.open_stacks].index(setup.mounted.name)
     nearest = {one.number_of_changes: one for one in found.nearest_of}
     twins = {first: tuple(as_candidate(one, problem, setup) for one in rest) for first, *rest in together}

@@ -110,13 +110,13 @@ class BySums:
         self._tree.evaluator.release_threads()
         self._samples = self._for_each(self._drawn, self._numbers)
         before = np.inf
-        for _ in range(ROUNDS):
+        for number in range(ROUNDS):
             if not self._go_through():
                 return False
             if self._margins_are_doubled():
                 continue
-            count = sum(map(len, self._left.values()))
-            if count <= MOST_LEFT and not FEW < count < before / 2:
+            count, again = sum(map(len, self._left.values())), number + 1 < ROUNDS
+            if count <= MOST_LEFT and not (again and FEW < count < before / 2):
                 self._screen_the_rest()
                 return True
             before = count
@@ -133,6 +133,11 @@ class BySums:
         """How often the physics was asked."""
         asked = sum(one.evaluations for one in self._samples.values())
         return asked + sum(one.evaluations for one in self.further)
+
+    @property
+    def unanswered(self) -> MemberTable:
+        """Members that were asked and that the model has no coarse forces of."""
+        return self._joined([one.unanswered for one in self._samples.values()])
 
     def nearest(self, count: int) -> Iterator[Stack]:
         """Stacks that were ruled out by least, so many at most."""
@@ -177,25 +182,27 @@ class BySums:
         return self._sampler.evaluate(self._nearest[slots], CHECKED, wait)
 
     def _margins_are_doubled(self) -> bool:
-        """Whether one that was ruled out does not miss the goal after all; its margins are doubled then."""
+        """Whether one that was ruled out may meet the goal in some order; margins are doubled then."""
         found = self._add_to_samples(self._ruled_out_by_least, self._nearest)
+        order = self._tree.spread.widening * sum(self._tree.spread.worst)
         doubled = [
             slots
             for slots, sample in found.items()
-            if (self._sampler.missed_by(sample.logs, sample.error) < 0).any()
+            if (self._sampler.missed_by(sample.logs, sample.error + order) < 0).any()
         ]
         for slots in doubled:
             self._widening[slots] *= 2
         return bool(doubled)
 
     def _go_through(self) -> bool:
-        """Find what is left; False where a model rules nothing out."""
-        models: dict[Slots, AdditiveModel] = {}
-        for slots, sample in self._samples.items():
-            model = self._sampler.model(sample, widening=self._widening[slots])
-            if model is None:
-                return False
-            models[slots] = model
+        """Find what is left, of shapes without a model all; False where there is none at all."""
+        models = {
+            slots: model
+            for slots, sample in self._samples.items()
+            if (model := self._sampler.model(sample, widening=self._widening[slots])) is not None
+        }
+        if not models:
+            return False
         parts = parts_of(self.families, AT_A_TIME)
         results = in_processes(
             lambda part, wait: self._left_of(*part, models, wait), parts, wait=self._wait, cores=self._cores
@@ -217,22 +224,37 @@ class BySums:
         self, number: int, families: Sequence[Family], models: Mapping[Slots, AdditiveModel], wait: Wait
     ) -> LeftOfPart:
         """What is left of some members of one shape."""
+        left, count = [MemberTable.none(self.shapes)], 0
+        nearest = [(MemberTable.none(self.shapes), np.zeros(0))]
+        for table, excess in self._not_far_off(number, families, models.get(self._listing.slots[number])):
+            wait()
+            just = np.flatnonzero(excess >= 0)
+            nearest.append(nearest_of([(table.only(just), excess[just])], MOST_NEAREST))
+            left.append(table.only(excess < 0))
+            count += len(left[-1])
+            if count > MOST_LEFT:  # what of the rest would be ruled out is of no use
+                break
+        return LeftOfPart(MemberTable.joined(left).bare, nearest_of(nearest, MOST_NEAREST))
+
+    def _not_far_off(
+        self, number: int, families: Sequence[Family], model: AdditiveModel | None
+    ) -> Iterator[tuple[MemberTable, Floats]]:
+        """Members that can be built and do not miss the goal by far, by how much at least, some at a time.
+
+        Without a model all of them may meet it.
+        """
         slots, figures = self._listing.slots[number], self._listing.figures[number]
-        sums, near = ShapeSums(models[slots], figures.table), self._samples[slots].near
-        tables, excesses = [MemberTable.none(self.shapes)], [np.zeros(0)]
+        if model is None:
+            for table in MemberTable.in_parts(families, number=number, shapes=self.shapes):
+                built = table.only(figures.allowed(table))
+                yield built, np.full(len(built), -1.0)
+            return
+        sums, near = ShapeSums(model, figures.table), self._samples[slots].near
         for outs, ins in MemberTable.ways(families, self.shapes[number]):
             for out, put_in, excess in sums.not_far_off(outs, ins, near=near):
-                wait()
                 table = MemberTable.product(outs, ins, out, put_in, number=number, shapes=self.shapes)
                 allowed = figures.allowed(table)
-                tables.append(table.only(allowed))
-                excesses.append(excess[allowed])
-            if sum(map(len, tables)) > 2 * MOST_LEFT:
-                break
-        table, excess = MemberTable.joined(tables), np.concatenate(excesses)
-        just = np.flatnonzero(excess >= 0)
-        nearest = nearest_of([(table.only(just), excess[just])], MOST_NEAREST)
-        return LeftOfPart(table.only(excess < 0).bare, nearest)
+                yield table.only(allowed), excess[allowed]
 
     def _screen_the_rest(self) -> None:
         """Screen what is left, some at a time."""

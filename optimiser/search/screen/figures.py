@@ -39,9 +39,6 @@ NO_END: Final = 1 << 30
 HEIGHT, WIDEST = 0, 2
 """Which figures of a gap are its height and its widest shim. [-]"""
 
-HEIGHTS, DIAMETERS = 1 << 14, 1 << 17
-"""Heights and diameters that are told apart, in micrometres. [-]"""
-
 
 class Crossovers(NamedTuple):
     """Which kind of crossovers each member has.
@@ -94,19 +91,10 @@ class ShapeFigures:
 
     def crossovers(self, inputs: Floats) -> Crossovers:
         """Kinds of crossovers of members with these inputs: gaps as high that begin as wide."""
-        codes = self._crossover_codes(inputs)
-        _, first, kinds = np.unique(codes, return_index=True, return_inverse=True)
-        gaps = [self._gap(inputs[first], gap) for gap in range(self._gaps)]
-        figures = np.array([one for height, widest in gaps for one in (height, widest)], dtype=float)
-        return Crossovers(kinds, figures.T.reshape(len(first), 2 * self._gaps))
-
-    def _crossover_codes(self, inputs: Floats) -> Ints:
-        """A number for each kind of crossovers (members,)."""
-        found = np.zeros(len(inputs), np.int64)
-        for gap in range(self._gaps):
-            height, widest = self._gap(inputs, gap)
-            found = (found * HEIGHTS + height) * DIAMETERS + widest
-        return found
+        gaps = [figure for gap in range(self._gaps) for figure in self._gap(inputs, gap)]
+        rows = np.column_stack([np.zeros(len(inputs), np.int64), *gaps])  # a column where there is no gap
+        seen, kinds = np.unique(rows, axis=0, return_inverse=True)
+        return Crossovers(kinds.reshape(-1), seen[:, 1:].astype(float))
 
     def _gap(self, inputs: Floats, number: int) -> tuple[Ints, Ints]:
         """Height of a gap and its widest shim (members,). [um]"""

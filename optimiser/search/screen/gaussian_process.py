@@ -34,6 +34,9 @@ LEAST_WEIGHT: Final = 0.05
 OUTLIER: Final = 0.05
 """Errors count as this at most when a length is chosen: far off the goal they may be as they are. [-]"""
 
+ROUNDING: Final = 1e-12
+"""Sums of figures that come to nothing are off it by less. [-]"""
+
 ROWS: Final = 512
 """Rows that are predicted at a time, few enough to stay in the processor's cache. [-]"""
 
@@ -90,7 +93,8 @@ class GaussianProcess:
 
     def __init__(self, inputs: Floats, outputs: Floats, *, kernels: Sequence[Kernel] = KERNELS) -> None:
         self._middle, self._spread = inputs.mean(axis=0), inputs.std(axis=0)
-        self._varied = self._spread > 1e-9 * np.abs(inputs).max(axis=0, initial=0.0)
+        self._rounding = 1e-9 * np.abs(inputs).max(axis=0, initial=0.0)
+        self._varied = self._spread > self._rounding
         self._mean = outputs.mean(axis=0)
         scaled = self._standard(inputs)
         self._weights = _weights(scaled, outputs - self._mean)
@@ -112,6 +116,12 @@ class GaussianProcess:
             left = 1 + self.kernel.nugget - np.einsum("ij,ij->i", told, told)
             deviations[part] = np.sqrt(np.maximum(left, self.kernel.nugget))
         return outputs, deviations
+
+    def covers(self, inputs: Floats) -> NDArray[np.bool_]:
+        """Whether inputs that are the same in all known rows are so in others, too (rows,)."""
+        same = ~self._varied
+        off = np.abs(inputs[:, same] - self._middle[same])
+        return np.asarray((off <= self._rounding[same] + ROUNDING).all(axis=1))
 
     def _standard(self, inputs: Floats) -> Floats:
         """Inputs that vary at all, from their middle, in units of their spread."""

@@ -38,6 +38,7 @@ class MemberSample:
     logs : logarithms of their forces (asked, velocities). [-]
     error : how far these may be wrong (velocities,). [-]
     near : of those ruled out that are to be remembered, how far they miss the goal at most. [-]
+    unanswered : members that the model has no coarse forces of, as a bare table.
     evaluations : how often the physics was asked.
     """
 
@@ -45,12 +46,15 @@ class MemberSample:
     logs: Floats
     error: Floats
     near: float
+    unanswered: MemberTable
     evaluations: int
 
     def with_more(self, other: MemberSample) -> MemberSample:
         """Both together; what is known already is left out, for it would be predicted from itself."""
+        evaluations = self.evaluations + other.evaluations
+        unanswered = MemberTable.joined([self.unanswered, other.unanswered])
         if not len(other.logs):
-            return self
+            return replace(self, unanswered=unanswered, evaluations=evaluations)
         inputs = np.concatenate([self.inputs, other.inputs])
         scale = np.maximum(np.abs(inputs).max(axis=0, initial=0.0), 1e-300)
         _, first = np.unique(np.round(inputs / scale, 9), axis=0, return_index=True)
@@ -60,7 +64,8 @@ class MemberSample:
             np.concatenate([self.logs, other.logs])[first],
             np.maximum(self.error, other.error),
             min(self.near, other.near),
-            self.evaluations + other.evaluations,
+            unanswered,
+            evaluations,
         )
 
 
@@ -98,7 +103,8 @@ class MemberSampler:
         if model is None:
             return sample
         excess = model.excess(inputs)
-        return replace(sample, near=float(np.sort(excess[excess >= 0])[:CHECKED].max(initial=0.0)))
+        just = np.sort(excess[excess >= 0])[:CHECKED]
+        return replace(sample, near=float(just[-1]) if len(just) else np.inf)
 
     def evaluate(self, table: MemberTable, wanted: int, wait: Wait) -> MemberSample:
         """Ask the first members of a table that can be built, so many at most."""
@@ -108,7 +114,8 @@ class MemberSampler:
             asked.evaluate(range(len(table)), wanted=wanted)
             error = self._tree.spread.widening * asked.error(np.abs(self.missed_by(asked.logs)))
             inputs = self._inputs(table)[asked.places]
-        return MemberSample(inputs, asked.logs, error, np.inf, evaluator.evaluations)
+        unanswered = table.only(np.array(asked.unanswered, dtype=np.intp)).bare
+        return MemberSample(inputs, asked.logs, error, np.inf, unanswered, evaluator.evaluations)
 
     def missed_by(self, logs: Floats, error: Floats | float = 0.0) -> Floats:
         """By what share of the force known ones surely miss the goal, below 0 where they may not (known,)."""

@@ -85,7 +85,7 @@ class Screened:
 
 
 class MemberScreen:
-    """Members of one shape, or of one kind of crossover in several shapes, and what is known of them.
+    """Members of one shape, or of several with the same slots, and what is known of them.
 
     Parameters
     ----------
@@ -119,11 +119,6 @@ class MemberScreen:
         self._error = np.zeros(tree.goal.velocities.size)
         self._surrogate = self._new_surrogate(self._widening)
         self._random = np.random.default_rng(1)
-
-    @property
-    def evaluations(self) -> int:
-        """How often the physics was asked."""
-        return self._evaluator.evaluations
 
     def _new_surrogate(self, widening: float) -> SurrogateForce:
         return SurrogateForce(self._alike, widening)
@@ -163,6 +158,7 @@ class MemberScreen:
             known = self._surrogate.predict(self._inputs[left], self._kinds[left])
             known = Forecast(known.logs, known.margins + self._error)
             beyond = self._against.beyond(known)
+            beyond[~self._surrogate.covers(self._inputs[left])] = -1.0
             self._least_misfit[left] = self._against.least_misfit(known, beyond)
             out, rounds = left[beyond >= 0], rounds + 1
             exceeded = rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone)

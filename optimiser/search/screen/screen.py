@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import Final, NamedTuple, Protocol, runtime_checkable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from damping_model.stack.stack import Stack
 from optimiser.search.bounds.node import Node
@@ -28,6 +29,8 @@ from optimiser.search.space.family import Family
 from optimiser.search.space.shape import Shape
 from optimiser.search.space.sites import Patch
 from optimiser.search.tree.best_first import BestFirstTree
+
+Floats = NDArray[np.float64]
 
 PRICE: Final = 40
 """Questions about a shape, on average, that are asked without a screen. [-]"""
@@ -89,7 +92,7 @@ class Screen:
 
     def restart(self, questions: int) -> None:
         """From now on the tree asks about other families."""
-        self._sums_given_up = self._sums_wait = False
+        self._given_up = self._sums_given_up = self._sums_wait = False
         self._restarted_at = questions
         self.begin(questions)
 
@@ -100,7 +103,8 @@ class Screen:
     def is_due(self, questions: int, shapes: int, *, is_hard: bool) -> bool:
         """Whether the tree has asked enough questions about so many shapes without it."""
         if is_hard:
-            return not self._given_up and questions - self._counted_from >= PRICE * shapes
+            open_ways = not (self._given_up and self._sums_given_up)
+            return open_ways and questions - self._counted_from >= PRICE * shapes
         price = LATER if self._sums_wait else PRICE * shapes
         return not self._sums_given_up and questions - self._restarted_at >= price
 
@@ -123,14 +127,14 @@ class Screen:
                 kept.append(node)
             else:
                 by_shape.setdefault(id(node.family.shape), []).append(node)
-        alone = against if isinstance(against, AgainstLimits) else None
-        if alone is not None and self._sums_have_use(list(by_shape.values()), is_hard=is_hard):
-            left = self._left_by_sums(_families(by_shape.values()), alone, wait)
+        tried = self._sums_have_use(list(by_shape.values()), is_hard=is_hard)
+        if tried and isinstance(against, AgainstLimits):
+            left = self._left_by_sums(_families(by_shape.values()), against, wait)
             if left is not None:
                 self._tree.count.ruled_out += sum(map(_members, by_shape.values())) - len(left)
                 return kept + left
         # while members are few and questions, too, the tree may yet end by itself
-        self._sums_wait = not self._sums_wait and not is_hard
+        self._sums_wait = not tried and not self._sums_wait and not is_hard
         self._sums_given_up = not self._sums_wait
         if not is_hard:
             return list(nodes)
@@ -178,7 +182,11 @@ class Screen:
         if not worth:
             return None
         self._large.append(one)
-        return [node for screened in one.further for node in self._leaves(one.shapes, screened, against)]
+        left = [node for screened in one.further for node in self._leaves(one.shapes, screened, against)]
+        unanswered = one.unanswered
+        return left + [
+            leaf for place in range(len(unanswered)) for leaf in self._leaves_of(unanswered, place, None)
+        ]
 
     @property
     def predicted(self) -> Predicted:
@@ -246,15 +254,17 @@ class Screen:
     def _leaves(self, shapes: tuple[Shape, ...], one: Screened, against: Against) -> Iterator[Node]:
         """Nodes of the members that are left, in every order of their packs."""
         table = MemberTable(shapes, one.shape_of, one.outs, one.ins)
-        rows = one.left(against).tolist()
-        for place, logs in (
-            *((int(one.evaluated[row]), one.logs[row]) for row in rows),
-            *((place, None) for place in one.unanswered),
-        ):
-            outs, ins = table.sites(place)
-            shape = table.shape(place)
-            whole = Family(shape, _all(shape.leaving, len(outs)), _all(shape.coming, len(ins)))
-            yield from self._tree.leaves(whole.with_moves(outs, ins), logs)
+        for row in one.left(against).tolist():
+            yield from self._leaves_of(table, int(one.evaluated[row]), one.logs[row])
+        for place in one.unanswered:
+            yield from self._leaves_of(table, place, None)
+
+    def _leaves_of(self, table: MemberTable, place: int, logs: Floats | None) -> Iterator[Node]:
+        """Nodes of a member in every order of its packs, with logarithms of its forces where known."""
+        outs, ins = table.sites(place)
+        shape = table.shape(place)
+        whole = Family(shape, _all(shape.leaving, len(outs)), _all(shape.coming, len(ins)))
+        yield from self._tree.leaves(whole.with_moves(outs, ins), logs)
 
 
 def _families(nodes: Iterable[Sequence[Node]]) -> list[list[Family]]:

@@ -31,7 +31,7 @@ SETTLED: Final = 500
 """Forecast forces by which the kernel is chosen for good; until then its neighbours are tried again. [-]"""
 
 
-def near_the_goal(missed_by: Floats) -> Flags:
+def _near_the_goal(missed_by: Floats) -> Flags:
     """Stacks that errors are measured on: those near a limit, or all where these are few (known,)."""
     near = missed_by <= NEAR
     return near if near.sum() >= ENOUGH else np.ones(len(missed_by), np.bool_)
@@ -70,7 +70,7 @@ class SurrogateForce:
         self._process = GaussianProcess(inputs, logs, kernels=self._kernels)
         kernel = self._process.kernel
         self._kernels = (kernel,) if len(logs) >= SETTLED else kernel.neighbours
-        near = near_the_goal(missed_by)
+        near = _near_the_goal(missed_by)
         errors = np.abs(self._process.errors[near]) / self._process.deviations[near, None]
         self._per_deviation = np.maximum(
             self._worst_of_alike(kinds[near], errors),
@@ -94,3 +94,7 @@ class SurrogateForce:
         logs, deviations = self._process.predict(inputs)
         wide = self.widening * SAFETY * deviations[:, None]
         return Forecast(logs, wide * self._per_deviation[kinds])
+
+    def covers(self, inputs: Floats) -> Flags:
+        """Whether what is the same in all that are known is so in other members, too (members,)."""
+        return self._process.covers(inputs)

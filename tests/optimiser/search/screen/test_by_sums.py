@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from damping_model.errors import ConvergenceError
+from damping_model.stack.packs import PackedStack
 from optimiser.model.goal import Goal
+from optimiser.search.bounds.order_spread import OrderSpread
 from optimiser.search.forecast import AgainstLimits
 from optimiser.search.objective import BestFeasible
 from optimiser.search.screen import additive_model, by_sums
@@ -73,6 +77,46 @@ def test_margins_are_doubled_until_none_of_those_just_ruled_out_meets_the_goal(
     monkeypatch.setattr(by_sums, "ROUNDS", 20)
     assert reached_by_many.rule_out()
     assert widenings(reached_by_many)[0] > 1
+
+
+def test_margins_are_doubled_where_another_order_of_what_was_asked_may_meet_the_goal(sums: BySums) -> None:
+    sums._tree._tests.spread = OrderSpread((3.0, 3.0), {})
+    assert not sums.rule_out()
+    assert widenings(sums)[0] > 1
+
+
+def test_all_are_gone_through_however_many_are_remembered_besides(
+    sums: BySums, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was ruled out by least is remembered; should that be all, no family is left unseen for it."""
+    one = sums.families[0]
+    sums.families = [[part for family in one for part in family.split()]]
+    assert sums.rule_out()
+    left, samples = sums._left, sums._samples
+    assert sum(map(len, left.values()))
+    monkeypatch.setattr(by_sums, "MOST_LEFT", 2 * sum(map(len, left.values())))
+    sums._samples = {slots: replace(sample, near=np.inf) for slots, sample in samples.items()}
+    assert sums._go_through()
+    assert {slots: len(one) for slots, one in sums._left.items()} == {
+        slots: len(one) for slots, one in left.items()
+    }
+    assert all(len(one) == by_sums.MOST_NEAREST for one in sums._nearest.values())
+
+
+def test_what_the_model_has_no_answer_for_is_kept(sums: BySums, monkeypatch: pytest.MonkeyPatch) -> None:
+    physics, asked = sums._tree.evaluator.physics, []
+
+    def coarse(_: toy.ToyPhysics, plates: PackedStack, setting: int) -> Floats:
+        asked.append(plates)
+        if len(asked) % 10 == 0:
+            raise ConvergenceError("no equilibrium")
+        return physics.forces(plates, setting)
+
+    monkeypatch.setattr(toy.ToyPhysics, "coarse_forces", coarse)
+    assert sums.rule_out()
+    assert len(asked) <= sums.evaluations
+    by_screen = sum(len(one.unanswered) for one in sums.further)
+    assert len(sums.unanswered) + by_screen == len(asked) // 10
 
 
 def test_with_margins_that_never_hold_it_is_given_up(

@@ -11,7 +11,6 @@ import pytest
 from optimiser.model.edits import stack_of
 from optimiser.search.bounds.order_spread import NO_SPREAD
 from optimiser.search.evaluator import Evaluator
-from optimiser.search.forecast import AgainstLimits
 from optimiser.search.goal_metrics import GoalMetrics
 from optimiser.search.screen.figures import ShapeFigures
 from optimiser.search.screen.listing import Listing
@@ -94,13 +93,12 @@ def test_figures_of_members_of_several_shapes_are_those_of_each_shape() -> None:
         setting=0,
         spread=NO_SPREAD,
     )
-    metrics = GoalMetrics(reach.problem.goal)
-    listing = Listing(tree, shapes_of_two, AgainstLimits(metrics, metrics.limits_within(np.inf)))
+    listing = Listing(tree, shapes_of_two)
     tables = []
     for number, shape in enumerate(shapes_of_two):
         for table in MemberTable.in_parts(list(root_families(shape, 2)), number=number, shapes=shapes_of_two):
-            allowed, inputs, _ = listing.allowed(number, table)
-            tables.append((allowed, inputs))
+            allowed = table.only(listing.figures[number].allowed(table))
+            tables.append((allowed, listing.figures[number].inputs(allowed)))
     every = MemberTable.joined([table for table, _ in tables])
     order = np.random.default_rng(2).permutation(len(every))
     assert len(np.unique(every.shape_of)) > 2

@@ -165,6 +165,28 @@ def test_without_margins_such_answers_are_lost(shelf: Shelf, monkeypatch: pytest
     assert lost(shelf, RNG, goals=15)[0] > 1
 
 
+def test_nothing_is_ruled_out_by_what_is_known_of_others_where_it_has_what_none_of_them_has(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shape = max(shelf.kinds, key=lambda one: one.ways(2 - one.dropped, 2))
+    physics = shelf.problem.physics
+    goal = planted(shelf.problem.goal, physics.forces(physics.packed(shelf.drawn(shape, RNG)), 0), RNG)
+
+    def predicted() -> int:
+        tree = shelf.tree(goal)
+        one = Screen(tree, cores=1)
+        tree.add(root_families(shape, 2))
+        against = BestFeasible(tree.metrics, 10).against
+        one.rule_out(tree.share(every=1), against, lambda: None, is_hard=True)
+        return one.predicted.sets
+
+    assert predicted() > 100
+    monkeypatch.setattr(
+        surrogate_force.SurrogateForce, "covers", lambda _, inputs: np.zeros(len(inputs), np.bool_)
+    )
+    assert predicted() == 0
+
+
 def test_none_is_lost_among_members_that_are_gone_through_by_sums(
     shelf: Shelf, monkeypatch: pytest.MonkeyPatch
 ) -> None:
