@@ -105,7 +105,7 @@ class BestFirstTree:
 
     def add(self, families: Iterable[Family]) -> None:
         """Root families to look at."""
-        self._open.add_new(node for one in families for node in self._children.roots(one))
+        self._open.add_new(self._children.roots(list(families)))
 
     def reopen(self) -> None:
         """Look again, from the bounds that pruned them, at families and stacks that were not accepted."""

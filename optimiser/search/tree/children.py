@@ -1,7 +1,7 @@
 """Children of nodes: what a family is parted into, down to single stacks in every order of their packs.
 
-A family of few members is not split: each that can be built is asked by itself, first all orders of its packs
-at once, then one by one.
+A family of few members is not split, nor are all of a tree that has few: each that can be built is asked by
+itself, first all orders of its packs at once, then one by one.
 """
 
 from __future__ import annotations
@@ -27,6 +27,9 @@ Floats = NDArray[np.float64]
 FEW_MEMBERS = 32
 """A family of no more members than this is not split: each that can be built is asked by itself. [-]"""
 
+FEW_IN_ALL = 1000
+"""With no more members in all families of a new tree each that can be built is asked by itself. [-]"""
+
 VERY_FEW, FEW_BUILDABLE = 8, 2
 """Of so many members no more than so many that can be built are asked at once instead of the family. [-]"""
 
@@ -45,10 +48,15 @@ class Children:
     def __init__(self, goal: Goal, physics: BandPhysics, members: Members, count: NodeCount) -> None:
         self._goal, self._physics, self.members, self._count = goal, physics, members, count
 
-    def roots(self, family: Family) -> Iterator[Node]:
-        """Nodes of a family that nothing is known of."""
-        if self._possible(family):
-            yield from self._nodes(family, None)
+    def roots(self, families: Sequence[Family]) -> Iterator[Node]:
+        """Nodes of families that nothing is known of; where all together have few members, of these."""
+        few = sum(one.most_members for one in families) <= FEW_IN_ALL
+        for family in filter(self._possible, families):
+            if few:
+                whole = Node.unknown(family, self._goal.lower.size)
+                yield from self._singles(whole, self.members.new(family, most=FEW_IN_ALL) or ())
+            else:
+                yield from self._nodes(family, None)
 
     def of_one_set(self, family: Family, logs: Floats | None) -> Iterator[Node]:
         """Leaves of a family of one set of shims, with logarithms of their forces where these are known."""
