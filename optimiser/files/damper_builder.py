@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 from damping_model.damper.damper import Chamber, Damper, Valve
+from damping_model.errors import GeometryError
 from damping_model.flow.oil import Oil, iso_vg
 from damping_model.flow.path_set import FlowPath
 from damping_model.flow.paths import Bleed, CheckPlate, Clicker, RingLeak
@@ -53,7 +54,10 @@ def read_typed_damper(path: Path) -> DamperDescription:
 
 def described(file: DamperFile, *, source: str) -> DamperDescription:
     """The description that a damper's file amounts to; ``source`` stands for the file in messages."""
-    damper = _damper(file)
+    try:
+        damper = _damper(file)
+    except GeometryError as error:
+        raise GeometryError(f"{source}: {error}" if source else str(error)) from None
     return DamperDescription(
         source=source,
         damper=damper,

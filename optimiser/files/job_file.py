@@ -140,6 +140,11 @@ class JobFile(FileModel):
     at_hand: Annotated[tuple[AtHandSection, ...], Field(max_length=6)] = ()
     """What else may be turned: searched with the shims, the least work first."""
 
+    @property
+    def moves_something(self) -> bool:
+        """Whether it says enough to find what has to move."""
+        return self.carry is not None or bool(self.target) or self.complaint.asks_for_a_band
+
     @model_validator(mode="after")
     def _says_what_to_move(self) -> JobFile:
         if self.carry is not None and (self.target or self.complaint.asks_for_a_band):
@@ -147,7 +152,7 @@ class JobFile(FileModel):
                 "either a known feel under [carry], or targets and complaints; got both. "
                 "Plan one first, then the other"
             )
-        if self.carry is None and not self.target and not self.complaint.asks_for_a_band:
+        if not self.moves_something and not self.complaint.words:  # of words the reader hears more
             raise ValueError(
                 "at least one [[target]], or a symptom, an event or velocities under [complaint], "
                 "or a known feel under [carry]; got none, "

@@ -21,6 +21,7 @@ from optimiser.files.rides_file import rides_of
 from optimiser.files.shelf import read_shelf
 from optimiser.files.shop_folder import read_named
 from optimiser.files.symptoms_file import vocabulary_of
+from optimiser.intake.complaint import Vocabulary
 from optimiser.intake.job_goal import Asked
 from optimiser.jobs.job import Job, KnownFeel, WorkOptions
 from optimiser.model.damper_answer import HOUR, WorkTimes
@@ -46,6 +47,8 @@ def read_job(path: Path) -> Job:
     rider = read_named(path, file.rider, lambda named: read_toml(named, RiderFile, what="rider"))
     machine = read_named(path, file.bike, read_machine)
     vocabulary = read_named(path, file.shelf, lambda named: vocabulary_of(named.parent))
+    if not file.moves_something:
+        raise InputError(f"{path}: complaint.words: {_only_words(file.complaint.words, vocabulary)}")
     ranges = read_ranges()
     with _said_of(f"{path}: bike: {file.bike}: kind"):
         ranges.of(machine.kind)
@@ -86,6 +89,16 @@ def _said_of(where: str) -> Iterator[None]:
         yield
     except InputError as error:
         raise InputError(f"{where}: {error}") from None
+
+
+def _only_words(words: str, vocabulary: Vocabulary) -> str:
+    """What to write beside words, which are not interpreted."""
+    heard = vocabulary.heard_in(words)
+    names = ", ".join(f'symptom = "{row.name}"' for row in heard or vocabulary.symptoms)
+    return (
+        "got what the rider says and nothing that has to move; expected a symptom under [complaint] besides, "
+        f"or velocities, an event, or a [[target]]. {'Heard in these words' if heard else 'Known'}: {names}."
+    )
 
 
 def _asked(file: JobFile) -> Asked:
