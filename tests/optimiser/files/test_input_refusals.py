@@ -172,7 +172,7 @@ def test_a_band_that_runs_backwards_is_refused_by_name(tmp_path: Path) -> None:
 
 
 def test_a_job_that_moves_nothing_is_refused(tmp_path: Path) -> None:
-    text = JOB[: JOB.index("[[target]]")]
+    text = JOB[: JOB.index("[complaint]")]  # with a rider's words the reader says more
     message = refusal(tmp_path, text, JobFile, "job")
     assert "at least one [[target]], or a symptom, an event or velocities under [complaint]" in message
 
