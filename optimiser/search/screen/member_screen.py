@@ -155,10 +155,11 @@ class MemberScreen:
         left = everyone[~self._sample.looked_at]
         while len(left) > ROUND and ROUND <= len(self._sample.places) <= MOST_KNOWN:
             self._fit()
-            known = self._surrogate.predict(self._inputs[left], self._kinds[left])
+            inputs = self._inputs[left]
+            known = self._surrogate.predict(inputs, self._kinds[left])
             known = Forecast(known.logs, known.margins + self._error)
             beyond = self._against.beyond(known)
-            beyond[~self._surrogate.covers(self._inputs[left])] = -1.0
+            beyond[~self._surrogate.covers(inputs)] = -1.0
             self._least_misfit[left] = self._against.least_misfit(known, beyond)
             out, rounds = left[beyond >= 0], rounds + 1
             exceeded = rounds == 2 and len(left) - len(out) > MOST_LEFT * len(everyone)
